@@ -1,0 +1,175 @@
+"""The offense before the snap: who stands where, and whether the rules of the game allow it.
+
+Knows no play. A formation is absolute: its left and right are the defense's.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from enum import Enum
+from math import hypot
+
+from quizgen.football.errors import FootballValueError
+from quizgen.football.sides import Gap, Letter, Side
+
+SAME_PLACE_YD = 0.5
+
+
+class Role(Enum):
+    """What an offensive player is, as blocking rules name him."""
+
+    CENTER = "center"
+    GUARD = "guard"
+    TACKLE = "tackle"
+    END = "end"
+    WING = "wing"
+    QUARTERBACK = "quarterback"
+    FULLBACK = "fullback"
+    TAILBACK = "tailback"
+    SLOTBACK = "slotback"
+    RECEIVER = "receiver"
+
+    @property
+    def is_interior(self) -> bool:
+        """Center, guard or tackle: always part of the line."""
+        return self in (Role.CENTER, Role.GUARD, Role.TACKLE)
+
+
+class RuleBook(Enum):
+    """Whose rules decide what is a legal formation."""
+
+    HIGH_SCHOOL = "high school"
+    COLLEGE = "college"
+    PROFESSIONAL = "professional"
+
+
+@dataclass(frozen=True, slots=True)
+class FormationRule:
+    """How many men must be on the line and how many may be behind it; None where the book sets no such number."""
+
+    min_on_line: int | None
+    max_backs: int | None
+    source: str
+
+
+# source: NFHS football rules 2-14-1 and 7-2-5a (since 2019); NCAA football rule 7-1-4; NFL rule 7-5 (from memory).
+FORMATION_RULES: dict[RuleBook, FormationRule] = {
+    RuleBook.HIGH_SCHOOL: FormationRule(5, 4, "NFHS 7-2-5a: at least five on the line and no more than four backs"),
+    RuleBook.COLLEGE: FormationRule(5, 4, "NCAA 7-1-4: at least five on the line and no more than four backs"),
+    RuleBook.PROFESSIONAL: FormationRule(7, None, "NFL 7-5: at least seven on the line"),
+}
+MAX_PLAYERS = 11
+
+
+@dataclass(frozen=True, slots=True)
+class OffensivePlayer:
+    """One man of the offense. ``attached`` men are part of the surface that makes the gaps; ``side`` is None on the center
+    and on backs who belong to no side. ``order`` counts attached men outward from the center (0)."""
+
+    key: str
+    role: Role
+    side: Side | None
+    x: float
+    y: float
+    on_line: bool
+    attached: bool
+    order: int = 0
+
+    @property
+    def word(self) -> str:
+        """The man in words: side and role ("right guard")."""
+        return f"{self.side.value} {self.role.value}" if self.side and self.role is not Role.CENTER else self.role.value
+
+    @property
+    def mirrored(self) -> OffensivePlayer:
+        """The same man on the other side."""
+        key = self.key
+        if self.side and self.key[:1] in ("L", "R") and self.attached and self.role is not Role.CENTER:
+            key = ("L" if self.key[0] == "R" else "R") + self.key[1:]
+        return replace(self, key=key, side=self.side.other if self.side else None, x=0.0 if self.x == 0 else -self.x)
+
+
+@dataclass(frozen=True, slots=True)
+class Formation:
+    """Up to eleven men of the offense, checked against a rule book.
+
+    Raises:
+        FootballValueError: naming the rule that the formation breaks.
+    """
+
+    name: str
+    players: tuple[OffensivePlayer, ...]
+    rule_book: RuleBook = RuleBook.HIGH_SCHOOL
+    mirror_name: str = ""
+    surface: tuple[OffensivePlayer, ...] = field(init=False, repr=False)
+
+    def __post_init__(self) -> None:
+        ordered = tuple(sorted(self.players, key=lambda p: (p.x, p.y)))
+        object.__setattr__(self, "players", ordered)
+        object.__setattr__(self, "surface", tuple(p for p in ordered if p.attached))
+        self._check_men()
+        self._check_rule_book()
+
+    def _check_men(self) -> None:
+        if len(self.players) > MAX_PLAYERS:
+            raise FootballValueError("players", len(self.players), "no more than eleven men (NFHS 1-1, NCAA 1-1, NFL 5-1)")
+        if sum(p.role is Role.CENTER for p in self.players) != 1:
+            raise FootballValueError("players", self.name, "exactly one center")
+        if sum(p.role is Role.QUARTERBACK for p in self.players) != 1:
+            raise FootballValueError("players", self.name, "exactly one quarterback to take the snap")
+        for side in Side:
+            for role in (Role.GUARD, Role.TACKLE):
+                if not any(p.role is role and p.side is side for p in self.surface):
+                    raise FootballValueError("players", self.name, f"a {side.value} {role.value} on the line")
+        for first, second in zip(self.players, self.players[1:], strict=False):
+            if hypot(first.x - second.x, first.y - second.y) < SAME_PLACE_YD:
+                raise FootballValueError("players", f"{first.word} and {second.word}", "no two men in one place")
+
+    def _check_rule_book(self) -> None:
+        rule = FORMATION_RULES[self.rule_book]
+        on_line = sum(p.on_line for p in self.players)
+        backs = len(self.players) - on_line
+        if rule.min_on_line is not None and on_line < rule.min_on_line:
+            raise FootballValueError("players", f"{on_line} on the line", f"a legal formation ({rule.source})")
+        if rule.max_backs is not None and backs > rule.max_backs:
+            raise FootballValueError("players", f"{backs} backs", f"a legal formation ({rule.source})")
+
+    @property
+    def center(self) -> OffensivePlayer:
+        """The man who snaps the ball."""
+        return next(p for p in self.surface if p.role is Role.CENTER)
+
+    @property
+    def mirrored(self) -> Formation:
+        """The same formation turned round, under its mirror name where it has one."""
+        name = self.mirror_name or self.name
+        return Formation(name, tuple(p.mirrored for p in self.players), self.rule_book, self.name)
+
+    @property
+    def gaps(self) -> tuple[Gap, ...]:
+        """The gaps before the snap from left to right: one more than the attached blockers."""
+        left = sum(p.x < self.center.x for p in self.surface)
+        right = len(self.surface) - 1 - left
+        return (
+            *(Gap(Side.LEFT, Letter.from_index(i)) for i in range(left, -1, -1)),
+            *(Gap(Side.RIGHT, Letter.from_index(i)) for i in range(right + 1)),
+        )
+
+    def outermost(self, side: Side) -> Gap:
+        """The gap outside the last attached man on ``side``."""
+        return self.gaps[0] if side is Side.LEFT else self.gaps[-1]
+
+    def on_side(self, side: Side) -> tuple[OffensivePlayer, ...]:
+        """Attached men on ``side`` from the inside out, the center left out."""
+        return tuple(sorted((p for p in self.surface if p.order and p.side is side), key=lambda p: p.order))
+
+    def find(self, role: Role, side: Side | None = None) -> OffensivePlayer | None:
+        """The first man of that role (on that side, where one is given), or None."""
+        found = [p for p in self.players if p.role is role and (side is None or p.side is side)]
+        return min(found, key=lambda p: (p.order, abs(p.x), p.x)) if found else None
+
+    def receivers(self, side: Side) -> tuple[OffensivePlayer, ...]:
+        """Eligible men on ``side`` counted from the sideline in: number one first. Backs behind the guards don't count."""
+        eligible = (Role.RECEIVER, Role.END, Role.WING, Role.SLOTBACK)
+        men = [p for p in self.players if p.role in eligible and p.x * side.sign > 0]
+        return tuple(sorted(men, key=lambda p: -abs(p.x)))

@@ -1,0 +1,233 @@
+"""The defensive call: who rushes where and in what order, who drops, who supports the run. Knows no offense.
+
+Every side is relative to the side the call goes to, so that one definition serves left and right.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import Enum
+
+from quizgen.football.defense import DEFENSE_SIZE, Alignment
+from quizgen.football.errors import FootballValueError
+from quizgen.football.sides import Gap, Letter, Side, Toward
+
+OUTERMOST = "edge"
+
+
+@dataclass(frozen=True, slots=True)
+class CallGap:
+    """A gap as a call names it; ``letter`` None means the outermost gap on that side, whatever the formation makes it."""
+
+    toward: Toward
+    letter: Letter | None
+
+    def side(self, to: Side) -> Side:
+        """The field side for a call to ``to``."""
+        return self.toward.side(to)
+
+    @property
+    def word(self) -> str:
+        """As the call says it: "to B", "away edge"."""
+        return f"{self.toward.value} {self.letter.value if self.letter else OUTERMOST}"
+
+    def gap(self, to: Side, outermost: Gap) -> Gap:
+        """The gap on the field; a letter beyond the formation's last gap means the last one."""
+        if self.letter is None or self.letter.index >= outermost.letter.index:
+            return outermost
+        return Gap(outermost.side, self.letter)
+
+
+class Path(Enum):
+    """How a rusher gets to his gap."""
+
+    STRAIGHT = "straight"
+    SLANT = "slant"
+    TWO_GAP_SLANT = "two-gap slant"
+    CROSS = "cross"
+    LOOP = "loop"
+    LOOP_EDGE = "loop round the edge"
+    HOLD = "hold"
+
+
+class Part(Enum):
+    """A rusher's part in the run and the pass."""
+
+    GAP = "gap"
+    EDGE = "edge"
+    CONTAIN = "contain"
+    TWO_GAP = "two-gap"
+
+
+@dataclass(frozen=True, slots=True)
+class Rush:
+    """One rusher: entry gap, order (1 goes first), path, part. A two-gap player also owns ``second_gap``."""
+
+    position: str
+    gap: CallGap
+    order: int = 1
+    path: Path = Path.STRAIGHT
+    part: Part = Part.GAP
+    second_gap: CallGap | None = None
+
+    def __post_init__(self) -> None:
+        if not 1 <= self.order <= 6:
+            raise FootballValueError("order", self.order, "a number from 1 to 6")
+        if (self.part is Part.TWO_GAP) != (self.second_gap is not None):
+            raise FootballValueError("second_gap", self.position, "a second gap exactly when the part is 'two-gap'")
+
+
+class Coverage(Enum):
+    """Coverage families behind four, five and six rushers."""
+
+    FOUR_DEEP = "four deep"
+    THREE_DEEP_FOUR_UNDER = "three deep, four under"
+    TWO_DEEP_FIVE_UNDER = "two deep, five under"
+    THREE_DEEP_THREE_UNDER = "three deep, three under"
+    TWO_DEEP_FOUR_UNDER = "two deep, four under"
+    THREE_DEEP_TWO_UNDER = "three deep, two under"
+    TWO_DEEP_THREE_UNDER = "two deep, three under"
+    MAN_POST_SAFETY = "man with a post safety"
+    MAN_NO_DEEP = "man with none deep"
+
+
+# Men each family needs: (deep or free, under; None where the family is man). Rushers + deep + under or man = 11
+# (source: coverage arithmetic, common practice).
+COVERAGE_COUNTS: dict[Coverage, tuple[int, int | None]] = {
+    Coverage.FOUR_DEEP: (4, None),
+    Coverage.THREE_DEEP_FOUR_UNDER: (3, 4),
+    Coverage.TWO_DEEP_FIVE_UNDER: (2, 5),
+    Coverage.THREE_DEEP_THREE_UNDER: (3, 3),
+    Coverage.TWO_DEEP_FOUR_UNDER: (2, 4),
+    Coverage.THREE_DEEP_TWO_UNDER: (3, 2),
+    Coverage.TWO_DEEP_THREE_UNDER: (2, 3),
+    Coverage.MAN_POST_SAFETY: (1, None),
+    Coverage.MAN_NO_DEEP: (0, None),
+}
+
+
+class CoverJob(Enum):
+    """What a dropper does against the pass."""
+
+    DEEP_THIRD = "deep third"
+    DEEP_HALF = "deep half"
+    DEEP_QUARTER = "deep quarter"
+    POST = "post"
+    FLAT = "flat"
+    HOOK = "hook"
+    SEAM = "seam"
+    MAN = "man"
+
+    @property
+    def is_deep(self) -> bool:
+        """Deep or free men count apart from the men under."""
+        return self in (CoverJob.DEEP_THIRD, CoverJob.DEEP_HALF, CoverJob.DEEP_QUARTER, CoverJob.POST)
+
+
+class RunJob(Enum):
+    """What a dropper does against the run."""
+
+    FILL = "fill"  # owns a gap of his own, at linebacker depth
+    FORCE = "force"  # the outermost lane on his side, from the outside in
+    ALLEY = "alley"  # inside-out of force: any unowned lane on his side
+    FOLD = "fold"  # a merged or vacated lane on his side
+    FREE = "free"  # off the back's hip through the first open window, either side
+    CUTBACK = "cutback"  # an unowned lane on the back side
+    COVER = "cover"  # pass first; no fit of his own
+
+
+@dataclass(frozen=True, slots=True)
+class Drop:
+    """One dropper: his coverage job and his run job. ``toward`` is the side of both (None: the middle or either side);
+    ``gap`` is his own gap when his run job is to fill, ``man`` whom he covers when the coverage is man."""
+
+    position: str
+    cover: CoverJob
+    run: RunJob
+    toward: Toward | None = None
+    gap: CallGap | None = None
+    second_gap: CallGap | None = None
+    man: str = ""
+
+    def __post_init__(self) -> None:
+        if (self.run is RunJob.FILL) != (self.gap is not None):
+            raise FootballValueError("gap", self.position, "a gap exactly when the run job is 'fill'")
+        if self.second_gap is not None and self.gap is None:
+            raise FootballValueError("second_gap", self.position, "a first gap before a second one")
+        if self.run in (RunJob.FORCE, RunJob.ALLEY, RunJob.FOLD) and self.toward is None:
+            raise FootballValueError("toward", self.position, f"'to' or 'away' for the run job {self.run.value!r}")
+        if (self.cover is CoverJob.MAN) != bool(self.man):
+            raise FootballValueError("man", self.man, "whom he covers exactly when his coverage job is 'man'")
+
+
+class Trigger(Enum):
+    """What a blocker does that makes two defenders exchange their gaps."""
+
+    DOWN = "blocks down"
+    PULL = "pulls"
+    REACH = "reaches"
+
+
+@dataclass(frozen=True, slots=True)
+class Exchange:
+    """Two positions trade gaps when a blocker does one of ``triggers`` (an end and the backer stacked behind him)."""
+
+    first: str
+    second: str
+    blocker: str  # "guard", "tackle" or "end", on the first position's side
+    triggers: tuple[Trigger, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Pressure:
+    """A call: front, rushers, droppers, coverage.
+
+    ``align`` overrides the front's alignments, ``edge`` a team's rule for the kicked edge by position ("box" or "spill"), ``conceded`` names gaps
+    left open on purpose, ``peel`` says that the edge on the back's release side takes him.
+
+    Raises:
+        FootballValueError: not eleven men, a position twice, or a coverage whose numbers don't add up.
+    """
+
+    name: str
+    front: str
+    rushes: tuple[Rush, ...]
+    drops: tuple[Drop, ...]
+    coverage: Coverage
+    align: tuple[tuple[str, Alignment], ...] = ()
+    conceded: tuple[CallGap, ...] = ()
+    exchanges: tuple[Exchange, ...] = ()
+    edge: tuple[tuple[str, str], ...] = ()
+    peel: bool = False
+    positions: tuple[str, ...] = field(init=False, repr=False)
+
+    def __post_init__(self) -> None:
+        names = [rush.position for rush in self.rushes] + [drop.position for drop in self.drops]
+        twice = sorted({name for name in names if names.count(name) > 1})
+        if twice:
+            raise FootballValueError("rush/drop", ", ".join(twice), "each position once, rushing or dropping")
+        if len(names) != DEFENSE_SIZE:
+            raise FootballValueError("rush/drop", len(names), "eleven positions, each rushing or dropping")
+        object.__setattr__(self, "positions", tuple(names))
+        self._check_coverage()
+
+    def _check_coverage(self) -> None:
+        deep, under = COVERAGE_COUNTS[self.coverage]
+        has_deep = sum(drop.cover.is_deep for drop in self.drops)
+        has_under = len(self.drops) - has_deep
+        if has_deep != deep:
+            raise FootballValueError("coverage", f"{has_deep} deep", f"{deep} deep for {self.coverage.value!r}")
+        if under is not None and has_under != under:
+            raise FootballValueError("coverage", f"{has_under} under", f"{under} under for {self.coverage.value!r}")
+
+    def find_rush(self, position: str) -> Rush | None:
+        """That position's rush, or None when he drops."""
+        return next((rush for rush in self.rushes if rush.position == position), None)
+
+    def find_drop(self, position: str) -> Drop | None:
+        """That position's drop, or None when he rushes."""
+        return next((drop for drop in self.drops if drop.position == position), None)
+
+    def edge_rule(self, position: str) -> str | None:
+        """This call's own rule for the position's kicked edge, or None for the team's."""
+        return dict(self.edge).get(position)

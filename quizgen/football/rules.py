@@ -1,0 +1,188 @@
+"""What staffs differ on: team rules, measures, times and words. Every one has a default and can be set by the team."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from enum import Enum
+from types import MappingProxyType
+
+from quizgen.football.defense import Numbering, PlayerClass
+from quizgen.football.errors import FootballValueError
+from quizgen.football.formation import Role, RuleBook
+from quizgen.football.scheme import Phase, SchemeFamily
+
+
+class PullFirst(Enum):
+    """Down linemen and the first rusher when a boundary blocker pulls."""
+
+    HIP = "hip"
+    STAY = "stay"
+
+
+class PullSecond(Enum):
+    """The second rusher (or a filling backer) when a boundary blocker pulls."""
+
+    READ_OUT = "read out"
+    STAY = "stay"
+
+
+class EdgeRule(Enum):
+    """How the edge takes a kick-out block."""
+
+    BOX = "box"
+    SPILL = "spill"
+
+
+class LeadRule(Enum):
+    """Which side of a lead blocker the gap's owner takes."""
+
+    INSIDE = "inside"
+    OUTSIDE = "outside"
+
+
+@dataclass(frozen=True, slots=True)
+class OptionRule:
+    """Who takes which phase: the read man, the next man inside him, and force."""
+
+    read_man: Phase
+    scrape: Phase
+    force: Phase
+
+    def __post_init__(self) -> None:
+        if len({self.read_man, self.scrape, self.force}) != 3:
+            raise FootballValueError("options", (self.read_man.value, self.scrape.value, self.force.value), "each phase once")
+
+
+# Common practice: the read man takes the quarterback with the fold player to the pitch, or they switch.
+DEFAULT_OPTIONS: Mapping[str, OptionRule] = MappingProxyType(
+    {
+        "zone read": OptionRule(Phase.DIVE, Phase.QUARTERBACK, Phase.PITCH),
+        "midline": OptionRule(Phase.DIVE, Phase.QUARTERBACK, Phase.PITCH),
+        "veer": OptionRule(Phase.DIVE, Phase.QUARTERBACK, Phase.PITCH),
+        "speed option": OptionRule(Phase.QUARTERBACK, Phase.DIVE, Phase.PITCH),
+    }
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Measures:
+    """Splits between linemen and the width of a man, in yards. Defaults: 2 ft guards and tackles, 3 ft tight end as taught;
+    0.9 yd a man makes 1.57 yd from center to guard, the median of tracked professional plays 2017-19."""
+
+    guard_split_yd: float = 2 / 3
+    tackle_split_yd: float = 2 / 3
+    end_split_yd: float = 1.0
+    man_width_yd: float = 0.9
+
+    def pitch_yd(self, role: Role) -> float:
+        """Center to center, from the next man inside to a man of that role."""
+        split = {Role.GUARD: self.guard_split_yd, Role.TACKLE: self.tackle_split_yd}.get(role, self.end_split_yd)
+        return split + self.man_width_yd
+
+
+@dataclass(frozen=True, slots=True)
+class Pace:
+    """Seconds before a man moves with purpose, and his yards a second after that."""
+
+    reaction_s: float
+    speed_yd_s: float
+
+    def __post_init__(self) -> None:
+        if not 0 <= self.reaction_s <= 3:
+            raise FootballValueError("reaction_s", self.reaction_s, "seconds between 0 and 3")
+        if not 0.5 <= self.speed_yd_s <= 11:
+            raise FootballValueError("speed_yd_s", self.speed_yd_s, "yards a second between 0.5 and 11")
+
+
+# A backer's first half yard takes 0.7 s and four yards 2.0 s (medians of tracked professional plays 2017-19): 0.5 s, then 2.7 yd/s.
+# The others are common practice, set so that a lineman is in his gap well before the ball; high-school times are not known to us.
+DEFAULT_READ_PACE: Mapping[PlayerClass, Pace] = MappingProxyType(
+    {
+        PlayerClass.LINEMAN: Pace(0.3, 3.0),
+        PlayerClass.EDGE: Pace(0.3, 3.6),
+        PlayerClass.BACKER: Pace(0.5, 2.7),
+        PlayerClass.SAFETY: Pace(0.7, 4.2),
+        PlayerClass.CORNER: Pace(0.9, 4.2),
+    }
+)
+RUSH_REACTION_S = 0.2
+
+# Snap to the ball crossing the line: 2.4-2.5 s on tracked professional plays; the spread over families is common practice.
+DEFAULT_BALL_S: Mapping[SchemeFamily, float] = MappingProxyType(
+    {
+        SchemeFamily.INSIDE_ZONE: 2.3,
+        SchemeFamily.SPLIT_ZONE: 2.4,
+        SchemeFamily.OUTSIDE_ZONE: 2.7,
+        SchemeFamily.BASE: 2.2,
+        SchemeFamily.DUO: 2.3,
+        SchemeFamily.LEAD: 2.3,
+        SchemeFamily.POWER: 2.5,
+        SchemeFamily.GUARD_KICK: 2.5,
+        SchemeFamily.COUNTER: 2.7,
+        SchemeFamily.TRAP: 2.1,
+        SchemeFamily.DART: 2.4,
+        SchemeFamily.DOWN: 2.4,
+        SchemeFamily.SWEEP: 2.9,
+        SchemeFamily.PIN_AND_PULL: 2.8,
+        SchemeFamily.TOSS: 2.9,
+        SchemeFamily.MIDLINE: 1.6,
+        SchemeFamily.VEER: 1.7,
+        SchemeFamily.ZONE_READ: 2.4,
+        SchemeFamily.SPEED_OPTION: 2.6,
+        SchemeFamily.QUARTERBACK_RUN: 2.4,
+        SchemeFamily.DRAW: 2.7,
+    }
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Timing:
+    """Times in seconds, speeds in yards a second; every value can be set by the team.
+
+    ``puller_yd_s``: 4.5 yd sideways in 1.6 s on tracked professional plays. ``line_move_s``: when zone steps and down blocks are done.
+    ``late_after_s``: slack after the ball before a fit is late; ``never_after_s``: after which he cannot get there.
+    """
+
+    read: Mapping[PlayerClass, Pace] = field(default_factory=lambda: DEFAULT_READ_PACE)
+    rush_reaction_s: float = RUSH_REACTION_S
+    order_delay_s: float = 0.25
+    ball_s: Mapping[SchemeFamily, float] = field(default_factory=lambda: DEFAULT_BALL_S)
+    ball_lateral_yd_s: float = 5.0
+    puller_yd_s: float = 4.5 / 1.6
+    line_move_s: float = 1.0
+    late_after_s: float = 0.2
+    never_after_s: float = 1.2
+    cross_clearance_s: float = 0.2
+
+
+@dataclass(frozen=True, slots=True)
+class TeamRules:
+    """The team's answers to every question that staffs differ on."""
+
+    pull_first: PullFirst = PullFirst.HIP
+    pull_second: PullSecond = PullSecond.READ_OUT
+    pull_backer: PullSecond = PullSecond.READ_OUT
+    edge: EdgeRule = EdgeRule.BOX
+    edge_by_position: Mapping[str, EdgeRule] = field(default_factory=lambda: MappingProxyType({}))
+    back_edge: EdgeRule = EdgeRule.BOX
+    lead: LeadRule = LeadRule.INSIDE
+    trap: LeadRule = LeadRule.INSIDE
+    options: Mapping[str, OptionRule] = field(default_factory=lambda: DEFAULT_OPTIONS)
+    numbering: Numbering = Numbering.ONE_TO_NINE
+    rule_book: RuleBook = RuleBook.HIGH_SCHOOL
+    measures: Measures = Measures()
+    timing: Timing = field(default_factory=Timing)
+
+    @property
+    def all_stay(self) -> TeamRules:
+        """The same team with every man told to stay when a blocker pulls."""
+        return replace(self, pull_first=PullFirst.STAY, pull_second=PullSecond.STAY, pull_backer=PullSecond.STAY)
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """A team's own words. Every term has a plain default; ``gaps`` renames letters ("A" to what the team says)."""
+
+    gaps: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
+    terms: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))

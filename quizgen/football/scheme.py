@@ -1,0 +1,276 @@
+"""The offense's plays: what each blocker does, as data. Knows no formation in particular and no defense.
+
+A play is written once, for the play side; the engine turns it to either side. Who blocks how is a list of rows, the more
+particular row overruling the more general; the jobs themselves are rows of ``JOBS``.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+
+from quizgen.football.errors import FootballValueError
+from quizgen.football.formation import Role
+from quizgen.football.sides import Letter
+
+
+class Intent(Enum):
+    """What a block does to the man in the lane it enters."""
+
+    REACH = "reach"  # goes for the far shoulder: the man may be hooked
+    WASH = "wash"  # blocks down or back: the man may be washed out of his lane
+    DRIVE = "drive"  # straight ahead
+    KICK = "kick"  # from the inside out on the edge
+    LEAD = "lead"  # turns up through a lane
+    NONE = "none"  # leaves the man alone
+
+
+class Place(Enum):
+    """Where a blocker ends up at the time of the fit."""
+
+    LINE = "line"  # stays in the line's order, moved by ``gaps_moved``
+    EDGE = "edge"  # outside the last man on the play side
+    BACK_EDGE = "back edge"  # outside the last man on the back side
+    TRAP = "trap"  # on the first down lineman past a given man
+    BUBBLE = "bubble"  # the first interior play-side gap without a down lineman
+    AIM = "aim"  # the gap that the play aims at
+    AWAY = "away"  # takes no part at the surface
+
+
+@dataclass(frozen=True, slots=True)
+class JobRule:
+    """One blocking job. ``gaps_moved`` is in gaps, positive toward the play; ``word`` names the man who splits a lane; ``rank`` orders men who
+    arrive at the same edge from the inside out; ``pulls`` says that he leaves the line behind it."""
+
+    gaps_moved: float
+    intent: Intent
+    place: Place
+    word: str = ""
+    rank: int = 0
+    pulls: bool = False
+
+
+class Job(Enum):
+    """A blocker's job, as plays name it."""
+
+    ZONE = "zone"
+    REACH = "reach"
+    CUTOFF = "cut off"
+    BASE = "base"
+    DOUBLE = "double"
+    DOWN = "down"
+    BACK = "back"
+    HINGE = "hinge"
+    CLIMB = "climb"
+    PULL_KICK = "pull and kick"
+    PULL_WRAP = "pull and wrap"
+    PULL_LEAD = "pull and lead"
+    PULL_TRAP = "pull and trap"
+    KICK = "kick"
+    CROSS_KICK = "kick across"
+    LEAD = "lead"
+    LEAD_AIM = "lead to the aim"
+    ARC = "arc"
+    CRACK = "crack"
+    FAKE = "fake"
+
+
+# Common practice throughout. Lateral movement in gaps: inside zone about half a gap to a gap, outside zone a gap or more,
+# down and back blocks most of a gap, a hinge about half of one; base blocks and doubles stay where they are.
+JOBS: dict[Job, JobRule] = {
+    Job.ZONE: JobRule(+0.6, Intent.REACH, Place.LINE),
+    Job.REACH: JobRule(+1.1, Intent.REACH, Place.LINE),
+    Job.CUTOFF: JobRule(+0.6, Intent.REACH, Place.LINE),
+    Job.BASE: JobRule(0.0, Intent.DRIVE, Place.LINE),
+    Job.DOUBLE: JobRule(0.2, Intent.WASH, Place.LINE),  # toward the man doubled, whichever side he is on
+    Job.DOWN: JobRule(-0.6, Intent.WASH, Place.LINE),
+    Job.BACK: JobRule(-0.6, Intent.WASH, Place.LINE),
+    Job.HINGE: JobRule(+0.4, Intent.WASH, Place.LINE),
+    Job.CLIMB: JobRule(0.0, Intent.NONE, Place.LINE),
+    Job.PULL_KICK: JobRule(0.0, Intent.KICK, Place.EDGE, "kick", 2, pulls=True),
+    Job.PULL_WRAP: JobRule(0.0, Intent.LEAD, Place.EDGE, "wrap", 1, pulls=True),
+    Job.PULL_LEAD: JobRule(0.0, Intent.LEAD, Place.EDGE, "lead", 3, pulls=True),
+    Job.PULL_TRAP: JobRule(0.0, Intent.KICK, Place.TRAP, "trap", 0, pulls=True),
+    Job.KICK: JobRule(0.0, Intent.KICK, Place.EDGE, "kick", 2),
+    Job.CROSS_KICK: JobRule(0.0, Intent.KICK, Place.BACK_EDGE, "kick", 2),
+    Job.LEAD: JobRule(0.0, Intent.LEAD, Place.BUBBLE, "lead", 0),
+    Job.LEAD_AIM: JobRule(0.0, Intent.LEAD, Place.AIM, "lead", 0),
+    Job.ARC: JobRule(0.0, Intent.LEAD, Place.EDGE, "arc", 4),
+    Job.CRACK: JobRule(0.0, Intent.NONE, Place.AWAY),
+    Job.FAKE: JobRule(0.0, Intent.NONE, Place.AWAY),
+}
+
+
+class Flow(Enum):
+    """The side of the play that a man is on."""
+
+    PLAY_SIDE = "play side"
+    BACK_SIDE = "back side"
+
+
+LINE_GROUP = "line"
+
+
+@dataclass(frozen=True, slots=True)
+class Who:
+    """Whom a row speaks of: a role (None: every attached man), on the play side, the back side or either (None)."""
+
+    role: Role | None
+    flow: Flow | None = None
+
+    @property
+    def detail(self) -> int:
+        """How particular this is: the greater number overrules."""
+        return (2 if self.role else 0) + (1 if self.flow else 0)
+
+    @property
+    def word(self) -> str:
+        """In words: "back side guard", "line"."""
+        name = self.role.value if self.role else LINE_GROUP
+        return f"{self.flow.value} {name}" if self.flow else name
+
+
+def parse_who(text: str) -> Who:
+    """Read "back side guard", "center", "play side line", "line" ….
+
+    Raises:
+        FootballValueError: no such man.
+    """
+    words = text.strip().lower()
+    for flow in Flow:
+        if words.startswith(flow.value + " "):
+            return Who(_parse_role(words.removeprefix(flow.value + " "), text), flow)
+    return Who(_parse_role(words, text))
+
+
+def _parse_role(words: str, text: str) -> Role | None:
+    if words == LINE_GROUP:
+        return None
+    try:
+        return Role(words)
+    except ValueError:
+        names = ", ".join([LINE_GROUP, *(role.value for role in Role)])
+        raise FootballValueError("who", text, f"one of {names}, with 'play side' or 'back side' before it") from None
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One row of a play. ``who`` is tried in order and the first man whom the formation has takes the job; ``past`` is the man whom a
+    trap passes before it hits (None: the center); an ``optional`` row may find nobody."""
+
+    who: tuple[Who, ...]
+    job: Job
+    past: Role | None = None
+    optional: bool = False
+
+    def __post_init__(self) -> None:
+        if not self.who:
+            raise FootballValueError("who", (), "at least one man")
+
+
+class Phase(Enum):
+    """A phase of an option."""
+
+    DIVE = "dive"
+    QUARTERBACK = "quarterback"
+    PITCH = "pitch"
+
+
+class ReadMan(Enum):
+    """Whom the quarterback reads instead of blocking."""
+
+    BACK_EDGE = "back side edge"
+    FIRST_OUTSIDE_B = "first man outside play side B"
+    FIRST_PAST_CENTER = "first lineman play side of the center"
+    PLAY_EDGE = "play side edge"
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """An option's read and its phases; ``name`` is the key of the team's rule for it."""
+
+    name: str
+    read: ReadMan
+    phases: tuple[Phase, ...]
+
+    def __post_init__(self) -> None:
+        if len(set(self.phases)) != len(self.phases) or not self.phases:
+            raise FootballValueError("phases", [p.value for p in self.phases], "each phase once, at least one")
+
+
+class SchemeFamily(Enum):
+    """Families of plays, for stages, filters and the time the ball takes."""
+
+    INSIDE_ZONE = "inside zone"
+    SPLIT_ZONE = "split zone"
+    OUTSIDE_ZONE = "outside zone"
+    BASE = "base"
+    DUO = "duo"
+    LEAD = "lead"
+    POWER = "power"
+    GUARD_KICK = "guard pull and kick"
+    COUNTER = "counter"
+    TRAP = "trap"
+    DART = "dart"
+    DOWN = "down"
+    SWEEP = "sweep"
+    PIN_AND_PULL = "pin and pull"
+    TOSS = "toss"
+    MIDLINE = "midline"
+    VEER = "veer"
+    ZONE_READ = "zone read"
+    SPEED_OPTION = "speed option"
+    QUARTERBACK_RUN = "quarterback run"
+    DRAW = "draw"
+
+
+@dataclass(frozen=True, slots=True)
+class Scheme:
+    """A run: rows of jobs, the gap it aims at (None: the edge), its option if it has one, the ball's time to the line in seconds
+    (None: the team's default)."""
+
+    name: str
+    family: SchemeFamily
+    rows: tuple[Row, ...]
+    aim: Letter | None = Letter.A
+    option: Option | None = None
+    ball_s: float | None = None
+    carrier: Role = Role.TAILBACK
+
+    def __post_init__(self) -> None:
+        if not any(row.who[0].role is None and not row.who[0].flow for row in self.rows):
+            raise FootballValueError("block", self.name, "a row for 'line', so that every lineman has a job")
+        if self.ball_s is not None and not 0.5 <= self.ball_s <= 6:
+            raise FootballValueError("ball_s", self.ball_s, "seconds between 0.5 and 6")
+
+    @property
+    def pulls(self) -> bool:
+        """Whether anybody leaves the line behind it."""
+        return any(JOBS[row.job].pulls for row in self.rows)
+
+
+class Slide(Enum):
+    """How a protection sorts its blockers."""
+
+    FULL = "full slide"
+    HALF = "half slide"
+    MAN = "man"
+    SPRINT = "sprint-out"
+    BOOT = "boot"
+
+
+@dataclass(frozen=True, slots=True)
+class Protection:
+    """A pass protection: who slides, which way the center turns (toward the play's side), which backs and ends stay in."""
+
+    name: str
+    slide: Slide
+    stay_in: tuple[Who, ...] = ()
+    release: tuple[Who, ...] = ()
+
+    def __post_init__(self) -> None:
+        if set(self.stay_in) & set(self.release):
+            raise FootballValueError("stay_in", self.name, "nobody who both stays in and releases")
+
+
+Play = Scheme | Protection

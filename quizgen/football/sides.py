@@ -1,0 +1,81 @@
+"""Left and right, to and away, and the letters of the gaps. Knows nothing of players.
+
+Every left and right is the defense's own. ``x`` runs in yards from the center, positive to the defense's right; ``y`` in
+yards from the line of scrimmage, positive into the offense's backfield.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+
+
+class Side(Enum):
+    """The defense's own left or right."""
+
+    LEFT = "left"
+    RIGHT = "right"
+
+    @property
+    def sign(self) -> int:
+        """-1 for left, +1 for right: the direction of ``x``."""
+        return 1 if self is Side.RIGHT else -1
+
+    @property
+    def other(self) -> Side:
+        """The opposite side."""
+        return Side.LEFT if self is Side.RIGHT else Side.RIGHT
+
+
+class Toward(Enum):
+    """A side as a call or a play names it: the side it goes to, or the one away from it."""
+
+    TO = "to"
+    AWAY = "away"
+
+    def side(self, to: Side) -> Side:
+        """The field side this means when the call (or the play) goes to ``to``."""
+        return to if self is Toward.TO else to.other
+
+
+class Letter(Enum):
+    """A gap's letter, counted outward from the center: A is center-guard (source: common practice)."""
+
+    A = "A"
+    B = "B"
+    C = "C"
+    D = "D"
+    E = "E"
+    F = "F"
+
+    @property
+    def index(self) -> int:
+        """0 for A, 1 for B and so on outward."""
+        return ord(self.value) - ord("A")
+
+    @classmethod
+    def from_index(cls, index: int) -> Letter:
+        """The letter ``index`` gaps outward from the center; raises ValueError past F."""
+        return cls(chr(ord("A") + index))
+
+
+@dataclass(frozen=True, slots=True, order=False)
+class Gap:
+    """A gap as it stands before the snap: a side and a letter.
+
+    >>> Gap(Side.RIGHT, Letter.B).name
+    'right B'
+    """
+
+    side: Side
+    letter: Letter
+
+    @property
+    def name(self) -> str:
+        """Side and letter in words."""
+        return f"{self.side.value} {self.letter.value}"
+
+    @property
+    def mirrored(self) -> Gap:
+        """The same gap on the other side."""
+        return Gap(self.side.other, self.letter)

@@ -1,0 +1,119 @@
+"""Everything one team brings, and one situation taken from it. Knows no files and no engine."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from typing import Protocol, TypeVar
+
+from quizgen.football.defense import Front, Position
+from quizgen.football.errors import UnknownName
+from quizgen.football.formation import Formation
+from quizgen.football.pressure import Pressure
+from quizgen.football.rules import TeamRules, Words
+from quizgen.football.scheme import Play, Protection, Scheme
+from quizgen.football.sides import Side
+
+
+class Named(Protocol):
+    """Anything with a name."""
+
+    @property
+    def name(self) -> str:
+        """The name by which a coach asks for it."""
+        ...
+
+
+T = TypeVar("T", bound=Named)
+
+
+def find_named(kind: str, name: str, things: Iterable[T]) -> T:
+    """The thing of that name, upper and lower case alike.
+
+    Raises:
+        UnknownName: there is none.
+    """
+    known = tuple(things)
+    for thing in known:
+        if thing.name.casefold() == name.strip().casefold():
+            return thing
+    raise UnknownName(kind, name, tuple(thing.name for thing in known))
+
+
+@dataclass(frozen=True, slots=True)
+class RosterEntry:
+    """A player as little as the product needs of him: number, first name or nickname, positions."""
+
+    number: int
+    name: str
+    positions: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Team:
+    """One team's defense, opponents and words; cross-checked by the content room that builds it.
+
+    ``formations`` already hold the mirrored twins of formations that name one.
+    """
+
+    name: str
+    positions: tuple[Position, ...]
+    fronts: tuple[Front, ...]
+    pressures: tuple[Pressure, ...]
+    formations: tuple[Formation, ...]
+    schemes: tuple[Scheme, ...]
+    protections: tuple[Protection, ...] = ()
+    rules: TeamRules = field(default_factory=TeamRules)
+    words: Words = field(default_factory=Words)
+    roster: tuple[RosterEntry, ...] = ()
+    time_zone: str = "UTC"
+    season_end: str = ""
+    about: Mapping[str, str] = field(default_factory=dict)
+
+    def position(self, name: str) -> Position:
+        """The position of that name; raises UnknownName."""
+        return find_named("position", name, self.positions)
+
+    def front(self, name: str) -> Front:
+        """The front of that name; raises UnknownName."""
+        return find_named("front", name, self.fronts)
+
+    def pressure(self, name: str) -> Pressure:
+        """The call of that name; raises UnknownName."""
+        return find_named("call", name, self.pressures)
+
+    def formation(self, name: str) -> Formation:
+        """The formation of that name; raises UnknownName."""
+        return find_named("formation", name, self.formations)
+
+    def play(self, name: str) -> Play:
+        """The scheme or protection of that name; raises UnknownName."""
+        plays: tuple[Play, ...] = (*self.schemes, *self.protections)
+        return find_named("play", name, plays)
+
+
+@dataclass(frozen=True, slots=True)
+class Situation:
+    """One snap: the team's rules, a call to a side, a formation, a run to a side."""
+
+    rules: TeamRules
+    positions: tuple[Position, ...]
+    front: Front
+    pressure: Pressure
+    to: Side
+    formation: Formation
+    play: Scheme
+    play_to: Side
+
+
+def situation(team: Team, call: str, to: Side, formation: str, play: str, play_to: Side) -> Situation:
+    """The situation of those names.
+
+    Raises:
+        UnknownName: one of the names is not the team's, or the play is a protection.
+    """
+    pressure = team.pressure(call)
+    scheme = find_named("play", play, team.schemes)
+    return Situation(
+        team.rules, team.positions, team.front(pressure.front), pressure, to, team.formation(formation), scheme, play_to
+    )
