@@ -112,7 +112,9 @@ class Formation:
 
     def _check_men(self) -> None:
         if len(self.players) > MAX_PLAYERS:
-            raise FootballValueError("players", len(self.players), "no more than eleven men (NFHS 1-1, NCAA 1-1, NFL 5-1)")
+            raise FootballValueError(
+                "players", len(self.players), "no more than eleven men (NFHS 1-1, NCAA 1-1, NFL 5-1)"
+            )
         if sum(p.role is Role.CENTER for p in self.players) != 1:
             raise FootballValueError("players", self.name, "exactly one center")
         if sum(p.role is Role.QUARTERBACK for p in self.players) != 1:

@@ -51,7 +51,9 @@ class OptionRule:
 
     def __post_init__(self) -> None:
         if len({self.read_man, self.scrape, self.force}) != 3:
-            raise FootballValueError("options", (self.read_man.value, self.scrape.value, self.force.value), "each phase once")
+            raise FootballValueError(
+                "options", (self.read_man.value, self.scrape.value, self.force.value), "each phase once"
+            )
 
 
 # Common practice: the read man takes the quarterback with the fold player to the pitch, or they switch.
@@ -106,7 +108,16 @@ DEFAULT_READ_PACE: Mapping[PlayerClass, Pace] = MappingProxyType(
         PlayerClass.CORNER: Pace(0.9, 4.2),
     }
 )
-RUSH_REACTION_S = 0.2
+# A rusher on a called pressure has nothing to read before he moves (common practice).
+DEFAULT_RUSH_PACE: Mapping[PlayerClass, Pace] = MappingProxyType(
+    {
+        PlayerClass.LINEMAN: Pace(0.2, 3.0),
+        PlayerClass.EDGE: Pace(0.2, 3.6),
+        PlayerClass.BACKER: Pace(0.2, 3.6),
+        PlayerClass.SAFETY: Pace(0.2, 4.2),
+        PlayerClass.CORNER: Pace(0.2, 4.2),
+    }
+)
 
 # Snap to the ball crossing the line: 2.4-2.5 s on tracked professional plays; the spread over families is common practice.
 DEFAULT_BALL_S: Mapping[SchemeFamily, float] = MappingProxyType(
@@ -145,7 +156,7 @@ class Timing:
     """
 
     read: Mapping[PlayerClass, Pace] = field(default_factory=lambda: DEFAULT_READ_PACE)
-    rush_reaction_s: float = RUSH_REACTION_S
+    rush: Mapping[PlayerClass, Pace] = field(default_factory=lambda: DEFAULT_RUSH_PACE)
     order_delay_s: float = 0.25
     ball_s: Mapping[SchemeFamily, float] = field(default_factory=lambda: DEFAULT_BALL_S)
     ball_lateral_yd_s: float = 5.0

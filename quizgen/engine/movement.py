@@ -1,0 +1,265 @@
+"""Where every blocker is at the time of the fit. Knows who lines up where; knows nothing of who owns what after the snap.
+
+Written for a play to the right only.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from math import hypot
+
+from quizgen.engine.alignment import Man
+from quizgen.football.errors import CannotRun, NoRule
+from quizgen.football.formation import Formation, OffensivePlayer, Role
+from quizgen.football.scheme import JOBS, Flow, Intent, Job, JobRule, Place, Row, Who
+from quizgen.football.sides import Gap, Side
+from quizgen.football.team import Situation
+
+PLAY_SIDE = Side.RIGHT
+EDGE_SPACING_YD = 1.3
+TRAIL_Y_YD = 0.6
+LEAST_SPACE_YD = 0.2
+
+
+@dataclass(frozen=True, slots=True)
+class BlockerMove:
+    """A blocker's job and his way: from (x, y) before the snap to (x_to, y_to) at ``at_s`` seconds.
+
+    ``in_line`` men keep the line's order; ``word`` names a man who arrives and splits a lane ("kick"); a man who ``left`` the line has
+    no place in its order any more; ``gap`` is the gap an arriving man turns up in.
+    """
+
+    player: OffensivePlayer
+    job: Job
+    x_to: float
+    y_to: float
+    at_s: float
+    in_line: bool
+    left: bool
+    word: str = ""
+    gap: Gap | None = None
+    rank: int = 0
+
+    @property
+    def rule(self) -> JobRule:
+        """The row of the table of jobs."""
+        return JOBS[self.job]
+
+    @property
+    def intent(self) -> Intent:
+        """What his block does to the man in the lane it enters."""
+        return self.rule.intent
+
+    @property
+    def dx(self) -> float:
+        """Yards moved sideways, positive to the right."""
+        return self.x_to - self.player.x
+
+    @property
+    def mirrored(self) -> BlockerMove:
+        """The same move turned round."""
+        return replace(
+            self,
+            player=self.player.mirrored,
+            x_to=0.0 if self.x_to == 0 else -self.x_to,
+            gap=self.gap.mirrored if self.gap else None,
+        )
+
+
+def assign_jobs(s: Situation) -> dict[str, tuple[OffensivePlayer, Row]]:
+    """Each blocker's row, by player key: the more particular row overrules, among equals the later one.
+
+    Raises:
+        CannotRun: a row that must find a man finds none in this formation.
+    """
+    jobs: dict[str, tuple[int, OffensivePlayer, Row]] = {}
+    for row in s.play.rows:
+        who, men = _first_present(row, s.formation)
+        if not men and not row.optional:
+            words = " or ".join(who.word for who in row.who)
+            missing = f"formation {s.formation.name!r} has no {words} to {row.job.value}"
+            raise CannotRun(s.pressure.name, s.front.name, s.play.name, missing)
+        for man in men:
+            if man.key not in jobs or jobs[man.key][0] <= who.detail:
+                jobs[man.key] = (who.detail, man, row)
+    return {key: (man, row) for key, (_, man, row) in jobs.items()}
+
+
+def _first_present(row: Row, formation: Formation) -> tuple[Who, tuple[OffensivePlayer, ...]]:
+    for who in row.who:
+        men = tuple(p for p in formation.players if _is_meant(p, who))
+        if men and JOBS[row.job].place is not Place.LINE and who.role is not None:
+            men = (min(men, key=lambda p: (p.order, abs(p.x), p.x)),)
+        if men:
+            return who, men
+    return row.who[0], ()
+
+
+def _is_meant(player: OffensivePlayer, who: Who) -> bool:
+    if who.role is None:
+        if not player.attached:
+            return False
+    elif player.role is not who.role:
+        return False
+    if who.flow is None:
+        return True
+    side = player.side
+    return side is not None and (side is PLAY_SIDE) == (who.flow is Flow.PLAY_SIDE)
+
+
+def move(s: Situation, men: tuple[Man, ...]) -> tuple[BlockerMove, ...]:
+    """Every blocker at the time of the fit, from left to right; men who take no part at the surface come last.
+
+    Raises:
+        CannotRun: the formation lacks a man whom the play needs.
+        NoRule: a job that this man cannot do, nobody to trap, or two linemen who would run into each other.
+    """
+    jobs = assign_jobs(s)
+    line = _move_line(s, men, jobs)
+    arriving = _arrive(s, men, jobs, line)
+    gone = tuple(
+        BlockerMove(man, row.job, man.x, man.y, 0.0, False, man.attached)
+        for man, row in jobs.values()
+        if JOBS[row.job].place is Place.AWAY
+    )
+    return (*sorted((*line, *arriving), key=lambda m: m.x_to), *sorted(gone, key=lambda m: m.player.x))
+
+
+def _move_line(
+    s: Situation, men: tuple[Man, ...], jobs: dict[str, tuple[OffensivePlayer, Row]]
+) -> tuple[BlockerMove, ...]:
+    doubles = _doubles(s, men, jobs)
+    surface = s.formation.surface
+    moves = []
+    for index, player in enumerate(surface):
+        row = jobs[player.key][1]
+        rule = JOBS[row.job]
+        if rule.place is not Place.LINE:
+            continue
+        gaps = doubles.get(player.key, 0.0) if row.job is Job.DOUBLE else rule.gaps_moved
+        x_to = player.x + gaps * _gap_width(surface, index, gaps)
+        moves.append(BlockerMove(player, row.job, x_to, -0.3, s.rules.timing.line_move_s, True, False))
+    for man, row in jobs.values():
+        if JOBS[row.job].place is Place.LINE and not man.attached:
+            raise _no_rule(s, f"a {man.role.value} cannot {row.job.value!r}: that is a job on the line")
+    for left, right in zip(moves, moves[1:], strict=False):
+        if right.x_to - left.x_to < LEAST_SPACE_YD:
+            words = f"{left.player.word} ({left.job.value}) and {right.player.word} ({right.job.value})"
+            raise _no_rule(s, f"{words} would run into each other")
+    return tuple(moves)
+
+
+def _gap_width(surface: tuple[OffensivePlayer, ...], index: int, gaps: float) -> float:
+    step = 1 if gaps > 0 else -1
+    neighbour = index + step
+    if not 0 <= neighbour < len(surface):
+        neighbour = index - step
+    return abs(surface[neighbour].x - surface[index].x)
+
+
+def _doubles(s: Situation, men: tuple[Man, ...], jobs: dict[str, tuple[OffensivePlayer, Row]]) -> dict[str, float]:
+    """Steps of the men who double, in gaps: pairs around a down lineman's gap, from the aim outward, each man once."""
+    surface, gaps = s.formation.surface, s.formation.gaps
+    held = {gap for man in men if man.down for gap in man.gaps}
+    aim = aim_gap(s)
+    pairs = sorted(
+        (index for index, gap in enumerate(gaps) if gap in held and 0 < index < len(gaps) - 1),
+        key=lambda index: (abs(index - gaps.index(aim)), -index),
+    )
+    step = JOBS[Job.DOUBLE].gaps_moved
+    found: dict[str, float] = {}
+    for index in pairs:
+        left, right = surface[index - 1], surface[index]
+        both = all(jobs[p.key][1].job is Job.DOUBLE and p.key not in found for p in (left, right))
+        if both:
+            found[left.key], found[right.key] = step, -step
+    return found
+
+
+def aim_gap(s: Situation) -> Gap:
+    """The gap that the play aims at, before the snap."""
+    outermost = s.formation.outermost(PLAY_SIDE)
+    if s.play.aim is None or s.play.aim.index >= outermost.letter.index:
+        return outermost
+    return Gap(PLAY_SIDE, s.play.aim)
+
+
+def _arrive(
+    s: Situation,
+    men: tuple[Man, ...],
+    jobs: dict[str, tuple[OffensivePlayer, Row]],
+    line: tuple[BlockerMove, ...],
+) -> tuple[BlockerMove, ...]:
+    placed: list[tuple[OffensivePlayer, Row, Gap]] = []
+    for man, row in jobs.values():
+        rule = JOBS[row.job]
+        if rule.place in (Place.LINE, Place.AWAY):
+            continue
+        placed.append((man, row, _arrival_gap(s, men, row, rule.place)))
+    moves: list[BlockerMove] = []
+    for gap in dict.fromkeys(gap for _, _, gap in placed):
+        group = [(man, row) for man, row, g in placed if g == gap]
+        group.sort(key=lambda one: (JOBS[one[1].job].rank, abs(one[0].x), one[0].x))
+        spots = _spots(s.formation, line, gap, len(group))
+        for rank, ((man, row), x) in enumerate(zip(group, spots, strict=True)):
+            at_s = 0.2 + hypot(x - man.x, man.y) / s.rules.timing.puller_yd_s
+            word = JOBS[row.job].word
+            moves.append(BlockerMove(man, row.job, x, -TRAIL_Y_YD, at_s, False, man.attached, word, gap, rank))
+    return tuple(moves)
+
+
+def _arrival_gap(s: Situation, men: tuple[Man, ...], row: Row, place: Place) -> Gap:
+    if place is Place.EDGE:
+        return s.formation.outermost(PLAY_SIDE)
+    if place is Place.BACK_EDGE:
+        return s.formation.outermost(PLAY_SIDE.other)
+    if place is Place.AIM:
+        return aim_gap(s)
+    if place is Place.BUBBLE:
+        return _bubble(s, men)
+    return _trapped(s, men, row.past)
+
+
+def _bubble(s: Situation, men: tuple[Man, ...]) -> Gap:
+    """The first interior play-side gap, from the center out, that no down lineman holds; the aim if all are held."""
+    held = {gap for man in men if man.down for gap in man.gaps}
+    for gap in s.formation.gaps:
+        if gap.side is PLAY_SIDE and gap not in held and gap != s.formation.outermost(PLAY_SIDE):
+            return gap
+    return aim_gap(s)
+
+
+def _trapped(s: Situation, men: tuple[Man, ...], past: Role | None) -> Gap:
+    """The gap of the first man at the line on the play side, past the center or past the man named."""
+    least = 0
+    if past is not None and past is not Role.CENTER:
+        man = s.formation.find(past, PLAY_SIDE)
+        least = man.order if man else 0
+    for gap in s.formation.gaps:
+        if gap.side is PLAY_SIDE and gap.letter.index >= least:
+            if any(gap in man.gaps and man.rush and man.is_first for man in men):
+                return gap
+    raise _no_rule(s, f"nobody at the line to trap past the {past.value if past else 'center'}")
+
+
+def _spots(formation: Formation, line: tuple[BlockerMove, ...], gap: Gap, count: int) -> list[float]:
+    """Where ``count`` arriving men stand in a gap, listed from the inside out."""
+    sign = gap.side.sign
+    inner = [m for m in line if sign * m.player.x < sign * _outer_x(formation, gap)]
+    outer = [m for m in line if sign * m.player.x >= sign * _outer_x(formation, gap)]
+    inside = max(sign * m.x_to for m in inner)
+    if not outer:
+        return [sign * (inside + EDGE_SPACING_YD * (i + 1)) for i in range(count)]
+    outside = min(sign * m.x_to for m in outer)
+    return [sign * (inside + (outside - inside) * (i + 1) / (count + 1)) for i in range(count)]
+
+
+def _outer_x(formation: Formation, gap: Gap) -> float:
+    """Before the snap, the ``x`` of the man on a gap's outer edge; beyond everybody for the outermost gap."""
+    men = formation.on_side(gap.side)
+    index = gap.letter.index
+    return men[index].x if index < len(men) else gap.side.sign * 1e6
+
+
+def _no_rule(s: Situation, missing: str) -> NoRule:
+    return NoRule(s.pressure.name, s.front.name, s.play.name, missing)

@@ -1,0 +1,133 @@
+"""Who has dive, quarterback and pitch. One owner each, by the team's rule. Written for a play to the right only."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from quizgen.engine.alignment import Man
+from quizgen.engine.lanes import Lane
+from quizgen.engine.movement import PLAY_SIDE, aim_gap
+from quizgen.engine.reads import Claim, Read
+from quizgen.football.errors import NoRule
+from quizgen.football.pressure import RunJob
+from quizgen.football.rules import OptionRule
+from quizgen.football.scheme import Option, Phase, ReadMan
+from quizgen.football.sides import Letter, Side
+from quizgen.football.team import Situation
+
+
+@dataclass(frozen=True, slots=True)
+class PhaseOwner:
+    """A phase of the option and the one man who has it."""
+
+    phase: Phase
+    position: str
+
+
+def rule_for(s: Situation, option: Option) -> OptionRule:
+    """The team's rule for this option; raises NoRule where it has none."""
+    rule = s.rules.options.get(option.name)
+    if rule is None:
+        raise NoRule(s.pressure.name, s.front.name, s.play.name, f"no team rule for the option {option.name!r}")
+    return rule
+
+
+def read_side(option: Option) -> Side:
+    """The side of the man whom the quarterback reads."""
+    return PLAY_SIDE.other if option.read is ReadMan.BACK_EDGE else PLAY_SIDE
+
+
+def read_man(s: Situation, option: Option, men: tuple[Man, ...]) -> Man:
+    """The defender left unblocked for the quarterback to read; raises NoRule where the defense has no such man."""
+    side = read_side(option)
+    rushers = sorted(
+        (man for man in men if man.gaps and man.gaps[-1].side is side and (man.rush or man.down)),
+        key=lambda man: (man.gaps[-1].letter.index, abs(man.x)),
+    )
+    if option.read in (ReadMan.BACK_EDGE, ReadMan.PLAY_EDGE):
+        found = [man for man in rushers if man.gaps[-1] == s.formation.outermost(side)] or rushers[-1:]
+    elif option.read is ReadMan.FIRST_OUTSIDE_B:
+        found = [man for man in rushers if man.gaps[-1].letter.index >= Letter.C.index]
+    else:
+        found = [man for man in rushers if man.down]
+    if not found:
+        raise NoRule(s.pressure.name, s.front.name, s.play.name, f"nobody to read as {option.read.value!r}")
+    return found[0]
+
+
+def own_phases(
+    s: Situation, men: tuple[Man, ...], owners: tuple[Claim, ...], lanes: tuple[Lane, ...]
+) -> tuple[PhaseOwner, ...]:
+    """Exactly one owner for each phase of the play's option; none when the play has no option."""
+    option = s.play.option
+    if option is None:
+        return ()
+    rule = rule_for(s, option)
+    read = read_man(s, option, men)
+    taken = {rule.read_man: read} if rule.read_man in option.phases else {}
+    if rule.force in option.phases:
+        taken[rule.force] = _force_man(read_side(option), men, tuple(taken.values()))
+    if rule.scrape in option.phases:
+        taken[rule.scrape] = _next_man(s, rule.scrape, read, men, owners, lanes, tuple(taken.values()))
+    for phase in option.phases:
+        if phase not in taken:
+            raise NoRule(s.pressure.name, s.front.name, s.play.name, f"nobody has the {phase.value}")
+    return tuple(PhaseOwner(phase, taken[phase].position) for phase in option.phases)
+
+
+def _force_man(side: Side, men: tuple[Man, ...], taken: tuple[Man, ...]) -> Man:
+    """Force on that side; without one the alley man there, without him the widest man on that side."""
+    free = [man for man in men if man not in taken]
+    for run in (RunJob.FORCE, RunJob.ALLEY):
+        found = [man for man in free if man.drop and man.drop.run is run and man.side is side]
+        if found:
+            return found[0]
+    return max(free, key=lambda man: (side.sign * man.x, -man.depth_yd))
+
+
+def _next_man(
+    s: Situation,
+    phase: Phase,
+    read: Man,
+    men: tuple[Man, ...],
+    owners: tuple[Claim, ...],
+    lanes: tuple[Lane, ...],
+    taken: tuple[Man, ...],
+) -> Man:
+    """The dive belongs to the owner of the lane it aims at; another phase to the next stand-up man inside the read man."""
+    assert s.play.option is not None
+    side = read_side(s.play.option)
+    free = [claim.man for claim in owners if claim.man not in taken and claim.man is not read]
+    if phase is Phase.DIVE:
+        aim = aim_gap(s)
+        hit = [c.man for c in owners if c.man in free and any(aim in lanes[index].gaps for index in c.lanes)]
+        if hit:
+            return hit[0]
+    second = [man for man in men if man not in taken and man is not read and not man.down and _plays_on(man, side)]
+    near = second or free or [man for man in men if man not in taken and man is not read]
+    return min(near, key=lambda man: (abs(man.x - read.x), man.depth_yd, -side.sign * man.x))
+
+
+def _plays_on(man: Man, side: Side) -> bool:
+    """Whether he is a second-level man whose gap or run job is on that side."""
+    if man.gaps:
+        return man.gaps[0].side is side
+    return man.drop is not None and man.drop.run in (RunJob.FOLD, RunJob.ALLEY) and man.side is side
+
+
+def scrape(s: Situation, phases: tuple[PhaseOwner, ...], owners: tuple[Claim, ...]) -> tuple[Claim, ...]:
+    """The owners after a scrape exchange: a read man who takes the dive trades lanes with the gap owner who has the quarterback."""
+    option = s.play.option
+    if option is None or rule_for(s, option).read_man is not Phase.DIVE:
+        return owners
+    by_phase = {owner.phase: owner.position for owner in phases}
+    by_position = {claim.man.position: claim for claim in owners}
+    first = by_position.get(by_phase.get(Phase.DIVE, ""))
+    second = by_position.get(by_phase.get(Phase.QUARTERBACK, ""))
+    if first is None or second is None or len(first.lanes) > 1 or len(second.lanes) > 1:
+        return owners
+    trade = {
+        first.man.position: replace(first, lanes=second.lanes, read=Read.SCRAPE),
+        second.man.position: replace(second, lanes=first.lanes, read=Read.SCRAPE),
+    }
+    return tuple(trade.get(claim.man.position, claim) for claim in owners)

@@ -1,0 +1,218 @@
+"""Who owns which lane by his gap and his read, before support fits. Written for a play to the right only.
+
+The order is fixed: every man takes the lane that his gap has become; where a blocker left between two gaps the first man
+stays on the hip and the others read out, each to the innermost play-side lane that nobody owns.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+
+from quizgen.engine.alignment import Man, is_edge, is_filler
+from quizgen.engine.lanes import Lane
+from quizgen.engine.movement import PLAY_SIDE, BlockerMove
+from quizgen.football.pressure import Exchange, Trigger
+from quizgen.football.rules import EdgeRule, LeadRule, PullFirst, PullSecond
+from quizgen.football.scheme import Intent, Job, Place
+from quizgen.football.sides import Gap, Side
+from quizgen.football.team import Situation
+
+
+class Read(Enum):
+    """Why a man is where he is. The sentence a player reads is made from this."""
+
+    KEEP = "keep"  # his gap is still between the same two blockers
+    HIP = "hip"  # a blocker beside him pulled: on the puller's hip, the merged lane is his
+    SQUAT = "squat"  # the same, told to stay
+    READ_OUT = "read out"  # over the top to the play side
+    NO_ROOM = "no room"  # would read out, but every lane there is owned
+    TOLD_TO_STAY = "told to stay"  # second man, told to stay in the merged lane
+    BOX = "box"
+    SPILL = "spill"
+    CLOSE = "close"  # edge, blocked down on: close with the block
+    SET_EDGE = "set the edge"
+    CHASE = "chase"  # back-side edge, unblocked
+    INSIDE_LEAD = "inside the lead"
+    OUTSIDE_LEAD = "outside the lead"
+    TWO_GAP = "two-gap"
+    EXCHANGE = "exchange"
+    SCRAPE = "scrape"  # traded lanes with the read man of an option
+    FORCE = "force"
+    ALLEY = "alley"
+    FOLD = "fold"
+    FREE = "free"
+    CUTBACK = "cutback"
+    EXTRA = "extra"  # a support man whom no open lane needs
+    COVER = "cover"  # pass first
+
+
+@dataclass(frozen=True, slots=True)
+class Claim:
+    """A man's lanes (indices from left to right) by his gap and read; ``puller`` is the man whose leaving made him move."""
+
+    man: Man
+    lanes: tuple[int, ...]
+    read: Read
+    puller: BlockerMove | None = None
+    left_lane: int | None = None
+
+
+TRIGGER_JOBS: dict[Trigger, tuple[Job, ...]] = {
+    Trigger.DOWN: (Job.DOWN,),
+    Trigger.PULL: (Job.PULL_KICK, Job.PULL_WRAP, Job.PULL_LEAD, Job.PULL_TRAP),
+    Trigger.REACH: (Job.REACH,),
+}
+
+
+def exchange_gaps(s: Situation, men: tuple[Man, ...], moves: tuple[BlockerMove, ...]) -> dict[str, tuple[Gap, ...]]:
+    """Every gap owner's gaps after the call's exchanges have been triggered, by position; traders are marked by the difference."""
+    gaps = {man.position: man.gaps for man in men if man.gaps}
+    by_call = {_written_name(man): man for man in men}
+    for exchange in s.pressure.exchanges:
+        first, second = by_call[exchange.first], by_call[exchange.second]
+        if _is_triggered(exchange, first, moves):
+            gaps[first.position], gaps[second.position] = gaps[second.position], gaps[first.position]
+    return gaps
+
+
+def _written_name(man: Man) -> str:
+    job = man.rush or man.drop
+    return job.position if job else man.position
+
+
+def _is_triggered(exchange: Exchange, first: Man, moves: tuple[BlockerMove, ...]) -> bool:
+    side = first.gaps[0].side if first.gaps else first.side
+    jobs = {job for trigger in exchange.triggers for job in TRIGGER_JOBS[trigger]}
+    return any(m.player.role.value == exchange.blocker and m.player.side is side and m.job in jobs for m in moves)
+
+
+def claims(
+    s: Situation, men: tuple[Man, ...], moves: tuple[BlockerMove, ...], lanes: tuple[Lane, ...]
+) -> tuple[Claim, ...]:
+    """Every gap owner's claim, in the order of ``men``; men without a gap have none."""
+    gaps = exchange_gaps(s, men, moves)
+    owners = [man for man in men if man.position in gaps]
+    stay: dict[str, Claim] = {}
+    readers: list[tuple[Man, int, BlockerMove]] = []
+    for man in owners:
+        traded = gaps[man.position] != man.gaps
+        claim = _claim(s, man, gaps[man.position], moves, lanes, traded=traded)
+        puller = _puller_beside(moves, lanes, claim)
+        if puller is not None and _reads_out(s, man, gaps[man.position]):
+            readers.append((man, claim.lanes[0], puller))
+        stay[man.position] = _with_pull(s, claim, puller, gaps[man.position])
+    taken = {index for man in owners if man not in [r[0] for r in readers] for index in stay[man.position].lanes}
+    for man, start, puller in sorted(readers, key=lambda r: (r[0].order, -r[0].x, r[0].depth_yd)):
+        stay[man.position] = _read_out(man, start, puller, lanes, taken)
+        taken.update(stay[man.position].lanes)
+    return tuple(stay[man.position] for man in owners)
+
+
+def _claim(
+    s: Situation,
+    man: Man,
+    gaps: tuple[Gap, ...],
+    moves: tuple[BlockerMove, ...],
+    lanes: tuple[Lane, ...],
+    *,
+    traded: bool,
+) -> Claim:
+    picks: list[int] = []
+    read = Read.KEEP
+    for gap in gaps:
+        portions = [index for index, lane in enumerate(lanes) if gap in lane.gaps]
+        if gap.side is Side.LEFT:
+            portions.reverse()
+        index, read = _portion(s, man, gap, portions, lanes, moves)
+        picks.append(index)
+    if len(set(picks)) > 1:
+        read = Read.TWO_GAP
+    elif traded and read is Read.KEEP:
+        read = Read.EXCHANGE
+    return Claim(man, tuple(dict.fromkeys(picks)), read)
+
+
+def _portion(
+    s: Situation, man: Man, gap: Gap, portions: list[int], lanes: tuple[Lane, ...], moves: tuple[BlockerMove, ...]
+) -> tuple[int, Read]:
+    """Which portion of his gap a man takes; ``portions`` run from the inside out."""
+    edge = gap == s.formation.outermost(gap.side)
+    if len(portions) == 1:
+        return portions[0], _edge_read(s, man, gap, lanes[portions[0]]) if edge and man.rush else Read.KEEP
+    inserts = [_outer_blocker(lanes[index], gap.side) for index in portions[:-1]]
+    kicks = [i for i, m in enumerate(inserts) if m and m.intent is Intent.KICK and m.rule.place is not Place.TRAP]
+    if edge and kicks:
+        rule = man.edge if gap.side is PLAY_SIDE else s.rules.back_edge
+        at = kicks[0]
+        return (portions[at + 1], Read.BOX) if rule is EdgeRule.BOX else (portions[at], Read.SPILL)
+    if edge and inserts[0] and inserts[0].rule.place in (Place.EDGE, Place.BACK_EDGE):
+        return portions[0], _edge_read(s, man, gap, lanes[portions[0]])
+    first = inserts[0]
+    rule_lead = s.rules.trap if first and first.rule.place is Place.TRAP else s.rules.lead
+    if rule_lead is LeadRule.INSIDE:
+        return portions[0], Read.INSIDE_LEAD
+    return portions[1], Read.OUTSIDE_LEAD
+
+
+def _outer_blocker(lane: Lane, side: Side) -> BlockerMove | None:
+    return lane.right if side is Side.RIGHT else lane.left
+
+
+def _inner_blocker(lane: Lane, side: Side) -> BlockerMove | None:
+    return lane.left if side is Side.RIGHT else lane.right
+
+
+def _edge_read(s: Situation, man: Man, gap: Gap, lane: Lane) -> Read:
+    inner = _inner_blocker(lane, gap.side)
+    if gap.side is not PLAY_SIDE:
+        return Read.CHASE
+    if inner is not None and inner.intent is Intent.WASH:
+        return Read.CLOSE
+    return Read.SET_EDGE
+
+
+def _puller_beside(moves: tuple[BlockerMove, ...], lanes: tuple[Lane, ...], claim: Claim) -> BlockerMove | None:
+    """The blocker who left between the gaps of the man's lane by pulling, the innermost if several; None if nobody did."""
+    if len(claim.lanes) != 1 or not lanes[claim.lanes[0]].is_merged:
+        return None
+    gaps = lanes[claim.lanes[0]].gaps
+    pulled = [m for m in moves if m.left and m.rule.pulls and _is_between(m, gaps)]
+    return min(pulled, key=lambda m: m.player.order) if pulled else None
+
+
+def _is_between(m: BlockerMove, gaps: tuple[Gap, ...]) -> bool:
+    """Whether that lineman stood between two of these gaps before the snap."""
+    if m.player.side is None or m.player.order == 0:
+        return len({gap.side for gap in gaps}) > 1
+    inside, outside = m.player.order - 1, m.player.order
+    letters = {gap.letter.index for gap in gaps if gap.side is m.player.side}
+    return inside in letters and outside in letters
+
+
+def _reads_out(s: Situation, man: Man, gaps: tuple[Gap, ...]) -> bool:
+    """Whether the team's rules send him over the top when a blocker beside him pulls."""
+    if any(gap == s.formation.outermost(gap.side) for gap in gaps) and is_edge(man, s.formation):
+        return False
+    if is_filler(man):
+        return s.rules.pull_backer is PullSecond.READ_OUT
+    return not man.is_first and s.rules.pull_second is PullSecond.READ_OUT
+
+
+def _with_pull(s: Situation, claim: Claim, puller: BlockerMove | None, gaps: tuple[Gap, ...]) -> Claim:
+    """The claim of a man who stays, with the read that a puller beside him gives."""
+    if puller is None:
+        return claim
+    if is_edge(claim.man, s.formation) and claim.read is not Read.KEEP:
+        return Claim(claim.man, claim.lanes, claim.read, puller)
+    if is_filler(claim.man) or not claim.man.is_first:
+        return Claim(claim.man, claim.lanes, Read.TOLD_TO_STAY, puller)
+    read = Read.HIP if s.rules.pull_first is PullFirst.HIP else Read.SQUAT
+    return Claim(claim.man, claim.lanes, read, puller)
+
+
+def _read_out(man: Man, start: int, puller: BlockerMove, lanes: tuple[Lane, ...], taken: set[int]) -> Claim:
+    for index, lane in enumerate(lanes):
+        if lane.side is PLAY_SIDE and index not in taken:
+            return Claim(man, (index,), Read.READ_OUT, puller, left_lane=start)
+    return Claim(man, (start,), Read.NO_ROOM, puller)

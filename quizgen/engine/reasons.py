@@ -1,0 +1,118 @@
+"""One sentence of why for every fit, made from the very value that scored it. Knows no team's vocabulary."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from types import MappingProxyType
+
+from quizgen.engine.fits import Fit, Threat
+from quizgen.engine.reads import Read
+from quizgen.engine.verdict import Answer
+
+Sentence = Callable[[Answer, Fit], str]
+
+
+def lane_name(answer: Answer, index: int | None) -> str:
+    """A lane's name, or "no lane"."""
+    return "no lane" if index is None else answer.lanes[index].name
+
+
+def _puller(fit: Fit) -> str:
+    return f"the {fit.puller.player.word}" if fit.puller else "nobody"
+
+
+def _kick(fit: Fit) -> str:
+    return f"the {fit.threats[0].player.word}" if fit.threats else "the kick-out man"
+
+
+def _keep(answer: Answer, fit: Fit) -> str:
+    lane = answer.lanes[fit.lane or 0]
+    left = lane.left.player.word if lane.left else None
+    right = lane.right.player.word if lane.right else None
+    if left and right:
+        return f"{lane.name} is still between the {left} and the {right}, wherever they take it"
+    return f"{lane.name} is still outside the {left or right}, wherever he takes it"
+
+
+def _read_out(answer: Answer, fit: Fit) -> str:
+    return f"{_puller(fit)} pulls away: over the top to {lane_name(answer, fit.lane)}, the first lane there that nobody owns"
+
+
+SENTENCES: Mapping[Read, Sentence] = MappingProxyType(
+    {
+        Read.KEEP: _keep,
+        Read.HIP: lambda a, f: f"{_puller(f)} pulls: on his hip, flat, and {lane_name(a, f.lane)} is yours",
+        Read.SQUAT: lambda a, f: f"{_puller(f)} pulls: stay, and {lane_name(a, f.lane)} is yours",
+        Read.READ_OUT: _read_out,
+        Read.NO_ROOM: lambda a, f: (
+            f"{_puller(f)} pulls, but every lane over there is owned: stay in {lane_name(a, f.lane)}"
+        ),
+        Read.TOLD_TO_STAY: lambda a, f: f"{_puller(f)} pulls: our rule is to stay in {lane_name(a, f.lane)}",
+        Read.BOX: lambda a, f: (
+            f"kicked by {_kick(f)}: box it, outside shoulder, {lane_name(a, f.lane)}; the ball stays inside"
+        ),
+        Read.SPILL: lambda a, f: (
+            f"kicked by {_kick(f)}: spill it, inside shoulder, {lane_name(a, f.lane)}; the ball bounces"
+        ),
+        Read.CLOSE: lambda a, f: f"the man beside you blocks down: close with him and keep {lane_name(a, f.lane)}",
+        Read.SET_EDGE: lambda a, f: f"set the edge: nothing gets outside {lane_name(a, f.lane)}",
+        Read.CHASE: lambda a, f: (
+            f"the play goes away: chase flat in {lane_name(a, f.lane)}, quarterback and reverse first"
+        ),
+        Read.INSIDE_LEAD: lambda a, f: f"a man leads through your gap: inside half of him, {lane_name(a, f.lane)}",
+        Read.OUTSIDE_LEAD: lambda a, f: f"a man leads through your gap: outside half of him, {lane_name(a, f.lane)}",
+        Read.TWO_GAP: lambda a, f: "two gaps: " + " and ".join(lane_name(a, i) for i in f.lanes) + " are both yours",
+        Read.EXCHANGE: lambda a, f: f"the block beside you makes you trade gaps: {lane_name(a, f.lane)} is yours",
+        Read.SCRAPE: lambda a, f: f"the read man and the next man trade: {lane_name(a, f.lane)} is yours",
+        Read.FORCE: lambda a, f: f"you are force: turn it in from {lane_name(a, f.lane)}",
+        Read.ALLEY: lambda a, f: f"alley: inside-out of force to {lane_name(a, f.lane)}",
+        Read.FOLD: lambda a, f: f"fold: {lane_name(a, f.lane)} was left behind on your side",
+        Read.FREE: lambda a, f: f"free: off the back's hip through the open window, {lane_name(a, f.lane)}",
+        Read.CUTBACK: lambda a, f: f"cutback: {lane_name(a, f.lane)} is the way back",
+        Read.EXTRA: lambda a, f: (
+            "every lane you may fill has an owner: come late, inside-out or outside-in by your job"
+        ),
+        Read.COVER: lambda a, f: "pass first: no fit of your own until the ball is across the line",
+    }
+)
+
+THREATS: Mapping[Threat, str] = MappingProxyType(
+    {
+        Threat.HOOK: "{who} comes for your far shoulder: cross his face",
+        Threat.WASH: "{who} comes in on you: squeeze and stay tight on his block",
+        Threat.DOUBLE: "{who} come in together: hold your ground",
+        Threat.KICK: "{who} wants to move you off the edge",
+        Threat.LEAD: "{who} leads through on you",
+    }
+)
+
+
+def threat_words(fit: Fit) -> str:
+    """The threatening blockers in words; empty when there is none."""
+    return " and ".join(f"the {m.player.word}" for m in fit.threats)
+
+
+def because(answer: Answer, fit: Fit) -> str:
+    """Why he is there, what threatens him and where he ends up if he loses; one or two sentences without the team's own words."""
+    text = SENTENCES[fit.read](answer, fit)
+    sentence = text[0].upper() + text[1:] + "."
+    if fit.threat is None:
+        return sentence
+    threat = THREATS[fit.threat].format(who=threat_words(fit))
+    lost = f"; beaten, you end up in {lane_name(answer, fit.lost_to)}" if fit.lost_to is not None else ""
+    return f"{sentence} {threat[0].upper()}{threat[1:]}{lost}."
+
+
+def why(answer: Answer) -> str:
+    """The reason for the verdict in one sentence: a matching that holds, or the lanes that have too few men."""
+    if answer.sound:
+        conceded = ", ".join(answer.lanes[i].name for i in sorted(answer.conceded))
+        rest = f"; conceded on purpose: {conceded}" if conceded else ""
+        wanted = len(answer.lanes) - len(answer.conceded)
+        return f"each of the {wanted} lanes has a man there in time{rest}"
+    assert answer.short is not None
+    short_lanes, men = answer.short
+    names = ", ".join(answer.lanes[i].name for i in short_lanes)
+    who = ", ".join(men) if men else "nobody"
+    lanes_word = "lane" if len(short_lanes) == 1 else "lanes"
+    return f"{len(short_lanes)} {lanes_word} ({names}) for {len(men)} men in time ({who})"

@@ -1,0 +1,127 @@
+"""Answers as plain values for people and programs: the stable keys of ``gapsound fit`` and ``gapsound check``."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from quizgen.engine.fits import Fit
+from quizgen.engine.lanes import Lane
+from quizgen.engine.reasons import because, lane_name, why
+from quizgen.engine.verdict import Answer, Numbers, solve
+from quizgen.football.errors import CannotRun
+from quizgen.football.sides import Side
+from quizgen.football.team import Situation, Team
+
+
+def fit_report(answer: Answer) -> dict[str, Any]:
+    """One situation as JSON-ready values; the keys are a stable interface."""
+    s = answer.situation
+    return {
+        **_heading(s),
+        "sound": answer.sound,
+        "lanes": [_lane(answer, index, lane) for index, lane in enumerate(answer.lanes)],
+        "fits": [_fit(answer, fit) for fit in answer.fits],
+        "open": _names(answer, answer.open),
+        "doubled": _names(answer, answer.doubled),
+        "late": _names(answer, answer.late),
+        "conceded": _names(answer, sorted(answer.conceded)),
+        "phases": {owner.phase.value: owner.position for owner in answer.phases},
+        "frontside": _numbers(answer.frontside),
+        "backside": _numbers(answer.backside),
+        "why": why(answer),
+    }
+
+
+def _heading(s: Situation) -> dict[str, Any]:
+    return {
+        "call": s.pressure.name,
+        "to": s.to.value,
+        "formation": s.formation.name,
+        "play": s.play.name,
+        "play_to": s.play_to.value,
+    }
+
+
+def _lane(answer: Answer, index: int, lane: Lane) -> dict[str, Any]:
+    beside = [block.player.word if block else None for block in (lane.left, lane.right)]
+    return {
+        "name": lane.name,
+        "between": beside,
+        "owners": [fit.man.position for fit in answer.owners(index)],
+        "x": [round(lane.x_from, 2), round(lane.x_to, 2)],
+    }
+
+
+def _fit(answer: Answer, fit: Fit) -> dict[str, Any]:
+    lane = answer.lanes[fit.lane] if fit.lane is not None else None
+    return {
+        "position": fit.man.position,
+        "job": fit.job,
+        "lane": " and ".join(answer.lanes[i].name for i in fit.lanes) or None,
+        "side": lane.side.value if lane and lane.side else None,
+        "owns": fit.owns,
+        "threat": [block.player.word for block in fit.threats],
+        "lost_to": lane_name(answer, fit.lost_to) if fit.lost_to is not None else None,
+        "arrival": fit.clock.arrival.value if fit.clock else None,
+        "because": because(answer, fit),
+    }
+
+
+def _names(answer: Answer, indices: Iterable[int]) -> list[str]:
+    return [answer.lanes[index].name for index in indices]
+
+
+def _numbers(numbers: Numbers) -> dict[str, int]:
+    return {"lanes": numbers.lanes, "defenders": numbers.defenders}
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One line of the gap-sound table."""
+
+    answer: Answer
+
+    def values(self) -> dict[str, Any]:
+        """The row as JSON-ready values; the keys are a stable interface."""
+        answer = self.answer
+        return {
+            **_heading(answer.situation),
+            "sound": answer.sound,
+            "open": _names(answer, answer.open),
+            "doubled": _names(answer, answer.doubled),
+            "late": _names(answer, answer.late),
+            "why": why(answer),
+        }
+
+
+def situations(team: Team, *, call: str | None = None, play: str | None = None) -> Iterator[Situation]:
+    """Every situation of the team's table: call x side x scheme x direction x formation, those that can't be run included.
+
+    Raises:
+        UnknownName: no such call or play.
+    """
+    pressures = (team.pressure(call),) if call else team.pressures
+    plays = tuple(p for p in team.schemes if p.name == team.play(play).name) if play else team.schemes
+    for pressure in pressures:
+        front = team.front(pressure.front)
+        for to in Side:
+            for formation in team.formations:
+                for scheme in plays:
+                    for play_to in Side:
+                        yield Situation(team.rules, team.positions, front, pressure, to, formation, scheme, play_to)
+
+
+def check(team: Team, *, call: str | None = None, play: str | None = None) -> Iterator[Row]:
+    """The gap-sound table, row by row; formations that lack a man whom the play needs have no row.
+
+    Raises:
+        NoRule: the rules do not cover a situation.
+        UnknownName: no such call or play.
+    """
+    for one in situations(team, call=call, play=play):
+        try:
+            yield Row(solve(one))
+        except CannotRun:
+            continue

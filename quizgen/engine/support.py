@@ -1,0 +1,139 @@
+"""Who fills the lanes that no gap owner has: an assignment problem, solved by SciPy.
+
+Cost is arrival time; a man may take only the lanes that his run job gives him; on-time fits come before late ones. Written for
+a play to the right only.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from types import MappingProxyType
+
+import numpy as np
+from scipy.optimize import linear_sum_assignment
+
+from quizgen.engine.alignment import Man
+from quizgen.engine.lanes import Lane
+from quizgen.engine.movement import PLAY_SIDE
+from quizgen.engine.reads import Read
+from quizgen.engine.timing import Arrival, Clock
+from quizgen.football.pressure import RunJob
+
+Eligible = Callable[[Man, Lane, bool], bool]
+
+# Common practice. Each row: may this man take this unowned lane? The last argument says that the lane was merged or that its owner
+# left it. Force fits from the outside in and so takes only the outermost lane; the alley man whatever is open on his side; fold a
+# merged or vacated lane on his side; the free man any; the cutback man the back side.
+ELIGIBLE: Mapping[RunJob, Eligible] = MappingProxyType(
+    {
+        RunJob.FORCE: lambda man, lane, vacated: lane.is_outermost and lane.side is man.side,
+        RunJob.ALLEY: lambda man, lane, vacated: lane.side is man.side,
+        RunJob.FOLD: lambda man, lane, vacated: vacated and lane.side in (man.side, None),
+        RunJob.FREE: lambda man, lane, vacated: True,
+        RunJob.CUTBACK: lambda man, lane, vacated: lane.side is not PLAY_SIDE,
+        RunJob.FILL: lambda man, lane, vacated: False,
+        RunJob.COVER: lambda man, lane, vacated: False,
+    }
+)
+READS: Mapping[RunJob, Read] = MappingProxyType(
+    {
+        RunJob.FORCE: Read.FORCE,
+        RunJob.ALLEY: Read.ALLEY,
+        RunJob.FOLD: Read.FOLD,
+        RunJob.FREE: Read.FREE,
+        RunJob.CUTBACK: Read.CUTBACK,
+        RunJob.COVER: Read.COVER,
+    }
+)
+
+# One more lane owned outweighs any sum of times; so does one more lane owned on time. Seconds stay far below these.
+LATE_COST = 1_000.0
+NEVER_COST = 1_000_000.0
+
+
+def is_eligible(man: Man, lane: Lane, *, vacated: bool) -> bool:
+    """Whether his run job lets him take this unowned lane."""
+    return man.drop is not None and ELIGIBLE[man.drop.run](man, lane, vacated)
+
+
+def is_covered(lane: Lane, man: Man, clock: Clock) -> bool:
+    """Whether this fit makes the lane sound: on time, or late by force in the outermost lane."""
+    if clock.arrival is Arrival.ON_TIME:
+        return True
+    by_force = man.drop is not None and man.drop.run is RunJob.FORCE and lane.is_outermost
+    return by_force and clock.arrival is Arrival.LATE
+
+
+def assign(
+    lanes: tuple[Lane, ...],
+    unowned: tuple[int, ...],
+    men: tuple[Man, ...],
+    vacated: frozenset[int],
+    clocks: Callable[[Man, int], Clock],
+) -> dict[int, Man]:
+    """Which support man fills which unowned lane: as many lanes on time as can be, then as many as can be, then the least time.
+
+    ``clocks(man, lane)`` gives a man's arrival; a man who cannot get there takes no lane. Where two fits would cross and
+    either man may take either lane, they are uncrossed.
+    """
+    # Play side first, outermost first: equal costs then fall the same way whichever side the play goes to.
+    rows = sorted(unowned, reverse=True)
+    support = sorted(men, key=lambda man: (-man.x, man.depth_yd))
+    if not rows or not support:
+        return {}
+    cost = np.full((len(rows), len(support)), 2 * NEVER_COST)
+    for i, index in enumerate(rows):
+        for j, man in enumerate(support):
+            if is_eligible(man, lanes[index], vacated=index in vacated):
+                cost[i, j] = _cost(lanes[index], man, clocks(man, index))
+    picked = {}
+    for i, j in zip(*linear_sum_assignment(cost), strict=True):
+        if cost[i, j] < NEVER_COST:
+            picked[rows[i]] = support[j]
+    return _uncross(picked, lanes, vacated, clocks)
+
+
+def _cost(lane: Lane, man: Man, clock: Clock) -> float:
+    if clock.arrival is Arrival.NEVER:
+        return 2 * NEVER_COST
+    return clock.at_s + (0.0 if is_covered(lane, man, clock) else LATE_COST)
+
+
+def _uncross(
+    picked: dict[int, Man],
+    lanes: tuple[Lane, ...],
+    vacated: frozenset[int],
+    clocks: Callable[[Man, int], Clock],
+) -> dict[int, Man]:
+    """Trade two men whose paths would cross, where both may take either lane and neither lane is worse covered for it."""
+    changed = True
+    while changed:
+        changed = False
+        for a in sorted(picked):
+            for b in sorted(picked):
+                if (
+                    a < b
+                    and picked[a].x > picked[b].x
+                    and _may_trade(picked[a], picked[b], a, b, lanes, vacated, clocks)
+                ):
+                    picked[a], picked[b] = picked[b], picked[a]
+                    changed = True
+    return picked
+
+
+def _may_trade(
+    first: Man,
+    second: Man,
+    a: int,
+    b: int,
+    lanes: tuple[Lane, ...],
+    vacated: frozenset[int],
+    clocks: Callable[[Man, int], Clock],
+) -> bool:
+    for man, index, was in ((second, a, first), (first, b, second)):
+        if not is_eligible(man, lanes[index], vacated=index in vacated):
+            return False
+        now = _cost(lanes[index], man, clocks(man, index))
+        if now >= NEVER_COST or (now >= LATE_COST) > (_cost(lanes[index], was, clocks(was, index)) >= LATE_COST):
+            return False
+    return True

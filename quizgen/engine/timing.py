@@ -1,0 +1,65 @@
+"""When a defender and the ball get to a lane. Knows paths and paces; decides nothing about who goes where.
+
+Standing of the constants: see ``quizgen.football.rules.Timing``; every one is a team setting.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+from math import hypot
+
+from quizgen.engine.alignment import Man
+from quizgen.engine.lanes import Lane
+from quizgen.football.errors import NoRule
+from quizgen.football.rules import Timing
+from quizgen.football.team import Situation
+
+
+class Arrival(Enum):
+    """A man against the ball at a lane."""
+
+    ON_TIME = "on time"
+    LATE = "late"
+    NEVER = "cannot get there"
+
+
+@dataclass(frozen=True, slots=True)
+class Clock:
+    """Seconds from the snap at which a man and the ball reach a lane, and what follows."""
+
+    at_s: float
+    ball_s: float
+    arrival: Arrival
+
+
+def arrival_s(man: Man, x: float, timing: Timing, *, reads: bool) -> float:
+    """Seconds until he is at ``x`` on the line; ``reads`` when he must read before he goes."""
+    pace = (timing.read if reads else timing.rush)[man.player_class]
+    delay = (man.order - 1) * timing.order_delay_s
+    return pace.reaction_s + delay + hypot(x - man.x, man.depth_yd) / pace.speed_yd_s
+
+
+def ball_s(s: Situation, lane: Lane, aim_x: float) -> float:
+    """Seconds until the ball can be at the lane: the play's time to its aim, then sideways.
+
+    Raises:
+        NoRule: the team has no time for this family of plays.
+    """
+    timing = s.rules.timing
+    base = s.play.ball_s if s.play.ball_s is not None else timing.ball_s.get(s.play.family)
+    if base is None:
+        raise NoRule(s.pressure.name, s.front.name, s.play.name, f"no ball time for {s.play.family.value!r}")
+    return base + abs(lane.middle_x - aim_x) / timing.ball_lateral_yd_s
+
+
+def clock(at_s: float, ball_at_s: float, timing: Timing) -> Clock:
+    """On time, late, or cannot get there: with the team's slack after the ball."""
+    behind = at_s - ball_at_s
+    if behind <= timing.late_after_s:
+        arrival = Arrival.ON_TIME
+    elif behind <= timing.never_after_s:
+        arrival = Arrival.LATE
+    else:
+        arrival = Arrival.NEVER
+    return Clock(at_s, ball_at_s, arrival)

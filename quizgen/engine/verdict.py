@@ -1,0 +1,216 @@
+"""The verdict on one snap: every lane's owners, what is open, doubled or late, the numbers, and the proof.
+
+Soundness is a matching of lanes to men who are there on time; the lack of it is shown by a set of lanes with fewer men than
+lanes (Hall's theorem). The matching is SciPy's.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+from scipy.sparse import csr_array
+from scipy.sparse.csgraph import maximum_bipartite_matching
+
+from quizgen.engine.alignment import Man, line_up
+from quizgen.engine.fits import Fit, fit_all
+from quizgen.engine.lanes import Lane, lanes
+from quizgen.engine.movement import PLAY_SIDE, BlockerMove, aim_gap, move
+from quizgen.engine.option import PhaseOwner, own_phases, scrape
+from quizgen.engine.reads import claims
+from quizgen.engine.support import is_covered, is_eligible
+from quizgen.engine.timing import Arrival, arrival_s, ball_s, clock
+from quizgen.football.sides import Gap, Side
+from quizgen.football.team import Situation
+
+
+@dataclass(frozen=True, slots=True)
+class Numbers:
+    """Lanes against the men who own them, on one side of the center."""
+
+    lanes: int
+    defenders: int
+
+
+@dataclass(frozen=True)
+class Answer:
+    """Everything the engine says about one situation; lanes from left to right, fits as the men line up from left to right."""
+
+    situation: Situation
+    moves: tuple[BlockerMove, ...]
+    lanes: tuple[Lane, ...]
+    fits: tuple[Fit, ...]
+    conceded: frozenset[int]
+    phases: tuple[PhaseOwner, ...]
+    aim_x: float
+
+    def fit(self, position: str) -> Fit:
+        """That position's fit; raises KeyError where the defense has no such position."""
+        for fit in self.fits:
+            if fit.man.position == position:
+                return fit
+        raise KeyError(position)
+
+    def owners(self, index: int) -> tuple[Fit, ...]:
+        """The men who own a lane and can reach it."""
+        return tuple(fit for fit in self.fits if index in fit.lanes and fit.gets_there)
+
+    @cached_property
+    def open(self) -> tuple[int, ...]:
+        """Lanes that nobody owns and that the call does not concede."""
+        return tuple(i for i in range(len(self.lanes)) if not self.owners(i) and i not in self.conceded)
+
+    @cached_property
+    def doubled(self) -> tuple[int, ...]:
+        """Lanes with more than one owner."""
+        return tuple(i for i in range(len(self.lanes)) if len(self.owners(i)) > 1)
+
+    @cached_property
+    def late(self) -> tuple[int, ...]:
+        """Lanes with owners none of whom is there in time."""
+        return tuple(
+            i
+            for i, lane in enumerate(self.lanes)
+            if self.owners(i) and not any(_covers(lane, fit) for fit in self.owners(i))
+        )
+
+    @property
+    def sound(self) -> bool:
+        """Whether every lane has an owner in time, but for those conceded on purpose."""
+        return not self.open and not self.late
+
+    def numbers(self, side: Side) -> Numbers:
+        """Lanes and owners on one side of the center."""
+        there = [i for i, lane in enumerate(self.lanes) if lane.side is side]
+        men = {fit.man.position for i in there for fit in self.owners(i)}
+        return Numbers(len(there), len(men))
+
+    @property
+    def frontside(self) -> Numbers:
+        """The play side."""
+        return self.numbers(self.situation.play_to)
+
+    @property
+    def backside(self) -> Numbers:
+        """The side away from the play."""
+        return self.numbers(self.situation.play_to.other)
+
+    @cached_property
+    def short(self) -> tuple[tuple[int, ...], tuple[str, ...]] | None:
+        """The proof that the call is short: lanes, and the fewer positions that could be there in time; None when it is sound."""
+        return None if self.sound else _hall_set(self)
+
+
+def _covers(lane: Lane, fit: Fit) -> bool:
+    return fit.clock is not None and is_covered(lane, fit.man, fit.clock)
+
+
+def coverers(answer: Answer) -> tuple[tuple[int, str], ...]:
+    """Every (lane, position) where that man may own that lane in time: his own by gap and read, or one that support may fill."""
+    s = answer.situation
+    by_gap = {i for fit in answer.fits if fit.man.gaps for i in fit.lanes}
+    left = {fit.left_lane for fit in answer.fits if fit.left_lane is not None}
+    pairs = []
+    for fit in answer.fits:
+        if fit.man.gaps:
+            pairs.extend((i, fit.man.position) for i in fit.lanes if _covers(answer.lanes[i], fit))
+            continue
+        for i, lane in enumerate(answer.lanes):
+            if i in by_gap or i in answer.conceded:
+                continue
+            if not _may_fill(answer, fit.man, i, vacated=lane.is_merged or i in left):
+                continue
+            at = clock(
+                arrival_s(fit.man, lane.middle_x, s.rules.timing, reads=True),
+                ball_s(s, lane, answer.aim_x),
+                s.rules.timing,
+            )
+            if is_covered(lane, fit.man, at):
+                pairs.append((i, fit.man.position))
+    return tuple(pairs)
+
+
+def _may_fill(answer: Answer, man: Man, index: int, *, vacated: bool) -> bool:
+    lane = answer.lanes[index]
+    if answer.situation.play_to is PLAY_SIDE:
+        return is_eligible(man, lane, vacated=vacated)
+    return is_eligible(man.mirrored, lane.mirrored, vacated=vacated)
+
+
+def _hall_set(answer: Answer) -> tuple[tuple[int, ...], tuple[str, ...]]:
+    """Lanes reached by alternating paths from one that a largest matching leaves over, and every man who could be in them."""
+    pairs = coverers(answer)
+    wanted = [i for i in range(len(answer.lanes)) if i not in answer.conceded]
+    slots = sorted({(position, i) if _is_two_gap(answer, position) else (position, -1) for i, position in pairs})
+    matrix = np.zeros((len(wanted), max(1, len(slots))), dtype=np.int8)
+    for i, position in pairs:
+        slot = (position, i) if _is_two_gap(answer, position) else (position, -1)
+        if i in wanted:
+            matrix[wanted.index(i), slots.index(slot)] = 1
+    match = maximum_bipartite_matching(csr_array(matrix), perm_type="column")
+    start = next(row for row in range(len(wanted)) if match[row] < 0)
+    rows, columns, queue = {start}, set[int](), [start]
+    while queue:
+        row = queue.pop()
+        for column in np.flatnonzero(matrix[row]):
+            if int(column) not in columns:
+                columns.add(int(column))
+                other = next(r for r in range(len(wanted)) if match[r] == column)
+                if other not in rows:
+                    rows.add(other)
+                    queue.append(other)
+    return tuple(sorted(wanted[row] for row in rows)), tuple(sorted({slots[c][0] for c in columns}))
+
+
+def _is_two_gap(answer: Answer, position: str) -> bool:
+    return len(answer.fit(position).lanes) > 1
+
+
+def solve(s: Situation) -> Answer:
+    """The engine's answer for one situation.
+
+    Raises:
+        CannotRun: the formation lacks a man whom the play needs.
+        NoRule: the rules do not cover this situation.
+    """
+    men = line_up(s)
+    if s.play_to is PLAY_SIDE:
+        return _solve_right(s, men)
+    turned = replace(s, to=s.to.other, play_to=PLAY_SIDE, formation=s.formation.mirrored)
+    answer = _solve_right(turned, tuple(man.mirrored for man in reversed(men)))
+    count = len(answer.lanes)
+    return Answer(
+        s,
+        tuple(m.mirrored for m in reversed(answer.moves)),
+        tuple(lane.mirrored for lane in reversed(answer.lanes)),
+        tuple(fit.mirrored(count) for fit in reversed(answer.fits)),
+        frozenset(count - 1 - i for i in answer.conceded),
+        answer.phases,
+        -answer.aim_x,
+    )
+
+
+def _solve_right(s: Situation, men: tuple[Man, ...]) -> Answer:
+    men = tuple(sorted(men, key=lambda man: (man.x, man.depth_yd)))
+    moves = move(s, men)
+    found = lanes(s.formation, moves)
+    owners = claims(s, men, moves, found)
+    phases = own_phases(s, men, owners, found)
+    owners = scrape(s, phases, owners)
+    owned = {i for claim in owners for i in claim.lanes}
+    conceded = frozenset(i for i, lane in enumerate(found) if i not in owned and _is_conceded(s, lane))
+    aim = aim_gap(s)
+    aim_x = next(lane.middle_x for lane in found if aim in lane.gaps)
+    fits = fit_all(s, men, found, owners, aim_x, conceded)
+    return Answer(s, moves, found, fits, conceded, phases, aim_x)
+
+
+def _is_conceded(s: Situation, lane: Lane) -> bool:
+    gaps: tuple[Gap, ...] = tuple(g.gap(s.to, s.formation.outermost(g.side(s.to))) for g in s.pressure.conceded)
+    return any(gap in lane.gaps for gap in gaps)
+
+
+def is_late(fit: Fit) -> bool:
+    """Whether he gets there, but after the ball."""
+    return fit.clock is not None and fit.clock.arrival is Arrival.LATE
