@@ -1,0 +1,270 @@
+"""From a bare Python to a running demo, or to a finished test run, in one command.
+
+It exists so that a coach needs nothing but Python 3.11 with its venv module: it makes the environment
+in `.venv`, installs what the project needs at the versions in `.lock/constraints.txt`, and hands over to the
+`gapsound` command inside it. It runs before anything is installed, so it knows the standard library only and
+imports nothing of this project.
+"""
+
+from __future__ import annotations  # so that an older Python gets as far as being told that it is too old
+
+import contextlib
+import hashlib
+import json
+import os
+import re
+import shutil
+import subprocess
+import sys
+import threading
+import time
+from pathlib import Path
+from typing import TYPE_CHECKING, NoReturn
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator, Sequence
+
+ROOT = Path(__file__).resolve().parent.parent
+OLDEST_PYTHON = (3, 11)
+LAST_LINES_SHOWN = 25
+
+USAGE = """usage: python3 server/start.py demo [ARGUMENT ...]
+       python3 server/start.py test [ARGUMENT ...]
+
+  demo   make the environment if need be, then start the demo team on this machine
+         (arguments go to gapsound demo)
+  test   make the environment if need be, then run every check and the whole test suite
+         (arguments go to pytest: python3 server/start.py test -k lanes)
+
+Every other command is gapsound's own: .venv/bin/gapsound --help"""
+
+CHECKS: tuple[tuple[str, tuple[str, ...]], ...] = (
+    ("format", ("ruff", "format", "--check", ".")),
+    ("lint", ("ruff", "check", ".")),
+    ("types", ("mypy",)),
+    ("imports", ("lint-imports",)),
+)
+
+
+class InstallError(Exception):
+    """The environment could not be made; the message says what failed and how the tool put it."""
+
+
+class Environment:
+    """The project's own virtual environment in one folder, and the stamp that says what is in it."""
+
+    def __init__(self, root: Path) -> None:
+        self.root = root
+        self.folder = root / ".venv"
+        self.stamp = self.folder / "gapsound-stamp.json"
+        self.bin = self.folder / ("Scripts" if os.name == "nt" else "bin")
+        self.python = self.bin / ("python.exe" if os.name == "nt" else "python")
+
+    def inputs(self) -> str:
+        """Return a hash of all that decides what belongs in the environment."""
+        digest = hashlib.sha256(str(self.root).encode())
+        for name in ("pyproject.toml", ".lock/constraints.txt"):
+            digest.update((self.root / name).read_bytes())
+        return digest.hexdigest()
+
+    def read_stamp(self) -> dict[str, object]:
+        """Return what the last start wrote: empty when there is none or it can't be read."""
+        try:
+            stamp = json.loads(self.stamp.read_text(encoding="utf-8"))
+        except (OSError, ValueError):
+            return {}
+        return stamp if isinstance(stamp, dict) else {}
+
+    def write_stamp(self, **values: object) -> None:
+        """Replace the stamp in one step, so that a reader never meets half of one."""
+        draft = self.stamp.with_suffix(".new")
+        draft.write_text(json.dumps(values), encoding="utf-8")
+        draft.replace(self.stamp)
+
+    def extras(self) -> set[str]:
+        """Return the optional parts that are installed."""
+        extras = self.read_stamp().get("extras", [])
+        return set(extras) if isinstance(extras, list) else set()
+
+    def is_ready(self, extras: set[str]) -> bool:
+        """Say whether all of it is installed, from the files as they are now."""
+        return self.read_stamp().get("inputs") == self.inputs() and extras <= self.extras() and self.python.exists()
+
+    def prepare(self, extras: set[str]) -> None:
+        """Make the environment hold the project and these extras.
+
+        An install that was broken off leaves a stamp that says so, and is thrown away and done again.
+        Raises: InstallError.
+        """
+        with one_at_a_time(self.root / ".venv.lock"):
+            if self.is_ready(extras):
+                return
+            wanted = sorted(extras | self.extras())
+            if self.read_stamp().get("inputs") == "unfinished" or not self.python.exists():
+                self.clear()
+            self.folder.mkdir(exist_ok=True)
+            self.write_stamp(inputs="unfinished", extras=[])
+            progress = Progress()
+            if not self.python.exists():
+                progress.run((sys.executable, "-m", "venv", str(self.folder)), lambda _: "making the environment")
+            what = f".[{','.join(wanted)}]" if wanted else "."
+            pip = ("-m", "pip", "install", "--disable-pip-version-check", "--no-input", "--progress-bar", "off")
+            pinned = ("--constraint", ".lock/constraints.txt", "--editable", what)
+            progress.run((str(self.python), *pip, *pinned), describe_pip_line, self.root)
+            self.write_stamp(inputs=self.inputs(), extras=wanted)
+            progress.close(f"environment ready in {progress.seconds():.0f} s")
+
+    def clear(self) -> None:
+        """Remove what a broken-off install left; renamed first, so that half a folder never looks like a whole one."""
+        if self.folder.exists():
+            old = self.root / f".venv-old-{os.getpid()}"
+            self.folder.rename(old)
+            shutil.rmtree(old)
+
+
+class Progress:
+    """One line on the terminal that changes while something runs; a plain line a stage where there is no terminal."""
+
+    def __init__(self) -> None:
+        self.started = time.monotonic()
+        self.is_terminal = sys.stderr.isatty()
+        self.text = "starting"
+        self.stage = ""
+
+    def seconds(self) -> float:
+        """Return the seconds since the first command began."""
+        return time.monotonic() - self.started
+
+    def show(self) -> None:
+        """Draw the line as things stand."""
+        if self.is_terminal:
+            width = shutil.get_terminal_size().columns - 1
+            line = f"[{self.seconds():3.0f} s] {self.text}"[:width]
+            print(f"\r{line:<{width}}", end="", file=sys.stderr, flush=True)
+        elif (stage := self.text.split()[0]) != self.stage:
+            self.stage = stage
+            print(f"[{self.seconds():3.0f} s] {self.text}", file=sys.stderr, flush=True)
+
+    def close(self, text: str) -> None:
+        """End the line with its last words."""
+        self.text = text
+        self.stage = ""
+        self.show()
+        if self.is_terminal:
+            print(file=sys.stderr, flush=True)
+
+    def run(self, command: Sequence[str], describe: Callable[[str], str], cwd: Path | None = None) -> None:
+        """Run a command while its output, told in few words by `describe`, moves the line.
+
+        `describe` gets each line of output and returns what to show, or "" to leave the line as it is.
+        Raises: InstallError with the command's last lines.
+        """
+        said: list[str] = []
+        self.text = describe("") or self.text
+
+        def listen(lines: Iterator[str]) -> None:
+            for line in lines:
+                said.append(line.rstrip())
+                self.text = describe(line) or self.text
+
+        with subprocess.Popen(
+            command, cwd=cwd, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
+        ) as process:
+            assert process.stdout is not None
+            listener = threading.Thread(target=listen, args=(process.stdout,))
+            listener.start()
+            try:
+                while listener.is_alive():
+                    self.show()
+                    listener.join(0.2)
+            except KeyboardInterrupt:
+                process.terminate()
+                raise
+        if process.returncode != 0:
+            self.close("failed")
+            raise InstallError("\n".join([f"this command failed: {' '.join(command)}", *said[-LAST_LINES_SHOWN:]]))
+
+
+def describe_pip_line(line: str) -> str:
+    """Tell one line of pip's output in few words: "" for a line that says nothing new to a coach."""
+    words = line.split()
+    if not words:
+        return "fetching packages"
+    if words[0] == "Collecting" and len(words) > 1:
+        return f"fetching {re.split('[^A-Za-z0-9._-]', words[1])[0]}"
+    if words[:3] == ["Installing", "collected", "packages:"]:
+        return f"installing {len(words) - 3} packages"
+    return ""
+
+
+@contextlib.contextmanager
+def one_at_a_time(path: Path) -> Iterator[None]:
+    """Hold a lock file, so that two starts don't install over each other; freed by the system when the process ends."""
+    try:
+        import fcntl
+    except ImportError:  # a system without this kind of lock
+        yield
+        return
+    with path.open("w") as handle:
+        fcntl.flock(handle, fcntl.LOCK_EX)
+        yield
+
+
+def run_checks(env: Environment, pytest_arguments: Sequence[str]) -> int:
+    """Run format, lint, types, imports and the tests, a clear line each; return 0 when all of them pass."""
+    failed: list[str] = []
+    for name, command in CHECKS:
+        started = time.monotonic()
+        result = subprocess.run(
+            (str(env.bin / command[0]), *command[1:]), cwd=env.root, capture_output=True, text=True, check=False
+        )
+        verdict = "ok" if result.returncode == 0 else "FAILED"
+        print(f"{name:<8} {verdict:<6} {time.monotonic() - started:6.1f} s", flush=True)
+        if result.returncode != 0:
+            failed.append(name)
+            print(result.stdout + result.stderr, flush=True)
+    print("tests", flush=True)
+    tests = subprocess.run((str(env.python), "-m", "pytest", *pytest_arguments), cwd=env.root, check=False)
+    if tests.returncode != 0:
+        failed.append("tests")
+    if failed:
+        print(f"failed: {', '.join(failed)}", file=sys.stderr, flush=True)
+    return 1 if failed else 0
+
+
+def hand_over(command: list[str]) -> NoReturn:
+    """Become the given command; where a process can't, run it and end with its exit code."""
+    if os.name == "nt":
+        sys.exit(subprocess.call(command))
+    os.execv(command[0], command)  # noqa: S606 - the command is this project's own
+
+
+def main(arguments: Sequence[str]) -> int:
+    """Run one command from the command line; return its exit code."""
+    if not arguments or arguments[0] in ("-h", "--help"):
+        print(USAGE)
+        return 0 if arguments else 2
+    if sys.version_info < OLDEST_PYTHON:
+        wanted = ".".join(map(str, OLDEST_PYTHON))
+        print(f"Python {wanted} or newer is needed; this is {sys.version.split()[0]}.", file=sys.stderr)
+        return 2
+    command, *rest = arguments
+    if command not in ("demo", "test"):
+        print(f'"{command}" is not a command here: demo or test was expected.\n{USAGE}', file=sys.stderr)
+        return 2
+    env = Environment(ROOT)
+    try:
+        env.prepare({"test"} if command == "test" else set())
+        if command == "test":
+            return run_checks(env, rest)
+        hand_over([str(env.bin / ("gapsound.exe" if os.name == "nt" else "gapsound")), "demo", *rest])
+    except InstallError as error:
+        print(f"The environment could not be made: {error}", file=sys.stderr)
+        return 1
+    except KeyboardInterrupt:
+        print("\nstopped", file=sys.stderr)
+        return 130
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
