@@ -1,0 +1,123 @@
+"""What a rep is: a question with its picture, its choices, its right answers and the reason. Knows no football rule."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import IntEnum
+
+from quizgen.drawing.scene import Scene
+from quizgen.football.errors import FootballValueError, GapsoundError
+from quizgen.football.sides import Side
+
+
+class Stage(IntEnum):
+    """The teaching order; each stage is opened by the one before it."""
+
+    TRACK = 1
+    RUNS = 2
+    PULLS = 3
+    OPTION = 4
+    PASS = 5
+
+    @property
+    def title(self) -> str:
+        """The stage in a few words."""
+        return {
+            1: "Track on air",
+            2: "Run fits",
+            3: "Pulls and read-outs",
+            4: "Option and perimeter",
+            5: "Pass rush and coverage",
+        }[self.value]
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """Something a player may choose: an opaque id ("a", "b" … as they stand from left to right), its words, the sentence of what it would
+    leave (empty when right), and its relation to the right answer ("mirror side", "one gap in", "one gap out", "other")."""
+
+    id: str
+    label: str
+    leaves: str = ""
+    relation: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One decision of a rep: its prompt, its choices and the ids that are right."""
+
+    prompt: str
+    choices: tuple[Choice, ...]
+    right: frozenset[str]
+
+    def __post_init__(self) -> None:
+        ids = [choice.id for choice in self.choices]
+        if len(ids) < 2 or len(set(ids)) != len(ids):
+            raise FootballValueError("choices", ids, "at least two choices, each id once")
+        if not self.right or not self.right < set(ids):
+            raise FootballValueError("right", sorted(self.right), "some of the choices, not all")
+
+    def choice(self, choice_id: str) -> Choice:
+        """The choice of that id; raises BadAnswer."""
+        for choice in self.choices:
+            if choice.id == choice_id:
+                return choice
+        known = ", ".join(choice.id for choice in self.choices)
+        raise BadAnswer(f"answer: expected one of {known}, found {choice_id!r}")
+
+
+class BadAnswer(GapsoundError):
+    """An answer that is none of a rep's choices."""
+
+
+@dataclass(frozen=True, slots=True)
+class Rep:
+    """One question for one position. ``id`` is a hash of everything that decides it.
+
+    ``to`` is the side of the call: the side under which mastery is kept; ``picture`` is equal for reps that show the same picture;
+    ``guise`` is equal for reps that ask the same thing from another side or formation. An answer is one choice id for each part.
+    """
+
+    id: str
+    kind: str
+    stage: Stage
+    position: str
+    call: str
+    to: Side
+    formation: str
+    play: str | None
+    play_to: Side | None
+    stem: str
+    parts: tuple[Part, ...]
+    because: str
+    picture: str
+    guise: str
+    scene: Scene
+    moved: Scene
+
+    def is_right(self, answer: Sequence[str]) -> bool:
+        """Whether every part is answered right.
+
+        Raises:
+            BadAnswer: too few or too many parts, or a choice that the rep does not have.
+        """
+        if len(answer) != len(self.parts):
+            raise BadAnswer(f"answer: expected {len(self.parts)} choices, found {len(answer)}")
+        chosen = [part.choice(choice_id).id for part, choice_id in zip(self.parts, answer, strict=True)]
+        return all(choice_id in part.right for part, choice_id in zip(self.parts, chosen, strict=True))
+
+    def explain(self, answer: Sequence[str]) -> str:
+        """What a wrong answer would leave, then why the right one is right; only the reason when it was right.
+
+        Raises:
+            BadAnswer: as ``is_right``.
+        """
+        if self.is_right(answer):
+            return self.because
+        left = [
+            part.choice(choice_id).leaves
+            for part, choice_id in zip(self.parts, answer, strict=True)
+            if choice_id not in part.right and part.choice(choice_id).leaves
+        ]
+        return " ".join([*left[:1], self.because])
