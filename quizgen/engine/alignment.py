@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 from quizgen.football.defense import Alignment, Landmark, PlayerClass, Shade
 from quizgen.football.formation import Formation, Role
-from quizgen.football.pressure import CallGap, Drop, Part, Pressure, Rush, RunJob
+from quizgen.football.pressure import CallGap, Drop, Part, Pressure, RunJob, Rush
 from quizgen.football.rules import EdgeRule, Measures
 from quizgen.football.sides import Gap, Side
 from quizgen.football.team import Situation
@@ -17,7 +17,8 @@ ABSENT_RECEIVER_YD = {Landmark.NUMBER_ONE: 6.0, Landmark.NUMBER_TWO: 4.0}
 
 @dataclass(frozen=True, slots=True)
 class Man:
-    """A defender on the field with what the call asks of him; sides are absolute, ``gaps`` are his own before the snap."""
+    """A defender on the field with what the call asks of him; sides are absolute, ``gaps`` are his own before the
+    snap."""
 
     position: str
     label: str
@@ -58,7 +59,8 @@ class Man:
 
 
 def landmark_x(landmark: Landmark, side: Side, formation: Formation, measures: Measures) -> float:
-    """The ``x`` in yards of a landmark on ``side``; an end or wing who isn't there gives the place where he would stand."""
+    """The ``x`` in yards of a landmark on ``side``; an end or wing who isn't there gives the place where he would
+    stand."""
     if landmark in (Landmark.CENTER, Landmark.MIDDLE):
         return 0.0
     last = formation.on_side(side)[-1]

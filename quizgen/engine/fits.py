@@ -1,7 +1,9 @@
-"""Each defender's answer: his lane, who threatens it, where he ends up if he loses. Written for a play to the right only."""
+"""Each defender's answer: his lane, who threatens it, where he ends up if he loses. Written for a play to the right
+only."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from enum import Enum
 
@@ -34,9 +36,10 @@ class Threat(Enum):
 class Fit:
     """One defender's answer. Lanes are indices from left to right.
 
-    ``lane`` is None for a man with no fit against this run; ``owns`` is False for support whom no open lane needs; ``threats`` are the
-    blockers who may beat him and ``lost_to`` the lane he ends up in then (None: driven back where he stands, or out of the play);
-    ``puller`` is the blocker whose leaving made him move and ``left_lane`` the lane he left.
+    ``lane`` is None for a man with no fit against this run; ``owns`` is False for support whom no open lane needs;
+    ``threats`` are the blockers who may beat him and ``lost_to`` the lane he ends up in then (None: driven back where
+    he stands, or out of the play); ``puller`` is the blocker whose leaving made him move and ``left_lane`` the lane
+    he left.
     """
 
     man: Man
@@ -84,10 +87,12 @@ class Fit:
 def threaten(
     lanes: tuple[Lane, ...], index: int, man: Man, read: Read
 ) -> tuple[Threat | None, tuple[BlockerMove, ...], int | None]:
-    """Who may beat a man in a lane, how, and the lane he ends up in: worked out from how the two blockers beside it move.
+    """Who may beat a man in a lane, how, and the lane he ends up in: worked out from how the two blockers beside it
+    move.
 
-    A blocker who arrives from outside and kicks threatens only the man who boxes or spills him; a lead threatens both neighbours;
-    then comes what the line does: a neighbour coming into the lane to reach may hook him, one coming down or back may wash him.
+    A blocker who arrives from outside and kicks threatens only the man who boxes or spills him; a lead threatens both
+    neighbours; then comes what the line does: a neighbour coming into the lane to reach may hook him, one coming down
+    or back may wash him.
     """
     lane = lanes[index]
     inserted = _inserted_threat(lane, man, read)
@@ -135,7 +140,8 @@ def fit_all(
     aim_x: float,
     conceded: frozenset[int],
 ) -> tuple[Fit, ...]:
-    """Every defender's fit, from left to right as they line up: gap owners first decided, support assigned to what is left."""
+    """Every defender's fit, from left to right as they line up: gap owners first decided, support assigned to what is
+    left."""
     timing = s.rules.timing
     ball = tuple(ball_s(s, lane, aim_x) for lane in lanes)
 
@@ -171,8 +177,8 @@ def fit_all(
     return tuple(fits[man.position] for man in men)
 
 
-def _support_fit(man: Man, index: int | None, lanes: tuple[Lane, ...], clocks: object) -> Fit:
-    assert callable(clocks) and man.drop is not None
+def _support_fit(man: Man, index: int | None, lanes: tuple[Lane, ...], clocks: Callable[[Man, int], Clock]) -> Fit:
+    assert man.drop is not None  # a man without a gap drops
     if index is not None:
         read = READS[man.drop.run]
         threat, threats, lost_to = threaten(lanes, index, man, read)

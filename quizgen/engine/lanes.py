@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from enum import Enum
+from itertools import pairwise
 
 from quizgen.engine.movement import BlockerMove
 from quizgen.football.formation import Formation
@@ -25,8 +26,9 @@ class Portion(Enum):
 class Lane:
     """An interval between neighbouring blockers at the time of the fit, in yards from left to right.
 
-    ``gaps`` are the gaps before the snap it is made of (more than one where a blocker left between them); ``left`` and ``right`` are
-    the blockers beside it, None beyond the last one; ``words`` name the arriving men beside it ("kick").
+    ``gaps`` are the gaps before the snap it is made of (more than one where a blocker left between them); ``left``
+    and ``right`` are the blockers beside it, None beyond the last one; ``words`` name the arriving men beside it
+    ("kick").
     """
 
     gaps: tuple[Gap, ...]
@@ -115,7 +117,7 @@ def lanes(formation: Formation, moves: tuple[BlockerMove, ...]) -> tuple[Lane, .
     keys = [p.key for p in formation.surface]
     stops = [-1, *(keys.index(m.player.key) for m in in_line), len(keys)]
     found: list[Lane] = []
-    for number, (start, stop) in enumerate(zip(stops, stops[1:], strict=False)):
+    for number, (start, stop) in enumerate(pairwise(stops)):
         gaps = formation.gaps[start + 1 : stop + 1]
         left = in_line[number - 1] if number else None
         right = in_line[number] if number < len(in_line) else None
@@ -129,7 +131,7 @@ def _split(
 ) -> list[Lane]:
     edges: list[BlockerMove | None] = [left, *inserts, right]
     whole = []
-    for p, q in zip(edges, edges[1:], strict=False):
+    for p, q in pairwise(edges):
         x_from = p.x_to if p else (q.x_to if q else 0.0) - EDGE_LANE_YD
         x_to = q.x_to if q else (p.x_to if p else 0.0) + EDGE_LANE_YD
         whole.append(Lane(gaps, p, q, x_from, x_to))

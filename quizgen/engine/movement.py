@@ -1,4 +1,5 @@
-"""Where every blocker is at the time of the fit. Knows who lines up where; knows nothing of who owns what after the snap.
+"""Where every blocker is at the time of the fit. Knows who lines up where; knows nothing of who owns what after the
+snap.
 
 Written for a play to the right only.
 """
@@ -6,6 +7,7 @@ Written for a play to the right only.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from math import hypot
 
 from quizgen.engine.alignment import Man
@@ -25,8 +27,8 @@ LEAST_SPACE_YD = 0.2
 class BlockerMove:
     """A blocker's job and his way: from (x, y) before the snap to (x_to, y_to) at ``at_s`` seconds.
 
-    ``in_line`` men keep the line's order; ``word`` names a man who arrives and splits a lane ("kick"); a man who ``left`` the line has
-    no place in its order any more; ``gap`` is the gap an arriving man turns up in.
+    ``in_line`` men keep the line's order; ``word`` names a man who arrives and splits a lane ("kick"); a man who
+    ``left`` the line has no place in its order any more; ``gap`` is the gap an arriving man turns up in.
     """
 
     player: OffensivePlayer
@@ -142,7 +144,7 @@ def _move_line(
     for man, row in jobs.values():
         if JOBS[row.job].place is Place.LINE and not man.attached:
             raise _no_rule(s, f"a {man.role.value} cannot {row.job.value!r}: that is a job on the line")
-    for left, right in zip(moves, moves[1:], strict=False):
+    for left, right in pairwise(moves):
         if right.x_to - left.x_to < LEAST_SPACE_YD:
             words = f"{left.player.word} ({left.job.value}) and {right.player.word} ({right.job.value})"
             raise _no_rule(s, f"{words} would run into each other")
@@ -236,9 +238,9 @@ def _trapped(s: Situation, men: tuple[Man, ...], past: Role | None) -> Gap:
         man = s.formation.find(past, PLAY_SIDE)
         least = man.order if man else 0
     for gap in s.formation.gaps:
-        if gap.side is PLAY_SIDE and gap.letter.index >= least:
-            if any(gap in man.gaps and man.rush and man.is_first for man in men):
-                return gap
+        is_past = gap.side is PLAY_SIDE and gap.letter.index >= least
+        if is_past and any(gap in man.gaps and man.rush and man.is_first for man in men):
+            return gap
     raise _no_rule(s, f"nobody at the line to trap past the {past.value if past else 'center'}")
 
 

@@ -94,7 +94,8 @@ def _next_man(
     lanes: tuple[Lane, ...],
     taken: tuple[Man, ...],
 ) -> Man:
-    """The dive belongs to the owner of the lane it aims at; another phase to the next stand-up man inside the read man."""
+    """The dive belongs to the owner of the lane it aims at; another phase to the next stand-up man inside the read
+    man."""
     assert s.play.option is not None
     side = read_side(s.play.option)
     free = [claim.man for claim in owners if claim.man not in taken and claim.man is not read]
@@ -116,7 +117,8 @@ def _plays_on(man: Man, side: Side) -> bool:
 
 
 def scrape(s: Situation, phases: tuple[PhaseOwner, ...], owners: tuple[Claim, ...]) -> tuple[Claim, ...]:
-    """The owners after a scrape exchange: a read man who takes the dive trades lanes with the gap owner who has the quarterback."""
+    """The owners after a scrape exchange: a read man who takes the dive trades lanes with the gap owner who has the
+    quarterback."""
     option = s.play.option
     if option is None or rule_for(s, option).read_man is not Phase.DIVE:
         return owners

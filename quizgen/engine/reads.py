@@ -1,7 +1,7 @@
 """Who owns which lane by his gap and his read, before support fits. Written for a play to the right only.
 
-The order is fixed: every man takes the lane that his gap has become; where a blocker left between two gaps the first man
-stays on the hip and the others read out, each to the innermost play-side lane that nobody owns.
+The order is fixed: every man takes the lane that his gap has become; where a blocker left between two gaps the first
+man stays on the hip and the others read out, each to the innermost play-side lane that nobody owns.
 """
 
 from __future__ import annotations
@@ -49,7 +49,8 @@ class Read(Enum):
 
 @dataclass(frozen=True, slots=True)
 class Claim:
-    """A man's lanes (indices from left to right) by his gap and read; ``puller`` is the man whose leaving made him move."""
+    """A man's lanes (indices from left to right) by his gap and read; ``puller`` is the man whose leaving made him
+    move."""
 
     man: Man
     lanes: tuple[int, ...]
@@ -66,7 +67,8 @@ TRIGGER_JOBS: dict[Trigger, tuple[Job, ...]] = {
 
 
 def exchange_gaps(s: Situation, men: tuple[Man, ...], moves: tuple[BlockerMove, ...]) -> dict[str, tuple[Gap, ...]]:
-    """Every gap owner's gaps after the call's exchanges have been triggered, by position; traders are marked by the difference."""
+    """Every gap owner's gaps after the call's exchanges have been triggered, by position; traders are marked by the
+    difference."""
     gaps = {man.position: man.gaps for man in men if man.gaps}
     by_call = {_written_name(man): man for man in men}
     for exchange in s.pressure.exchanges:
@@ -173,7 +175,8 @@ def _edge_read(s: Situation, man: Man, gap: Gap, lane: Lane) -> Read:
 
 
 def _puller_beside(moves: tuple[BlockerMove, ...], lanes: tuple[Lane, ...], claim: Claim) -> BlockerMove | None:
-    """The blocker who left between the gaps of the man's lane by pulling, the innermost if several; None if nobody did."""
+    """The blocker who left between the gaps of the man's lane by pulling, the innermost if several; None if nobody
+    did."""
     if len(claim.lanes) != 1 or not lanes[claim.lanes[0]].is_merged:
         return None
     gaps = lanes[claim.lanes[0]].gaps

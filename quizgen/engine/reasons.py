@@ -35,7 +35,8 @@ def _keep(answer: Answer, fit: Fit) -> str:
 
 
 def _read_out(answer: Answer, fit: Fit) -> str:
-    return f"{_puller(fit)} pulls away: over the top to {lane_name(answer, fit.lane)}, the first lane there that nobody owns"
+    lane = lane_name(answer, fit.lane)
+    return f"{_puller(fit)} pulls away: over the top to {lane}, the first lane there that nobody owns"
 
 
 SENTENCES: Mapping[Read, Sentence] = MappingProxyType(
@@ -93,7 +94,8 @@ def threat_words(fit: Fit) -> str:
 
 
 def because(answer: Answer, fit: Fit) -> str:
-    """Why he is there, what threatens him and where he ends up if he loses; one or two sentences without the team's own words."""
+    """Why he is there, what threatens him and where he ends up if he loses; one or two sentences without the team's
+    own words."""
     text = SENTENCES[fit.read](answer, fit)
     sentence = text[0].upper() + text[1:] + "."
     if fit.threat is None:

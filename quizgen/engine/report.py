@@ -97,7 +97,8 @@ class Row:
 
 
 def situations(team: Team, *, call: str | None = None, play: str | None = None) -> Iterator[Situation]:
-    """Every situation of the team's table: call x side x scheme x direction x formation, those that can't be run included.
+    """Every situation of the team's table: call x side x scheme x direction x formation, those that can't be run
+    included.
 
     Raises:
         UnknownName: no such call or play.

@@ -1,7 +1,7 @@
 """Who fills the lanes that no gap owner has: an assignment problem, solved by SciPy.
 
-Cost is arrival time; a man may take only the lanes that his run job gives him; on-time fits come before late ones. Written for
-a play to the right only.
+Cost is arrival time; a man may take only the lanes that his run job gives him; on-time fits come before late ones.
+Written for a play to the right only.
 """
 
 from __future__ import annotations
@@ -21,9 +21,9 @@ from quizgen.football.pressure import RunJob
 
 Eligible = Callable[[Man, Lane, bool], bool]
 
-# Common practice. Each row: may this man take this unowned lane? The last argument says that the lane was merged or that its owner
-# left it. Force fits from the outside in and so takes only the outermost lane; the alley man whatever is open on his side; fold a
-# merged or vacated lane on his side; the free man any; the cutback man the back side.
+# Common practice. Each row: may this man take this unowned lane? The last argument says that the lane was merged or
+# that its owner left it. Force fits from the outside in and so takes only the outermost lane; the alley man whatever
+# is open on his side; fold a merged or vacated lane on his side; the free man any; the cutback man the back side.
 ELIGIBLE: Mapping[RunJob, Eligible] = MappingProxyType(
     {
         RunJob.FORCE: lambda man, lane, vacated: lane.is_outermost and lane.side is man.side,
@@ -71,10 +71,11 @@ def assign(
     vacated: frozenset[int],
     clocks: Callable[[Man, int], Clock],
 ) -> dict[int, Man]:
-    """Which support man fills which unowned lane: as many lanes on time as can be, then as many as can be, then the least time.
+    """Which support man fills which unowned lane: as many lanes on time as can be, then as many as can be, then the
+    least time.
 
-    ``clocks(man, lane)`` gives a man's arrival; a man who cannot get there takes no lane. Where two fits would cross and
-    either man may take either lane, they are uncrossed.
+    ``clocks(man, lane)`` gives a man's arrival; a man who cannot get there takes no lane. Where two fits would cross
+    and either man may take either lane, they are uncrossed.
     """
     # Play side first, outermost first: equal costs then fall the same way whichever side the play goes to.
     rows = sorted(unowned, reverse=True)
@@ -105,7 +106,8 @@ def _uncross(
     vacated: frozenset[int],
     clocks: Callable[[Man, int], Clock],
 ) -> dict[int, Man]:
-    """Trade two men whose paths would cross, where both may take either lane and neither lane is worse covered for it."""
+    """Trade two men whose paths would cross, where both may take either lane and neither lane is worse covered for
+    it."""
     changed = True
     while changed:
         changed = False

@@ -1,7 +1,7 @@
 """The verdict on one snap: every lane's owners, what is open, doubled or late, the numbers, and the proof.
 
-Soundness is a matching of lanes to men who are there on time; the lack of it is shown by a set of lanes with fewer men than
-lanes (Hall's theorem). The matching is SciPy's.
+Soundness is a matching of lanes to men who are there on time; the lack of it is shown by a set of lanes with fewer
+men than lanes (Hall's theorem). The matching is SciPy's.
 """
 
 from __future__ import annotations
@@ -35,7 +35,8 @@ class Numbers:
 
 @dataclass(frozen=True)
 class Answer:
-    """Everything the engine says about one situation; lanes from left to right, fits as the men line up from left to right."""
+    """Everything the engine says about one situation; lanes from left to right, fits as the men line up from left to
+    right."""
 
     situation: Situation
     moves: tuple[BlockerMove, ...]
@@ -98,7 +99,8 @@ class Answer:
 
     @cached_property
     def short(self) -> tuple[tuple[int, ...], tuple[str, ...]] | None:
-        """The proof that the call is short: lanes, and the fewer positions that could be there in time; None when it is sound."""
+        """The proof that the call is short: lanes, and the fewer positions that could be there in time; None when it
+        is sound."""
         return None if self.sound else _hall_set(self)
 
 
@@ -107,11 +109,12 @@ def _covers(lane: Lane, fit: Fit) -> bool:
 
 
 def coverers(answer: Answer) -> tuple[tuple[int, str], ...]:
-    """Every (lane, position) where that man may own that lane in time: his own by gap and read, or one that support may fill."""
+    """Every (lane, position) where that man may own that lane in time: his own by gap and read, or one that support
+    may fill."""
     s = answer.situation
     by_gap = {i for fit in answer.fits if fit.man.gaps for i in fit.lanes}
     left = {fit.left_lane for fit in answer.fits if fit.left_lane is not None}
-    pairs = []
+    pairs: list[tuple[int, str]] = []
     for fit in answer.fits:
         if fit.man.gaps:
             pairs.extend((i, fit.man.position) for i in fit.lanes if _covers(answer.lanes[i], fit))
@@ -139,7 +142,8 @@ def _may_fill(answer: Answer, man: Man, index: int, *, vacated: bool) -> bool:
 
 
 def _hall_set(answer: Answer) -> tuple[tuple[int, ...], tuple[str, ...]]:
-    """Lanes reached by alternating paths from one that a largest matching leaves over, and every man who could be in them."""
+    """Lanes reached by alternating paths from one that a largest matching leaves over, and every man who could be in
+    them."""
     pairs = coverers(answer)
     wanted = [i for i in range(len(answer.lanes)) if i not in answer.conceded]
     slots = sorted({(position, i) if _is_two_gap(answer, position) else (position, -1) for i, position in pairs})

@@ -1,8 +1,8 @@
 """The defense before the snap: positions, alignments by technique, fronts. Knows no call and no play.
 
 Alignments are stored as (landmark, shade), never as a number: the number a coach says is read and printed by his team's
-numbering, since numberings differ (source: Bryant 1960, ch. 4, fig. 1, for the order 0 1 2 3 4 5 7 6 9 8 from the inside
-out; the second numbering, three to a man, from a published high-school playbook, 2010-11).
+numbering, since numberings differ (source: Bryant 1960, ch. 4, fig. 1, for the order 0 1 2 3 4 5 7 6 9 8 from the
+inside out; the second numbering, three to a man, from a published high-school playbook, 2010-11).
 """
 
 from __future__ import annotations
@@ -32,8 +32,8 @@ class PlayerClass(Enum):
 class Position:
     """A position under the team's own name.
 
-    ``label`` is what a diagram shows (one to three characters); ``group`` the room he meets with; ``mirrors`` the position that takes
-    over his job when the call goes to the other side (None: he flips with the call).
+    ``label`` is what a diagram shows (one to three characters); ``group`` the room he meets with; ``mirrors`` the
+    position that takes over his job when the call goes to the other side (None: he flips with the call).
     """
 
     name: str
@@ -119,7 +119,8 @@ TECHNIQUES: dict[Numbering, dict[str, tuple[Landmark, Shade]]] = {
 
 @dataclass(frozen=True, slots=True)
 class Alignment:
-    """A place before the snap: a landmark on the call's side or away from it, a shade, yards further out, a depth in yards.
+    """A place before the snap: a landmark on the call's side or away from it, a shade, yards further out, a depth in
+    yards.
 
     ``toward`` is ignored on the center head-up and in the middle.
     """
@@ -136,8 +137,8 @@ class Alignment:
 
 
 def parse_technique(text: str, numbering: Numbering) -> tuple[Landmark, Shade]:
-    """The landmark and shade of a technique number in a team's numbering; ten times the number (10, 20, 30) is the same spot
-    at linebacker depth.
+    """The landmark and shade of a technique number in a team's numbering; ten times the number (10, 20, 30) is the
+    same spot at linebacker depth.
 
     Raises:
         FootballValueError: the numbering has no such technique.

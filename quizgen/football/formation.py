@@ -63,8 +63,8 @@ MAX_PLAYERS = 11
 
 @dataclass(frozen=True, slots=True)
 class OffensivePlayer:
-    """One man of the offense. ``attached`` men are part of the surface that makes the gaps; ``side`` is None on the center
-    and on backs who belong to no side. ``order`` counts attached men outward from the center (0)."""
+    """One man of the offense. ``attached`` men are part of the surface that makes the gaps; ``side`` is None on the
+    center and on backs who belong to no side. ``order`` counts attached men outward from the center (0)."""
 
     key: str
     role: Role
@@ -171,7 +171,8 @@ class Formation:
         return min(found, key=lambda p: (p.order, abs(p.x), p.x)) if found else None
 
     def receivers(self, side: Side) -> tuple[OffensivePlayer, ...]:
-        """Eligible men on ``side`` counted from the sideline in: number one first. Backs behind the guards don't count."""
+        """Eligible men on ``side`` counted from the sideline in: number one first. Backs behind the guards don't
+        count."""
         eligible = (Role.RECEIVER, Role.END, Role.WING, Role.SLOTBACK)
         men = [p for p in self.players if p.role in eligible and p.x * side.sign > 0]
         return tuple(sorted(men, key=lambda p: -abs(p.x)))

@@ -17,7 +17,8 @@ OUTERMOST = "edge"
 
 @dataclass(frozen=True, slots=True)
 class CallGap:
-    """A gap as a call names it; ``letter`` None means the outermost gap on that side, whatever the formation makes it."""
+    """A gap as a call names it; ``letter`` None means the outermost gap on that side, whatever the formation makes
+    it."""
 
     toward: Toward
     letter: Letter | None
@@ -182,8 +183,8 @@ class Exchange:
 class Pressure:
     """A call: front, rushers, droppers, coverage.
 
-    ``align`` overrides the front's alignments, ``edge`` a team's rule for the kicked edge by position ("box" or "spill"), ``conceded`` names gaps
-    left open on purpose, ``peel`` says that the edge on the back's release side takes him.
+    ``align`` overrides the front's alignments, ``edge`` a team's rule for the kicked edge by position ("box" or
+    "spill"), ``conceded`` names gaps left open on purpose, ``peel`` says that the edge on the back's release side takes him.
 
     Raises:
         FootballValueError: not eleven men, a position twice, or a coverage whose numbers don't add up.

@@ -69,8 +69,8 @@ DEFAULT_OPTIONS: Mapping[str, OptionRule] = MappingProxyType(
 
 @dataclass(frozen=True, slots=True)
 class Measures:
-    """Splits between linemen and the width of a man, in yards. Defaults: 2 ft guards and tackles, 3 ft tight end as taught;
-    0.9 yd a man makes 1.57 yd from center to guard, the median of tracked professional plays 2017-19."""
+    """Splits between linemen and the width of a man, in yards. Defaults: 2 ft guards and tackles, 3 ft tight end as
+    taught; 0.9 yd a man makes 1.57 yd from center to guard, the median of tracked professional plays 2017-19."""
 
     guard_split_yd: float = 2 / 3
     tackle_split_yd: float = 2 / 3
@@ -97,8 +97,9 @@ class Pace:
             raise FootballValueError("speed_yd_s", self.speed_yd_s, "yards a second between 0.5 and 11")
 
 
-# A backer's first half yard takes 0.7 s and four yards 2.0 s (medians of tracked professional plays 2017-19): 0.5 s, then 2.7 yd/s.
-# The others are common practice, set so that a lineman is in his gap well before the ball; high-school times are not known to us.
+# A backer's first half yard takes 0.7 s and four yards 2.0 s (medians of tracked professional plays 2017-19): 0.5 s,
+# then 2.7 yd/s. The others are common practice, set so that a lineman is in his gap well before the ball; high-school
+# times are not known to us.
 DEFAULT_READ_PACE: Mapping[PlayerClass, Pace] = MappingProxyType(
     {
         PlayerClass.LINEMAN: Pace(0.3, 3.0),
@@ -119,7 +120,8 @@ DEFAULT_RUSH_PACE: Mapping[PlayerClass, Pace] = MappingProxyType(
     }
 )
 
-# Snap to the ball crossing the line: 2.4-2.5 s on tracked professional plays; the spread over families is common practice.
+# Snap to the ball crossing the line: 2.4-2.5 s on tracked professional plays; the spread over families is common
+# practice.
 DEFAULT_BALL_S: Mapping[SchemeFamily, float] = MappingProxyType(
     {
         SchemeFamily.INSIDE_ZONE: 2.3,
@@ -151,8 +153,9 @@ DEFAULT_BALL_S: Mapping[SchemeFamily, float] = MappingProxyType(
 class Timing:
     """Times in seconds, speeds in yards a second; every value can be set by the team.
 
-    ``puller_yd_s``: 4.5 yd sideways in 1.6 s on tracked professional plays. ``line_move_s``: when zone steps and down blocks are done.
-    ``late_after_s``: slack after the ball before a fit is late; ``never_after_s``: after which he cannot get there.
+    ``puller_yd_s``: 4.5 yd sideways in 1.6 s on tracked professional plays. ``line_move_s``: when zone steps and down
+    blocks are done. ``late_after_s``: slack after the ball before a fit is late; ``never_after_s``: after which he
+    cannot get there.
     """
 
     read: Mapping[PlayerClass, Pace] = field(default_factory=lambda: DEFAULT_READ_PACE)

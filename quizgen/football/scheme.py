@@ -1,7 +1,7 @@
 """The offense's plays: what each blocker does, as data. Knows no formation in particular and no defense.
 
-A play is written once, for the play side; the engine turns it to either side. Who blocks how is a list of rows, the more
-particular row overruling the more general; the jobs themselves are rows of ``JOBS``.
+A play is written once, for the play side; the engine turns it to either side. Who blocks how is a list of rows, the
+more particular row overruling the more general; the jobs themselves are rows of ``JOBS``.
 """
 
 from __future__ import annotations
@@ -39,8 +39,9 @@ class Place(Enum):
 
 @dataclass(frozen=True, slots=True)
 class JobRule:
-    """One blocking job. ``gaps_moved`` is in gaps, positive toward the play; ``word`` names the man who splits a lane; ``rank`` orders men who
-    arrive at the same edge from the inside out; ``pulls`` says that he leaves the line behind it."""
+    """One blocking job. ``gaps_moved`` is in gaps, positive toward the play; ``word`` names the man who splits a
+    lane; ``rank`` orders men who arrive at the same edge from the inside out; ``pulls`` says that he leaves the line
+    behind it."""
 
     gaps_moved: float
     intent: Intent
@@ -75,8 +76,8 @@ class Job(Enum):
     FAKE = "fake"
 
 
-# Common practice throughout. Lateral movement in gaps: inside zone about half a gap to a gap, outside zone a gap or more,
-# down and back blocks most of a gap, a hinge about half of one; base blocks and doubles stay where they are.
+# Common practice throughout. Lateral movement in gaps: inside zone about half a gap to a gap, outside zone a gap or
+# more, down and back blocks most of a gap, a hinge about half of one; base blocks and doubles stay where they are.
 JOBS: dict[Job, JobRule] = {
     Job.ZONE: JobRule(+0.6, Intent.REACH, Place.LINE),
     Job.REACH: JobRule(+1.1, Intent.REACH, Place.LINE),
@@ -155,8 +156,8 @@ def _parse_role(words: str, text: str) -> Role | None:
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One row of a play. ``who`` is tried in order and the first man whom the formation has takes the job; ``past`` is the man whom a
-    trap passes before it hits (None: the center); an ``optional`` row may find nobody."""
+    """One row of a play. ``who`` is tried in order and the first man whom the formation has takes the job; ``past``
+    is the man whom a trap passes before it hits (None: the center); an ``optional`` row may find nobody."""
 
     who: tuple[Who, ...]
     job: Job
@@ -226,8 +227,8 @@ class SchemeFamily(Enum):
 
 @dataclass(frozen=True, slots=True)
 class Scheme:
-    """A run: rows of jobs, the gap it aims at (None: the edge), its option if it has one, the ball's time to the line in seconds
-    (None: the team's default)."""
+    """A run: rows of jobs, the gap it aims at (None: the edge), its option if it has one, the ball's time to the line
+    in seconds (None: the team's default)."""
 
     name: str
     family: SchemeFamily
@@ -261,7 +262,8 @@ class Slide(Enum):
 
 @dataclass(frozen=True, slots=True)
 class Protection:
-    """A pass protection: who slides, which way the center turns (toward the play's side), which backs and ends stay in."""
+    """A pass protection: who slides, which way the center turns (toward the play's side), which backs and ends stay
+    in."""
 
     name: str
     slide: Slide

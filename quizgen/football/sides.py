@@ -1,7 +1,7 @@
 """Left and right, to and away, and the letters of the gaps. Knows nothing of players.
 
-Every left and right is the defense's own. ``x`` runs in yards from the center, positive to the defense's right; ``y`` in
-yards from the line of scrimmage, positive into the offense's backfield.
+Every left and right is the defense's own. ``x`` runs in yards from the center, positive to the defense's right; ``y``
+in yards from the line of scrimmage, positive into the offense's backfield.
 """
 
 from __future__ import annotations

@@ -1,1 +1,2 @@
-"""One module a kind of rep: a solved situation in; stem, picture, choices, right answers and reasons out. No server, no clock."""
+"""One module a kind of rep: a solved situation in; stem, picture, choices, right answers and reasons out. No server,
+no clock."""

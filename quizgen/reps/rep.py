@@ -34,8 +34,9 @@ class Stage(IntEnum):
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """Something a player may choose: an opaque id ("a", "b" … as they stand from left to right), its words, the sentence of what it would
-    leave (empty when right), and its relation to the right answer ("mirror side", "one gap in", "one gap out", "other")."""
+    """Something a player may choose: an opaque id ("a", "b" … as they stand from left to right), its words, the
+    sentence of what it would leave (empty when right), and its relation to the right answer ("mirror side",
+    "one gap in", "one gap out", "other")."""
 
     id: str
     label: str
@@ -75,8 +76,9 @@ class BadAnswer(GapsoundError):
 class Rep:
     """One question for one position. ``id`` is a hash of everything that decides it.
 
-    ``to`` is the side of the call: the side under which mastery is kept; ``picture`` is equal for reps that show the same picture;
-    ``guise`` is equal for reps that ask the same thing from another side or formation. An answer is one choice id for each part.
+    ``to`` is the side of the call: the side under which mastery is kept; ``picture`` is equal for reps that show the
+    same picture; ``guise`` is equal for reps that ask the same thing from another side or formation. An answer is one
+    choice id for each part.
     """
 
     id: str
