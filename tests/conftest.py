@@ -8,6 +8,7 @@ import contextlib
 import os
 import pwd
 import shutil
+import signal
 import socket
 import subprocess
 import tempfile
@@ -188,7 +189,7 @@ def start_postgres(programs: Path) -> Iterator[str]:
                 wait_until_answering(url, server, folder / "log")
                 yield url
             finally:
-                server.terminate()
+                server.send_signal(signal.SIGINT)  # a fast shutdown: it waits for no client
     finally:
         shutil.rmtree(folder)
 

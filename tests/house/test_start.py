@@ -1,0 +1,174 @@
+"""`server/start.py` decides rightly when to install, and never takes half an environment for a whole one."""
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from server import start
+
+
+@pytest.fixture
+def project(tmp_path: Path) -> Path:
+    """A folder with the two files that decide what belongs in the environment."""
+    (tmp_path / ".lock").mkdir()
+    (tmp_path / ".lock/constraints.txt").write_text("segno==1.6.6\n")
+    (tmp_path / "pyproject.toml").write_text("[project]\n")
+    return tmp_path
+
+
+@pytest.fixture
+def commands(monkeypatch: pytest.MonkeyPatch) -> list[list[str]]:
+    """What would have been run; making the environment leaves a Python in it, as the real thing does."""
+    ran: list[list[str]] = []
+
+    def run(self: start.Progress, command: tuple[str, ...], describe: object, cwd: Path | None = None) -> None:
+        ran.append([str(word) for word in command])
+        if command[1:3] == ("-m", "venv"):
+            env = start.Environment(Path(command[3]).parent)
+            env.bin.mkdir(parents=True)
+            env.python.touch()
+
+    monkeypatch.setattr(start.Progress, "run", run)
+    return ran
+
+
+def test_the_first_start_makes_and_fills_the_environment(project: Path, commands: list[list[str]]) -> None:
+    start.Environment(project).prepare(set())
+    assert commands[0][1:3] == ["-m", "venv"]
+    assert commands[1][-4:] == ["--constraint", ".lock/constraints.txt", "--editable", "."]
+
+
+def test_the_second_start_runs_nothing(project: Path, commands: list[list[str]]) -> None:
+    start.Environment(project).prepare(set())
+    commands.clear()
+    start.Environment(project).prepare(set())
+    assert commands == []
+
+
+@pytest.mark.parametrize("name", ["pyproject.toml", ".lock/constraints.txt"])
+def test_a_changed_file_installs_again_into_the_same_environment(
+    project: Path, commands: list[list[str]], name: str
+) -> None:
+    start.Environment(project).prepare(set())
+    commands.clear()
+    (project / name).write_text("# changed\n")
+    start.Environment(project).prepare(set())
+    assert [c[2] for c in commands] == ["pip"]
+
+
+def test_the_test_extra_is_added_once_and_stays(project: Path, commands: list[list[str]]) -> None:
+    env = start.Environment(project)
+    env.prepare(set())
+    env.prepare({"test"})
+    assert commands[-1][-1] == ".[test]"
+    commands.clear()
+    env.prepare(set())
+    assert commands == []
+    (project / "pyproject.toml").write_text("# changed\n")
+    env.prepare(set())
+    assert commands[-1][-1] == ".[test]"
+
+
+@pytest.mark.parametrize("stop", [start.InstallError("no network"), KeyboardInterrupt()])
+def test_a_broken_off_install_is_done_again_from_nothing(
+    project: Path, commands: list[list[str]], monkeypatch: pytest.MonkeyPatch, stop: BaseException
+) -> None:
+    env = start.Environment(project)
+    env.prepare(set())
+    (project / "pyproject.toml").write_text("# changed\n")
+
+    def break_off(*_: object) -> None:
+        raise stop
+
+    with monkeypatch.context() as patch:
+        patch.setattr(start.Progress, "run", break_off)
+        with pytest.raises(type(stop)):
+            env.prepare(set())
+    assert not env.is_ready(set())
+    (env.folder / "half-written").touch()
+    commands.clear()
+    env.prepare(set())
+    assert [c[2] for c in commands] == ["venv", "pip"]
+    assert not (env.folder / "half-written").exists()
+    assert env.is_ready(set())
+
+
+def test_an_unreadable_stamp_installs_again(project: Path, commands: list[list[str]]) -> None:
+    env = start.Environment(project)
+    env.prepare(set())
+    for content in ("", "[]", "{"):
+        env.stamp.write_text(content)
+        assert not env.is_ready(set())
+    env.prepare(set())
+    assert json.loads(env.stamp.read_text())["inputs"] == env.inputs()
+
+
+def test_an_environment_made_by_hand_is_used_not_thrown_away(project: Path, commands: list[list[str]]) -> None:
+    env = start.Environment(project)
+    env.bin.mkdir(parents=True)
+    env.python.touch()
+    (env.folder / "mine").touch()
+    env.prepare(set())
+    assert (env.folder / "mine").exists()
+    assert [c[2] for c in commands] == ["pip"]
+
+
+def test_a_failed_command_tells_its_last_words() -> None:
+    with pytest.raises(start.InstallError, match=r"(?s)this command failed: .*no such package") as caught:
+        start.Progress().run((sys.executable, "-c", "print('no such package'); raise SystemExit(3)"), lambda _: "")
+    assert "Traceback" not in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("line", "told"),
+    [
+        ("Collecting pwdlib[argon2]>=0.3 (from gapsound==0.1.0)", "fetching pwdlib"),
+        ("Collecting typing-extensions>=4.8 (from sqlmodel)", "fetching typing-extensions"),
+        ("Installing collected packages: a, b, c", "installing 3 packages"),
+        ("  Downloading numpy.whl (17 MB)", ""),
+    ],
+)
+def test_what_a_person_reads_while_it_installs(line: str, told: str) -> None:
+    assert start.describe_pip_line(line) == told
+
+
+@pytest.mark.parametrize(
+    ("arguments", "code", "says"),
+    [([], 2, "usage:"), (["--help"], 0, "usage:"), (["dmeo"], 2, '"dmeo" is not a command')],
+)
+def test_a_wrong_command_gets_one_message(
+    arguments: list[str], code: int, says: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert start.main(arguments) == code
+    said = capsys.readouterr()
+    assert says in said.out + said.err
+
+
+def test_it_needs_nothing_but_the_standard_library() -> None:
+    """-I -S: no site packages, no current folder; the file alone must do."""
+    run = subprocess.run(
+        (sys.executable, "-I", "-S", start.__file__, "--help"), capture_output=True, text=True, check=True
+    )
+    assert run.stdout.startswith("usage: python3 server/start.py demo")
+
+
+def test_a_failed_check_fails_the_whole_run(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]
+) -> None:
+    env = start.Environment(tmp_path)
+    env.bin.mkdir(parents=True)
+    for name, code in {"good": 0, "bad": 1, env.python.name: 0}.items():
+        program = env.bin / name
+        program.write_text(f"#!/bin/sh\necho {name} said so\nexit {code}\n")
+        program.chmod(0o755)
+    monkeypatch.setattr(start, "CHECKS", (("lint", ("good",)), ("types", ("bad",))))
+    assert start.run_checks(env, []) == 1
+    said = capfd.readouterr()
+    assert "bad said so" in said.out
+    assert "good said so" not in said.out
+    assert said.err == "failed: types\n"
+    monkeypatch.setattr(start, "CHECKS", (("lint", ("good",)),))
+    assert start.run_checks(env, []) == 0
