@@ -1,0 +1,76 @@
+"""From the fifteen parts behind a call to its ten cells (five stages, two sides) and to P(can), many calls at a time.
+
+Pure array work, so that a whole board is one pass. Cells run stage 1 left, stage 1 right, stage 2 left and so on.
+Must not know: players, answers, states or words.
+"""
+
+import math
+
+import numpy as np
+from scipy.special import betainc, expit
+
+from server.mastery.model import PRIORS, PartKind, Vector
+from server.mastery.values import DAY_S, SIDES, STAGES
+
+CELLS = [(stage, side) for stage in STAGES for side in SIDES]
+KINDS = (
+    [PartKind.PLAYER, PartKind.FAMILY]
+    + [PartKind.STAGE] * 5
+    + [PartKind.CALL]
+    + [PartKind.CALL_STAGE] * 5
+    + [PartKind.CALL_SIDE] * 2
+)
+PRIOR_VARIANCE = np.array([PRIORS[kind].sd ** 2 for kind in KINDS])
+TAU_S = np.array([PRIORS[kind].tau_days * DAY_S for kind in KINDS])
+
+
+def _design() -> Vector:
+    design = np.zeros((10, 15))
+    for row, (stage, side) in enumerate(CELLS):
+        design[row, [0, 1, 1 + stage, 7, 7 + stage, 13 + SIDES.index(side)]] = 1.0
+    return design
+
+
+#: Which of the fifteen parts are in each cell.
+DESIGN = _design()
+
+
+def forget(mean: Vector, cov: Vector, elapsed_s: Vector) -> tuple[Vector, Vector]:
+    """Means (n, 15) and covariances (n, 15, 15) of parts after `elapsed_s` (n) more seconds without an answer."""
+    keep = np.exp(-np.maximum(elapsed_s, 0.0)[:, None] / TAU_S)
+    faded = cov * keep[:, :, None] * keep[:, None, :]
+    faded[:, range(15), range(15)] += (1.0 - keep * keep) * PRIOR_VARIANCE
+    return mean * keep, faded
+
+
+def cell_moments(mean: Vector, cov: Vector, team: Vector) -> tuple[Vector, Vector]:
+    """Theta of the ten cells (n, 10) and its covariance (n, 10, 10); `team` (n, 5) is the difficulty by stage."""
+    theta = mean @ DESIGN.T + np.repeat(team, 2, axis=1)
+    return theta, DESIGN @ cov @ DESIGN.T
+
+
+def known(theta: Vector, variance: Vector) -> tuple[Vector, Vector]:
+    """Chance of knowing a cell, E logistic(theta), and its slope in theta.
+
+    By the probit-like closed form logistic(theta / sqrt(1 + pi * variance / 8)) (MacKay 1992).
+    """
+    squeeze = 1.0 / np.sqrt(1.0 + math.pi / 8.0 * variance)
+    chance = expit(squeeze * theta)
+    return chance, squeeze * chance * (1.0 - chance)
+
+
+def p_can(theta: Vector, cov: Vector, weights: Vector, known_share: float) -> tuple[Vector, Vector, Vector]:
+    """P(can), chance of knowing (mean over the weighted cells) and its standard deviation, each (n).
+
+    `theta` (n, 10) and `cov` (n, 10, 10) are of the cells, `weights` (5) of the stages, each side counting half. The
+    variance is by the delta method; P(can) is the chance above `known_share` under a Beta with that mean and variance.
+    """
+    chance, slope = known(theta, np.diagonal(cov, axis1=1, axis2=2))
+    half = np.repeat(weights, 2) / 2.0
+    mean = chance @ half
+    lever = slope * half
+    variance = np.einsum("ni,nij,nj->n", lever, cov, lever)
+    room = mean * (1.0 - mean)
+    size = np.maximum(room / np.maximum(variance, 1e-12) - 1.0, 1e-6)
+    above = 1.0 - betainc(mean * size, (1.0 - mean) * size, known_share)
+    return above, mean, np.sqrt(variance)

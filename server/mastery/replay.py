@@ -1,0 +1,200 @@
+"""The running state of a team, made from its stored answers and from nothing else.
+
+A replay of all answers and a state updated answer by answer are the same to the last bit, since both run this code.
+Answers are taken in order of time, then in the order given. Must not know: how answers are stored, and what is read
+out of the state.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from server.mastery.cells import cell_moments
+from server.mastery.model import Belief, Difficulty, Step, Vector, guess_chance, keys_of, keys_of_call
+from server.mastery.values import (
+    DAY_S,
+    SIDES,
+    STAGES,
+    AnswerFact,
+    Families,
+    MasteryError,
+    Side,
+    StateRules,
+    TeamSettings,
+    from_families,
+)
+
+FORMAT = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """One of a player's own answers on a call, as far as the states need it (`at` in seconds)."""
+
+    at: float
+    stage: int
+    side: Side
+    right: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Proof:
+    """What was believed of a call's ten cells when the answers last sufficed for *can*, to tell time from mistakes."""
+
+    theta: Vector
+    cov: Vector
+
+
+@dataclass(slots=True)
+class Record:
+    """A player's own answers on one call, oldest first, and the proofs of the whole call (0) and of each stage."""
+
+    shown: list[Shown] = field(default_factory=list)
+    proofs: dict[int, Proof] = field(default_factory=dict)
+
+    def of_stage(self, stage: int | None) -> list[Shown]:
+        """His answers at a stage; all of them when it is None."""
+        return self.shown if stage is None else [s for s in self.shown if s.stage == stage]
+
+
+def counts_suffice(shown: list[Shown], now: float, team_answers: int, rules: StateRules) -> bool:
+    """Whether the answers alone (not the estimate) allow *can*: enough, recent, and the last on each side right."""
+    if not shown or now - shown[-1].at > rules.fresh_days * DAY_S:
+        return False
+    needed = rules.can_answers_new_team if team_answers < rules.new_team_answers else rules.can_answers
+    if sum(1 for s in shown if now - s.at <= rules.recent_days * DAY_S) < needed:
+        return False
+    return all(next((s.right for s in reversed(shown) if s.side is side), False) for side in SIDES)
+
+
+class MasteryState:
+    """Everything learned from a team's answers so far. Change it only through `update`."""
+
+    __slots__ = ("answers", "beliefs", "difficulty", "families", "last_at", "positions", "records", "rules")
+
+    def __init__(self, rules: StateRules, families: Families) -> None:
+        self.rules = rules
+        self.families = families
+        self.answers = 0
+        self.last_at: float | None = None
+        self.difficulty = Difficulty()
+        self.beliefs: dict[str, Belief] = {}
+        self.records: dict[str, dict[str, Record]] = {}
+        self.positions: dict[str, str] = {}
+
+    def update(self, answer: AnswerFact) -> float:
+        """Take in one answer and give the chance of a right one that was predicted before it.
+
+        Raises: MasteryError when the answer is older than the last one of the team (then replay).
+        """
+        if self.last_at is not None and answer.at < self.last_at:
+            raise MasteryError(
+                f"an answer at {answer.at} comes after one at {self.last_at}; replay the answers in order of time"
+            )
+        family = self.families.family_of(answer.position, answer.call)
+        belief = self.beliefs.setdefault(answer.player, Belief())
+        belief.forget_until(answer.at)
+        slots = belief.slots_for(keys_of(answer.call, family, answer.stage, answer.side))
+        theta = self.difficulty.theta(answer.call, answer.stage)
+        predicted = belief.answer(slots, theta, guess_chance(answer.choices), answer.right).predicted
+        self.difficulty.move(answer.call, answer.stage, float(answer.right) - predicted)
+        self.answers += 1
+        self.last_at = answer.at
+        self._record(answer, family, belief)
+        return predicted
+
+    def _record(self, answer: AnswerFact, family: str, belief: Belief) -> None:
+        self.positions[answer.player] = answer.position
+        records = self.records.setdefault(answer.player, {})
+        record = records.setdefault(answer.call, Record())
+        record.shown.append(Shown(answer.at, answer.stage, answer.side, answer.right))
+        proof: Proof | None = None
+        for key, stage in ((0, None), (answer.stage, answer.stage)):
+            if not answer.right:
+                record.proofs.pop(key, None)
+            elif counts_suffice(record.of_stage(stage), answer.at, self.answers, self.rules):
+                if proof is None:
+                    mean, cov = belief.gather([keys_of_call(answer.call, family)])
+                    theta, spread = cell_moments(mean, cov, self.difficulty_of(answer.call)[None])
+                    proof = Proof(theta[0], spread[0])
+                record.proofs[key] = proof
+
+    def difficulty_of(self, call: str) -> Vector:
+        """Team difficulty of a call at stages 1 to 5 (log odds)."""
+        return np.array([self.difficulty.theta(call, stage) for stage in STAGES])
+
+    def last_of(self, player: str, call: str) -> Shown | None:
+        """His last answer on a call; None when there is none."""
+        record = self.records.get(player, {}).get(call)
+        return record.shown[-1] if record else None
+
+    def to_dict(self) -> dict[str, Any]:
+        """The state as plain values; JSON keeps it exactly. Rules and families are not in it."""
+        return {
+            "format": FORMAT,
+            "answers": self.answers,
+            "last_at": self.last_at,
+            "positions": dict(self.positions),
+            "mu": _step_to(self.difficulty.mu),
+            "calls": {call: _step_to(step) for call, step in self.difficulty.calls.items()},
+            "stages": {str(stage): _step_to(step) for stage, step in self.difficulty.stages.items()},
+            "beliefs": {player: belief.to_dict() for player, belief in self.beliefs.items()},
+            "records": {
+                player: {call: _record_to(record) for call, record in calls.items()}
+                for player, calls in self.records.items()
+            },
+        }
+
+    @classmethod
+    def from_dict(
+        cls, data: Mapping[str, Any], settings: TeamSettings, families: Families | Mapping[str, str]
+    ) -> "MasteryState":
+        """The state that `to_dict` gave.
+
+        Raises: MasteryError when it was written in another format.
+        """
+        if data.get("format") != FORMAT:
+            raise MasteryError(f"stored mastery state has format {data.get('format')!r}; expected {FORMAT}: replay")
+        state = cls(settings.rules, from_families(families))
+        state.answers, state.last_at = data["answers"], data["last_at"]
+        state.positions = dict(data["positions"])
+        state.difficulty.mu = Step(*data["mu"])
+        state.difficulty.calls = {call: Step(*step) for call, step in data["calls"].items()}
+        state.difficulty.stages = {int(stage): Step(*step) for stage, step in data["stages"].items()}
+        state.beliefs = {player: Belief.from_dict(belief) for player, belief in data["beliefs"].items()}
+        state.records = {
+            player: {call: _record_from(record) for call, record in calls.items()}
+            for player, calls in data["records"].items()
+        }
+        return state
+
+
+def replay(
+    answers: Iterable[AnswerFact], settings: TeamSettings, families: Families | Mapping[str, str]
+) -> MasteryState:
+    """The state after these answers, taken in order of time (equal times in the order given)."""
+    state = MasteryState(settings.rules, from_families(families))
+    for answer in sorted(answers, key=lambda a: a.at):
+        state.update(answer)
+    return state
+
+
+def _step_to(step: Step) -> list[float]:
+    return [step.value, step.answers]
+
+
+def _record_to(record: Record) -> dict[str, Any]:
+    return {
+        "shown": [[s.at, s.stage, s.side.value, s.right] for s in record.shown],
+        "proofs": {str(k): [p.theta.tolist(), p.cov.tolist()] for k, p in record.proofs.items()},
+    }
+
+
+def _record_from(data: Mapping[str, Any]) -> Record:
+    return Record(
+        [Shown(at, stage, Side(side), right) for at, stage, side, right in data["shown"]],
+        {int(k): Proof(np.array(theta), np.array(cov)) for k, (theta, cov) in data["proofs"].items()},
+    )
+

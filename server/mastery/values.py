@@ -1,0 +1,196 @@
+"""The plain values that mastery works on, so that it needs no table, page or clock.
+
+Must not know: where answers are stored, how a page looks, what time it is now, or any football rule. Calls, gaps,
+positions and relations are names that the caller gives and gets back unchanged.
+"""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from datetime import datetime
+from enum import StrEnum
+from typing import TypeVar
+
+K = TypeVar("K")
+
+DAY_S = 86_400.0
+STAGES = (1, 2, 3, 4, 5)
+#: Share of each stage when the opponent's tendencies are not known: runs (stages 1 to 4) 85 %, passes (stage 5) 15 %.
+DEFAULT_STAGE_MIX = {1: 0.30, 2: 0.25, 3: 0.10, 4: 0.20, 5: 0.15}
+
+
+class MasteryError(ValueError):
+    """A value that mastery cannot work with; the message says which, and what was expected."""
+
+
+class Side(StrEnum):
+    """The defense's own left or right."""
+
+    LEFT = "left"
+    RIGHT = "right"
+
+    @property
+    def other(self) -> "Side":
+        """The other side."""
+        return Side.RIGHT if self is Side.LEFT else Side.LEFT
+
+
+SIDES = (Side.LEFT, Side.RIGHT)
+
+
+class State(StrEnum):
+    """What the coach may conclude about a player and a call."""
+
+    CAN = "can"
+    CANNOT = "can't"
+    FADED = "faded"
+    NOT_PROVEN = "not proven"
+
+    @property
+    def letter(self) -> str:
+        """One letter for a cell of the board."""
+        return {"can": "Y", "can't": "N", "faded": "F", "not proven": "?"}[self.value]
+
+
+def to_seconds(moment: datetime) -> float:
+    """Seconds since 1970 UTC of a moment.
+
+    Raises: MasteryError when the moment has no time zone.
+    """
+    if moment.tzinfo is None:
+        raise MasteryError(f"moment {moment.isoformat()} has no time zone; expected one, such as UTC")
+    return moment.timestamp()
+
+
+@dataclass(frozen=True, slots=True)
+class AnswerFact:
+    """One stored answer.
+
+    `at` is in seconds since 1970 UTC; `choices` is the number of things he could choose from. `chosen`, `right_answer`
+    and `relation` (what the chosen answer is to the right one) are the caller's own names and are needed only for
+    confusions; empty means not recorded. `position` is the position he answered for.
+    """
+
+    player: str
+    call: str
+    stage: int
+    side: Side
+    choices: int
+    right: bool
+    at: float
+    chosen: str = ""
+    right_answer: str = ""
+    relation: str = ""
+    position: str = ""
+
+    def __post_init__(self) -> None:
+        if not self.player or not self.call:
+            raise MasteryError("an answer needs a player and a call; one of them is empty")
+        if self.stage not in STAGES:
+            raise MasteryError(f"stage {self.stage!r} of an answer is not one of 1 to 5")
+        if self.side not in SIDES:
+            raise MasteryError(f"side {self.side!r} of an answer is not left or right")
+        if self.choices < 2:
+            raise MasteryError(f"choices {self.choices!r} of an answer; expected 2 or more")
+        if not math.isfinite(self.at):
+            raise MasteryError(f"time {self.at!r} of an answer is not a finite number of seconds")
+        object.__setattr__(self, "side", Side(self.side))
+
+
+@dataclass(frozen=True, slots=True)
+class Families:
+    """Which calls ask much the same of a player, by call, or by position and call where positions differ.
+
+    A call that is not listed is a family of its own.
+    """
+
+    by_call: Mapping[str, str] = field(default_factory=dict)
+    by_position: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+
+    def family_of(self, position: str, call: str) -> str:
+        """The family of a call for a position."""
+        own = self.by_position.get(position)
+        if own is not None and call in own:
+            return f"{position}/{own[call]}"
+        return self.by_call.get(call, call)
+
+
+def from_families(families: "Families | Mapping[str, str]") -> Families:
+    """Families from themselves or from a plain mapping of call to family."""
+    return families if isinstance(families, Families) else Families(by_call=dict(families))
+
+
+@dataclass(frozen=True, slots=True)
+class StateRules:
+    """The numbers behind the four states. A change of these needs a replay; a change of weights does not."""
+
+    can_at: float = 0.90
+    cannot_at: float = 0.10
+    can_answers: int = 4
+    can_answers_new_team: int = 6
+    new_team_answers: int = 200
+    cannot_answers: int = 3
+    recent_days: float = 21.0
+    fresh_days: float = 14.0
+    last_few: int = 4
+    known_share: float = 0.80
+
+
+@dataclass(frozen=True, slots=True)
+class TeamSettings:
+    """What a coach may set for his team and next opponent. It changes what is read out, never a stored answer.
+
+    `stage_mix` is the share of each stage in what the next opponent runs; `taught` the stages that count (None: all);
+    `call_weights` how much each call matters (a call not listed weighs as much as the mean of those listed).
+    """
+
+    stage_mix: Mapping[int, float] = field(default_factory=lambda: dict(DEFAULT_STAGE_MIX))
+    taught: frozenset[int] | None = None
+    call_weights: Mapping[str, float] = field(default_factory=dict)
+    rules: StateRules = StateRules()
+
+    def __post_init__(self) -> None:
+        if any(stage not in STAGES for stage in self.stage_mix):
+            raise MasteryError(f"stage mix names stages {sorted(self.stage_mix)}; expected only 1 to 5")
+        if any(not math.isfinite(w) or w < 0 for w in (*self.stage_mix.values(), *self.call_weights.values())):
+            raise MasteryError("a weight is negative or not a number; expected 0 or more")
+        if not sum(self.weights()) > 0:
+            raise MasteryError("the stage mix has no weight on any stage that is taught")
+
+    def weights(self, stage: int | None = None) -> tuple[float, ...]:
+        """Weights of stages 1 to 5, summing to 1; all on one stage when it is named."""
+        if stage is not None:
+            return tuple(1.0 if s == stage else 0.0 for s in STAGES)
+        raw = [self.stage_mix.get(s, 0.0) if self.taught is None or s in self.taught else 0.0 for s in STAGES]
+        total = sum(raw)
+        return tuple(w / total for w in raw) if total > 0 else tuple(raw)
+
+    def call_weight(self, call: str) -> float:
+        """How much a call matters; 1 when no weights are set."""
+        if not self.call_weights:
+            return 1.0
+        return self.call_weights.get(call, sum(self.call_weights.values()) / len(self.call_weights))
+
+    def with_opponent(
+        self, stage_counts: Mapping[int, float] | None = None, call_counts: Mapping[str, float] | None = None
+    ) -> "TeamSettings":
+        """The same settings weighted by how often the next opponent runs each stage, or by how often we run each call.
+
+        None leaves those weights as they are.
+        """
+        mix = self.stage_mix if stage_counts is None else shares({s: stage_counts.get(s, 0.0) for s in STAGES})
+        calls = self.call_weights if call_counts is None else shares(call_counts)
+        return replace(self, stage_mix=mix, call_weights=calls)
+
+
+def shares(counts: Mapping[K, float], floor: float = 0.03) -> dict[K, float]:
+    """Shares from counts, each count raised by one and no share (before they are made to sum to 1) below the floor.
+
+    Raises: MasteryError when a count is negative or not a number.
+    """
+    if any(not math.isfinite(n) or n < 0 for n in counts.values()):
+        raise MasteryError("a count is negative or not a number; expected 0 or more")
+    total = sum(counts.values()) + len(counts)
+    floored = {key: max((n + 1.0) / total, floor) for key, n in counts.items()}
+    whole = sum(floored.values())
+    return {key: share / whole for key, share in floored.items()}
