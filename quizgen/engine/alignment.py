@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from quizgen.football.defense import Alignment, Landmark, PlayerClass, Shade
+from quizgen.football.defense import Alignment, Front, Landmark, PlayerClass, Position, Shade, Spot
 from quizgen.football.formation import Formation, Role
 from quizgen.football.pressure import CallGap, Drop, Part, Pressure, RunJob, Rush
-from quizgen.football.rules import EdgeRule, Measures
+from quizgen.football.rules import EdgeRule, Measures, TeamRules
 from quizgen.football.sides import Gap, Side
 from quizgen.football.team import Situation
 
@@ -93,45 +93,57 @@ def own_gaps(pressure_gaps: tuple[CallGap | None, ...], to: Side, formation: For
     return tuple(dict.fromkeys(gaps))
 
 
-def line_up(situation: Situation) -> tuple[Man, ...]:
+def line_up(s: Situation) -> tuple[Man, ...]:
     """The eleven on the field from left to right, by the front, the call's own alignments and the formation."""
-    return _line_up(situation, {p.name: p.mirrors for p in situation.positions})
+    return line_up_call(s.rules, s.positions, s.front, s.pressure, s.to, s.formation)
 
 
-def _line_up(s: Situation, mirrors: dict[str, str | None]) -> tuple[Man, ...]:
-    align = dict(s.pressure.align)
+def line_up_call(
+    rules: TeamRules, positions: tuple[Position, ...], front: Front, pressure: Pressure, to: Side, formation: Formation
+) -> tuple[Man, ...]:
+    """The eleven of a call on the field from left to right. A position that names its mirror trades jobs with it when
+    the call goes to the left; all others flip with the call."""
+    by_name = {position.name: position for position in positions}
+    align = dict(pressure.align)
     men = []
-    for spot in s.front.spots:
+    for spot in front.spots:
         name = spot.position
-        if s.to is Side.LEFT:
-            name = mirrors.get(name) or name
+        if to is Side.LEFT:
+            name = by_name[name].mirrors or name
         alignment = align.get(spot.position, spot.alignment)
-        men.append(_man(s, spot.position, name, alignment, spot.down))
+        x = place(alignment, to, formation, rules.measures)
+        men.append(_man(rules, pressure, to, formation, spot, by_name[name], x, alignment.depth_yd))
     return tuple(sorted(men, key=lambda man: (man.x, man.depth_yd)))
 
 
-def _man(s: Situation, written_for: str, name: str, alignment: Alignment, down: bool) -> Man:
-    pressure: Pressure = s.pressure
-    position = next(p for p in s.positions if p.name == name)
-    rush, drop = pressure.find_rush(written_for), pressure.find_drop(written_for)
+def _man(
+    rules: TeamRules,
+    pressure: Pressure,
+    to: Side,
+    formation: Formation,
+    spot: Spot,
+    position: Position,
+    x: float,
+    depth_yd: float,
+) -> Man:
+    rush, drop = pressure.find_rush(spot.position), pressure.find_drop(spot.position)
     job = rush or drop
     assert job is not None  # a pressure covers its front's eleven: the content room checks it
-    gaps = own_gaps((job.gap, job.second_gap), s.to, s.formation)
     toward = rush.gap.toward if rush else drop.toward if drop else None
-    own_edge = pressure.edge_rule(written_for)
-    edge = EdgeRule(own_edge) if own_edge else s.rules.edge_by_position.get(name, s.rules.edge)
+    own_edge = pressure.edge_rule(spot.position)
+    edge = EdgeRule(own_edge) if own_edge else rules.edge_by_position.get(position.name, rules.edge)
     return Man(
-        position.name,
-        position.label,
-        position.player_class,
-        place(alignment, s.to, s.formation, s.rules.measures),
-        alignment.depth_yd,
-        down,
-        rush,
-        drop,
-        gaps,
-        toward.side(s.to) if toward else None,
-        edge,
+        position=position.name,
+        label=position.label,
+        player_class=position.player_class,
+        x=x,
+        depth_yd=depth_yd,
+        down=spot.down,
+        rush=rush,
+        drop=drop,
+        gaps=own_gaps((job.gap, job.second_gap), to, formation),
+        side=toward.side(to) if toward else None,
+        edge=edge,
     )
 
 

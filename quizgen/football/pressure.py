@@ -184,7 +184,8 @@ class Pressure:
     """A call: front, rushers, droppers, coverage.
 
     ``align`` overrides the front's alignments, ``edge`` a team's rule for the kicked edge by position ("box" or
-    "spill"), ``conceded`` names gaps left open on purpose, ``peel`` says that the edge on the back's release side takes him.
+    "spill"), ``conceded`` names gaps left open on purpose, ``peel`` says that the edge on the back's release side
+    takes him.
 
     Raises:
         FootballValueError: not eleven men, a position twice, or a coverage whose numbers don't add up.

@@ -106,6 +106,20 @@ class Situation:
     play_to: Side
 
 
+@dataclass(frozen=True, slots=True)
+class PassSituation:
+    """One pass: the team's rules, a call to a side, a formation, a protection whose center turns to ``turn_to``."""
+
+    rules: TeamRules
+    positions: tuple[Position, ...]
+    front: Front
+    pressure: Pressure
+    to: Side
+    formation: Formation
+    protection: Protection
+    turn_to: Side
+
+
 def situation(team: Team, call: str, to: Side, formation: str, play: str, play_to: Side) -> Situation:
     """The situation of those names.
 
@@ -117,3 +131,15 @@ def situation(team: Team, call: str, to: Side, formation: str, play: str, play_t
     return Situation(
         team.rules, team.positions, team.front(pressure.front), pressure, to, team.formation(formation), scheme, play_to
     )
+
+
+def pass_situation(team: Team, call: str, to: Side, formation: str, protection: str, turn_to: Side) -> PassSituation:
+    """The pass of those names.
+
+    Raises:
+        UnknownName: one of the names is not the team's, or the protection is a run.
+    """
+    pressure = team.pressure(call)
+    found = find_named("protection", protection, team.protections)
+    front = team.front(pressure.front)
+    return PassSituation(team.rules, team.positions, front, pressure, to, team.formation(formation), found, turn_to)

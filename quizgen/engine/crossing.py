@@ -1,0 +1,82 @@
+"""Whether rushers who cross collide, and who gets to the crossing first. Knows the call's paths; knows no play."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import combinations
+from math import hypot
+
+from quizgen.engine.alignment import Man
+from quizgen.engine.what_if import spot_x
+from quizgen.football.formation import Formation
+from quizgen.football.rules import Timing
+
+Point = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Crossing:
+    """Two rushers whose paths cross: the one called first, the one called second, where (yards), when (seconds), and
+    the delay the second needs to be clear of him; 0 when the crossing works as called."""
+
+    first: str
+    second: str
+    x: float
+    depth_yd: float
+    first_s: float
+    second_s: float
+    delay_s: float
+
+    @property
+    def works(self) -> bool:
+        """Whether the man called first is there first, with room to spare."""
+        return self.delay_s <= 0
+
+
+def crossings(men: tuple[Man, ...], formation: Formation, timing: Timing) -> tuple[Crossing, ...]:
+    """Every crossing of two rushers' paths before the line, from left to right as the first man lines up."""
+    rushers = [man for man in men if man.rush is not None and man.gaps]
+    found = []
+    for a, b in combinations(sorted(rushers, key=lambda man: (man.order, man.depth_yd, man.x)), 2):
+        point = _meeting(_path(a, formation), _path(b, formation))
+        if point is not None:
+            found.append(_crossing(a, b, point, timing))
+    return tuple(sorted(found, key=lambda crossing: (crossing.x, crossing.first, crossing.second)))
+
+
+def _path(man: Man, formation: Formation) -> tuple[Point, Point]:
+    return (man.x, -man.depth_yd), (spot_x(formation, man.gaps[0]), 0.0)
+
+
+def _meeting(first: tuple[Point, Point], second: tuple[Point, Point]) -> Point | None:
+    """Where two straight paths cross between their ends; None where they don't."""
+    (ax, ay), (bx, by) = first
+    (cx, cy), (dx, dy) = second
+    cross = (bx - ax) * (dy - cy) - (by - ay) * (dx - cx)
+    if abs(cross) < 1e-9:
+        return None
+    t = ((cx - ax) * (dy - cy) - (cy - ay) * (dx - cx)) / cross
+    u = ((cx - ax) * (by - ay) - (cy - ay) * (bx - ax)) / cross
+    if not (0 < t < 1 and 0 < u < 1):
+        return None
+    return ax + t * (bx - ax), ay + t * (by - ay)
+
+
+def _crossing(first: Man, second: Man, point: Point, timing: Timing) -> Crossing:
+    first_s, second_s = (_at_s(man, point, timing) for man in (first, second))
+    delay = max(0.0, first_s + timing.cross_clearance_s - second_s)
+    return Crossing(
+        first.position,
+        second.position,
+        point[0],
+        -point[1],
+        first_s,
+        second_s,
+        round(delay, 2) if delay > 1e-9 else 0.0,
+    )
+
+
+def _at_s(man: Man, point: Point, timing: Timing) -> float:
+    pace = timing.rush[man.player_class]
+    distance = hypot(point[0] - man.x, point[1] + man.depth_yd)
+    return pace.reaction_s + (man.order - 1) * timing.order_delay_s + distance / pace.speed_yd_s
