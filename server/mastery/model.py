@@ -150,6 +150,12 @@ class Belief:
 
     __slots__ = ("_cov", "_mean", "_sd", "_tau", "_work", "at", "index")
 
+    _mean: Vector
+    _sd: Vector
+    _tau: Vector
+    _cov: Vector
+    _work: Vector
+
     def __init__(self) -> None:
         self.index: dict[Key, int] = {}
         self.at: float | None = None
@@ -229,7 +235,9 @@ class Belief:
         slots = np.array([[find(key, n) for key in group] for group in groups])
         cov = self._cov[slots[:, :, None], slots[:, None, :]]
         group, place = np.nonzero(slots == n)
-        cov[group, place, place] = [PRIORS[PartKind(groups[g][p][0])].sd ** 2 for g, p in zip(group, place, strict=True)]
+        cov[group, place, place] = [
+            PRIORS[PartKind(groups[g][p][0])].sd ** 2 for g, p in zip(group, place, strict=True)
+        ]
         return self._mean[slots], cov
 
     def to_dict(self) -> dict[str, Any]:

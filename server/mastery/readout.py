@@ -121,9 +121,7 @@ class CallReadout:
         return sum(c.right for c in own), sum(c.answered for c in own)
 
 
-def parts_now(
-    state: MasteryState, player: str, calls: Sequence[str], now: float
-) -> tuple[Vector, Vector, Vector]:
+def parts_now(state: MasteryState, player: str, calls: Sequence[str], now: float) -> tuple[Vector, Vector, Vector]:
     """Mean (n, 15) and covariance (n, 15, 15) of the parts behind calls at `now`, and team difficulty (n, 5).
 
     Raises: MasteryError when `now` lies before his last answer.

@@ -197,4 +197,3 @@ def _record_from(data: Mapping[str, Any]) -> Record:
         [Shown(at, stage, Side(side), right) for at, stage, side, right in data["shown"]],
         {int(k): Proof(np.array(theta), np.array(cov)) for k, (theta, cov) in data["proofs"].items()},
     )
-

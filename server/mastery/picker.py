@@ -1,0 +1,248 @@
+"""What to ask a player next: what matters against the next opponent and what he does not know yet.
+
+A rep is drawn by weight of call x weight of stage x one half x (1 - chance of knowing it)^2, and a tenth of that when
+the same question was asked this session. Rules on top: stages in teaching order, both sides, no picture twice in a
+set, a missed rep back in another guise. Chance comes in as a seeded `random.Random`.
+Must not know: football, how a rep is drawn, or where sets are stored.
+"""
+
+import random
+from collections import Counter
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from server.mastery.cells import CELLS, cell_moments, known
+from server.mastery.readout import board, parts_now
+from server.mastery.replay import MasteryState
+from server.mastery.values import SIDES, STAGES, Side, State, TeamSettings
+
+ASKED_FACTOR = 0.1
+BACK_AFTER = 2
+SIDE_LEAD = 2
+CHECK_MIN, CHECK_MAX = 4, 9
+
+
+@dataclass(frozen=True, slots=True)
+class RepOption:
+    """A rep that could be asked.
+
+    `picture` is the same for two reps that show the same picture; `guise` is what makes the situation look different
+    (its formation, say) besides the side.
+    """
+
+    rep: str
+    picture: str
+    call: str
+    stage: int
+    side: Side
+    kind: str = ""
+    guise: str = ""
+
+    @property
+    def cell(self) -> tuple[str, int, Side]:
+        """The question behind it: call, stage, side."""
+        return self.call, self.stage, self.side
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """A rep of this session and how he answered it."""
+
+    option: RepOption
+    right: bool
+
+
+def open_stages(state: MasteryState, player: str, call: str, opened_by_coach: Collection[int] = ()) -> frozenset[int]:
+    """Stages of a call that a player may be asked: the first, each after one he has had right from both sides, and any
+    that the coach has opened. A stage once open stays open."""
+    record = state.records.get(player, {}).get(call)
+    right = {(s.stage, s.side) for s in record.shown if s.right} if record else set()
+    allowed = {STAGES[0], *opened_by_coach}
+    for stage in STAGES[:-1]:
+        if stage in allowed and all((stage, side) in right for side in SIDES):
+            allowed.add(stage + 1)
+    return frozenset(allowed & set(STAGES))
+
+
+def cell_chances(
+    state: MasteryState, player: str, calls: Sequence[str], now: float
+) -> dict[tuple[str, int, Side], float]:
+    """Chance of knowing each call at each stage from each side, at `now` (seconds)."""
+    if not calls:
+        return {}
+    theta, cov = cell_moments(*parts_now(state, player, calls, now))
+    chance, _ = known(theta, np.diagonal(cov, axis1=1, axis2=2))
+    return {(call, *cell): float(chance[i, j]) for i, call in enumerate(calls) for j, cell in enumerate(CELLS)}
+
+
+def owed(asked: Sequence[Asked]) -> list[tuple[int, RepOption]]:
+    """Missed reps not yet asked again in another guise, oldest first, each with how many reps ago it was."""
+    waiting: list[tuple[int, RepOption]] = []
+    for place, one in enumerate(asked):
+        for entry in waiting:
+            if _another_guise(one.option, entry[1]):
+                waiting.remove(entry)
+                break
+        if not one.right:
+            waiting.append((place, one.option))
+    return [(len(asked) - place, option) for place, option in waiting]
+
+
+def _another_guise(option: RepOption, missed: RepOption) -> bool:
+    same = option.call == missed.call and option.stage == missed.stage and option.kind == missed.kind
+    return same and option.picture != missed.picture and (option.side, option.guise) != (missed.side, missed.guise)
+
+
+def next_rep(
+    state: MasteryState,
+    player: str,
+    options: Sequence[RepOption],
+    asked: Sequence[Asked],
+    now: float,
+    settings: TeamSettings,
+    rng: random.Random,
+    *,
+    length: int | None = None,
+    opened_by_coach: Collection[int] = (),
+) -> RepOption | None:
+    """The rep to ask next; None when no picture is left that he has not seen in this set and may be asked.
+
+    `asked` are the reps of this set so far, `length` how many it is to have (None: no end known). A missed rep comes
+    back after at least two others, sooner only when the set would end first.
+    """
+    fresh = _allowed(state, player, options, asked, opened_by_coach)
+    if not fresh:
+        return None
+    left = None if length is None else length - len(asked)
+    misses = owed(asked)
+    for ago, missed in misses:
+        if ago > BACK_AFTER or (left is not None and left <= len(misses)):
+            again = [o for o in fresh if _another_guise(o, missed)]
+            if again:
+                return _spread([o for o in again if o.side is not missed.side] or again, asked, rng)
+    held_back = [missed for ago, missed in misses if ago <= BACK_AFTER]
+    ahead = [o for o in fresh if not any(_another_guise(o, missed) for missed in held_back)] or fresh
+    return _draw(state, player, _even_sides(ahead, asked), asked, now, settings, rng)
+
+
+def _allowed(
+    state: MasteryState,
+    player: str,
+    options: Sequence[RepOption],
+    asked: Sequence[Asked],
+    opened_by_coach: Collection[int],
+) -> list[RepOption]:
+    seen = {one.option.picture for one in asked}
+    stages = {call: open_stages(state, player, call, opened_by_coach) for call in {o.call for o in options}}
+    return [o for o in options if o.picture not in seen and o.stage in stages[o.call]]
+
+
+def _even_sides(options: list[RepOption], asked: Sequence[Asked]) -> list[RepOption]:
+    """Only the side that is behind, once one side leads by two and the other is to be had."""
+    lead = sum(1 if one.option.side is Side.LEFT else -1 for one in asked)
+    if abs(lead) < SIDE_LEAD:
+        return options
+    behind = Side.RIGHT if lead > 0 else Side.LEFT
+    return [o for o in options if o.side is behind] or options
+
+
+def cell_weights(
+    chances: dict[tuple[str, int, Side], float],
+    cells: Sequence[tuple[str, int, Side]],
+    asked: Sequence[Asked],
+    settings: TeamSettings,
+) -> list[float]:
+    """Weight of each question in the draw."""
+    done = {one.option.cell for one in asked}
+    by_stage = settings.weights()
+    return [
+        settings.call_weight(call)
+        * max(by_stage[stage - 1], 1e-6)
+        * 0.5
+        * (1.0 - chances[call, stage, side]) ** 2
+        * (ASKED_FACTOR if (call, stage, side) in done else 1.0)
+        for call, stage, side in cells
+    ]
+
+
+def _draw(
+    state: MasteryState,
+    player: str,
+    options: list[RepOption],
+    asked: Sequence[Asked],
+    now: float,
+    settings: TeamSettings,
+    rng: random.Random,
+) -> RepOption:
+    cells = sorted({o.cell for o in options})
+    chances = cell_chances(state, player, sorted({cell[0] for cell in cells}), now)
+    weights = cell_weights(chances, cells, asked, settings)
+    if not sum(weights) > 0:
+        weights = [1.0] * len(cells)
+    cell = rng.choices(cells, weights)[0]
+    return _spread([o for o in options if o.cell == cell], asked, rng)
+
+
+def _spread(options: list[RepOption], asked: Sequence[Asked], rng: random.Random) -> RepOption:
+    """One of these reps, from the kinds and guises asked least in this set."""
+    kinds = Counter(one.option.kind for one in asked)
+    guises = Counter(one.option.guise for one in asked)
+    least = min((kinds[o.kind], guises[o.guise]) for o in options)
+    return rng.choice(sorted((o for o in options if (kinds[o.kind], guises[o.guise]) == least), key=lambda o: o.rep))
+
+
+def check_verdict(
+    state: MasteryState,
+    player: str,
+    call: str,
+    asked: int,
+    now: float,
+    settings: TeamSettings,
+    stage: int | None = None,
+) -> State | None:
+    """How a check session on a call stands after `asked` reps of it: None while it must go on.
+
+    It stops as soon as the call is decided (*can* or *can't*), and at nine reps with the state it has then.
+    """
+    found = board(state, [player], [call], now, settings, stage)[player, call].state
+    if found in (State.CAN, State.CANNOT) or asked >= CHECK_MAX:
+        return found
+    return None
+
+
+def next_check_rep(
+    state: MasteryState,
+    player: str,
+    call: str,
+    options: Sequence[RepOption],
+    asked: Sequence[Asked],
+    now: float,
+    settings: TeamSettings,
+    rng: random.Random,
+    *,
+    opened_by_coach: Collection[int] = STAGES,
+) -> RepOption | None:
+    """The next rep of a check session on a call; None when the call is decided or no picture is left.
+
+    Sides alternate; among the stages the one with most weight for its times asked comes first.
+    """
+    if check_verdict(state, player, call, len(asked), now, settings) is not None:
+        return None
+    mine = [o for o in options if o.call == call]
+    fresh = _allowed(state, player, mine, asked, opened_by_coach)
+    if not fresh:
+        return None
+    sides = Counter(one.option.side for one in asked)
+    side_wanted = min(SIDES, key=lambda side: (sides[side], _last_right(state, player, call, side), rng.random()))
+    one_side = [o for o in fresh if o.side is side_wanted] or fresh
+    weights = settings.weights()
+    stages = Counter(one.option.stage for one in asked)
+    stage = max({o.stage for o in one_side}, key=lambda s: (weights[s - 1] / (1 + stages[s]), -s))
+    return _spread([o for o in one_side if o.stage == stage], asked, rng)
+
+
+def _last_right(state: MasteryState, player: str, call: str, side: Side) -> bool:
+    record = state.records.get(player, {}).get(call)
+    return next((s.right for s in reversed(record.shown) if s.side is side), False) if record else False
