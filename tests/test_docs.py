@@ -1,0 +1,135 @@
+"""The documents say what is there, no more and no less: commands, glossary, sections.
+
+Each comparison is an exact set equality between a page and the code, so that neither can grow without the other.
+"""
+
+import enum
+import importlib
+import inspect
+import pkgutil
+import re
+from pathlib import Path
+
+import quizgen.football
+
+ROOT = Path(__file__).resolve().parent.parent
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+
+
+def section(page: str, title: str) -> str:
+    """The text under a second-order heading."""
+    _, found, rest = page.partition(f"\n## {title}\n")
+    assert found, f"no section {title!r}"
+    return rest.split("\n## ")[0]
+
+
+def first_column(page: str, title: str) -> list[str]:
+    """The code words in the first column of a section's table."""
+    return re.findall(r"^\| `([^`]+)`", section(page, title), re.MULTILINE)
+
+
+def words_of(name: str) -> str:
+    """A class name as words: CallGap -> call gap."""
+    return re.sub(r"(?<=[a-z])(?=[A-Z])", " ", name).lower()
+
+
+def football_classes() -> list[type]:
+    """Every public class that the rooms of nouns define."""
+    modules = [
+        importlib.import_module(f"quizgen.football.{info.name}")
+        for info in pkgutil.iter_modules(quizgen.football.__path__)
+    ]
+    return [
+        value
+        for module in modules
+        for name, value in vars(module).items()
+        if inspect.isclass(value) and value.__module__ == module.__name__ and not name.startswith("_")
+    ]
+
+
+def glossary_of_code() -> dict[str, set[str]]:
+    """Group -> terms: each Enum is a group of its values; the other classes are the nouns."""
+    classes = [c for c in football_classes() if not issubclass(c, Exception) and not getattr(c, "_is_protocol", False)]
+    groups = {words_of(c.__name__): {str(m.value) for m in c} for c in classes if issubclass(c, enum.Enum)}
+    return {**groups, "nouns": {words_of(c.__name__) for c in classes if not issubclass(c, enum.Enum)}}
+
+
+def glossary_of_page() -> dict[str, list[str]]:
+    """Group -> terms as DEVELOPERS.md has them, each as often as it stands there."""
+    _, *groups = section(DEVELOPERS, "Glossary").split("\n### ")
+    terms = {
+        group.split("\n")[0].lower(): [
+            term
+            for line in re.findall(r"^- (\*\*.+?):", group, re.MULTILINE)
+            for term in re.findall(r"\*\*([^*]+)\*\*", line)
+        ]
+        for group in groups
+    }
+    assert len(terms) == len(groups), "a group stands twice"
+    return terms
+
+
+def test_the_readme_opens_with_the_job_and_gives_two_commands() -> None:
+    title, opening, *_ = README.split("\n\n")
+    assert title == "# Gapsound"
+    assert "coach" in opening
+    assert "player" in opening
+    blocks = re.findall(r"^```\n(.*?)^```", section(README, "Start"), re.DOTALL | re.MULTILINE)
+    assert blocks == ["python3 server/start.py demo\n", "python3 server/start.py test\n"]
+
+
+def test_ci_runs_the_commands_of_the_readme() -> None:
+    """The demo is started there by a small program that reads its command from the README."""
+    ci = (ROOT / ".ci/run").read_text(encoding="utf-8").splitlines()
+    assert "python3 server/start.py test" in ci
+    assert "python3 .ci/time_demo.py" in ci
+    assert "README.md" in (ROOT / ".ci/time_demo.py").read_text(encoding="utf-8")
+
+
+def test_the_licence_is_the_same_everywhere() -> None:
+    assert '\nlicense = "MIT"\n' in (ROOT / "pyproject.toml").read_text(encoding="utf-8")
+    assert section(README, "Licence").strip().startswith("MIT.")
+
+
+def test_cautions_defer_to_those_who_decide() -> None:
+    cautions = section(README, "Cautions").lower()
+    for word in ("state association", "school", "athletic trainer", "contact", "heat"):
+        assert word in cautions
+
+
+def test_developers_page_has_its_sections_and_links_to_them() -> None:
+    sections = re.findall(r"^## (.+)$", DEVELOPERS, re.MULTILINE)
+    for title in (
+        "Set-up",
+        "The house on one page",
+        "Which test to write when",
+        "Kinds of rep",
+        "Glossary",
+        "Decisions",
+        "Changes",
+    ):
+        assert title in sections
+    anchors = {re.sub(r"[^a-z0-9 -]", "", title.lower()).replace(" ", "-") for title in sections}
+    linked = set(re.findall(r"\]\(#([^)]+)\)", DEVELOPERS))
+    assert linked <= anchors
+
+
+def test_every_decision_has_date_choice_and_what_was_rejected() -> None:
+    decisions = re.split(r"\n- ", section(DEVELOPERS, "Decisions"))[1:]
+    assert decisions
+    wrong = [d[:60] for d in decisions if not re.match(r"\*\*20\d\d-\d\d-\d\d · .+?\.\*\*", d) or "Rejected:" not in d]
+    assert wrong == []
+
+
+def test_glossary_is_exactly_what_the_code_has() -> None:
+    page = {(group, term) for group, terms in glossary_of_page().items() for term in terms}
+    code = {(group, term) for group, terms in glossary_of_code().items() for term in terms}
+    assert {"lacking on the page": code - page, "unknown to the code": page - code} == {
+        "lacking on the page": set(),
+        "unknown to the code": set(),
+    }
+
+
+def test_no_term_stands_twice_in_a_group() -> None:
+    assert [(group, t) for group, terms in glossary_of_page().items() for t in set(terms) if terms.count(t) > 1] == []
