@@ -8,7 +8,7 @@ from quizgen.football.defense import Alignment, Front, Landmark, PlayerClass, Po
 from quizgen.football.formation import Formation, Role
 from quizgen.football.pressure import CallGap, Drop, Part, Pressure, RunJob, Rush
 from quizgen.football.rules import EdgeRule, Measures, TeamRules
-from quizgen.football.sides import Gap, Side
+from quizgen.football.sides import Gap, Side, Toward
 from quizgen.football.team import Situation
 
 LINE_ROLE = {Landmark.GUARD: Role.GUARD, Landmark.TACKLE: Role.TACKLE, Landmark.END: Role.END, Landmark.WING: Role.WING}
@@ -17,8 +17,8 @@ ABSENT_RECEIVER_YD = {Landmark.NUMBER_ONE: 6.0, Landmark.NUMBER_TWO: 4.0}
 
 @dataclass(frozen=True, slots=True)
 class Man:
-    """A defender on the field with what the call asks of him; sides are absolute, ``gaps`` are his own before the
-    snap."""
+    """A defender on the field with what the call asks of him; sides are absolute, ``gaps`` are his own before the snap;
+    ``replaces`` names the cracked force man whose job he has taken over."""
 
     position: str
     label: str
@@ -31,6 +31,7 @@ class Man:
     gaps: tuple[Gap, ...]
     side: Side | None
     edge: EdgeRule
+    replaces: str | None = None
 
     @property
     def mirrored(self) -> Man:
@@ -46,6 +47,11 @@ class Man:
     def order(self) -> int:
         """His order through the line; droppers count as 1."""
         return self.rush.order if self.rush else 1
+
+    @property
+    def drop_toward(self) -> Toward | None:
+        """The side of his drop as the call names it; None for a rusher or a man in the middle."""
+        return self.drop.toward if self.drop else None
 
     @property
     def is_first(self) -> bool:

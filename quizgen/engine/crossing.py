@@ -32,6 +32,14 @@ class Crossing:
         """Whether the man called first is there first, with room to spare."""
         return self.delay_s <= 0
 
+    @property
+    def sentence(self) -> str:
+        """Who goes first and whether it works, in one sentence."""
+        text = f"{self.first} crosses in front of {self.second}"
+        if self.works:
+            return f"{text}: clear by {self.second_s - self.first_s:.2f} s"
+        return f"{text}: {self.second} must wait {self.delay_s:.2f} s more to be clear of him"
+
 
 def crossings(men: tuple[Man, ...], formation: Formation, timing: Timing) -> tuple[Crossing, ...]:
     """Every crossing of two rushers' paths before the line, from left to right as the first man lines up."""

@@ -180,7 +180,7 @@ def fit_all(
 def _support_fit(man: Man, index: int | None, lanes: tuple[Lane, ...], clocks: Callable[[Man, int], Clock]) -> Fit:
     assert man.drop is not None  # a man without a gap drops
     if index is not None:
-        read = READS[man.drop.run]
+        read = Read.CRACK_REPLACE if man.replaces else READS[man.drop.run]
         threat, threats, lost_to = threaten(lanes, index, man, read)
         return Fit(man, index, (index,), True, read, threat, threats, lost_to, clocks(man, index))
     if man.drop.run is RunJob.COVER:

@@ -10,9 +10,9 @@ from quizgen.engine.movement import PLAY_SIDE, aim_gap
 from quizgen.engine.reads import Claim, Read
 from quizgen.football.errors import NoRule
 from quizgen.football.pressure import RunJob
-from quizgen.football.rules import OptionRule
+from quizgen.football.rules import LINEMAN_IN_B, OptionRule
 from quizgen.football.scheme import Option, Phase, ReadMan
-from quizgen.football.sides import Letter, Side
+from quizgen.football.sides import Gap, Letter, Side
 from quizgen.football.team import Situation
 
 
@@ -24,9 +24,12 @@ class PhaseOwner:
     position: str
 
 
-def rule_for(s: Situation, option: Option) -> OptionRule:
-    """The team's rule for this option; raises NoRule where it has none."""
-    rule = s.rules.options.get(option.name)
+def rule_for(s: Situation, option: Option, men: tuple[Man, ...]) -> OptionRule:
+    """The team's rule for this option, by what holds the read side's B gap; raises NoRule where it has none."""
+    side_b = Gap(read_side(option), Letter.B)
+    held = any(man.down and side_b in man.gaps for man in men)
+    rule = s.rules.options.get(option.name + LINEMAN_IN_B) if held else None
+    rule = rule or s.rules.options.get(option.name)
     if rule is None:
         raise NoRule(s.pressure.name, s.front.name, s.play.name, f"no team rule for the option {option.name!r}")
     return rule
@@ -37,15 +40,18 @@ def read_side(option: Option) -> Side:
     return PLAY_SIDE.other if option.read is ReadMan.BACK_EDGE else PLAY_SIDE
 
 
+def _rushers(option: Option, men: tuple[Man, ...]) -> list[Man]:
+    """Rushers on the read side from the inside out."""
+    side = read_side(option)
+    there = [man for man in men if man.rush and man.gaps and man.gaps[-1].side is side]
+    return sorted(there, key=lambda man: (man.gaps[-1].letter.index, abs(man.x), man.depth_yd))
+
+
 def read_man(s: Situation, option: Option, men: tuple[Man, ...]) -> Man:
     """The defender left unblocked for the quarterback to read; raises NoRule where the defense has no such man."""
-    side = read_side(option)
-    rushers = sorted(
-        (man for man in men if man.gaps and man.gaps[-1].side is side and (man.rush or man.down)),
-        key=lambda man: (man.gaps[-1].letter.index, abs(man.x)),
-    )
+    rushers = _rushers(option, men)
     if option.read in (ReadMan.BACK_EDGE, ReadMan.PLAY_EDGE):
-        found = [man for man in rushers if man.gaps[-1] == s.formation.outermost(side)] or rushers[-1:]
+        found = rushers[-1:]
     elif option.read is ReadMan.FIRST_OUTSIDE_B:
         found = [man for man in rushers if man.gaps[-1].letter.index >= Letter.C.index]
     else:
@@ -62,7 +68,7 @@ def own_phases(
     option = s.play.option
     if option is None:
         return ()
-    rule = rule_for(s, option)
+    rule = rule_for(s, option, men)
     read = read_man(s, option, men)
     taken = {rule.read_man: read} if rule.read_man in option.phases else {}
     if rule.force in option.phases:
@@ -104,6 +110,11 @@ def _next_man(
         hit = [c.man for c in owners if c.man in free and any(aim in lanes[index].gaps for index in c.lanes)]
         if hit:
             return hit[0]
+    elif s.play.option.read in (ReadMan.FIRST_OUTSIDE_B, ReadMan.FIRST_PAST_CENTER):
+        rushers = _rushers(s.play.option, men)
+        outside = [man for man in rushers[rushers.index(read) + 1 :] if man not in taken]
+        if outside:
+            return outside[0]
     second = [man for man in men if man not in taken and man is not read and not man.down and _plays_on(man, side)]
     near = second or free or [man for man in men if man not in taken and man is not read]
     return min(near, key=lambda man: (abs(man.x - read.x), man.depth_yd, -side.sign * man.x))
@@ -116,11 +127,13 @@ def _plays_on(man: Man, side: Side) -> bool:
     return man.drop is not None and man.drop.run in (RunJob.FOLD, RunJob.ALLEY) and man.side is side
 
 
-def scrape(s: Situation, phases: tuple[PhaseOwner, ...], owners: tuple[Claim, ...]) -> tuple[Claim, ...]:
+def scrape(
+    s: Situation, men: tuple[Man, ...], phases: tuple[PhaseOwner, ...], owners: tuple[Claim, ...]
+) -> tuple[Claim, ...]:
     """The owners after a scrape exchange: a read man who takes the dive trades lanes with the gap owner who has the
     quarterback."""
     option = s.play.option
-    if option is None or rule_for(s, option).read_man is not Phase.DIVE:
+    if option is None or rule_for(s, option, men).read_man is not Phase.DIVE:
         return owners
     by_phase = {owner.phase: owner.position for owner in phases}
     by_position = {claim.man.position: claim for claim in owners}

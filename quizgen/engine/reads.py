@@ -39,6 +39,7 @@ class Read(Enum):
     EXCHANGE = "exchange"
     SCRAPE = "scrape"  # traded lanes with the read man of an option
     FORCE = "force"
+    CRACK_REPLACE = "crack replace"  # the force man was cracked: his replacement is force
     ALLEY = "alley"
     FOLD = "fold"
     FREE = "free"

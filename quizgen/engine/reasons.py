@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from types import MappingProxyType
 
 from quizgen.engine.fits import Fit, Threat
+from quizgen.engine.protection import Half, Matchup, PassAnswer
 from quizgen.engine.reads import Read
 from quizgen.engine.verdict import Answer
 
@@ -66,6 +67,7 @@ SENTENCES: Mapping[Read, Sentence] = MappingProxyType(
         Read.EXCHANGE: lambda a, f: f"the block beside you makes you trade gaps: {lane_name(a, f.lane)} is yours",
         Read.SCRAPE: lambda a, f: f"the read man and the next man trade: {lane_name(a, f.lane)} is yours",
         Read.FORCE: lambda a, f: f"you are force: turn it in from {lane_name(a, f.lane)}",
+        Read.CRACK_REPLACE: lambda a, f: f"{f.man.replaces} is cracked: you are force now, in {lane_name(a, f.lane)}",
         Read.ALLEY: lambda a, f: f"alley: inside-out of force to {lane_name(a, f.lane)}",
         Read.FOLD: lambda a, f: f"fold: {lane_name(a, f.lane)} was left behind on your side",
         Read.FREE: lambda a, f: f"free: off the back's hip through the open window, {lane_name(a, f.lane)}",
@@ -118,3 +120,17 @@ def why(answer: Answer) -> str:
     who = ", ".join(men) if men else "nobody"
     lanes_word = "lane" if len(short_lanes) == 1 else "lanes"
     return f"{len(short_lanes)} {lanes_word} ({names}) for {len(men)} men in time ({who})"
+
+
+def because_rush(answer: PassAnswer, matchup: Matchup) -> str:
+    """Why a rusher takes the half he takes, in one sentence."""
+    turn = answer.situation.turn_to.value
+    if matchup.is_free:
+        return "Nobody has you: straight to the quarterback through your lane."
+    blocker = f"the {matchup.blockers[0].word}"
+    if matchup.contains:
+        return f"You contain: outside half of {blocker}, quarterback inside you."
+    half = matchup.half.value if matchup.half else ""
+    help_ = f"; the {matchup.blockers[1].word} helps on you" if not matchup.is_alone else ""
+    lane = "that is where your rush lane is" if matchup.half is Half.OUTSIDE else "your rush lane is inside him"
+    return f"The center turns {turn}: {half} half of {blocker}, {lane}{help_}."

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from itertools import product
 from typing import Any
 
 from quizgen.engine.fits import Fit
 from quizgen.engine.lanes import Lane
-from quizgen.engine.reasons import because, lane_name, why
+from quizgen.engine.protection import Matchup, PassAnswer
+from quizgen.engine.reasons import because, because_rush, lane_name, why
 from quizgen.engine.verdict import Answer, Numbers, solve
 from quizgen.football.errors import CannotRun
 from quizgen.football.sides import Side
-from quizgen.football.team import Situation, Team
+from quizgen.football.team import Situation, Team, find_named
 
 
 def fit_report(answer: Answer) -> dict[str, Any]:
@@ -77,52 +78,67 @@ def _numbers(numbers: Numbers) -> dict[str, int]:
     return {"lanes": numbers.lanes, "defenders": numbers.defenders}
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
-    """One line of the gap-sound table."""
-
-    answer: Answer
-
-    def values(self) -> dict[str, Any]:
-        """The row as JSON-ready values; the keys are a stable interface."""
-        answer = self.answer
-        return {
-            **_heading(answer.situation),
-            "sound": answer.sound,
-            "open": _names(answer, answer.open),
-            "doubled": _names(answer, answer.doubled),
-            "late": _names(answer, answer.late),
-            "why": why(answer),
-        }
+def row_values(answer: Answer) -> dict[str, Any]:
+    """One line of the gap-sound table as JSON-ready values; the keys are a stable interface."""
+    return {
+        **_heading(answer.situation),
+        "sound": answer.sound,
+        "open": _names(answer, answer.open),
+        "doubled": _names(answer, answer.doubled),
+        "late": _names(answer, answer.late),
+        "why": why(answer),
+    }
 
 
 def situations(team: Team, *, call: str | None = None, play: str | None = None) -> Iterator[Situation]:
-    """Every situation of the team's table: call x side x scheme x direction x formation, those that can't be run
+    """Every situation of the team's table: call x side x formation x scheme x direction, those that can't be run
     included.
 
     Raises:
         UnknownName: no such call or play.
     """
     pressures = (team.pressure(call),) if call else team.pressures
-    plays = tuple(p for p in team.schemes if p.name == team.play(play).name) if play else team.schemes
+    plays = (find_named("play", play, team.schemes),) if play else team.schemes
     for pressure in pressures:
         front = team.front(pressure.front)
-        for to in Side:
-            for formation in team.formations:
-                for scheme in plays:
-                    for play_to in Side:
-                        yield Situation(team.rules, team.positions, front, pressure, to, formation, scheme, play_to)
+        for to, formation, scheme, play_to in product(Side, team.formations, plays, Side):
+            yield Situation(team.rules, team.positions, front, pressure, to, formation, scheme, play_to)
 
 
-def check(team: Team, *, call: str | None = None, play: str | None = None) -> Iterator[Row]:
-    """The gap-sound table, row by row; formations that lack a man whom the play needs have no row.
+def check_situations(wanted: Iterable[Situation]) -> Iterator[Answer]:
+    """The engine's answers one by one; formations that lack a man whom the play needs have none.
 
     Raises:
         NoRule: the rules do not cover a situation.
-        UnknownName: no such call or play.
     """
-    for one in situations(team, call=call, play=play):
+    for one in wanted:
         try:
-            yield Row(solve(one))
+            yield solve(one)
         except CannotRun:
             continue
+
+
+def pass_report(answer: PassAnswer) -> dict[str, Any]:
+    """One protection as JSON-ready values."""
+    s = answer.situation
+    return {
+        "call": s.pressure.name,
+        "to": s.to.value,
+        "formation": s.formation.name,
+        "play": s.protection.name,
+        "play_to": s.turn_to.value,
+        "protectors": [p.word for p in answer.protectors],
+        "free": list(answer.free),
+        "one_on_one": list(answer.alone),
+        "rushers": [_rusher(answer, matchup) for matchup in answer.matchups],
+    }
+
+
+def _rusher(answer: PassAnswer, matchup: Matchup) -> dict[str, Any]:
+    return {
+        "position": matchup.man.position,
+        "blockers": [p.word for p in matchup.blockers],
+        "half": matchup.half.value if matchup.half else None,
+        "contains": matchup.contains,
+        "because": because_rush(answer, matchup),
+    }

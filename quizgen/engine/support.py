@@ -7,6 +7,7 @@ Written for a play to the right only.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from types import MappingProxyType
 
 import numpy as np
@@ -14,10 +15,13 @@ from scipy.optimize import linear_sum_assignment
 
 from quizgen.engine.alignment import Man
 from quizgen.engine.lanes import Lane
-from quizgen.engine.movement import PLAY_SIDE
+from quizgen.engine.movement import PLAY_SIDE, BlockerMove
 from quizgen.engine.reads import Read
 from quizgen.engine.timing import Arrival, Clock
 from quizgen.football.pressure import RunJob
+from quizgen.football.rules import CrackRule
+from quizgen.football.scheme import Job
+from quizgen.football.team import Situation
 
 Eligible = Callable[[Man, Lane, bool], bool]
 
@@ -45,6 +49,25 @@ READS: Mapping[RunJob, Read] = MappingProxyType(
         RunJob.COVER: Read.COVER,
     }
 )
+
+
+def replace_cracked(s: Situation, men: tuple[Man, ...], moves: tuple[BlockerMove, ...]) -> tuple[Man, ...]:
+    """The men after crack blocks: a receiver who cracks takes the force man on his side out of his fit, and the
+    widest man there who only covers becomes force in his place, if the team's rule is to replace."""
+    turned = {man.position: man for man in men}
+    for side in {m.player.side for m in moves if m.job is Job.CRACK and m.player.side}:
+        cracked = [man for man in men if man.drop and man.drop.run is RunJob.FORCE and man.side is side]
+        corners = [man for man in men if man.drop and man.drop.run is RunJob.COVER and man.x * side.sign > 0]
+        for man in cracked:
+            assert man.drop is not None
+            turned[man.position] = replace(man, drop=replace(man.drop, run=RunJob.COVER))
+        if cracked and corners and s.rules.crack is CrackRule.REPLACE:
+            man = max(corners, key=lambda one: (side.sign * one.x, one.depth_yd))
+            assert man.drop is not None
+            drop = replace(man.drop, run=RunJob.FORCE, toward=man.drop.toward or cracked[0].drop_toward)
+            turned[man.position] = replace(man, drop=drop, side=side, replaces=cracked[0].position)
+    return tuple(turned[man.position] for man in men)
+
 
 # One more lane owned outweighs any sum of times; so does one more lane owned on time. Seconds stay far below these.
 LATE_COST = 1_000.0

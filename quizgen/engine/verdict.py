@@ -19,7 +19,7 @@ from quizgen.engine.lanes import Lane, lanes
 from quizgen.engine.movement import PLAY_SIDE, BlockerMove, aim_gap, move
 from quizgen.engine.option import PhaseOwner, own_phases, scrape
 from quizgen.engine.reads import claims
-from quizgen.engine.support import is_covered, is_eligible
+from quizgen.engine.support import is_covered, is_eligible, replace_cracked
 from quizgen.engine.timing import Arrival, arrival_s, ball_s, clock
 from quizgen.football.sides import Gap, Side
 from quizgen.football.team import Situation
@@ -198,10 +198,11 @@ def solve(s: Situation) -> Answer:
 def _solve_right(s: Situation, men: tuple[Man, ...]) -> Answer:
     men = tuple(sorted(men, key=lambda man: (man.x, man.depth_yd)))
     moves = move(s, men)
+    men = replace_cracked(s, men, moves)
     found = lanes(s.formation, moves)
     owners = claims(s, men, moves, found)
     phases = own_phases(s, men, owners, found)
-    owners = scrape(s, phases, owners)
+    owners = scrape(s, men, phases, owners)
     owned = {i for claim in owners for i in claim.lanes}
     conceded = frozenset(i for i, lane in enumerate(found) if i not in owned and _is_conceded(s, lane))
     aim = aim_gap(s)

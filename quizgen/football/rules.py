@@ -41,9 +41,20 @@ class LeadRule(Enum):
     OUTSIDE = "outside"
 
 
+class CrackRule(Enum):
+    """What the corner does when a receiver cracks the force man."""
+
+    REPLACE = "replace"
+    STAY = "stay"
+
+
+LINEMAN_IN_B = ", lineman in B"
+
+
 @dataclass(frozen=True, slots=True)
 class OptionRule:
-    """Who takes which phase: the read man, the next man inside him, and force."""
+    """Who takes which phase: the read man, the next man, and force. A team may add a second rule under the option's
+    name and ``LINEMAN_IN_B`` for the read side whose B gap a down lineman holds."""
 
     read_man: Phase
     scrape: Phase
@@ -182,6 +193,7 @@ class TeamRules:
     back_edge: EdgeRule = EdgeRule.BOX
     lead: LeadRule = LeadRule.INSIDE
     trap: LeadRule = LeadRule.INSIDE
+    crack: CrackRule = CrackRule.REPLACE
     options: Mapping[str, OptionRule] = field(default_factory=lambda: DEFAULT_OPTIONS)
     numbering: Numbering = Numbering.ONE_TO_NINE
     rule_book: RuleBook = RuleBook.HIGH_SCHOOL
