@@ -20,6 +20,11 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
+
+# No deadline: the machine that runs the suite may be slow. What failed is printed in a form that repeats it.
+settings.register_profile("gapsound", deadline=None, print_blob=True)
+settings.load_profile("gapsound")
 
 CHROMIUM_NAMES = ("chromium", "chromium-browser", "google-chrome-stable", "google-chrome", "chrome")
 CHROMIUM_ARGUMENTS = (

@@ -87,6 +87,14 @@ def test_ci_runs_the_commands_of_the_readme() -> None:
     assert "README.md" in (ROOT / ".ci/time_demo.py").read_text(encoding="utf-8")
 
 
+def test_what_enables_skipped_tests_is_written_down() -> None:
+    used = set(
+        re.findall(r"GAPSOUND_TEST_[A-Z]+(?:_[A-Z]+)*", (ROOT / "tests/conftest.py").read_text(encoding="utf-8"))
+    )
+    told = set(re.findall(r"`(GAPSOUND_TEST_[A-Z_]+)`", section(DEVELOPERS, "Set-up")))
+    assert told == used
+
+
 def test_the_licence_is_the_same_everywhere() -> None:
     assert '\nlicense = "MIT"\n' in (ROOT / "pyproject.toml").read_text(encoding="utf-8")
     assert section(README, "Licence").strip().startswith("MIT.")
