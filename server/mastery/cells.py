@@ -59,6 +59,13 @@ def known(theta: Vector, variance: Vector) -> tuple[Vector, Vector]:
     return chance, squeeze * chance * (1.0 - chance)
 
 
+def beta_above(mean: Vector, variance: Vector, share: float) -> Vector:
+    """Chance above `share` under the Beta distribution with this mean and variance."""
+    size = np.maximum(mean * (1.0 - mean) / np.maximum(variance, 1e-12) - 1.0, 1e-6)
+    above: Vector = 1.0 - betainc(mean * size, (1.0 - mean) * size, share)
+    return above
+
+
 def p_can(theta: Vector, cov: Vector, weights: Vector, known_share: float) -> tuple[Vector, Vector, Vector]:
     """P(can), chance of knowing (mean over the weighted cells) and its standard deviation, each (n).
 
@@ -70,7 +77,4 @@ def p_can(theta: Vector, cov: Vector, weights: Vector, known_share: float) -> tu
     mean = chance @ half
     lever = slope * half
     variance = np.einsum("ni,nij,nj->n", lever, cov, lever)
-    room = mean * (1.0 - mean)
-    size = np.maximum(room / np.maximum(variance, 1e-12) - 1.0, 1e-6)
-    above = 1.0 - betainc(mean * size, (1.0 - mean) * size, known_share)
-    return above, mean, np.sqrt(variance)
+    return beta_above(mean, variance, known_share), mean, np.sqrt(variance)

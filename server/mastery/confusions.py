@@ -99,7 +99,7 @@ _WAYS = (
 
 
 def tail(count: int, misses: int, expected: float, choices: int) -> float:
-    """Chance that `count` or more of `misses` go to one wrong answer of share `expected`, times choices - 1; at most 1."""
+    """Chance that `count` or more of `misses` go to one wrong answer of that share, times choices - 1; at most 1."""
     return min(1.0, float(binom.sf(count - 1, misses, expected)) * max(choices - 1, 1))
 
 

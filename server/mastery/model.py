@@ -31,8 +31,11 @@ MU_START = 0.3
 ELO_STEP, ELO_SLOWING = 0.5, 0.1
 TAUGHT_RIGHT, TAUGHT_WRONG, TAUGHT_VARIANCE = 0.05, 0.10, 0.30**2
 
-_NODES, _RAW_WEIGHTS = hermegauss(21)
-_WEIGHTS = _RAW_WEIGHTS / _RAW_WEIGHTS.sum()
+#: 21-point Gauss-Hermite rule for a standard normal; the weights sum to 1.
+NODES: Vector
+WEIGHTS: Vector
+NODES, _raw = hermegauss(21)
+WEIGHTS = _raw / _raw.sum()
 
 
 class PartKind(StrEnum):
@@ -66,6 +69,12 @@ PRIORS = {
 def guess_chance(choices: int) -> float:
     """The chance of a right answer by guessing among `choices`, kept between .05 and .35."""
     return min(max(1.0 / choices, GUESS_LOW), GUESS_HIGH)
+
+
+def chance_right(theta: Vector, guess: float) -> Vector:
+    """Chance of a right answer at ability theta (log odds): guess at the bottom, 1 - slip at the top."""
+    chance: Vector = guess + (1.0 - guess - SLIP) * expit(theta)
+    return chance
 
 
 def keys_of(call: str, family: str, stage: int, side: Side) -> tuple[Key, ...]:
@@ -136,10 +145,10 @@ class Update(NamedTuple):
 
 def observe(theta: float, variance: float, guess: float, right: bool) -> Update:
     """Weigh one answer against theta ~ N(theta, variance) by 21-point Gauss-Hermite quadrature."""
-    offset = math.sqrt(variance) * _NODES
-    chance = guess + (1.0 - guess - SLIP) * expit(theta + offset)
-    predicted = float(_WEIGHTS @ chance)
-    weight = _WEIGHTS * (chance if right else 1.0 - chance)
+    offset = math.sqrt(variance) * NODES
+    chance = chance_right(theta + offset, guess)
+    predicted = float(WEIGHTS @ chance)
+    weight = WEIGHTS * (chance if right else 1.0 - chance)
     weight /= weight.sum()
     shift = float(weight @ offset)
     return Update(predicted, shift, float(weight @ (offset * offset)) - shift * shift)
