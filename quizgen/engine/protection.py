@@ -216,23 +216,26 @@ def _ground(s: PassSituation, p: OffensivePlayer, man: Man) -> float:
 def _help(
     s: PassSituation, idle: list[OffensivePlayer], rushers: list[Man], blocked: dict[str, list[OffensivePlayer]]
 ) -> None:
-    """A lineman with nobody in his gap helps on the nearest rusher who is blocked by his neighbour."""
+    """A lineman with nobody of his own helps the neighbour he turns to; that man having nobody, the other neighbour."""
+    turn = s.turn_to.sign * SLIDE_SIGN.get(s.protection.slide, 1)
     for p in idle:
         if not p.attached:
             continue
-        near = [m for m in rushers if blocked[m.position] and _is_beside(p, blocked[m.position][0])]
-        if near:
-            turn = s.turn_to.sign
-            x = p.x
-            pick = min(near, key=lambda m: (round(abs(_gap_x(s.formation, m) - x), 6), -turn * _gap_x(s.formation, m)))
-            blocked[pick.position].append(p)
+        for step in (turn, -turn):
+            near = [m for m in rushers if blocked[m.position] and _is_neighbour(p, blocked[m.position][0], step)]
+            if near:
+                blocked[near[0].position].append(p)
+                break
 
 
-def _is_beside(p: OffensivePlayer, other: OffensivePlayer) -> bool:
-    if not other.attached:
-        return False
-    places = [(q.side.sign if q.side and q.order else 0) * q.order for q in (p, other)]
-    return abs(places[0] - places[1]) == 1
+def _is_neighbour(p: OffensivePlayer, other: OffensivePlayer, step: int) -> bool:
+    """Whether ``other`` is the next man in the line from ``p`` on the side of ``step`` (-1 left, +1 right)."""
+    return other.attached and _place(other) - _place(p) == step
+
+
+def _place(p: OffensivePlayer) -> int:
+    """A lineman's place in the line, counted from the center, negative to the left."""
+    return p.side.sign * p.order if p.side else 0
 
 
 def _matchup(s: PassSituation, man: Man, blockers: tuple[OffensivePlayer, ...]) -> Matchup:
