@@ -21,8 +21,9 @@ from tests.outside.field import Defense, formation
 BACK_IN = (parse_who("tailback"),)
 
 
-def solve(protection: Protection, turn: Side, defense: Defense | None = None, offense: Formation = ONE_BACK) ->
-PassAnswer:
+def solve(
+    protection: Protection, turn: Side, defense: Defense | None = None, offense: Formation = ONE_BACK
+) -> PassAnswer:
     defense = defense or six_man_cross()
     front, pressure = defense.pressure()
     return solve_pass(
@@ -117,9 +118,7 @@ def test_a_lineman_with_an_empty_gap_helps_his_neighbour() -> None:
 def peel_call(*, peel: bool) -> PassAnswer:
     defense = six_man_cross().support("flat", RunJob.FORCE, "L", 7.0, 4.0, PlayerClass.SAFETY)
     front, pressure = defense.pressure()
-    changed = Pressure(
-        pressure.name, pressure.front, pressure.rushes, pressure.drops, pressure.coverage, peel=peel
-    )
+    changed = Pressure(pressure.name, pressure.front, pressure.rushes, pressure.drops, pressure.coverage, peel=peel)
     s = PassSituation(
         defense.rules,
         tuple(defense.positions),
