@@ -10,7 +10,11 @@ import pkgutil
 import re
 from pathlib import Path
 
+import pydantic
+import typer.main
+
 import quizgen.football
+from server.settings import PREFIX, Settings
 
 ROOT = Path(__file__).resolve().parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -24,9 +28,15 @@ def section(page: str, title: str) -> str:
     return rest.split("\n## ")[0]
 
 
+def rows_of(page: str, title: str) -> list[list[str]]:
+    """The cells of a section's table, row by row, without its heading."""
+    lines = [line for line in section(page, title).splitlines() if line.startswith(("| ", "|-"))]
+    return [[cell.strip() for cell in line.strip("|").split(" | ")] for line in lines[2:]]
+
+
 def first_column(page: str, title: str) -> list[str]:
     """The code words in the first column of a section's table."""
-    return re.findall(r"^\| `([^`]+)`", section(page, title), re.MULTILINE)
+    return [row[0].strip("`") for row in rows_of(page, title)]
 
 
 def words_of(name: str) -> str:
@@ -93,6 +103,29 @@ def test_what_enables_skipped_tests_is_written_down() -> None:
     )
     told = set(re.findall(r"`(GAPSOUND_TEST_[A-Z_]+)`", section(DEVELOPERS, "Set-up")))
     assert told == used
+
+
+def default_of(name: str, field: pydantic.fields.FieldInfo) -> str:
+    """A setting's default as the README writes it."""
+    if name == "data_dir":  # differs by operating system
+        return "the user's data folder"
+    return f"`{field.default}`" if field.default not in ("", None) else ""
+
+
+def test_settings_in_the_readme_are_exactly_those_of_the_code() -> None:
+    code = [
+        [f"`{PREFIX}{name.upper()}`", default_of(name, field), field.description or ""]
+        for name, field in Settings.model_fields.items()
+    ]
+    assert rows_of(README, "Settings") == code
+
+
+def test_commands_in_the_readme_are_exactly_those_of_the_program() -> None:
+    from server.cli import app
+
+    program = typer.main.get_command(app)
+    told = {name.removeprefix("gapsound ") for name in first_column(README, "Commands")}
+    assert told == set(program.commands)
 
 
 def test_the_licence_is_the_same_everywhere() -> None:
