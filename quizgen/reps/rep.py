@@ -9,6 +9,7 @@ from enum import IntEnum
 from quizgen.drawing.scene import Scene
 from quizgen.football.errors import FootballValueError, GapsoundError
 from quizgen.football.sides import Side
+from quizgen.reps.miss import missed
 
 
 class Stage(IntEnum):
@@ -35,13 +36,14 @@ class Stage(IntEnum):
 @dataclass(frozen=True, slots=True)
 class Choice:
     """Something a player may choose: an opaque id ("a", "b" … as they stand from left to right), its words, the
-    sentence of what it would leave (empty when right), and its relation to the right answer ("mirror side",
-    "one gap in", "one gap out", "other")."""
+    sentence of what it would leave (empty when right), its relation to the right answer ("mirror side",
+    "one gap in", "one gap out", "other"), and the band of the moved picture that it stands for (empty: none)."""
 
     id: str
     label: str
     leaves: str = ""
     relation: str = ""
+    band: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,6 +110,18 @@ class Rep:
             raise BadAnswer(f"answer: expected {len(self.parts)} choices, found {len(answer)}")
         chosen = [part.choice(choice_id).id for part, choice_id in zip(self.parts, answer, strict=True)]
         return all(choice_id in part.right for part, choice_id in zip(self.parts, chosen, strict=True))
+
+    def after(self, answer: Sequence[str]) -> Scene:
+        """The moved picture; on a miss with where his answer leaves him.
+
+        Raises:
+            BadAnswer: as ``is_right``.
+        """
+        if self.is_right(answer):
+            return self.moved
+        chosen = [part.choice(choice_id) for part, choice_id in zip(self.parts, answer, strict=True)]
+        wrong = [one for one, part in zip(chosen, self.parts, strict=True) if one.id not in part.right]
+        return missed(self.moved, tuple(choice.band for choice in wrong if choice.band))
 
     def explain(self, answer: Sequence[str]) -> str:
         """What a wrong answer would leave, then why the right one is right; only the reason when it was right.

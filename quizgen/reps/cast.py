@@ -1,0 +1,94 @@
+"""The men of a snap as a scene names and places them: ids, symbols, places before the snap and at the fit.
+
+Must not know: questions, answers, tones.
+"""
+
+from __future__ import annotations
+
+from quizgen.drawing.scene import Blocker, Defender, End, Phase, Point, Span, Symbol, Track
+from quizgen.engine.alignment import Man
+from quizgen.engine.lanes import Lane
+from quizgen.engine.movement import BlockerMove
+from quizgen.football.formation import Formation, OffensivePlayer, Role
+from quizgen.football.scheme import Intent, Place
+
+STEP_YD = 0.15
+BEHIND_YD = 1.2
+BACK_LABELS = {Role.QUARTERBACK: "Q", Role.FULLBACK: "F", Role.TAILBACK: "T", Role.SLOTBACK: "S"}
+
+
+class Cast:
+    """Ids for everybody on the field, by their order from left to right, so that an id tells nothing."""
+
+    def __init__(self, formation: Formation, men: tuple[Man, ...]) -> None:
+        self.formation = formation
+        self.men = men
+        self._blockers = {player.key: f"o{number}" for number, player in enumerate(formation.players, 1)}
+        self._defenders = {man.position: f"d{number}" for number, man in enumerate(men, 1)}
+
+    def blocker_id(self, player: OffensivePlayer) -> str:
+        """The id of an offensive man."""
+        return self._blockers[player.key]
+
+    def defender_id(self, position: str) -> str:
+        """The id of a defender."""
+        return self._defenders[position]
+
+    def defenders(self, own: str) -> tuple[Defender, ...]:
+        """The eleven before the snap, the player's own man marked."""
+        return tuple(
+            Defender(self.defender_id(man.position), man.x, -man.depth_yd, man.label, is_own=man.position == own)
+            for man in self.men
+        )
+
+    def before(self) -> tuple[Blocker, ...]:
+        """The offense before the snap."""
+        return tuple(self._blocker(player, player.x, player.y) for player in self.formation.players)
+
+    def at_fit(self, moves: tuple[BlockerMove, ...]) -> tuple[Blocker, ...]:
+        """The offense at the time of the fit; men without a job stand where they were."""
+        places = {m.player.key: m for m in moves if m.rule.place is not Place.AWAY}
+        blockers = []
+        for player in self.formation.players:
+            m = places.get(player.key)
+            x, y = (m.x_to, m.y_to) if m else (player.x, player.y)
+            blockers.append(self._blocker(player, x, y, pulls=bool(m and m.rule.pulls)))
+        return tuple(blockers)
+
+    def _blocker(self, player: OffensivePlayer, x: float, y: float, *, pulls: bool = False) -> Blocker:
+        symbol = Symbol.SQUARE if player.role is Role.CENTER else Symbol.CIRCLE
+        return Blocker(self.blocker_id(player), x, y, symbol, BACK_LABELS.get(player.role, ""), is_puller=pulls)
+
+    def span(self, lane: Lane) -> Span:
+        """A lane between its two blockers; open on a side where there is none."""
+        left, right = (self.blocker_id(m.player) if m else None for m in (lane.left, lane.right))
+        return Span.between(left, right)
+
+    def block_tracks(self, moves: tuple[BlockerMove, ...]) -> tuple[Track, ...]:
+        """The way of every blocker who goes somewhere: steps straight, pulls curved behind the line."""
+        return tuple(self._block_track(m) for m in moves if goes_somewhere(m))
+
+    def _block_track(self, m: BlockerMove) -> Track:
+        end = End.ARROW if m.intent in (Intent.LEAD, Intent.NONE) else End.T
+        track_id = f"to-{self.blocker_id(m.player)}"
+        return Track(track_id, way(m), Phase.FIRST, end, is_curved=m.rule.pulls)
+
+
+def goes_somewhere(m: BlockerMove) -> bool:
+    """Whether a blocker's way is worth a line: he steps sideways or arrives from somewhere else."""
+    if m.rule.place is Place.AWAY:
+        return False
+    return not m.in_line or abs(m.dx) >= STEP_YD
+
+
+def way(m: BlockerMove) -> tuple[Point, ...]:
+    """A blocker's way in yards: straight, or dropping behind the line where he pulls."""
+    start, end = Point(m.player.x, m.player.y), Point(m.x_to, m.y_to)
+    if not m.rule.pulls:
+        return start, end
+    return (
+        start,
+        Point(m.player.x + 0.25 * m.dx, BEHIND_YD),
+        Point(m.player.x + 0.85 * m.dx, BEHIND_YD * 0.8),
+        end,
+    )

@@ -1,0 +1,87 @@
+"""Choices a player has: lanes, men, words. Ids are letters from left to right and tell nothing.
+
+Must not know: which kind of rep asks, or pictures.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from string import ascii_lowercase
+
+from quizgen.engine.fits import Fit
+from quizgen.engine.lanes import Lane
+from quizgen.engine.verdict import Answer
+from quizgen.reps.rep import Choice, Part
+from quizgen.reps.why import leaves
+from quizgen.reps.wording import Wording
+
+MIRROR = "mirror side"
+ONE_IN = "one gap in"
+ONE_OUT = "one gap out"
+OTHER = "other"
+
+
+def ids(count: int, start: int = 0) -> tuple[str, ...]:
+    """``count`` choice ids, the first of them ``start`` letters on: no two parts of a rep share one."""
+    return tuple(ascii_lowercase[start : start + count])
+
+
+def band_id(index: int) -> str:
+    """The id of a lane's band in a picture."""
+    return f"lane-{index}"
+
+
+def relation(lanes: Sequence[Lane], right: Iterable[int], chosen: int) -> str:
+    """How a chosen lane lies to the right ones: the nearest of them decides; the mirror side comes first."""
+    rights = tuple(right)
+    if any(set(lanes[chosen].gaps) == {gap.mirrored for gap in lanes[i].gaps} for i in rights if lanes[i].side):
+        return MIRROR
+    near = min(rights, key=lambda i: abs(i - chosen))
+    side = lanes[near].side
+    if abs(near - chosen) != 1 or side is None:
+        return OTHER
+    return ONE_OUT if (chosen - near) * side.sign > 0 else ONE_IN
+
+
+def lane_part(
+    answer: Answer,
+    w: Wording,
+    prompt: str,
+    right: frozenset[int],
+    leave: Callable[[int], str],
+    *,
+    named: bool,
+    start: int = 0,
+) -> Part:
+    """A part answered by a lane: every lane is a choice, from left to right.
+
+    ``named`` says that choices carry the gaps' names; otherwise the blockers beside them, so that a name can't give a
+    moved lane away. ``leave`` gives the sentence of what a wrong lane leaves.
+    """
+    names = ids(len(answer.lanes), start)
+    choices = []
+    for index, (name, lane) in enumerate(zip(names, answer.lanes, strict=True)):
+        label = w.say("{lane}", lane=w.lane(lane)) if named else w.between(lane)
+        if index in right:
+            choices.append(Choice(name, label, band=band_id(index)))
+        else:
+            apart = relation(answer.lanes, right, index)
+            choices.append(Choice(name, label, leave(index), apart, band_id(index)))
+    return Part(prompt, tuple(choices), frozenset(names[index] for index in right))
+
+
+def own_lane_part(answer: Answer, fit: Fit, w: Wording, prompt: str, *, named: bool) -> Part:
+    """A part that asks for a man's own lane; each of his lanes is right."""
+    right = frozenset(fit.lanes)
+    return lane_part(answer, w, prompt, right, lambda index: leaves(answer, fit, index, w), named=named)
+
+
+def word_part(prompt: str, options: Sequence[tuple[str, str]], right: Iterable[int], start: int = 0) -> Part:
+    """A part answered by words: (label, what it leaves), in the order given; ``right`` are indices."""
+    names = ids(len(options), start)
+    rights = frozenset(right)
+    choices = tuple(
+        Choice(name, label) if index in rights else Choice(name, label, left, OTHER)
+        for index, (name, (label, left)) in enumerate(zip(names, options, strict=True))
+    )
+    return Part(prompt, choices, frozenset(names[index] for index in rights))

@@ -1,0 +1,115 @@
+"""The rep `open-gap`: one man was beaten or ran to the spot, which gap is open?"""
+
+from __future__ import annotations
+
+from hashlib import sha256
+
+from quizgen.engine.fits import Fit, Threat
+from quizgen.engine.what_if import How, Loss, beaten, to_the_spot
+from quizgen.reps import pictures
+from quizgen.reps.choices import lane_part
+from quizgen.reps.kind import Kind, Question
+from quizgen.reps.snap import Ground, Snap
+from quizgen.reps.why import keepers
+from quizgen.reps.wording import Wording
+
+
+def asks(snap: Snap, position: str) -> bool:
+    """Anybody with a man beside him who can lose his lane."""
+    return snap.find_fit(position) is not None and find_loss(snap, position) is not None
+
+
+def find_loss(snap: Snap, position: str) -> Loss | None:
+    """The nearest other gap owner's loss that opens a lane; None where there is none.
+
+    Where he can lose it in both ways, the call, the play and the position decide which is asked, so that a mirrored
+    snap asks the same.
+    """
+    answer = snap.answer
+    own = answer.fit(position)
+    at = answer.lanes[own.lanes[0]].middle_x if own.lanes else own.man.x
+    toward = answer.situation.play_to.sign
+    others = [fit for fit in answer.fits if fit.owns and fit.man.gaps and fit.man.position != position]
+    near = sorted(others, key=lambda fit: (round(abs(_x(snap, fit) - at), 6), -toward * _x(snap, fit)))
+    for fit in near:
+        losses = [loss for loss in _losses(snap, fit) if loss.opens]
+        if losses:
+            s = answer.situation
+            seed = f"{s.pressure.name}|{s.play.name}|{s.play_to is s.to}|{position}"
+            return losses[sha256(seed.encode()).digest()[0] % len(losses)]
+    return None
+
+
+def _x(snap: Snap, fit: Fit) -> float:
+    return snap.answer.lanes[fit.lanes[0]].middle_x
+
+
+def _losses(snap: Snap, fit: Fit) -> list[Loss]:
+    found = []
+    if fit.threat in (Threat.HOOK, Threat.WASH, Threat.KICK) and fit.lost_to is not None:
+        found.append(beaten(snap.answer, fit.man.position))
+    spot = to_the_spot(snap.answer, fit.man.position)
+    if spot.lane not in fit.lanes:
+        found.append(spot)
+    return found
+
+
+def build(snap: Snap, position: str) -> Question:
+    """The named man's way lost in words; every lane is a choice."""
+    answer, w = snap.answer, snap.wording
+    loss = find_loss(snap, position)
+    assert loss is not None  # asks holds
+    loser = answer.fit(loss.position)
+    prompt = w.say("Which gap is open?")
+    part = lane_part(answer, w, prompt, frozenset(loss.opens), lambda i: _leaves(snap, loss, i), named=False)
+    return Question(
+        stem=f"{snap.play_words} {_story(loss, loser, w)} {prompt}",
+        parts=(part,),
+        because=_because(snap, loss),
+        scene=pictures.question(snap, position, pictures.lane_taps(snap, part)),
+        moved=pictures.moved(snap, position, (), loss.opens),
+    )
+
+
+def _story(loss: Loss, loser: Fit, w: Wording) -> str:
+    job = w.his_job(loser.man)
+    if loss.how is How.SPOT:
+        return w.say("{job} but runs to the spot.", job=job)
+    who = w.blockers(loser.threats)
+    templates = {
+        Threat.HOOK: "{job} and {who} hooks him.",
+        Threat.WASH: "{job} and {who} washes him out.",
+        Threat.KICK: "{job} and {who} kicks him past it.",
+    }
+    assert loser.threat is not None  # he was beaten by somebody
+    return w.say(templates[loser.threat], job=job, who=who)
+
+
+def _leaves(snap: Snap, loss: Loss, index: int) -> str:
+    w, answer = snap.wording, snap.answer
+    name = w.lane(answer.lanes[index])
+    there = keepers(answer, index, loss.position)
+    if index == loss.lane:
+        crowded = "That is where {man} ends up: {name} has two men now."
+        return w.say(crowded if there else "That is where {man} ends up, in {name}.", man=loss.position, name=name)
+    if there:
+        template = "{owners} has {name}." if len(there) == 1 else "{owners} have {name}."
+        return w.say(template, owners=w.all_of(there), name=name)
+    return w.say("{name} is not the one that {man} left.", name=name, man=loss.position)
+
+
+def _because(snap: Snap, loss: Loss) -> str:
+    w, answer = snap.wording, snap.answer
+    opened = w.lanes(answer.lanes[index] for index in loss.opens)
+    first = w.say("{man} leaves {opened} open.", man=loss.position, opened=opened)
+    if loss.lane is not None:
+        ends = w.lane(answer.lanes[loss.lane])
+        first = w.say("{man} ends up in {ends} and leaves {opened} open.", man=loss.position, ends=ends, opened=opened)
+    if not loss.covers:
+        return f"{first} " + w.say("No one else gets there.")
+    cover = loss.covers[0]
+    timing = w.say("{man} can still get there {when}.", man=cover.position, when=w.phrase(cover.arrival.value))
+    return f"{first} {timing}"
+
+
+KIND = Kind("open-gap", "Which gap is open", Ground.RUN, asks, build)

@@ -1,0 +1,237 @@
+"""The pictures of a snap: before the answer only what the question needs, after it the whole play.
+
+Must not know: pixels, or which kind of rep asks. Before the answer nothing is marked: no owner's track, no band.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from itertools import pairwise
+from math import hypot
+
+from quizgen.drawing.scene import (
+    Band,
+    BandState,
+    End,
+    Key,
+    Mark,
+    MarkKind,
+    Motion,
+    OnMan,
+    Phase,
+    Point,
+    Scene,
+    Tap,
+    Tone,
+    Track,
+)
+from quizgen.engine.fits import Fit
+from quizgen.engine.movement import BlockerMove
+from quizgen.engine.reads import Read
+from quizgen.football.scheme import Place
+from quizgen.football.sides import Side
+from quizgen.reps.cast import STEP_YD, Cast, goes_somewhere, way
+from quizgen.reps.choices import band_id
+from quizgen.reps.rep import Part
+from quizgen.reps.snap import Ground, Snap
+
+THROUGH_YD = 0.3
+OVER_THE_TOP_YD = 2.0
+SHORT_OF_LINE_YD = 1.0
+
+
+def cast_of(snap: Snap) -> Cast:
+    """The men of a snap with their ids."""
+    answer = snap.answer
+    return Cast(answer.situation.formation, tuple(fit.man for fit in answer.fits))
+
+
+def lane_taps(snap: Snap, part: Part, number: int = 1) -> tuple[Tap, ...]:
+    """One tap for each lane, under the ids of a part made by ``choices.lane_part``."""
+    cast = cast_of(snap)
+    return tuple(
+        Tap(choice.id, choice.label, cast.span(lane), part=number)
+        for choice, lane in zip(part.choices, snap.answer.lanes, strict=True)
+    )
+
+
+def man_taps(part: Part, men: Sequence[str], number: int = 1) -> tuple[Tap, ...]:
+    """One tap for each choice of a part on the man of that id, in the same order."""
+    return tuple(
+        Tap(choice.id, choice.label, OnMan(of), part=number) for choice, of in zip(part.choices, men, strict=True)
+    )
+
+
+def question(snap: Snap, own: str, taps: tuple[Tap, ...], marks: tuple[Mark, ...] = ()) -> Scene:
+    """The picture before the answer: on air the line-up; otherwise the blockers where they get to, their ways behind
+    them, and the defense still where it lines up."""
+    cast = cast_of(snap)
+    on_air = snap.ground is Ground.AIR
+    moves = snap.answer.moves
+    return Scene(
+        title=title(snap),
+        description=describe(snap, own),
+        blockers=cast.before() if on_air else cast.at_fit(moves),
+        defenders=cast.defenders(own),
+        tracks=() if on_air else cast.block_tracks(moves),
+        taps=taps,
+        marks=marks,
+    )
+
+
+def moved(snap: Snap, own: str, right: Iterable[int] = (), opened: Iterable[int] = ()) -> Scene:
+    """The picture after the answer: the snap in motion, every lane named, owners on their ways; ``right`` lanes marked
+    as his, ``opened`` ones as nobody's."""
+    cast = cast_of(snap)
+    fits = [fit for fit in snap.answer.fits if fit.owns]
+    return Scene(
+        title=title(snap),
+        description=describe(snap, own),
+        blockers=cast.before(),
+        defenders=cast.defenders(own),
+        tracks=(*cast.block_tracks(snap.answer.moves), *_fit_tracks(cast, snap, fits, own)),
+        bands=_bands(cast, snap, frozenset(right), frozenset(opened)),
+        marks=_eyes(cast, snap, own),
+        motions=(*_block_motions(cast, snap.answer.moves), *_ball(cast, snap), *_fit_motions(cast, snap, fits)),
+    )
+
+
+def _eyes(cast: Cast, snap: Snap, own: str) -> tuple[Mark, ...]:
+    fit = snap.answer.fit(own)
+    watched = fit.puller or (fit.threats[0] if fit.threats else None)
+    return (Mark(MarkKind.EYES, cast.blocker_id(watched.player)),) if watched else ()
+
+
+def _bands(cast: Cast, snap: Snap, right: frozenset[int], opened: frozenset[int]) -> tuple[Band, ...]:
+    bands = []
+    for index, lane in enumerate(snap.answer.lanes):
+        state = BandState.RIGHT if index in right else BandState.OPEN if index in opened else BandState.PLAIN
+        arrived = [m.at_s for m in (lane.left, lane.right) if m is not None and m.word]
+        label = snap.wording.band(lane)
+        bands.append(Band(band_id(index), cast.span(lane), label, state, from_s=max(arrived, default=0.0)))
+    return tuple(bands)
+
+
+def _fit_tracks(cast: Cast, snap: Snap, fits: Iterable[Fit], own: str) -> tuple[Track, ...]:
+    return tuple(track for fit in fits for track in _tracks(cast, snap, fit, own))
+
+
+def _tracks(cast: Cast, snap: Snap, fit: Fit, own: str) -> tuple[Track, ...]:
+    is_own = fit.man.position == own
+    tone = Tone.RIGHT if is_own else Tone.NEUTRAL
+    order = fit.man.rush.order if fit.man.rush else None
+    found = []
+    for number, index in enumerate(fit.lanes):
+        points = fit_way(snap, fit, index)
+        name = f"{cast.defender_id(fit.man.position)}-{number}"
+        first = order if number == 0 else None
+        if len(points) == 2:
+            found.append(Track(name, points, Phase.FIRST, End.ARROW, first, tone, is_own=is_own))
+        else:
+            found.append(Track(name, points[:2], Phase.FIRST, End.PLAIN, first, tone, is_own=is_own))
+            found.append(Track(f"{name}b", points[1:], Phase.SECOND, End.ARROW, None, tone, is_own=is_own))
+    return tuple(found)
+
+
+def fit_way(snap: Snap, fit: Fit, index: int) -> tuple[Point, ...]:
+    """A defender's way to a lane in yards: gap owners through the line, support up to it; a man who reads out starts
+    for the gap that he leaves and goes over the top."""
+    lane = snap.answer.lanes[index]
+    start = Point(fit.man.x, -fit.man.depth_yd)
+    end = Point(lane.middle_x, THROUGH_YD if fit.man.gaps else -SHORT_OF_LINE_YD)
+    if fit.read is Read.READ_OUT and fit.left_lane is not None:
+        left = snap.answer.lanes[fit.left_lane].middle_x
+        turn = Point(fit.man.x + 0.5 * (left - fit.man.x), -max(OVER_THE_TOP_YD, 0.6 * fit.man.depth_yd))
+        if turn not in (start, end):
+            return start, turn, end
+    return (start, end) if start != end else (start, Point(end.x, end.y + 0.1))
+
+
+def _fit_motions(cast: Cast, snap: Snap, fits: Iterable[Fit]) -> tuple[Motion, ...]:
+    timing = snap.answer.situation.rules.timing
+    found = []
+    for fit in fits:
+        points = fit_way(snap, fit, fit.lanes[0])
+        assert fit.clock is not None  # whoever owns a lane has a clock
+        straight = hypot(points[-1].x - points[0].x, fit.man.depth_yd)
+        pace = (timing.rush if fit.man.rush else timing.read)[fit.man.player_class]
+        wait_s = max(0.05, fit.clock.at_s - straight / pace.speed_yd_s)
+        man = cast.defender_id(fit.man.position)
+        found.append(Motion(man, _keys(points, wait_s, max(fit.clock.at_s, wait_s + 0.1))))
+    return tuple(found)
+
+
+def _block_motions(cast: Cast, moves: tuple[BlockerMove, ...]) -> tuple[Motion, ...]:
+    found = []
+    for m in moves:
+        points = way(m)
+        if m.rule.place is not Place.AWAY and m.at_s > 0 and points[0] != points[-1]:
+            found.append(Motion(cast.blocker_id(m.player), _keys(points, 0.0, m.at_s)))
+    return tuple(found)
+
+
+def _keys(points: tuple[Point, ...], wait_s: float, end_s: float) -> tuple[Key, ...]:
+    """Even movement along ``points`` from ``wait_s`` to ``end_s``."""
+    lengths = [hypot(b.x - a.x, b.y - a.y) for a, b in pairwise(points)]
+    keys = [Key(0.0, points[0].x, points[0].y)]
+    if wait_s > 0:
+        keys.append(Key(wait_s, points[0].x, points[0].y))
+    gone = 0.0
+    for point, length in zip(points[1:], lengths, strict=True):
+        gone += length
+        keys.append(Key(wait_s + (end_s - wait_s) * gone / sum(lengths), point.x, point.y))
+    return tuple(keys)
+
+
+def _ball(cast: Cast, snap: Snap) -> tuple[Motion, ...]:
+    """The man who carries the ball, to the gap that the play aims at."""
+    if snap.ground is Ground.AIR:
+        return ()
+    s = snap.answer.situation
+    carrier = s.formation.find(s.play.carrier)
+    ball_s = s.play.ball_s if s.play.ball_s is not None else s.rules.timing.ball_s.get(s.play.family)
+    if carrier is None or ball_s is None or any(m.player.key == carrier.key for m in snap.answer.moves):
+        return ()
+    keys = (Key(0.0, carrier.x, carrier.y), Key(ball_s, snap.answer.aim_x, SHORT_OF_LINE_YD))
+    return (Motion(cast.blocker_id(carrier), keys),)
+
+
+def title(snap: Snap) -> str:
+    """What the picture is called: the call and the formation."""
+    return f"{snap.heading}, {snap.answer.situation.formation.name}"
+
+
+def describe(snap: Snap, own: str) -> str:
+    """The picture before the snap and the offense's first steps in words, for those who can't see it."""
+    w, answer = snap.wording, snap.answer
+    surface = answer.situation.formation.surface
+    man = answer.fit(own).man
+    line = ", ".join(w.blocker(player) for player in surface)
+    parts = [
+        w.say("Seen from behind your defense. On their line from your left: {line}.", line=line),
+        w.say("You are {position}, {place}.", position=man.position, place=w.place(man, surface)),
+    ]
+    if snap.ground is not Ground.AIR:
+        parts += [snap.play_words, *steps(snap)]
+    return " ".join(parts)
+
+
+def steps(snap: Snap) -> list[str]:
+    """What the blockers do, a sentence for each kind of movement."""
+    w = snap.wording
+    line = [m for m in snap.answer.moves if m.in_line]
+    sentences = []
+    for side in Side:
+        stepping = [m for m in line if m.dx * side.sign >= STEP_YD]
+        if len(stepping) == len(line):
+            sentences.append(w.say("The whole line steps to your {side}.", side=w.side(side)))
+        elif stepping:
+            template = "{who} steps to your {side}." if len(stepping) == 1 else "{who} step to your {side}."
+            sentences.append(w.say(template, who=w.blockers(stepping), side=w.side(side)))
+    for m in snap.answer.moves:
+        if m.rule.pulls and goes_somewhere(m):
+            side = Side.RIGHT if m.dx > 0 else Side.LEFT
+            sentences.append(w.say("{who} pulls to your {side}.", who=w.blockers([m]), side=w.side(side)))
+        elif m.word:
+            sentences.append(w.say("{who} comes to the line.", who=w.blockers([m])))
+    return sentences

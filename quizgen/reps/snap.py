@@ -1,0 +1,101 @@
+"""One snap, solved, with the team's words beside it: what every kind of rep is made from. Knows no question."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+
+from quizgen.engine.alignment import Man
+from quizgen.engine.fits import Fit
+from quizgen.engine.protection import PassAnswer
+from quizgen.engine.reads import Read
+from quizgen.engine.verdict import Answer
+from quizgen.football.scheme import Job, Row, Scheme, SchemeFamily, Who
+from quizgen.reps.rep import Stage
+from quizgen.reps.wording import Wording
+
+PERIMETER = frozenset({SchemeFamily.SWEEP, SchemeFamily.PIN_AND_PULL, SchemeFamily.TOSS})
+
+# On air nobody leaves his place: every lane is the gap it was before the snap.
+ON_AIR = Scheme("on air", SchemeFamily.BASE, (Row((Who(None),), Job.BASE),), ball_s=2.2)
+
+
+class Ground(Enum):
+    """What a kind of rep is asked on: a call on air, a call against a run, a call against a pass."""
+
+    AIR = "air"
+    RUN = "run"
+    PASS = "pass"  # noqa: S105 - a forward pass
+
+
+@dataclass(frozen=True, slots=True)
+class Snap:
+    """One solved situation. ``id`` is the digest of everything that decides it."""
+
+    id: str
+    ground: Ground
+    answer: Answer
+    wording: Wording
+
+    @property
+    def stage(self) -> Stage:
+        """Where this snap stands in the teaching order."""
+        if self.ground is Ground.AIR:
+            return Stage.TRACK
+        return stage_of(self.answer.situation.play)
+
+    def find_fit(self, position: str) -> Fit | None:
+        """That position's fit, or None where it is not on the field."""
+        return next((fit for fit in self.answer.fits if fit.man.position == position), None)
+
+    @property
+    def heading(self) -> str:
+        """The call with its side: "Hammer right"."""
+        s = self.answer.situation
+        return self.wording.call(s.pressure.name, s.to)
+
+    @property
+    def play_words(self) -> str:
+        """What the offense does, as one sentence."""
+        s = self.answer.situation
+        return self.wording.play(s.play.family, s.play_to)
+
+
+@dataclass(frozen=True, slots=True)
+class PassSnap:
+    """One solved situation against a protection. ``id`` is the digest of everything that decides it."""
+
+    id: str
+    answer: PassAnswer
+    wording: Wording
+    ground: Ground = Ground.PASS
+
+    @property
+    def stage(self) -> Stage:
+        """Passes come last in the teaching order."""
+        return Stage.PASS
+
+    def find_man(self, position: str) -> Man | None:
+        """That position's man, or None where it is not on the field."""
+        return next((man for man in self.answer.men if man.position == position), None)
+
+    @property
+    def heading(self) -> str:
+        """The call with its side."""
+        s = self.answer.situation
+        return self.wording.call(s.pressure.name, s.to)
+
+
+def stage_of(play: Scheme) -> Stage:
+    """Where a run stands in the teaching order: options and the perimeter last, pulls before them."""
+    if play.option is not None or play.family in PERIMETER:
+        return Stage.OPTION
+    return Stage.PULLS if play.pulls else Stage.RUNS
+
+
+def owns_a_gap(fit: Fit) -> bool:
+    """Whether the call gives him a gap, rushing or filling, and he has a lane now."""
+    return bool(fit.man.gaps) and fit.owns
+
+
+STEADY = frozenset({Read.KEEP, Read.CLOSE, Read.SET_EDGE, Read.CHASE, Read.TWO_GAP})

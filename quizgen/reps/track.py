@@ -1,0 +1,60 @@
+"""The rep `track`: where do you enter on this call to this side?"""
+
+from __future__ import annotations
+
+from quizgen.engine.fits import Fit
+from quizgen.football.pressure import Path
+from quizgen.reps import pictures
+from quizgen.reps.choices import own_lane_part
+from quizgen.reps.kind import Kind, Question
+from quizgen.reps.snap import Ground, Snap
+from quizgen.reps.wording import Wording
+
+PATHS: dict[Path, str] = {
+    Path.STRAIGHT: "straight ahead",
+    Path.SLANT: "on a slant",
+    Path.TWO_GAP_SLANT: "on a slant across two gaps",
+    Path.CROSS: "on a cross",
+    Path.LOOP: "on a loop",
+    Path.LOOP_EDGE: "on a loop round the edge",
+    Path.HOLD: "and hold it",
+}
+
+
+def asks(snap: Snap, position: str) -> bool:
+    """Every man whom the call gives a gap, and not every gap there is."""
+    fit = snap.find_fit(position)
+    return fit is not None and bool(fit.man.gaps) and set(fit.lanes) < set(range(len(snap.answer.lanes)))
+
+
+def build(snap: Snap, position: str) -> Question:
+    """The line-up; every gap before the snap is a choice."""
+    fit, w = snap.answer.fit(position), snap.wording
+    part = own_lane_part(snap.answer, fit, w, _prompt(fit, w), named=True)
+    return Question(
+        stem=f"{snap.heading}. {part.prompt}",
+        parts=(part,),
+        because=_because(fit, w, snap.heading),
+        scene=pictures.question(snap, position, pictures.lane_taps(snap, part)),
+        moved=pictures.moved(snap, position, fit.lanes),
+    )
+
+
+def _prompt(fit: Fit, w: Wording) -> str:
+    if len(fit.lanes) > 1:
+        return w.say("You have two gaps. Tap one of them.")
+    return w.say("Which gap do you rush?") if fit.man.rush else w.say("Which gap is yours if they run?")
+
+
+def _because(fit: Fit, w: Wording, heading: str) -> str:
+    gaps = w.gaps(fit.man.gaps)
+    if fit.man.rush is None:
+        return w.say("On {call} you have {gaps} if they run.", call=heading, gaps=gaps)
+    how = w.phrase(PATHS[fit.man.rush.path])
+    if fit.man.order > 1:
+        order = w.order(fit.man.order)
+        return w.say("On {call} you go {order} to {gaps}, {how}.", call=heading, order=order, gaps=gaps, how=how)
+    return w.say("On {call} you go to {gaps}, {how}.", call=heading, gaps=gaps, how=how)
+
+
+KIND = Kind("track", "Track on air", Ground.AIR, asks, build)

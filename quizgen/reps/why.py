@@ -1,0 +1,161 @@
+"""Why a fit is right and what a wrong one leaves, in the team's words, made from the value that scored it.
+
+Must not know: pictures, ids, which kind of rep asks.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from types import MappingProxyType
+
+from quizgen.engine.fits import Fit, Threat
+from quizgen.engine.reads import Read
+from quizgen.engine.verdict import Answer
+from quizgen.engine.what_if import to_the_spot
+from quizgen.reps.wording import Wording
+
+Sentence = Callable[[Answer, Fit, Wording], str]
+
+
+def _mine(answer: Answer, fit: Fit, w: Wording) -> str:
+    return w.lanes(answer.lanes[index] for index in sorted(fit.lanes))
+
+
+def _puller(fit: Fit, w: Wording) -> str:
+    return w.blocker(fit.puller.player) if fit.puller else ""
+
+
+def _plain(template: str) -> Sentence:
+    """A sentence whose slots are his lane, the puller, the man who kicks him and the gap he had."""
+
+    def sentence(answer: Answer, fit: Fit, w: Wording) -> str:
+        return w.say(
+            template,
+            mine=_mine(answer, fit, w),
+            puller=_puller(fit, w),
+            kicker=w.blocker(fit.threats[0].player) if fit.threats else "",
+            box=w.term("box"),
+            spill=w.term("spill"),
+            hip=w.term("hip"),
+            stay=w.term("stay"),
+            read_out=w.term("read out"),
+            force=w.term("force"),
+            alley=w.term("alley"),
+            fold=w.term("fold"),
+            cutback=w.term("cutback"),
+        )
+
+    return sentence
+
+
+def _keep(answer: Answer, fit: Fit, w: Wording) -> str:
+    lane = answer.lanes[fit.lanes[0]]
+    left, right = (w.blocker(m.player) if m else None for m in (lane.left, lane.right))
+    mine = _mine(answer, fit, w)
+    if left and right:
+        return w.say("{mine} stays between the {left} and the {right}.", mine=mine, left=left, right=right)
+    return w.say("{mine} stays outside the {last}.", mine=mine, last=left or right)
+
+
+def _close(answer: Answer, fit: Fit, w: Wording) -> str:
+    lane = answer.lanes[fit.lanes[0]]
+    inner = lane.left if lane.side is not None and lane.side.sign > 0 else lane.right
+    who = w.blocker(inner.player) if inner else ""
+    return w.say("the {who} blocks down, so close with him and keep {mine}.", who=who, mine=_mine(answer, fit, w))
+
+
+SENTENCES: Mapping[Read, Sentence] = MappingProxyType(
+    {
+        Read.KEEP: _keep,
+        Read.HIP: _plain("The {puller} pulls, so {hip}: all of {mine} is yours."),
+        Read.SQUAT: _plain("The {puller} pulls and our rule is {stay}: all of {mine} is yours."),
+        Read.READ_OUT: _plain("The {puller} pulls, so {read_out} over the top to {mine}, the first gap with no man."),
+        Read.NO_ROOM: _plain("The {puller} pulls, but each gap over there has a man, so stay in {mine}."),
+        Read.TOLD_TO_STAY: _plain("The {puller} pulls and our rule is {stay}: you keep {mine}."),
+        Read.BOX: _plain("The {kicker} kicks you and we {box} it: outside arm free in {mine}."),
+        Read.SPILL: _plain("The {kicker} kicks you and we {spill} it: get under him in {mine}."),
+        Read.CLOSE: _close,
+        Read.SET_EDGE: _plain("Set the edge: no ball gets outside {mine}."),
+        Read.CHASE: _plain("The play goes away, so chase flat in {mine} and watch for the ball to come back."),
+        Read.INSIDE_LEAD: _plain("The {kicker} comes through your gap and we take his inside half: {mine}."),
+        Read.OUTSIDE_LEAD: _plain("The {kicker} comes through your gap and we take his outside half: {mine}."),
+        Read.TWO_GAP: _plain("You have two gaps: {mine}."),
+        Read.EXCHANGE: _plain("That block makes the two of you trade gaps, so {mine} is yours."),
+        Read.SCRAPE: _plain("You trade with the man next to you on this option, so {mine} is yours."),
+        Read.FORCE: _plain("You are {force}: turn the ball in from {mine}."),
+        Read.ALLEY: _plain("You are {alley}: fit inside out in {mine}."),
+        Read.FOLD: _plain("You {fold}: {mine} was left on your side."),
+        Read.FREE: _plain("You are free: off the back's hip to the open gap, {mine}."),
+        Read.CUTBACK: _plain("You have {cutback}: {mine} is the way back."),
+        Read.EXTRA: _plain("Each gap you may fill has a man, so come last."),
+        Read.COVER: _plain("You are pass first: come up when the ball is over the line."),
+    }
+)
+
+THREATS: Mapping[Threat, str] = MappingProxyType(
+    {
+        Threat.HOOK: "{who} wants your far shoulder, so cross his face or you end up in {lost}.",
+        Threat.WASH: "{who} comes in on you, so stay tight on him or you end up in {lost}.",
+        Threat.KICK: "If {who} wins, you end up in {lost}.",
+        Threat.LEAD: "{who} leads up on you; lose to him and you end up in {lost}.",
+        Threat.DOUBLE: "{who} both come at you, so hold your ground.",
+    }
+)
+
+
+def because(answer: Answer, fit: Fit, w: Wording) -> str:
+    """Why he is there and what threatens it: one or two sentences."""
+    sentence = SENTENCES[fit.read](answer, fit, w)
+    second = threat_sentence(answer, fit, w)
+    return f"{sentence} {second}" if second else sentence
+
+
+def threat_sentence(answer: Answer, fit: Fit, w: Wording) -> str:
+    """Who may beat him and where he ends up then; empty when nobody may, or when it leads nowhere."""
+    if fit.threat is None or (fit.lost_to is None and fit.threat is not Threat.DOUBLE):
+        return ""
+    lost = w.lane(answer.lanes[fit.lost_to]) if fit.lost_to is not None else ""
+    return w.say(THREATS[fit.threat], who=w.blockers(fit.threats), lost=lost)
+
+
+def keepers(answer: Answer, index: int, but: str = "") -> tuple[str, ...]:
+    """The positions who own a lane, ``but`` left out."""
+    return tuple(fit.man.position for fit in answer.owners(index) if fit.man.position != but)
+
+
+def leaves(answer: Answer, fit: Fit, chosen: int, w: Wording) -> str:
+    """What it would leave if he fitted lane ``chosen`` instead of his own: one sentence."""
+    there = keepers(answer, chosen, fit.man.position)
+    if chosen in answer.open:
+        own = w.lane(answer.lanes[fit.lanes[0]])
+        return w.say("No one has {name}, but our rules keep you in {own}.", name=w.lane(answer.lanes[chosen]), own=own)
+    mine = [index for index in sorted(fit.lanes) if not keepers(answer, index, fit.man.position)]
+    opened = w.lanes(answer.lanes[index] for index in mine)
+    name = w.lane(answer.lanes[chosen])
+    head = _head(w, there, name, is_spot=chosen == _spot(answer, fit))
+    if not mine:
+        alone = w.all_of(keepers(answer, fit.lanes[0], fit.man.position))
+        own = w.lane(answer.lanes[fit.lanes[0]])
+        return w.say("{head} {own} would be left to {alone}.", head=head, own=own, alone=alone)
+    return w.say("{head} {opened} would be open.", head=head, opened=opened)
+
+
+def _head(w: Wording, there: tuple[str, ...], name: str, *, is_spot: bool) -> str:
+    """Whose lane that is, or that it is where his gap used to be."""
+    owners = w.all_of(there)
+    if is_spot and there:
+        return w.say("That is the old spot, now {name} for {owners}:", name=name, owners=owners)
+    if is_spot:
+        return w.say("That is the old spot, now {name}:", name=name)
+    if not there:
+        return w.say("You would be in {name}:", name=name)
+    template = "{owners} has {name}:" if len(there) == 1 else "{owners} have {name}:"
+    return w.say(template, owners=owners, name=name)
+
+
+def _spot(answer: Answer, fit: Fit) -> int | None:
+    """The lane that covers the place where his gap was, when that is not his lane any more."""
+    if not fit.man.gaps or not fit.owns:
+        return None
+    loss = to_the_spot(answer, fit.man.position)
+    return loss.lane if loss.lane not in fit.lanes else None

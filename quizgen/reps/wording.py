@@ -1,0 +1,241 @@
+"""Every word a player reads, in his own team's vocabulary: gaps, lanes, men, sides, plays.
+
+Must not know: which answer is right, where anything is drawn. A sentence is a template with named slots that goes
+through ``say`` first, so that another language needs no other code.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from types import MappingProxyType
+
+from quizgen.engine.alignment import Man
+from quizgen.engine.lanes import Lane, Portion
+from quizgen.engine.movement import BlockerMove
+from quizgen.football.formation import OffensivePlayer, Role
+from quizgen.football.rules import Words
+from quizgen.football.scheme import SchemeFamily
+from quizgen.football.sides import Gap, Side
+
+Say = Callable[[str], str]
+
+BAND_LABEL_MAX = 12
+
+# The trade's terms a team may rename in its words file: what it calls each thing, as it stands in a sentence.
+DEFAULT_TERMS: Mapping[str, str] = MappingProxyType(
+    {
+        "kick": "kick",
+        "wrap": "wrap",
+        "lead": "lead",
+        "trap": "trap",
+        "arc": "arc",
+        "zone": "zone",
+        "reach": "zone wide",
+        "hook": "hook",
+        "wash": "wash",
+        "hip": "get on his hip",
+        "stay": "stay",
+        "read out": "read out",
+        "box": "box",
+        "spill": "spill",
+        "force": "force",
+        "alley": "alley",
+        "fold": "fold",
+        "free": "free",
+        "cutback": "cutback",
+        "dive": "dive",
+        "quarterback": "quarterback",
+        "pitch": "pitch",
+    }
+)
+
+# What the offense does, as a player sees it, by family of plays.
+PLAY_SENTENCES: Mapping[SchemeFamily, str] = MappingProxyType(
+    {
+        SchemeFamily.INSIDE_ZONE: "They {zone} to your {side}.",
+        SchemeFamily.SPLIT_ZONE: "They {zone} to your {side} and one man comes back across.",
+        SchemeFamily.OUTSIDE_ZONE: "They {reach} to your {side}.",
+        SchemeFamily.BASE: "They block straight ahead and run to your {side}.",
+        SchemeFamily.DUO: "They double inside and run to your {side}.",
+        SchemeFamily.LEAD: "A back leads through to your {side}.",
+        SchemeFamily.POWER: "They run power to your {side}.",
+        SchemeFamily.GUARD_KICK: "A guard pulls to your {side} to kick out.",
+        SchemeFamily.COUNTER: "They run counter to your {side}.",
+        SchemeFamily.TRAP: "They trap to your {side}.",
+        SchemeFamily.DART: "They run dart to your {side}.",
+        SchemeFamily.DOWN: "They block down and run to your {side}.",
+        SchemeFamily.SWEEP: "They sweep to your {side}.",
+        SchemeFamily.PIN_AND_PULL: "They pin and pull to your {side}.",
+        SchemeFamily.TOSS: "They toss to your {side}.",
+        SchemeFamily.MIDLINE: "They run midline to your {side}.",
+        SchemeFamily.VEER: "They run veer to your {side}.",
+        SchemeFamily.ZONE_READ: "They run zone read to your {side}.",
+        SchemeFamily.SPEED_OPTION: "They run speed option to your {side}.",
+        SchemeFamily.QUARTERBACK_RUN: "The quarterback runs to your {side}.",
+        SchemeFamily.DRAW: "They show pass, then draw to your {side}.",
+    }
+)
+
+PORTION_TAILS: Mapping[Portion, str] = MappingProxyType(
+    {Portion.WHOLE: "", Portion.INSIDE: " in", Portion.BETWEEN: " mid", Portion.OUTSIDE: " out"}
+)
+ORDER_WORDS = ("first", "second", "third", "fourth", "fifth", "sixth")
+
+
+def as_is(text: str) -> str:
+    """The sentence itself: English."""
+    return text
+
+
+def first_up(text: str) -> str:
+    """The text with its first letter upper case."""
+    return text[:1].upper() + text[1:]
+
+
+class Wording:
+    """One team's way of saying things. ``say`` turns a template into another language's."""
+
+    def __init__(self, words: Words | None = None, say: Say = as_is) -> None:
+        self.words = words if words is not None else Words()
+        self._say = say
+
+    def say(self, template: str, **slots: object) -> str:
+        """A template with its slots filled and its first letter upper case."""
+        return first_up(self._say(template).format(**slots))
+
+    def phrase(self, template: str, **slots: object) -> str:
+        """A template with its slots filled, as part of a sentence."""
+        return self._say(template).format(**slots)
+
+    def term(self, key: str) -> str:
+        """The team's word for one of the trade's terms; the plain one where it has none of its own."""
+        return self.words.terms.get(key) or self._say(DEFAULT_TERMS.get(key, key))
+
+    def side(self, side: Side) -> str:
+        """Left or right, the defense's own."""
+        return self._say(side.value)
+
+    def letter(self, gap: Gap) -> str:
+        """What the team calls a gap's letter."""
+        return self.words.gaps.get(gap.letter.value, gap.letter.value)
+
+    def gap(self, gap: Gap) -> str:
+        """A gap before the snap: "left B"."""
+        return self.phrase("{side} {letter}", side=self.side(gap.side), letter=self.letter(gap))
+
+    def gaps(self, gaps: Iterable[Gap]) -> str:
+        """Gaps in a row: "left A and right A"."""
+        return self.all_of(self.gap(gap) for gap in gaps)
+
+    def all_of(self, parts: Iterable[str]) -> str:
+        """A list in words: "a", "a and b", "a, b and c"."""
+        return self._join(tuple(parts), self._say("{some} and {last}"))
+
+    def any_of(self, parts: Iterable[str]) -> str:
+        """A choice in words: "a", "a or b", "a, b or c"."""
+        return self._join(tuple(parts), self._say("{some} or {last}"))
+
+    @staticmethod
+    def _join(parts: tuple[str, ...], template: str) -> str:
+        if len(parts) < 2:
+            return "".join(parts)
+        return template.format(some=", ".join(parts[:-1]), last=parts[-1])
+
+    def merged(self, gaps: tuple[Gap, ...]) -> str:
+        """Gaps that have become one: "left A/B", "left A/right A"."""
+        ordered = sorted(gaps, key=lambda gap: gap.side.sign * (gap.letter.index + 1))
+        if len({gap.side for gap in gaps}) > 1:
+            return "/".join(self.gap(gap) for gap in ordered)
+        letters = "/".join(self.letter(gap) for gap in sorted(gaps, key=lambda gap: gap.letter.index))
+        return self.phrase("{side} {letter}", side=self.side(gaps[0].side), letter=letters)
+
+    def lane(self, lane: Lane) -> str:
+        """A lane after the snap: "right C inside the kick"."""
+        name = self.merged(lane.gaps)
+        if lane.portion is Portion.WHOLE:
+            return name
+        words = self.all_of(self.phrase("the {word}", word=self._arrival(word)) for word in lane.words)
+        if lane.side is None and lane.portion is not Portion.BETWEEN:
+            side = Side.LEFT if lane.portion is Portion.INSIDE else Side.RIGHT
+            return self.phrase("{gap} {side} of {words}", gap=name, side=self.side(side), words=words)
+        return self.phrase(f"{{gap}} {lane.portion.value} {{words}}", gap=name, words=words)
+
+    def _arrival(self, word: str) -> str:
+        """A lane's word for the man who arrived: "kick", or "left guard's lead" where two do the same."""
+        head, mark, tail = word.rpartition("'s ")
+        return f"{head}{mark}{self.term(tail)}" if mark else self.term(word)
+
+    def lanes(self, lanes: Iterable[Lane]) -> str:
+        """Lanes in a row: "left A and right A"."""
+        return self.all_of(self.lane(lane) for lane in lanes)
+
+    def band(self, lane: Lane) -> str:
+        """A lane's short name for the picture: letters, and which portion of a split gap."""
+        tail = PORTION_TAILS[lane.portion]
+        tail = self._say(tail) if tail else ""
+        for letters in ([self.letter(gap) for gap in lane.gaps], [gap.letter.value for gap in lane.gaps]):
+            ordered = letters if lane.side is None else sorted(letters)
+            label = "/".join(ordered) + tail
+            if len(label) <= BAND_LABEL_MAX:
+                return label
+        return lane.gaps[0].letter.value + tail
+
+    def between(self, lane: Lane) -> str:
+        """Where a lane is by the blockers beside it, without its name: "between the left guard and the center"."""
+        left, right = (self.blocker(m.player) if m else None for m in (lane.left, lane.right))
+        if left and right:
+            return self.say("between the {left} and the {right}", left=left, right=right)
+        return self.say("outside the {last}", last=left or right)
+
+    def blocker(self, player: OffensivePlayer) -> str:
+        """An offensive man: "left guard", "center"."""
+        role = self._say(player.role.value)
+        if player.side and player.role is not Role.CENTER and (player.attached or player.role is not Role.RECEIVER):
+            return self.phrase("{side} {role}", side=self.side(player.side), role=role)
+        return role
+
+    def blockers(self, moves: Iterable[BlockerMove]) -> str:
+        """Blockers in a row: "the left guard and the center"."""
+        return self.all_of(self.phrase("the {man}", man=self.blocker(m.player)) for m in moves)
+
+    def call(self, name: str, to: Side) -> str:
+        """A call with its side, as it is called: "Hammer right"."""
+        return self.phrase("{call} {side}", call=name, side=self.side(to))
+
+    def play(self, family: SchemeFamily, to: Side) -> str:
+        """What the offense does, as one sentence."""
+        return self.say(PLAY_SENTENCES[family], side=self.side(to), zone=self.term("zone"), reach=self.term("reach"))
+
+    def job(self, man: Man) -> str:
+        """What a man has by the call, said to him: "You rush left B."."""
+        if not man.gaps:
+            return ""
+        gaps = self.gaps(man.gaps)
+        if man.rush is None:
+            return self.say("you have {gaps}.", gaps=gaps)
+        if man.order > 1:
+            return self.say("you rush {gaps}, {order}.", gaps=gaps, order=self.order(man.order))
+        return self.say("you rush {gaps}.", gaps=gaps)
+
+    def his_job(self, man: Man) -> str:
+        """What another man has by the call: "Will rushes left A"."""
+        if man.rush is not None:
+            return self.phrase("{man} rushes {gaps}", man=man.position, gaps=self.gaps(man.gaps))
+        return self.phrase("{man} has {gaps}", man=man.position, gaps=self.gaps(man.gaps))
+
+    def order(self, order: int) -> str:
+        """First, second and so on."""
+        return self._say(ORDER_WORDS[order - 1])
+
+    def place(self, man: Man, surface: tuple[OffensivePlayer, ...]) -> str:
+        """Where a man lines up, by the nearest blocker: "across from the left guard, 4.5 yards off the line"."""
+        near = min(surface, key=lambda p: (abs(p.x - man.x), abs(p.x)))
+        off = man.x - near.x
+        if abs(off) <= 0.2:
+            where = self.phrase("across from the {man}", man=self.blocker(near))
+        else:
+            side = self.side(Side.RIGHT if off > 0 else Side.LEFT)
+            where = self.phrase("to the {side} of the {man}", side=side, man=self.blocker(near))
+        yards = f"{man.depth_yd:g}"
+        template = "{where}, {yards} yard off the line" if yards == "1" else "{where}, {yards} yards off the line"
+        return self.phrase(template, where=where, yards=yards)
