@@ -1,10 +1,10 @@
-"""Where the files that ship beside the packages are: the same from a checkout and from an installed wheel."""
-
-from __future__ import annotations
+"""Where the files beside the code lie: the same expression holds in a source tree and in an installed wheel."""
 
 from pathlib import Path
 
-ROOT = Path(__file__).resolve().parent.parent
+SERVER = Path(__file__).resolve().parent
+ROOT = SERVER.parent
 TEMPLATES = ROOT / "templates"
+STATIC = SERVER / "static"
+MIGRATIONS = SERVER / "migrations"
 SEED_CONTENT = ROOT / "seed_content"
-STATIC = Path(__file__).resolve().parent / "static"

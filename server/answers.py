@@ -1,0 +1,163 @@
+"""Answers: each stored exactly once, under an id that the phone makes, and never changed.
+
+The order of what is checked: who, which set, which rep, is it a choice of that rep; then one insert that either stands
+or meets what stands already. A reply goes out only after the commit. It must not know pages or football: what is right
+stands in the rep as it was shown.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from math import prod
+
+from sqlmodel import col
+
+from server.problems import BadInput, NotFound
+from server.sets import Place, Progress, is_over, progress
+from server.store import TeamSession
+from server.tables import Answer, Assignment, Member, RepShown
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """An answer as it arrives. ``took_ms`` is what the phone says, None when it says nothing."""
+
+    id: str
+    rep_id: str
+    chosen: tuple[str, ...]
+    attempt: int = 1
+    took_ms: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """The answer that stands, and what became of the one that arrived: 201 stored, 200 the same again, 409 another
+    stands."""
+
+    status: int
+    answer: Answer
+
+
+def problems_of(chosen: Sequence[str], shown: RepShown) -> list[str]:
+    """Why this can't be an answer to that rep, a line each."""
+    if len(chosen) != len(shown.parts):
+        return [f"answer: expected {len(shown.parts)} choices, found {len(chosen)}"]
+    found = []
+    for part, choice in zip(shown.parts, chosen, strict=True):
+        known = [c["id"] for c in part["choices"]]
+        if choice not in known:
+            found.append(f"answer: expected one of {', '.join(known)}, found {choice[:40]!r}")
+    return found
+
+
+def is_right(chosen: Sequence[str], shown: RepShown) -> bool:
+    """Whether every part is answered right."""
+    return all(choice in part["right"] for part, choice in zip(shown.parts, chosen, strict=True))
+
+
+def words_of(ids: Sequence[Sequence[str]], shown: RepShown) -> str:
+    """Choices in the words that were on the screen, the parts apart by commas."""
+    return ", ".join(
+        " or ".join(c["label"] for c in part["choices"] if c["id"] in wanted)
+        for part, wanted in zip(shown.parts, ids, strict=True)
+    )
+
+
+def explanation(chosen: Sequence[str], shown: RepShown) -> str:
+    """What the first wrong choice would leave, then why the right one is right."""
+    for part, choice in zip(shown.parts, chosen, strict=True):
+        leaves = next((c["leaves"] for c in part["choices"] if c["id"] == choice), "")
+        if choice not in part["right"] and leaves:
+            return f"{leaves} {shown.because}"
+    return shown.because
+
+
+def relation(chosen: Sequence[str], shown: RepShown) -> str:
+    """What the first wrong choice is to the right one; empty when all are right."""
+    for part, choice in zip(shown.parts, chosen, strict=True):
+        if choice not in part["right"]:
+            return next((c["relation"] for c in part["choices"] if c["id"] == choice), "")
+    return ""
+
+
+def record(t: TeamSession, assignment: Assignment, member: Member, given: Given, now: datetime) -> Outcome:
+    """Store an answer, or say what stands. Call inside a transaction that writes, and reply only after it.
+
+    Raises: NotFound when that rep is not in his set; BadInput when it is no answer to it.
+    """
+    before = progress(t, assignment, member.id)
+    place = next((p for p in before.places if p.rep_id == given.rep_id), None)
+    if place is None:
+        raise NotFound("There is no such rep in this set for you.")
+    if given.attempt != 1:
+        raise BadInput(f"attempt: expected 1, found {given.attempt}")
+    shown = t.get(RepShown, given.rep_id, what="rep")
+    if problems := problems_of(given.chosen, shown):
+        raise BadInput(problems[0], problems)
+    row = build(assignment, member, place, shown, given, now)
+    if t.add_once(row):
+        finish(t, before, place, row, now)
+        return Outcome(201, row)
+    return Outcome(*standing(t, row))
+
+
+def build(
+    assignment: Assignment, member: Member, place: Place, shown: RepShown, given: Given, now: datetime
+) -> Answer:
+    """The row to store for an answer."""
+    return Answer(
+        team_id=assignment.team_id,
+        member_id=member.id,
+        id=given.id,
+        assignment_id=assignment.id,
+        place=place.place,
+        rep_id=shown.rep_id,
+        attempt=given.attempt,
+        chosen=list(given.chosen),
+        is_right=is_right(given.chosen, shown),
+        is_late=is_over(assignment, now),
+        received_at=now,
+        took_ms=given.took_ms,
+        call=shown.call,
+        stage=shown.stage,
+        side=shown.to,
+        position=shown.position,
+        kind=shown.kind,
+        choices=prod(len(part["choices"]) for part in shown.parts),
+        chosen_words=words_of([[choice] for choice in given.chosen], shown),
+        right_words=words_of([part["right"] for part in shown.parts], shown),
+        relation=relation(given.chosen, shown),
+        explanation=explanation(given.chosen, shown),
+    )
+
+
+def standing(t: TeamSession, row: Answer) -> tuple[int, Answer]:
+    """What stands in the way of a row that was not stored: 200 and the same answer, or 409 and another one."""
+    by_id = t.find(Answer, row.member_id, row.id)
+    if by_id is not None:
+        same = ("assignment_id", "rep_id", "attempt", "chosen")
+        return (200 if all(getattr(by_id, f) == getattr(row, f) for f in same) else 409), by_id
+    other = t.first(
+        Answer,
+        col(Answer.assignment_id) == row.assignment_id,
+        col(Answer.member_id) == row.member_id,
+        col(Answer.rep_id) == row.rep_id,
+        col(Answer.attempt) == row.attempt,
+    )
+    assert other is not None, "an answer was refused by the database, but nothing stands in its way"
+    return 409, other
+
+
+def finish(t: TeamSession, before: Progress, place: Place, row: Answer, now: datetime) -> None:
+    """Note that the set is finished when this answer was the last one."""
+    left = [p for p in before.places if p.answer is None and p.place != place.place]
+    comes_back = not row.is_right and place.again_of is None
+    if not left and before.opened is not None and not (comes_back and _has_again(t, before, place)):
+        before.opened.finished_at = now
+        t.add(before.opened)
+
+
+def _has_again(t: TeamSession, before: Progress, place: Place) -> bool:
+    return progress(t, before.assignment, before.opened.member_id).next_place is not None if before.opened else False

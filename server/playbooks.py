@@ -1,0 +1,258 @@
+"""A team's content made ready to ask: from the files in the database to reps, through quizgen, and back as snapshots.
+
+It is the one place that calls quizgen. Content is read once per change: a playbook is kept in memory under the hash of
+its files, and can be thrown away at any moment. Engine work runs in a thread, so that it never holds up the answers of
+others. It must not decide anything about football.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import hashlib
+from collections import OrderedDict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Any, Protocol
+
+from quizgen.football.errors import GapsoundError
+from server.mastery.picker import RepOption
+from server.mastery.values import Side
+from server.problems import BadInput
+from server.store import Store, TeamSession
+from server.tables import ContentFile, RepShown, Team
+
+KEPT_PLAYBOOKS = 64
+
+
+class TeamContent(Protocol):
+    """What the server reads of a team: names, positions, calls, roster."""
+
+    name: Any
+    positions: Any
+    pressures: Any
+    roster: Any
+
+
+class Catalogue(Protocol):
+    """The reps of a team, lazily."""
+
+    def reps(self, *, positions: Any = None, calls: Any = None, stages: Any = None, sides: Any = None, kinds: Any = None) -> Iterator[Any]:
+        """Those reps that meet all conditions given."""
+        ...
+
+
+class Football(Protocol):
+    """quizgen as the server uses it."""
+
+    def load_team(self, files: Mapping[str, str]) -> TeamContent:
+        """A team from file names and their TOML."""
+        ...
+
+    def catalogue(self, team: Any) -> Catalogue:
+        """The reps of that team."""
+        ...
+
+    def draw(self, scene: Any) -> str:
+        """A scene as SVG."""
+        ...
+
+
+class Engine:
+    """quizgen itself."""
+
+    def load_team(self, files: Mapping[str, str]) -> TeamContent:
+        """A team from file names and their TOML. Raises: ContentProblems."""
+        from quizgen.content import load_team
+
+        return load_team(files)
+
+    def catalogue(self, team: Any) -> Catalogue:
+        """The reps of that team."""
+        from quizgen.reps.catalogue import Catalogue as Reps
+
+        return Reps(team)
+
+    def draw(self, scene: Any) -> str:
+        """A scene as SVG."""
+        from quizgen.drawing import draw
+
+        return draw(scene)
+
+
+@dataclass(frozen=True, slots=True)
+class PositionWords:
+    """A position as pages show it."""
+
+    name: str
+    label: str
+    group: str
+
+
+@dataclass(slots=True)
+class Playbook:
+    """One team's content at one moment, with the reps worked out so far."""
+
+    football: Football
+    content_hash: str
+    team: TeamContent
+    catalogue: Catalogue
+    _reps: dict[tuple[str, str], tuple[Any, ...]] = field(default_factory=dict)
+    _working: asyncio.Lock = field(default_factory=asyncio.Lock)
+
+    @property
+    def positions(self) -> list[PositionWords]:
+        """The defense's positions, in the team's order."""
+        return [PositionWords(p.name, getattr(p, "label", p.name[:2]), getattr(p, "group", "")) for p in self.team.positions]
+
+    @property
+    def calls(self) -> list[str]:
+        """The names of the calls, in the team's order."""
+        return [pressure.name for pressure in self.team.pressures]
+
+    def group_of(self, position: str) -> str:
+        """The position group of a position; empty for one the team no longer has."""
+        return next((p.group for p in self.positions if p.name == position), "")
+
+    def check_call(self, call: str) -> str:
+        """The call under the team's own spelling. Raises: BadInput."""
+        for known in self.calls:
+            if known.casefold() == call.strip().casefold():
+                return known
+        raise BadInput(f"call: expected one of {', '.join(self.calls) or 'none defined'}, found {call[:60]!r}")
+
+    async def reps(
+        self, call: str, positions: Iterable[str], stages: Iterable[int] = (), sides: Iterable[str] = ()
+    ) -> list[Any]:
+        """The reps on a call for these positions, at these stages and sides (none given: all).
+
+        Raises: GapsoundError when the engine has no rule for one of them.
+        """
+        found: list[Any] = []
+        async with self._working:
+            for position in positions:
+                if (call, position) not in self._reps:
+                    self._reps[call, position] = await asyncio.to_thread(self._work_out, call, position)
+                found.extend(self._reps[call, position])
+        wanted_stages, wanted_sides = set(stages), set(sides)
+        return [
+            rep
+            for rep in found
+            if (not wanted_stages or int(rep.stage) in wanted_stages) and (not wanted_sides or word(rep.to) in wanted_sides)
+        ]
+
+    def _work_out(self, call: str, position: str) -> tuple[Any, ...]:
+        return tuple(self.catalogue.reps(calls=[call], positions=[position]))
+
+    async def snapshots(self, t_id: str, reps: Sequence[Any], now: datetime) -> list[RepShown]:
+        """These reps as they will be shown, drawn."""
+        return await asyncio.to_thread(lambda: [snapshot(self.football, t_id, rep, now) for rep in reps])
+
+
+class Playbooks:
+    """The playbooks of all teams, the most recently used in memory."""
+
+    def __init__(self, store: Store, football: Football | None = None) -> None:
+        self.store = store
+        self.football = football or Engine()
+        self._kept: OrderedDict[tuple[str, str], Playbook] = OrderedDict()
+        self._loading = asyncio.Lock()
+
+    async def of(self, team: Team) -> Playbook:
+        """The playbook of a team as its content stands. Raises: BadInput when the stored files have problems."""
+        key = (team.id, team.content_hash)
+        kept = self._kept.get(key)
+        if kept is not None:
+            self._kept.move_to_end(key)
+            return kept
+        async with self._loading:
+            if key not in self._kept:
+                with self.store.read(team.id) as t:
+                    files = {one.path: one.text for one in t.rows(ContentFile)}
+                self._kept[key] = await asyncio.to_thread(read_playbook, self.football, files)
+                while len(self._kept) > KEPT_PLAYBOOKS:
+                    self._kept.popitem(last=False)
+            return self._kept[key]
+
+
+def read_playbook(football: Football, files: Mapping[str, str]) -> Playbook:
+    """A playbook from files. Raises: BadInput with every problem of the files."""
+    try:
+        team = football.load_team(files)
+        return Playbook(football, hash_files(files), team, football.catalogue(team))
+    except GapsoundError as error:
+        problems = [str(problem) for problem in getattr(error, "problems", ())] or [str(error)]
+        more = f", and {len(problems) - 1} more" if len(problems) > 1 else ""
+        raise BadInput(f"{problems[0]}{more}", problems) from None
+
+
+def hash_files(files: Mapping[str, str]) -> str:
+    """A hash of names and texts, whatever their order."""
+    digest = hashlib.sha256()
+    for path in sorted(files):
+        for part in (path, files[path]):
+            encoded = part.encode()
+            digest.update(len(encoded).to_bytes(8, "big") + encoded)
+    return digest.hexdigest()
+
+
+def store_files(t: TeamSession, files: Mapping[str, str]) -> None:
+    """Make the team's stored files exactly these."""
+    stored = {one.path: one for one in t.rows(ContentFile)}
+    for path, text in files.items():
+        row = stored.pop(path, None) or ContentFile(team_id=t.team_id, path=path)
+        row.text = text
+        t.add(row)
+    for gone in stored.values():
+        t.delete(gone)
+
+
+def word(value: Any) -> str:
+    """A side or other name from quizgen as plain text; empty for None."""
+    return "" if value is None else str(getattr(value, "value", value))
+
+
+def snapshot(football: Football, team_id: str, rep: Any, now: datetime) -> RepShown:
+    """A rep as it will be shown, drawn."""
+    return RepShown(
+        team_id=team_id,
+        rep_id=rep.id,
+        kind=rep.kind,
+        stage=int(rep.stage),
+        position=rep.position,
+        call=rep.call,
+        to=word(rep.to),
+        formation=rep.formation,
+        play=rep.play,
+        play_to=word(rep.play_to) or None,
+        stem=rep.stem,
+        parts=[
+            {
+                "prompt": part.prompt,
+                "choices": [
+                    {"id": c.id, "label": c.label, "leaves": c.leaves, "relation": c.relation} for c in part.choices
+                ],
+                "right": sorted(part.right),
+            }
+            for part in rep.parts
+        ],
+        because=rep.because,
+        picture=rep.picture,
+        guise=rep.guise,
+        before_svg=football.draw(rep.scene),
+        after_svg=football.draw(rep.moved),
+        first_at=now,
+    )
+
+
+def option(rep: Any) -> RepOption:
+    """A rep as the picker sees it."""
+    return RepOption(
+        rep=rep.id,
+        picture=rep.picture,
+        call=rep.call,
+        stage=int(rep.stage),
+        side=Side(word(rep.to)),
+        kind=rep.kind,
+        guise=f"{rep.formation}/{rep.play or ''}/{word(rep.play_to)}",
+    )

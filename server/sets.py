@@ -1,0 +1,275 @@
+"""Sets: sent by a coach, laid out for a player when he opens his copy, and how far he has come.
+
+A copy is laid out whole at once, so that it can be finished without signal: places 1 to n are the set proper, and
+place n + k holds the rep of place k in another guise, asked only if that one was missed. It must not know football or
+pages.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from sqlmodel import col
+
+from server.mastery.picker import Asked, next_rep
+from server.mastery.replay import MasteryState
+from server.mastery.values import TeamSettings
+from server.people import Viewer, write_audit
+from server.playbooks import Playbook, option
+from server.problems import BadInput, Expired, NotFound
+from server.security import make_id
+from server.store import TeamSession
+from server.tables import Answer, Assignment, Member, PlayerSet, RepShown, Role, SetRep
+
+LONGEST_SET = 20
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """What a coach asks for when he assigns a set."""
+
+    call: str
+    positions: tuple[str, ...]
+    stages: tuple[int, ...]
+    sides: tuple[str, ...]
+    length: int
+    due_at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """One place of a player's set and his answer to it, None while he has not given one."""
+
+    place: int
+    rep_id: str
+    again_of: int | None
+    answer: Answer | None
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """A player's copy of a set. ``opened`` is None and ``places`` empty until he opens it.
+
+    ``places`` are those that he is asked: the set proper, then the missed ones in another guise.
+    """
+
+    assignment: Assignment
+    opened: PlayerSet | None
+    places: tuple[Place, ...]
+
+    @property
+    def total(self) -> int:
+        """How many reps he is asked, as things stand."""
+        return len(self.places) if self.opened else self.assignment.length
+
+    @property
+    def answered(self) -> int:
+        """How many he has answered."""
+        return sum(p.answer is not None for p in self.places)
+
+    @property
+    def right(self) -> int:
+        """How many of his answers are right."""
+        return sum(p.answer is not None and p.answer.is_right for p in self.places)
+
+    @property
+    def again(self) -> int:
+        """How many of the reps come back after a miss."""
+        return sum(p.again_of is not None for p in self.places)
+
+    @property
+    def next_place(self) -> int | None:
+        """The first place he has not answered; None when there is none."""
+        return next((p.place for p in self.places if p.answer is None), None)
+
+    @property
+    def is_finished(self) -> bool:
+        """Whether he has answered all he is asked."""
+        return self.opened is not None and self.next_place is None
+
+    def number_of(self, place: int) -> int:
+        """The how-manieth rep of the set a place is, counted from 1."""
+        return next((i for i, p in enumerate(self.places, start=1) if p.place == place), 0)
+
+    def find(self, place: int) -> Place | None:
+        """That place, if he is asked it; None otherwise."""
+        return next((p for p in self.places if p.place == place), None)
+
+
+def is_over(assignment: Assignment, now: datetime) -> bool:
+    """Whether a set is closed or past due."""
+    return now > assignment.due_at or (assignment.closed_at is not None and now >= assignment.closed_at)
+
+
+def is_for(assignment: Assignment, member: Member) -> bool:
+    """Whether a set is meant for this player."""
+    is_player = member.role == Role.PLAYER and member.removed_at is None
+    return is_player and bool(set(member.positions) & set(assignment.positions))
+
+
+def own_positions(assignment: Assignment, member: Member) -> list[str]:
+    """The positions for which he answers this set, his first one first."""
+    return [position for position in member.positions if position in assignment.positions]
+
+
+def send(t: TeamSession, viewer: Viewer, order: Order, now: datetime) -> Assignment:
+    """Store a set; it is due for its players from now on."""
+    assignment = Assignment(
+        team_id=t.team_id,
+        id=make_id(),
+        call=order.call,
+        positions=list(order.positions),
+        stages=list(order.stages),
+        sides=list(order.sides),
+        length=order.length,
+        due_at=order.due_at,
+        created_at=now,
+        created_by=viewer.member.id,
+    )
+    t.add(assignment)
+    write_audit(t, viewer.member.id, "sent a set", assignment.id, now)
+    return assignment
+
+
+def check_order(order: Order, playbook: Playbook, now: datetime) -> Order:
+    """The order with the team's own spelling. Raises: BadInput naming the first thing that is wrong."""
+    known = [p.name for p in playbook.positions]
+    for position in order.positions:
+        if position not in known:
+            raise BadInput(f"positions: expected some of {', '.join(known)}, found {position[:60]!r}")
+    if not order.positions:
+        raise BadInput("positions: expected at least one, found none")
+    if not 1 <= order.length <= LONGEST_SET:
+        raise BadInput(f"length: expected 1 to {LONGEST_SET} reps, found {order.length}")
+    if order.due_at <= now:
+        raise BadInput("due: expected a day and time to come, found one that is past")
+    call = playbook.check_call(order.call)
+    return Order(call, order.positions, order.stages, order.sides, order.length, order.due_at)
+
+
+def find_assignment(t: TeamSession, assignment_id: str, member: Member) -> Assignment:
+    """A set that is this player's. Raises: NotFound, alike for a set that isn't his, another team's and none at all."""
+    assignment = t.find(Assignment, assignment_id)
+    if assignment is None or not (is_for(assignment, member) or t.find(PlayerSet, assignment_id, member.id)):
+        raise NotFound("There is no such set for you.")
+    return assignment
+
+
+def progress(t: TeamSession, assignment: Assignment, member_id: str) -> Progress:
+    """How far a player has come in a set."""
+    opened = t.find(PlayerSet, assignment.id, member_id)
+    if opened is None:
+        return Progress(assignment, None, ())
+    laid = t.rows(
+        SetRep,
+        col(SetRep.assignment_id) == assignment.id,
+        col(SetRep.member_id) == member_id,
+        order_by=(col(SetRep.place),),
+    )
+    answers = t.rows(Answer, col(Answer.assignment_id) == assignment.id, col(Answer.member_id) == member_id)
+    return Progress(assignment, opened, asked_places(laid, answers))
+
+
+def asked_places(laid: Sequence[SetRep], answers: Sequence[Answer]) -> tuple[Place, ...]:
+    """The places a player is asked: all of the set proper, and the second guise of those he missed."""
+    by_place = {answer.place: answer for answer in answers}
+    missed = {place for place, answer in by_place.items() if not answer.is_right}
+    return tuple(
+        Place(one.place, one.rep_id, one.again_of, by_place.get(one.place))
+        for one in laid
+        if one.again_of is None or one.again_of in missed
+    )
+
+
+def plan(
+    reps: Sequence[Any],
+    member: Member,
+    state: MasteryState,
+    settings: TeamSettings,
+    assignment: Assignment,
+    now_s: float,
+) -> list[tuple[Any, Any | None]]:
+    """Which reps to ask, in order, each with the one that comes back when it is missed (None: there is no other guise).
+
+    The draw is seeded by set and player, so that laying out twice gives the same. Raises: BadInput when there are no
+    reps at all.
+    """
+    rng = random.Random(f"{assignment.team_id}/{assignment.id}/{member.id}")  # noqa: S311 - a draw of reps, no secret
+    by_id = {rep.id: rep for rep in reps}
+    options = [option(rep) for rep in reps]
+    asked: list[Asked] = []
+    for _ in range(assignment.length):
+        chosen = next_rep(
+            state, member.id, options, asked, now_s, settings, rng, opened_by_coach=assignment.stages or (1, 2, 3, 4, 5)
+        )
+        if chosen is None:
+            break
+        asked.append(Asked(chosen, right=True))
+    if not asked:
+        raise BadInput("This set has no reps for your position. Tell your coach.")
+    pictures = {one.option.picture for one in asked}
+    planned: list[tuple[Any, Any | None]] = []
+    for one in asked:
+        rep = by_id[one.option.rep]
+        other = other_guise(rep, [r for r in reps if r.picture not in pictures], rng)
+        if other is not None:
+            pictures.add(other.picture)
+        planned.append((rep, other))
+    return planned
+
+
+def other_guise(rep: Any, reps: Sequence[Any], rng: random.Random) -> Any | None:
+    """The same question with another picture, from the other side where there is one; None when there is none."""
+    same = [r for r in reps if r.guise == rep.guise]
+    like = same or [r for r in reps if (r.kind, r.stage, r.position) == (rep.kind, rep.stage, rep.position)]
+    other_side = [r for r in like if r.to != rep.to]
+    pool = sorted(other_side or like, key=lambda r: r.id)
+    return rng.choice(pool) if pool else None
+
+
+async def open_set(
+    t_read: TeamSession, playbook: Playbook, assignment: Assignment, member: Member, state: MasteryState, now: datetime
+) -> tuple[list[RepShown], list[SetRep]]:
+    """What is to be stored when a player opens his copy: the reps not yet kept as shown, and the layout.
+
+    Raises: Expired; BadInput when there are no reps for him.
+    """
+    if is_over(assignment, now):
+        raise Expired("This set is closed. Your answers are kept. Ask your coach if you still need it.")
+    positions = own_positions(assignment, member)
+    reps = await playbook.reps(assignment.call, positions, assignment.stages, assignment.sides)
+    now_s = max(now.timestamp(), state.last_at or 0.0)
+    planned = plan(reps, member, state, TeamSettings(), assignment, now_s)
+    wanted = {rep.id: rep for pair in planned for rep in pair if rep is not None}
+    kept = t_read.values(RepShown, RepShown.rep_id, where=(col(RepShown.rep_id).in_(list(wanted)),))
+    missing = [rep for rep_id, rep in wanted.items() if rep_id not in {row[0] for row in kept}]
+    shown = await playbook.snapshots(t_read.team_id, missing, now)
+    return shown, layout(assignment, member.id, planned)
+
+
+def layout(assignment: Assignment, member_id: str, planned: Sequence[tuple[Any, Any | None]]) -> list[SetRep]:
+    """The rows of a player's copy."""
+    count = len(planned)
+    rows: list[SetRep] = []
+    for place, (rep, other) in enumerate(planned, start=1):
+        own = {"team_id": assignment.team_id, "assignment_id": assignment.id, "member_id": member_id}
+        rows.append(SetRep(**own, place=place, rep_id=rep.id))
+        if other is not None:
+            rows.append(SetRep(**own, place=count + place, rep_id=other.id, again_of=place))
+    return rows
+
+
+def store_opened(
+    t: TeamSession, assignment: Assignment, member_id: str, shown: Sequence[RepShown], rows: Sequence[SetRep], now: datetime
+) -> None:
+    """Store a player's copy; of two openings at once the first stands."""
+    own = {"team_id": t.team_id, "assignment_id": assignment.id, "member_id": member_id}
+    if not t.add_once(PlayerSet(**own, opened_at=now)):
+        return
+    for one in shown:
+        t.add_once(one)
+    t.add(*rows)

@@ -1,0 +1,130 @@
+"""Every setting, typed, read from GAPSOUND_ environment variables, refused when unsafe.
+
+It exists so that a wrong value stops the start with one line instead of showing up on a phone. It must not know what
+any setting is used for beyond its own bounds.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from ipaddress import ip_network
+from pathlib import Path
+from urllib.parse import urlsplit
+
+from pydantic import Field, ValidationError, field_validator, model_validator
+from pydantic_settings import BaseSettings, SettingsConfigDict
+
+from server.problems import SettingProblem
+
+PREFIX = "GAPSOUND_"
+LOOPBACK = frozenset({"localhost", "127.0.0.1", "::1"})
+
+
+def default_data_dir() -> Path:
+    """The folder for this user's data, by the custom of the operating system."""
+    if sys.platform == "win32":
+        return Path(os.environ.get("LOCALAPPDATA", Path.home() / "AppData" / "Local")) / "gapsound"
+    if sys.platform == "darwin":
+        return Path.home() / "Library" / "Application Support" / "gapsound"
+    return Path(os.environ.get("XDG_DATA_HOME") or Path.home() / ".local" / "share") / "gapsound"
+
+
+class Settings(BaseSettings):
+    """What an operator may decide. Each field is the environment variable GAPSOUND_ plus its name in capitals."""
+
+    model_config = SettingsConfigDict(env_prefix=PREFIX, extra="ignore", frozen=True)
+
+    data_dir: Path = Field(default_factory=default_data_dir, description="folder of the embedded database")
+    database_url: str = Field(
+        "", description="PostgreSQL address (postgresql://user@host/name); empty: an SQLite file in the data folder"
+    )
+    public_url: str = Field(
+        "", description="address under which phones reach the server, https://…; empty: taken from each request"
+    )
+    trusted_proxies: str = Field(
+        "", description="addresses or networks of proxies whose X-Forwarded headers are believed, comma between"
+    )
+    tls_cert: Path | None = Field(None, description="certificate file, to serve HTTPS without a proxy")
+    tls_key: Path | None = Field(None, description="key file of the certificate")
+    body_limit_kb: int = Field(64, ge=16, le=1024, description="largest request body, kB")
+    upload_limit_kb: int = Field(1024, ge=64, le=8192, description="largest uploaded file, kB")
+    player_idle_days: int = Field(45, ge=1, le=120, description="a phone not used for so long signs in again")
+    player_session_days: int = Field(200, ge=1, le=366, description="a phone signs in again after so long in any case")
+    coach_idle_hours: int = Field(12, ge=1, le=72, description="a coach not seen for so long signs in again")
+    coach_session_days: int = Field(14, ge=1, le=60, description="a coach signs in again after so long in any case")
+    player_tries: int = Field(5, ge=3, le=20, description="wrong PINs for one player in a quarter of an hour")
+    address_tries: int = Field(100, ge=20, le=1000, description="wrong tries from one address in a quarter of an hour")
+    keep_results_days: int = Field(30, ge=0, le=400, description="results are erased so long after the season's end")
+    database_pool: int = Field(5, ge=1, le=50, description="connections to PostgreSQL that one process holds")
+    stop_within_s: int = Field(10, ge=1, le=120, description="seconds that requests in hand have at a stop")
+
+    @field_validator("database_url")
+    @classmethod
+    def _known_database(cls, value: str) -> str:
+        if not value:
+            return value
+        scheme, found, rest = value.partition("://")
+        if not found or scheme not in ("postgresql", "postgres", "postgresql+psycopg") or not rest:
+            raise ValueError("expected postgresql://user@host/name")
+        return f"postgresql+psycopg://{rest}"
+
+    @field_validator("public_url")
+    @classmethod
+    def _plain_address(cls, value: str) -> str:
+        if not value:
+            return value
+        parts = urlsplit(value)
+        if parts.scheme not in ("http", "https") or not parts.hostname or parts.path.strip("/") or parts.query:
+            raise ValueError("expected https://host or https://host:port, without a path")
+        if parts.scheme == "http" and parts.hostname not in LOOPBACK:
+            raise ValueError("expected https://…: a public address without HTTPS sends PINs in the open")
+        if parts.username or parts.password:
+            raise ValueError("expected an address without user name and password")
+        return f"{parts.scheme}://{parts.netloc}"
+
+    @field_validator("trusted_proxies")
+    @classmethod
+    def _networks(cls, value: str) -> str:
+        for one in filter(None, (part.strip() for part in value.split(","))):
+            network = ip_network(one, strict=False)
+            if network.prefixlen == 0:
+                raise ValueError("expected the proxies' own addresses, not every address there is")
+        return value
+
+    @model_validator(mode="after")
+    def _pairs(self) -> Settings:
+        if (self.tls_cert is None) != (self.tls_key is None):
+            raise ValueError("tls_cert and tls_key: expected both or neither")
+        for name in ("tls_cert", "tls_key"):
+            path = getattr(self, name)
+            if path is not None and not path.is_file():
+                raise ValueError(f"{name}: expected a file, found none at {path}")
+        if self.player_idle_days > self.player_session_days:
+            raise ValueError("player_idle_days: expected no more than player_session_days")
+        return self
+
+    @property
+    def effective_database_url(self) -> str:
+        """The database's address as SQLAlchemy takes it."""
+        return self.database_url or f"sqlite:///{self.data_dir / 'gapsound.db'}"
+
+
+def load_settings(**overrides: object) -> Settings:
+    """The settings from the environment, with these values in place of theirs.
+
+    Raises: SettingProblem with one line for each value that is wrong.
+    """
+    try:
+        return Settings(**overrides)  # type: ignore[arg-type]
+    except ValidationError as error:
+        raise SettingProblem([_line(dict(one)) for one in error.errors()]) from None
+
+
+def _line(one: dict[str, object]) -> str:
+    location = one["loc"]
+    where = ".".join(map(str, location)) if isinstance(location, tuple) and location else ""
+    message = str(one["msg"]).removeprefix("Value error, ")
+    if not where:
+        return f"settings: {message}"
+    return f"{PREFIX}{where.upper()}: {message}, found {str(one.get('input', ''))[:80]!r}"

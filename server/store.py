@@ -1,0 +1,271 @@
+"""The database: one way in, for SQLite and PostgreSQL alike, and always on behalf of one team.
+
+Routes and the modules of nouns get a `TeamSession`, whose every query carries the team; a row of another team is
+simply not there. Reads and writes are short and made by the coroutine itself (no thread pool). It must not know what
+the rows mean.
+
+Durability: a commit returns after the data is on disk. SQLite runs in write-ahead mode with full synchronisation where
+its version is free of the fault in resetting that log (3.51.3 and newer), else with a truncated rollback journal.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import sqlite3
+from collections.abc import Iterator, Sequence
+from types import ModuleType
+from typing import Any, Literal, TypeVar
+
+from alembic import command
+from alembic.config import Config
+from alembic.runtime.migration import MigrationContext
+from alembic.script import ScriptDirectory
+from sqlalchemy import Connection, CursorResult, Engine, Executable, create_engine, event, func
+from sqlalchemy.dialects.postgresql import insert as postgres_insert
+from sqlalchemy.dialects.sqlite import insert as sqlite_insert
+from sqlalchemy.exc import DBAPIError, OperationalError
+from sqlalchemy.exc import TimeoutError as PoolTimeout
+from sqlmodel import Session, col, select
+
+from server.paths import MIGRATIONS
+from server.problems import NotFound, SettingProblem, Unavailable
+from server.settings import Settings
+from server.tables import Base, Team
+
+Row = TypeVar("Row", bound=Base)
+
+WAL_SAFE_FROM = (3, 51, 3)
+BUSY_TIMEOUT_MS = 5_000
+POSTGRES_TIMEOUT_S = 5
+
+
+def sqlite_module() -> ModuleType:
+    """The newer of Python's own SQLite and the one that the `pysqlite3` package carries."""
+    try:
+        from pysqlite3 import dbapi2
+    except ImportError:
+        return sqlite3
+    carried: ModuleType = dbapi2
+    return carried if carried.sqlite_version_info > sqlite3.sqlite_version_info else sqlite3
+
+
+def journal_mode(version: tuple[int, ...]) -> Literal["WAL", "TRUNCATE"]:
+    """The journal mode that is safe with this version of SQLite."""
+    return "WAL" if version >= WAL_SAFE_FROM else "TRUNCATE"
+
+
+def make_engine(settings: Settings) -> Engine:
+    """An engine for the database of these settings; nothing is connected yet.
+
+    Raises: SettingProblem when the data folder can't be made.
+    """
+    url = settings.effective_database_url
+    if url.startswith("sqlite"):
+        try:
+            settings.data_dir.mkdir(parents=True, exist_ok=True, mode=0o700)
+        except OSError as error:
+            raise SettingProblem([f"GAPSOUND_DATA_DIR: expected a folder that can be made: {error}"]) from None
+        return _sqlite_engine(url)
+    return create_engine(
+        url,
+        pool_size=settings.database_pool,
+        max_overflow=0,
+        pool_timeout=POSTGRES_TIMEOUT_S,
+        pool_pre_ping=True,
+        connect_args={
+            "connect_timeout": POSTGRES_TIMEOUT_S,
+            "options": f"-c statement_timeout={POSTGRES_TIMEOUT_S * 1000} -c lock_timeout={BUSY_TIMEOUT_MS}",
+        },
+    )
+
+
+def _sqlite_engine(url: str) -> Engine:
+    module = sqlite_module()
+    mode = journal_mode(module.sqlite_version_info)
+    engine = create_engine(url, module=module, connect_args={"timeout": BUSY_TIMEOUT_MS / 1000}, pool_size=5)
+
+    @event.listens_for(engine, "connect")
+    def on_connect(connection: sqlite3.Connection, _record: object) -> None:
+        connection.isolation_level = None  # transactions begin where this module says, not where the driver guesses
+        for pragma in (f"journal_mode={mode}", "synchronous=FULL", "foreign_keys=ON"):
+            connection.execute(f"PRAGMA {pragma}").close()
+
+    @event.listens_for(engine, "begin")
+    def on_begin(connection: Connection) -> None:
+        is_write = connection.get_execution_options().get("is_write", False)
+        connection.exec_driver_sql("BEGIN IMMEDIATE" if is_write else "BEGIN")
+
+    return engine
+
+
+@contextlib.contextmanager
+def database_errors() -> Iterator[None]:
+    """Turn a database that can't be reached, written or waited for into `Unavailable`; a fault of ours stays one."""
+    try:
+        yield
+    except (OperationalError, PoolTimeout) as error:
+        raise Unavailable(
+            "The server cannot reach or write its database right now. Nothing was changed; try again in a moment.",
+            retry_after_s=5,
+        ) from error
+    except DBAPIError as error:
+        if error.connection_invalidated:
+            raise Unavailable(
+                "The server lost its database for a moment. Nothing was changed; try again.", retry_after_s=5
+            ) from error
+        raise
+
+
+class TeamSession:
+    """A transaction on behalf of one team. Every query is limited to its rows."""
+
+    def __init__(self, session: Session, team_id: str) -> None:
+        self.session = session
+        self.team_id = team_id
+
+    def find(self, table: type[Row], *key: object) -> Row | None:
+        """The team's row of that key (the parts after the team); None when there is none."""
+        return self.session.get(table, (self.team_id, *key))
+
+    def get(self, table: type[Row], *key: object, what: str = "thing") -> Row:
+        """The team's row of that key. Raises: NotFound, with the same words for another team's row."""
+        row = self.find(table, *key)
+        if row is None:
+            raise NotFound(f"There is no such {what} in your team.")
+        return row
+
+    def rows(self, table: type[Row], *where: Any, order_by: Sequence[Any] = ()) -> list[Row]:
+        """The team's rows that meet these conditions."""
+        statement = select(table).where(self._own(table), *where).order_by(*order_by)
+        return list(self.session.exec(statement))
+
+    def first(self, table: type[Row], *where: Any, order_by: Sequence[Any] = ()) -> Row | None:
+        """The first of the team's rows that meet these conditions; None when there is none."""
+        statement = select(table).where(self._own(table), *where).order_by(*order_by).limit(1)
+        return self.session.exec(statement).first()
+
+    def values(
+        self, table: type[Row], *columns: Any, where: Sequence[Any] = (), order_by: Sequence[Any] = (), group_by: Any = ()
+    ) -> list[Any]:
+        """Plain tuples of these columns, without building row objects: for long lists."""
+        statement = select(*columns).where(self._own(table), *where).order_by(*order_by).group_by(*group_by)
+        return list(self.session.execute(statement))
+
+    def count(self, table: type[Row], *where: Any) -> int:
+        """How many of the team's rows meet these conditions."""
+        statement = select(func.count()).select_from(table).where(self._own(table), *where)
+        return int(self.session.exec(statement).one())
+
+    def add(self, *rows: Base) -> None:
+        """Store new or changed rows. Raises: ValueError on a row of another team, which is a fault of the program."""
+        for row in rows:
+            if getattr(row, "team_id", None) != self.team_id:
+                raise ValueError(f"a row of {type(row).__name__} does not belong to the team of this session")
+            self.session.add(row)
+        self.session.flush()
+
+    def add_once(self, row: Base) -> bool:
+        """Store a row unless one with the same key, or the same unique values, stands already; say whether it was
+        stored. Of two at once exactly one is."""
+        if getattr(row, "team_id", None) != self.team_id:
+            raise ValueError(f"a row of {type(row).__name__} does not belong to the team of this session")
+        values = {c.name: getattr(row, c.name) for c in type(row).__table__.columns}  # type: ignore[attr-defined]
+        statement = self.insert(type(row)).values(**values).on_conflict_do_nothing()
+        return self.execute(statement).rowcount == 1
+
+    def insert(self, table: type[Base]) -> Any:
+        """The dialect's own insert statement, which knows what to do on a conflict."""
+        make: Any = postgres_insert if self.session.get_bind().dialect.name == "postgresql" else sqlite_insert
+        return make(table)
+
+    def execute(self, statement: Executable) -> CursorResult[Any]:
+        """Run a statement that names the team itself."""
+        result = self.session.execute(statement)
+        assert isinstance(result, CursorResult)
+        return result
+
+    def delete(self, row: Base) -> None:
+        """Delete one row of the team."""
+        if getattr(row, "team_id", None) != self.team_id:
+            raise ValueError(f"a row of {type(row).__name__} does not belong to the team of this session")
+        self.session.delete(row)
+        self.session.flush()
+
+    def team(self) -> Team:
+        """The team itself. Raises: NotFound."""
+        team = self.session.get(Team, self.team_id)
+        if team is None:
+            raise NotFound("There is no such team.")
+        return team
+
+    def _own(self, table: type[Base]) -> Any:
+        return col(table.team_id) == self.team_id  # type: ignore[attr-defined]
+
+
+class Store:
+    """The database of one server."""
+
+    def __init__(self, engine: Engine) -> None:
+        self.engine = engine
+        self._for_writing = engine.execution_options(is_write=True)
+
+    @contextlib.contextmanager
+    def read(self, team_id: str) -> Iterator[TeamSession]:
+        """A transaction that only reads. Raises: Unavailable."""
+        with database_errors(), Session(self.engine, expire_on_commit=False) as session:
+            yield TeamSession(session, team_id)
+
+    @contextlib.contextmanager
+    def write(self, team_id: str) -> Iterator[TeamSession]:
+        """A transaction that writes: committed, durably, when the block ends, undone when it raises. Raises: Unavailable."""
+        with database_errors(), Session(self._for_writing, expire_on_commit=False) as session, session.begin():
+            yield TeamSession(session, team_id)
+
+    def teams(self) -> list[Team]:
+        """Every team on this server."""
+        with database_errors(), Session(self.engine) as session:
+            return list(session.exec(select(Team).order_by(col(Team.created_at), col(Team.id))))
+
+    def find_team(self, *, join_code: str | None = None, team_id: str | None = None) -> Team | None:
+        """The team of a join code or of an id; None when there is none."""
+        where = col(Team.join_code) == join_code if join_code is not None else col(Team.id) == team_id
+        with database_errors(), Session(self.engine) as session:
+            return session.exec(select(Team).where(where)).first()
+
+    def add_team(self, team: Team) -> None:
+        """Store a new team."""
+        with database_errors(), Session(self._for_writing, expire_on_commit=False) as session, session.begin():
+            session.add(team)
+
+    def is_ready(self) -> bool:
+        """Whether the database answers and has the tables of this version. Raises: Unavailable."""
+        with database_errors(), self.engine.connect() as connection:
+            return MigrationContext.configure(connection).get_current_revision() == newest_revision()
+
+    def migrate(self) -> None:
+        """Bring the tables to this version. Raises: Unavailable."""
+        with database_errors(), self._for_writing.begin() as connection:
+            config = migration_config()
+            config.attributes["connection"] = connection
+            command.upgrade(config, "head")
+
+    def close(self) -> None:
+        """Let go of every connection."""
+        self.engine.dispose()
+
+
+def open_store(settings: Settings) -> Store:
+    """The store of these settings; nothing is connected yet. Raises: SettingProblem."""
+    return Store(make_engine(settings))
+
+
+def migration_config() -> Config:
+    """Where the migrations lie, for Alembic."""
+    config = Config()
+    config.set_main_option("script_location", str(MIGRATIONS))
+    return config
+
+
+def newest_revision() -> str | None:
+    """The revision that this version of the program needs."""
+    return ScriptDirectory.from_config(migration_config()).get_current_head()
