@@ -1,0 +1,141 @@
+"""Holds the engine's answer beside the slow solver's and says in words where they differ.
+
+Must not know how either works: it reads the engine's public answer only.
+"""
+
+import networkx as nx
+
+from quizgen.engine.verdict import Answer, coverers, is_late, solve
+from quizgen.football.errors import CannotRun, NoRule
+from quizgen.football.pressure import RunJob
+from quizgen.football.team import Situation
+from tests.second_solver.solver import solve_slowly
+
+NEAR = 1e-6
+SUPPORT = tuple(job for job in RunJob if job is not RunJob.FILL)
+
+
+def find_answer(solver, s: Situation):
+    """The solver's answer, or the kind of its refusal in words."""
+    try:
+        return solver(s)
+    except CannotRun:
+        return "cannot run"
+    except NoRule:
+        return "no rule"
+
+
+def differences(s: Situation) -> list[str]:
+    """Everything in which the two solvers differ on a situation; also wrong soundness and false reasons."""
+    ours, theirs = find_answer(solve, s), find_answer(solve_slowly, s)
+    if isinstance(ours, str) or isinstance(theirs, str):
+        mine = ours if isinstance(ours, str) else "an answer"
+        slow = theirs if isinstance(theirs, str) else "an answer"
+        return [] if mine == slow else [f"refusal: engine {mine}, slow {slow}"]
+    found = lane_differences(ours, theirs)
+    return found or [*fit_differences(ours, theirs), *verdict_differences(ours, theirs), *soundness_problems(ours)]
+
+
+def lane_differences(ours: Answer, theirs: dict) -> list[str]:
+    """Lanes by number, name, place and neighbours."""
+    if len(ours.lanes) != len(theirs["lanes"]):
+        return [f"lanes: engine {len(ours.lanes)}, slow {len(theirs['lanes'])}"]
+    found = []
+    for i, (lane, slow) in enumerate(zip(ours.lanes, theirs["lanes"], strict=True)):
+        if abs(lane.x_from - slow["x_from"]) > NEAR or abs(lane.x_to - slow["x_to"]) > NEAR:
+            found.append(
+                f"lane {i}: engine {lane.x_from:.2f} to {lane.x_to:.2f}, slow {slow['x_from']:.2f} {slow['x_to']:.2f}"
+            )
+        if lane.name != slow["name"] if slow["parts"] == 1 else not lane.name.startswith(slow["name"]):
+            found.append(f"lane {i} name: engine {lane.name}, slow {slow['name']}")
+        mine = (lane.left and lane.left.player.key, lane.right and lane.right.player.key)
+        other = (slow["left"] and slow["left"]["key"], slow["right"] and slow["right"]["key"])
+        if mine != other:
+            found.append(f"lane {i} between: engine {mine}, slow {other}")
+    return found
+
+
+def is_support(fit: dict) -> bool:
+    """Whether he came to his lane as support."""
+    return bool(fit["lanes"]) and fit["man"]["run"] in SUPPORT and not fit["man"]["gaps"]
+
+
+def fit_differences(ours: Answer, theirs: dict) -> list[str]:
+    """Every man's lanes, arrival, threat and loss; support men of equal cost may be other men."""
+    found = []
+    fits = {fit.man.position: fit for fit in ours.fits}
+    if set(fits) != set(theirs["fits"]):
+        return ["positions differ"]
+    swapped = {
+        name
+        for name, slow in theirs["fits"].items()
+        if (is_support(slow) or not slow["lanes"])
+        and sorted(fits[name].lanes if fits[name].owns else ()) != slow["lanes"]
+    }
+    if swapped:
+        mine = support_of(fits, theirs)
+        slow = ({i for n, f in theirs["fits"].items() if is_support(f) for i in f["lanes"]}, theirs["support_s"])
+        if mine[0] != slow[0] or abs(mine[1] - slow[1]) > NEAR:
+            found.append(f"support: engine {mine}, slow {slow}; {sorted(swapped)}")
+    for name in sorted(set(fits) - swapped):
+        fit, slow = fits[name], theirs["fits"][name]
+        lanes = sorted(fit.lanes) if fit.owns else []
+        if lanes != slow["lanes"]:
+            found.append(
+                f"{name} lanes: engine {lanes} ({fit.read.value}), slow {slow['lanes']} ({slow['man']['read']})"
+            )
+            continue
+        if not lanes:
+            continue
+        if fit.clock is None or abs(fit.clock.at_s - slow["at"]) > NEAR or abs(fit.clock.ball_s - slow["ball"]) > NEAR:
+            found.append(f"{name} clock: engine {fit.clock}, slow {slow['at']:.3f} ball {slow['ball']:.3f}")
+        mine = (fit.threat.value if fit.threat else None, fit.lost_to)
+        if mine != (slow["threat"], slow["lost_to"]):
+            found.append(f"{name} threat: engine {mine} ({fit.read.value}), slow {(slow['threat'], slow['lost_to'])}")
+    return found
+
+
+def support_of(fits: dict, theirs: dict) -> tuple[set[int], float]:
+    """The lanes that support fills in the engine's answer, and the sum of the arrival times."""
+    helpers = [f for n, f in fits.items() if f.owns and f.lanes and not theirs["fits"][n]["man"]["gaps"]]
+    return {i for f in helpers for i in f.lanes}, sum(f.clock.at_s for f in helpers)
+
+
+def verdict_differences(ours: Answer, theirs: dict) -> list[str]:
+    """What is open, doubled, late, conceded; soundness, numbers, option phases."""
+    found = []
+    for key in ("open", "doubled", "late", "conceded"):
+        mine, slow = sorted(getattr(ours, key)), sorted(theirs[key])
+        if mine != slow:
+            found.append(f"{key}: engine {mine}, slow {slow}")
+    phases = {owner.phase.value: owner.position for owner in ours.phases}
+    if phases != theirs["phases"] or len(phases) != len(ours.phases):
+        found.append(f"phases: engine {phases}, slow {theirs['phases']}")
+    if ours.sound != theirs["sound"]:
+        found.append(f"sound: engine {ours.sound}, slow {theirs['sound']}")
+    for key in ("frontside", "backside"):
+        numbers = getattr(ours, key)
+        if (numbers.lanes, numbers.defenders) != theirs[key]:
+            found.append(f"{key}: engine {numbers}, slow {theirs[key]}")
+    return found
+
+
+def matching_size(ours: Answer) -> tuple[int, int]:
+    """How many lanes networkx can match to men in time, each man once for each lane he owns, and how many need one."""
+    needed = [i for i in range(len(ours.lanes)) if i not in ours.conceded]
+    graph = nx.Graph()
+    graph.add_nodes_from(("lane", i) for i in needed)
+    for fit in ours.fits:
+        if fit.owns and fit.gets_there and not is_late(fit):
+            graph.add_edges_from((("lane", i), (fit.man.position, i)) for i in fit.lanes if i in needed)
+    matching = nx.bipartite.hopcroft_karp_matching(graph, [("lane", i) for i in needed])
+    return sum(("lane", i) in matching for i in needed), len(needed)
+
+
+def soundness_problems(ours: Answer) -> list[str]:
+    """Where the engine's soundness is not what a matching shows."""
+    matched, needed = matching_size(ours)
+    found = []
+    if ours.sound != (matched == needed):
+        found.append(f"soundness: engine {ours.sound}, networkx matches {matched} of {needed}")
+    return found
