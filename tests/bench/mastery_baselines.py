@@ -1,0 +1,86 @@
+"""Plain models to set ours against: a Beta count per player and call, and Bayesian knowledge tracing in closed form.
+
+source: Corbett and Anderson 1995 for knowledge tracing (known, guess, slip, learn); forgetting is a constant hazard.
+Each is scored twice: with settings chosen beforehand, as ours are, and with the best of a small grid fitted to the
+very answers that are scored, which no team could have on its first day.
+"""
+
+import itertools
+import math
+from collections import defaultdict
+from collections.abc import Callable, Hashable, Iterable, Sequence
+
+from mastery_scores import Scores, score
+
+from server.mastery.model import SLIP, guess_chance
+from server.mastery.values import DAY_S, AnswerFact
+
+CellOf = Callable[[AnswerFact], Hashable]
+
+
+def by_call(fact: AnswerFact) -> Hashable:
+    """Player and call."""
+    return fact.player, fact.call
+
+
+def by_cell(fact: AnswerFact) -> Hashable:
+    """Player, call, stage and side."""
+    return fact.player, fact.call, fact.stage, fact.side
+
+
+def beta_predictions(facts: Iterable[AnswerFact], cell_of: CellOf, strength: float) -> list[float]:
+    """Share right so far in the cell, with the team's share so far counted as `strength` answers."""
+    team_right, team_all = 1.0, 2.0
+    cells: dict[Hashable, list[float]] = defaultdict(lambda: [0.0, 0.0])
+    predicted = []
+    for fact in facts:
+        right, answered = cells[cell_of(fact)]
+        predicted.append((right + strength * team_right / team_all) / (answered + strength))
+        cells[cell_of(fact)] = [right + fact.right, answered + 1.0]
+        team_right, team_all = team_right + fact.right, team_all + 1.0
+    return predicted
+
+
+def tracing_predictions(
+    facts: Iterable[AnswerFact], cell_of: CellOf, start: float, learn: float, lasts_days: float
+) -> list[float]:
+    """Knowledge tracing: chance that the cell is known, by Bayes' rule, learning after each answer, lost by hazard."""
+    cells: dict[Hashable, tuple[float, float]] = {}
+    predicted = []
+    for fact in facts:
+        known, at = cells.get(cell_of(fact), (start, fact.at))
+        known *= math.exp(-(fact.at - at) / DAY_S / lasts_days)
+        guess = guess_chance(fact.choices)
+        chance = known * (1.0 - SLIP) + (1.0 - known) * guess
+        predicted.append(chance)
+        after = known * (1.0 - SLIP) / chance if fact.right else known * SLIP / (1.0 - chance)
+        cells[cell_of(fact)] = (after + (1.0 - after) * learn, fact.at)
+    return predicted
+
+
+def _best(tries: Iterable[list[float]], right: Sequence[bool]) -> Scores:
+    return min((score(predicted, right) for predicted in tries), key=lambda s: s.log_loss)
+
+
+def plain_beta(facts: Sequence[AnswerFact]) -> Scores:
+    """The Beta count per player and call that counts the team's share as two answers."""
+    return score(beta_predictions(facts, by_call, 2.0), [fact.right for fact in facts])
+
+
+def plain_tracing(facts: Sequence[AnswerFact]) -> Scores:
+    """Knowledge tracing per player and call: half known at the start, a tenth learned an answer, lasting 90 days."""
+    return score(tracing_predictions(facts, by_call, 0.5, 0.1, 90.0), [fact.right for fact in facts])
+
+
+def best_beta(facts: Sequence[AnswerFact]) -> Scores:
+    """The best Beta count over both kinds of cell and three strengths."""
+    right = [fact.right for fact in facts]
+    grid = itertools.product((by_call, by_cell), (1.0, 2.0, 4.0))
+    return _best((beta_predictions(facts, cell_of, strength) for cell_of, strength in grid), right)
+
+
+def best_tracing(facts: Sequence[AnswerFact]) -> Scores:
+    """The best knowledge tracing over both kinds of cell and a grid of start, learning and lasting."""
+    right = [fact.right for fact in facts]
+    grid = itertools.product((by_call, by_cell), (0.3, 0.5, 0.7), (0.02, 0.1, 0.2), (30.0, 90.0, 1e6))
+    return _best((tracing_predictions(facts, *setting) for setting in grid), right)

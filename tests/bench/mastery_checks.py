@@ -1,0 +1,103 @@
+"""Check sessions and planted confusions on simulated players, for the report and for short tests."""
+
+import random
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from mastery_sims import CALLS, KNOWN_SHARE, Ask, Team, fact_of
+
+from server.mastery.confusions import Certainty, Scope, confusions
+from server.mastery.picker import CHECK_MAX, Asked, RepOption, next_check_rep
+from server.mastery.readout import board
+from server.mastery.replay import MasteryState
+from server.mastery.values import SIDES, STAGES, AnswerFact, State, TeamSettings
+
+
+@dataclass(frozen=True, slots=True)
+class CheckResult:
+    """After how many reps P(can) passed .90 or .10, and the state was decided; whether each was true (None: never)."""
+
+    sure_at: int | None
+    sure_right: bool | None
+    decided_at: int | None
+    decided_right: bool | None
+
+
+def options_of(call: str) -> list[RepOption]:
+    """Two pictures of each stage and side of a call."""
+    return [
+        RepOption(f"{call}/{s}/{side}/{n}", f"{call}/{s}/{side}/{n}", call, s, side, "track", f"formation {n}")
+        for s in STAGES
+        for side in SIDES
+        for n in (1, 2)
+    ]
+
+
+def check_everyone(
+    team: Team, state: MasteryState, at: float, settings: TeamSettings, seed: int, players: int = 60
+) -> Iterator[CheckResult]:
+    """A check session for each player on one call drawn by chance; the state learns from it."""
+    rng = random.Random(seed)
+    for player in range(players):
+        yield _check(team, state, player, rng.randrange(len(CALLS)), at + 3600.0 * player, settings, rng)
+
+
+def _check(
+    team: Team, state: MasteryState, player: int, call: int, at: float, settings: TeamSettings, rng: random.Random
+) -> CheckResult:
+    name, options, asked = CALLS[call], options_of(CALLS[call]), []
+    sure: tuple[int | None, bool | None] = (None, None)
+    decided: tuple[int | None, bool | None] = (None, None)
+    for count in range(CHECK_MAX + 1):
+        now = at + 20.0 * count
+        cell = board(state, [f"p{player}"], [name], now, settings)[f"p{player}", name]
+        known = team.share_known(player, call, now) >= KNOWN_SHARE
+        if sure[0] is None and not 0.10 < cell.p_can < 0.90:
+            sure = (count, (cell.p_can >= 0.90) == known)
+        if cell.state in (State.CAN, State.CANNOT):
+            decided = (count, (cell.state is State.CAN) == known)
+        option = next_check_rep(state, f"p{player}", name, options, asked, now, settings, rng)
+        if option is None:
+            break
+        ask = Ask(now, player, call, option.stage - 1, SIDES.index(option.side), 6)
+        right = rng.random() < team.chance(ask)
+        team.learn(ask, right)
+        state.update(fact_of(ask, right))
+        asked.append(Asked(option, right))
+    return CheckResult(*sure, *decided)
+
+
+def planted_confusions(teams: int, misses: int, players: int = 60, planted: int = 6) -> tuple[int, int, int, int]:
+    """Planted, found, confirmed in all, and false among the confirmed, over teams with mistakes of their own.
+
+    Each of six right gaps has a team profile of wrong answers far from even. A planted player sends 90 % of his misses
+    on one call and gap to one wrong gap; everyone's other misses follow the profile.
+    """
+    total = np.zeros(4, dtype=int)
+    gaps = [f"gap {i}" for i in range(6)]
+    for seed in range(teams):
+        rng = np.random.default_rng(seed)
+        profile = {r: dict(zip((g for g in gaps if g != r), rng.dirichlet([1.0] * 5), strict=True)) for r in gaps}
+        facts, truth = [], set()
+        for player in range(players):
+            for call in CALLS[:16]:
+                right = gaps[int(rng.integers(6))]
+                wrong = list(profile[right])
+                share = np.array(list(profile[right].values()))
+                count = int(rng.poisson(1.0))
+                if player < planted and call == CALLS[0]:
+                    habit = wrong[int(rng.integers(5))]
+                    truth.add((f"p{player}", call, right, habit))
+                    count, share = misses, np.array([0.9 if g == habit else 0.025 for g in wrong])
+                facts.extend(
+                    AnswerFact(f"p{player}", call, 1, SIDES[0], 6, False, 0.0, str(chosen), right, "", "backer")
+                    for chosen in rng.choice(wrong, size=count, p=share)
+                )
+        sure = {
+            (c.who, c.call, c.right_answer, c.chosen)
+            for c in confusions(facts)
+            if c.scope is Scope.PLAYER_CALL and c.certainty is Certainty.CONFIRMED
+        }
+        total += [len(truth), len(truth & sure), len(sure), len(sure - truth)]
+    return int(total[0]), int(total[1]), int(total[2]), int(total[3])

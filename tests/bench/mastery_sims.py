@@ -1,0 +1,232 @@
+"""Three unlike invented teams, to see how the model does on learners that it was not made from.
+
+`QuestionBitsTeam`: every question (call, stage, side) is known or not; a known one is lost at a constant hazard,
+feedback makes unknown ones known. `SharedBitsTeam`: the bits are of the call, of its sides and of the stages, and a
+question is known when all of its bits are, so that one lost bit takes a whole call with it. In both about 20 % of calls
+are known. `GradedTeam`: every question has a skill that grows with each rep less and less and fades by a power law of
+time; 40 to 60 % of calls known. None shares a formula with the model. A season: 70 days, a set a week, calls put in
+over the first five weeks.
+"""
+
+import math
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from server.mastery.values import DAY_S, DEFAULT_STAGE_MIX, SIDES, STAGES, AnswerFact, Side
+
+CALLS = tuple(f"call {i + 1}" for i in range(20))
+FAMILY = {call: f"family {i // 3}" for i, call in enumerate(CALLS)}
+KNOWN_SHARE = 0.80
+SLIP = 0.05
+#: Half of each stage's share of a game, one entry a cell; a fact about the invented opponent.
+CELL_SHARE = np.repeat([DEFAULT_STAGE_MIX[s] for s in STAGES], 2) / 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class Ask:
+    """A rep to be asked: when (s), player and call (indices), stage (0 to 4), side (0 or 1), how many choices."""
+
+    at: float
+    player: int
+    call: int
+    stage: int
+    side: int
+    choices: int
+
+
+def season(rng: np.random.Generator, players: int = 60, days: int = 70) -> list[Ask]:
+    """About 82 reps a player: a set a week of seven to ten reps on two of the calls put in so far."""
+    asks = []
+    for day in range(0, days, 7):
+        put_in = min(len(CALLS), 4 + 16 * day // 35)
+        for player in range(players):
+            if rng.random() < 0.06:
+                continue
+            at = (day + int(rng.integers(0, 6))) * DAY_S + float(rng.integers(50_000, 70_000))
+            calls = rng.choice(put_in, size=2, replace=False)
+            for i in range(int(rng.integers(7, 11))):
+                stage = int(rng.choice(5, p=[0.30, 0.25, 0.15, 0.15, 0.15]))
+                asks.append(
+                    Ask(at + 20.0 * i, player, int(calls[i % 2]), stage, int(rng.integers(2)), int(rng.integers(4, 8)))
+                )
+    return sorted(asks, key=lambda a: a.at)
+
+
+def _prone(rng: np.random.Generator, players: int, sds: tuple[float, float, float, float, float]) -> np.ndarray:
+    """How prone each player is to know each question: (players, calls, stages, sides), in log odds, mean 0."""
+    player, call, family, stage, side = sds
+    n = len(CALLS)
+    base = (
+        rng.normal(0, player, (players, 1, 1, 1)) + rng.normal(0, 0.4, (1, n, 1, 1)) + rng.normal(0, 0.4, (1, 1, 5, 1))
+    )
+    base = base + rng.normal(0, family, (players, (n + 2) // 3))[:, [i // 3 for i in range(n)], None, None]
+    base = base + rng.normal(0, call, (players, n, 1, 1)) + rng.normal(0, stage, (players, 1, 5, 1))
+    return base + rng.normal(0, side, (players, n, 1, 2))
+
+
+@dataclass
+class QuestionBitsTeam:
+    """Known or not, question by question."""
+
+    rng: np.random.Generator
+    players: int = 60
+    hazard_days: float = 150.0
+    level: float = 2.4
+    known: np.ndarray = field(init=False)
+    seen_at: np.ndarray = field(init=False)
+
+    def __post_init__(self) -> None:
+        prone = 2.0 * _prone(self.rng, self.players, (0.9, 1.2, 0.4, 0.6, 0.7)) + self.level
+        self.known = self.rng.random(prone.shape) < 1.0 / (1.0 + np.exp(-prone))
+        self.seen_at = np.zeros((self.players, len(CALLS)))
+
+    def settle(self, player: int, call: int, at: float) -> None:
+        """Forget by hazard since the call was last looked at."""
+        days = (at - self.seen_at[player, call]) / DAY_S
+        self.seen_at[player, call] = at
+        lost = self.rng.random((5, 2)) < 1.0 - math.exp(-days / self.hazard_days)
+        self.known[player, call] &= ~lost
+
+    def chance(self, ask: Ask) -> float:
+        """The true chance of a right answer now."""
+        self.settle(ask.player, ask.call, ask.at)
+        return 1.0 - SLIP if self.known[ask.player, ask.call, ask.stage, ask.side] else 1.0 / ask.choices
+
+    def learn(self, ask: Ask, right: bool) -> None:
+        """Feedback makes this question known at times, its mirror and the others of the call less often."""
+        gain = 0.10 if right else 0.25
+        chances = np.full((5, 2), gain / 4)
+        chances[ask.stage] = gain / 2
+        chances[ask.stage, ask.side] = gain
+        self.known[ask.player, ask.call] |= self.rng.random((5, 2)) < chances
+
+    def share_known(self, player: int, call: int, at: float) -> float:
+        """Share of a game's situations on this call that he knows."""
+        self.settle(player, call, at)
+        return float(self.known[player, call].ravel() @ CELL_SHARE)
+
+
+#: How likely each kind of bit is known at the start (log odds), and how many days it lasts on average.
+_BITS = {"call": (1.4, 75.0), "side": (2.8, 120.0), "stage": (3.4, 480.0)}
+_STAGE_EASE = np.array([1.0, 0.5, -0.3, -0.5, -0.2])
+
+
+@dataclass
+class SharedBitsTeam:
+    """Bits of knowledge, each known or not; a question is known when all its bits are.
+
+    A question needs the call's bit, the bit of the call from that side, and the player's bit of the stage.
+    """
+
+    rng: np.random.Generator
+    players: int = 60
+    bits: dict[str, np.ndarray] = field(init=False)
+    seen_at: np.ndarray = field(init=False)
+
+    def __post_init__(self) -> None:
+        n, rng = len(CALLS), self.rng
+        able = rng.normal(0, 0.9, (self.players, 1))
+        family = rng.normal(0, 0.6, (self.players, (n + 2) // 3))[:, [i // 3 for i in range(n)]]
+        shift = {
+            "call": able + family + rng.normal(0, 0.6, (1, n)),
+            "side": (able + np.zeros((1, n)))[:, :, None] + np.zeros((1, 1, 2)),
+            "stage": able + _STAGE_EASE,
+        }
+        self.bits = {kind: rng.random(x.shape) < 1 / (1 + np.exp(-x - _BITS[kind][0])) for kind, x in shift.items()}
+        self.seen_at = np.zeros((self.players, n))
+
+    def settle(self, player: int, call: int, at: float) -> None:
+        """Forget by hazard since the call was last looked at (the stages': a twentieth each time, by call)."""
+        days = (at - self.seen_at[player, call]) / DAY_S
+        self.seen_at[player, call] = at
+        for kind, (_, lasts) in _BITS.items():
+            place: tuple[int, ...] = (player,) if kind == "stage" else (player, call)
+            share = 1 / len(CALLS) if kind == "stage" else 1.0
+            lost = self.rng.random(self.bits[kind][place].shape) < 1.0 - math.exp(-days * share / lasts)
+            self.bits[kind][place] &= ~lost
+
+    def _cells(self, player: int, call: int) -> np.ndarray:
+        stages, sides = self.bits["stage"][player], self.bits["side"][player, call]
+        return self.bits["call"][player, call] & stages[:, None] & sides[None, :]
+
+    def chance(self, ask: Ask) -> float:
+        """The true chance of a right answer now."""
+        self.settle(ask.player, ask.call, ask.at)
+        return 1.0 - SLIP if self._cells(ask.player, ask.call)[ask.stage, ask.side] else 1.0 / ask.choices
+
+    def learn(self, ask: Ask, right: bool) -> None:
+        """Feedback on a question makes each of its missing bits known at times."""
+        gain = 0.10 if right else 0.25
+        for kind, place in (
+            ("call", (ask.player, ask.call)),
+            ("side", (ask.player, ask.call, ask.side)),
+            ("stage", (ask.player, ask.stage)),
+        ):
+            self.bits[kind][place] |= self.rng.random() < gain
+
+    def share_known(self, player: int, call: int, at: float) -> float:
+        """Share of a game's situations on this call that he knows."""
+        self.settle(player, call, at)
+        return float(self._cells(player, call).ravel() @ CELL_SHARE)
+
+
+@dataclass
+class GradedTeam:
+    """A skill for every question, fed by reps and fading by a power law."""
+
+    rng: np.random.Generator
+    players: int = 60
+    decay: float = 0.5
+    level: float = 1.6
+    prone: np.ndarray = field(init=False)
+    reps: dict[tuple[int, int], list[tuple[float, int, int]]] = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.prone = 1.3 * _prone(self.rng, self.players, (1.0, 1.2, 0.4, 0.5, 0.7)) + self.level
+        self.reps = {}
+
+    def _skills(self, player: int, call: int, at: float) -> np.ndarray:
+        traces = np.zeros((5, 2))
+        for when, stage, side in self.reps.get((player, call), ()):
+            fresh = (1.0 + (at - when) / DAY_S) ** -self.decay
+            traces += 0.15 * fresh
+            traces[stage] += 0.35 * fresh
+            traces[:, side] += 0.15 * fresh
+            traces[stage, side] += 0.35 * fresh
+        return self.prone[player, call] + 0.9 * np.log1p(traces)
+
+    def chance(self, ask: Ask) -> float:
+        """The true chance of a right answer now."""
+        skill = self._skills(ask.player, ask.call, ask.at)[ask.stage, ask.side]
+        guess = 1.0 / ask.choices
+        return float(guess + (1.0 - guess - SLIP) / (1.0 + math.exp(-skill)))
+
+    def learn(self, ask: Ask, right: bool) -> None:
+        """Every rep leaves a trace, right or wrong."""
+        self.reps.setdefault((ask.player, ask.call), []).append((ask.at, ask.stage, ask.side))
+
+    def share_known(self, player: int, call: int, at: float) -> float:
+        """Expected share of a game's situations on this call that he gets right without guessing."""
+        return float((1.0 / (1.0 + np.exp(-self._skills(player, call, at)))).ravel() @ CELL_SHARE)
+
+
+Team = QuestionBitsTeam | SharedBitsTeam | GradedTeam
+
+
+def fact_of(ask: Ask, right: bool) -> AnswerFact:
+    """The stored answer to an ask."""
+    side: Side = SIDES[ask.side]
+    return AnswerFact(f"p{ask.player}", CALLS[ask.call], ask.stage + 1, side, ask.choices, right, ask.at)
+
+
+def play(team: Team, asks: list[Ask]) -> tuple[list[AnswerFact], list[float]]:
+    """A season answered by a team: the answers, and the true chance of each beforehand."""
+    facts, chances = [], []
+    for ask in asks:
+        chance = team.chance(ask)
+        right = bool(team.rng.random() < chance)
+        team.learn(ask, right)
+        facts.append(fact_of(ask, right))
+        chances.append(chance)
+    return facts, chances
