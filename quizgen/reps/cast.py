@@ -64,12 +64,17 @@ class Cast:
         left, right = (self.blocker_id(m.player) if m else None for m in (lane.left, lane.right))
         return Span.between(left, right)
 
-    def block_tracks(self, moves: tuple[BlockerMove, ...]) -> tuple[Track, ...]:
-        """The way of every blocker who goes somewhere: steps straight, pulls curved behind the line."""
-        return tuple(self._block_track(m) for m in moves if goes_somewhere(m))
+    def block_tracks(self, moves: tuple[BlockerMove, ...], *, arrived: bool) -> tuple[Track, ...]:
+        """The way of every blocker who goes somewhere: steps straight, pulls curved behind the line.
 
-    def _block_track(self, m: BlockerMove) -> Track:
+        ``arrived`` when the blockers stand where their ways end: then a step is a plain line behind them.
+        """
+        return tuple(self._block_track(m, arrived) for m in moves if goes_somewhere(m))
+
+    def _block_track(self, m: BlockerMove, arrived: bool) -> Track:
         end = End.ARROW if m.intent in (Intent.LEAD, Intent.NONE) else End.T
+        if arrived:
+            end = End.PLAIN if m.in_line else End.ARROW
         track_id = f"to-{self.blocker_id(m.player)}"
         return Track(track_id, way(m), Phase.FIRST, end, is_curved=m.rule.pulls)
 

@@ -74,7 +74,7 @@ def build(snap: Snap, position: str) -> Question:
 def _story(loss: Loss, loser: Fit, w: Wording) -> str:
     job = w.his_job(loser.man)
     if loss.how is How.SPOT:
-        return w.say("{job} but runs to the spot.", job=job)
+        return w.say("{job} but runs to the old spot.", job=job)
     who = w.blockers(loser.threats)
     templates = {
         Threat.HOOK: "{job} and {who} hooks him.",

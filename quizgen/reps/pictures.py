@@ -38,6 +38,7 @@ from quizgen.reps.snap import Ground, Snap
 THROUGH_YD = 0.3
 OVER_THE_TOP_YD = 2.0
 SHORT_OF_LINE_YD = 1.0
+CARRIER_Y_YD = 2.2
 
 
 def cast_of(snap: Snap) -> Cast:
@@ -73,7 +74,7 @@ def question(snap: Snap, own: str, taps: tuple[Tap, ...], marks: tuple[Mark, ...
         description=describe(snap, own),
         blockers=cast.before() if on_air else cast.at_fit(moves),
         defenders=cast.defenders(own),
-        tracks=() if on_air else cast.block_tracks(moves),
+        tracks=() if on_air else cast.block_tracks(moves, arrived=True),
         taps=taps,
         marks=marks,
     )
@@ -89,7 +90,7 @@ def moved(snap: Snap, own: str, right: Iterable[int] = (), opened: Iterable[int]
         description=describe(snap, own),
         blockers=cast.before(),
         defenders=cast.defenders(own),
-        tracks=(*cast.block_tracks(snap.answer.moves), *_fit_tracks(cast, snap, fits, own)),
+        tracks=(*cast.block_tracks(snap.answer.moves, arrived=False), *_fit_tracks(cast, snap, fits, own)),
         bands=_bands(cast, snap, frozenset(right), frozenset(opened)),
         marks=_eyes(cast, snap, own),
         motions=(*_block_motions(cast, snap.answer.moves), *_ball(cast, snap), *_fit_motions(cast, snap, fits)),
@@ -119,7 +120,7 @@ def _fit_tracks(cast: Cast, snap: Snap, fits: Iterable[Fit], own: str) -> tuple[
 def _tracks(cast: Cast, snap: Snap, fit: Fit, own: str) -> tuple[Track, ...]:
     is_own = fit.man.position == own
     tone = Tone.RIGHT if is_own else Tone.NEUTRAL
-    order = fit.man.rush.order if fit.man.rush else None
+    order = fit.man.rush.order if fit.man.rush and snap.ground is Ground.AIR else None
     found = []
     for number, index in enumerate(fit.lanes):
         points = fit_way(snap, fit, index)
@@ -190,9 +191,14 @@ def _ball(cast: Cast, snap: Snap) -> tuple[Motion, ...]:
     s = snap.answer.situation
     carrier = s.formation.find(s.play.carrier)
     ball_s = s.play.ball_s if s.play.ball_s is not None else s.rules.timing.ball_s.get(s.play.family)
-    if carrier is None or ball_s is None or any(m.player.key == carrier.key for m in snap.answer.moves):
+    if (
+        carrier is None
+        or ball_s is None
+        or carrier.y <= CARRIER_Y_YD
+        or any(m.player.key == carrier.key for m in snap.answer.moves)
+    ):
         return ()
-    keys = (Key(0.0, carrier.x, carrier.y), Key(ball_s, snap.answer.aim_x, SHORT_OF_LINE_YD))
+    keys = (Key(0.0, carrier.x, carrier.y), Key(ball_s, snap.answer.aim_x, CARRIER_Y_YD))
     return (Motion(cast.blocker_id(carrier), keys),)
 
 

@@ -1,0 +1,334 @@
+"""Every rep of a team, made when it is asked for. Must not know: players, answers given, time.
+
+A rep's id is cheap to work out without solving anything, so a rep is found again by its id alone.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Collection, Iterator, Mapping
+from dataclasses import dataclass, field
+from functools import cached_property, lru_cache
+from itertools import islice
+from typing import NamedTuple, cast
+
+from quizgen.engine.protection import solve_pass
+from quizgen.engine.verdict import solve
+from quizgen.football.errors import CannotRun, GapsoundError, NoRule, UnknownName
+from quizgen.football.scheme import Play, Protection, Scheme
+from quizgen.football.sides import Side
+from quizgen.football.team import PassSituation, Situation, Team
+from quizgen.reps.ids import REP_HEX, SETUP_HEX, Setup, SetupIds, guise_id, picture_id, rep_id
+from quizgen.reps.kind import Kind, Question
+from quizgen.reps.kinds import KINDS, AnyKind
+from quizgen.reps.mixing import mixed, shuffled
+from quizgen.reps.rep import Rep, Stage
+from quizgen.reps.snap import ON_AIR, Ground, PassSnap, Snap, stage_of
+from quizgen.reps.wording import Say, Wording, as_is
+
+SNAPS_KEPT = 256
+SETUPS_AT_ONCE = 32
+
+
+class UnknownRep(GapsoundError):
+    """No rep of this team has that id."""
+
+    def __init__(self, rep: str) -> None:
+        self.rep = rep
+        super().__init__(f"rep: expected the id of a rep of this team, found {rep!r}")
+
+
+class Cell(NamedTuple):
+    """What reps are counted by."""
+
+    kind: str
+    stage: Stage
+    position: str
+    call: str
+    to: Side
+
+
+@dataclass(frozen=True, slots=True)
+class Counts:
+    """How many reps there are in each cell, and the setups that have none: the formation cannot run the play, or the
+    engine has no rule (with its message)."""
+
+    reps: Counter[Cell]
+    cannot_run: int
+    no_rule: Mapping[str, str]
+
+    @property
+    def total(self) -> int:
+        """All reps."""
+        return self.reps.total()
+
+
+@dataclass(frozen=True, slots=True)
+class Filter:
+    """Which reps are wanted; None takes all. ``schemes`` names runs and protections; with it nothing on air comes."""
+
+    positions: Collection[str] | None = None
+    calls: Collection[str] | None = None
+    stages: Collection[int] | None = None
+    sides: Collection[Side] | None = None
+    kinds: Collection[str] | None = None
+    schemes: Collection[str] | None = None
+
+    def takes(self, setup: Setup) -> bool:
+        """Whether a setup can have wanted reps at all."""
+        if self.calls is not None and setup.pressure.name not in self.calls:
+            return False
+        if self.sides is not None and setup.to not in self.sides:
+            return False
+        if self.schemes is not None and (setup.play is None or setup.play.name not in self.schemes):
+            return False
+        if self.stages is not None and setup_stage(setup) not in self.stages:
+            return False
+        return self.kinds is None or any(KINDS[kind].ground is ground_of(setup) for kind in self.kinds)
+
+
+def ground_of(setup: Setup) -> Ground:
+    """What a setup is asked on."""
+    if setup.play is None:
+        return Ground.AIR
+    return Ground.PASS if isinstance(setup.play, Protection) else Ground.RUN
+
+
+def setup_stage(setup: Setup) -> Stage:
+    """Where a setup stands in the teaching order."""
+    if setup.play is None:
+        return Stage.TRACK
+    return stage_of(setup.play) if isinstance(setup.play, Scheme) else Stage.PASS
+
+
+@dataclass
+class Catalogue:
+    """All reps of one team. ``say`` turns the sentences' templates into another language's; ids do not change with it.
+
+    Solved snaps are kept for a while, never more than ``snaps_kept``.
+    """
+
+    team: Team
+    say: Say = as_is
+    snaps_kept: int = SNAPS_KEPT
+    no_rule: dict[str, str] = field(default_factory=dict, init=False)
+
+    def __post_init__(self) -> None:
+        self.wording = Wording(self.team.words, self.say)
+        self._solved = lru_cache(maxsize=max(self.snaps_kept, SETUPS_AT_ONCE))(self._solve)
+
+    @cached_property
+    def setups(self) -> Mapping[str, Setup]:
+        """Every setup of the team by its digest: each call to each side against each formation, on air and against
+        every play to each side; those that cannot be run are among them."""
+        ids, team = SetupIds(self.team), self.team
+        plays: tuple[Play, ...] = (*team.schemes, *team.protections)
+        found = []
+        for pressure in team.pressures:
+            front = team.front(pressure.front)
+            for to in Side:
+                for formation in team.formations:
+                    found.append(ids.setup(pressure, front, to, formation, None, None))
+                    found += [ids.setup(pressure, front, to, formation, p, side) for p in plays for side in Side]
+        return {setup.digest: setup for setup in found}
+
+    @cached_property
+    def _in_order(self) -> list[Setup]:
+        return mixed(self.setups.values())
+
+    def find_snap(self, setup: Setup) -> Snap | PassSnap | None:
+        """The solved setup, or None where the formation cannot run the play.
+
+        Raises:
+            NoRule: the engine has no rule for it.
+        """
+        return self._solved(setup.digest)
+
+    def _solve(self, digest: str) -> Snap | PassSnap | None:
+        setup, team = self.setups[digest], self.team
+        before = (team.rules, team.positions, setup.front, setup.pressure, setup.to, setup.formation)
+        try:
+            if isinstance(setup.play, Protection):
+                passing = PassSituation(*before, setup.play, setup.play_to or setup.to)
+                return PassSnap(digest, solve_pass(passing), self.wording)
+            running = Situation(*before, setup.play or ON_AIR, setup.play_to or setup.to)
+            return Snap(digest, ground_of(setup), solve(running), self.wording)
+        except CannotRun:
+            return None
+
+    def _find_or_note(self, setup: Setup) -> Snap | PassSnap | None:
+        """The solved setup for a listing: one without a rule is noted and left out."""
+        if setup.digest in self.no_rule:
+            return None
+        try:
+            return self.find_snap(setup)
+        except NoRule as error:
+            self.no_rule[setup.digest] = str(error)
+            return None
+
+    def _check(self, wanted: Filter) -> None:
+        team = self.team
+        plays: tuple[Play, ...] = (*team.schemes, *team.protections)
+        known = {
+            "position": (wanted.positions, tuple(p.name for p in team.positions)),
+            "call": (wanted.calls, tuple(p.name for p in team.pressures)),
+            "scheme": (wanted.schemes, tuple(p.name for p in plays)),
+            "kind": (wanted.kinds, tuple(KINDS)),
+            "stage": (wanted.stages, tuple(int(stage) for stage in Stage)),
+            "side": (wanted.sides, tuple(Side)),
+        }
+        for what, (asked, has) in known.items():
+            for name in asked or ():
+                if name not in has:
+                    raise UnknownName(what, str(name), tuple(str(one) for one in has))
+
+    def _asked(self, setup: Setup, wanted: Filter) -> list[tuple[AnyKind, str]]:
+        """The kinds and positions that a setup is asked for, in an order of its own."""
+        snap = self._find_or_note(setup)
+        if snap is None:
+            return []
+        positions = [spot.position for spot in setup.front.spots]
+        pairs = [
+            (kind, position)
+            for kind in KINDS.values()
+            if kind.ground is snap.ground and (wanted.kinds is None or kind.id in wanted.kinds)
+            for position in positions
+            if (wanted.positions is None or position in wanted.positions) and asks(kind, snap, position)
+        ]
+        return shuffled(pairs, setup.digest, lambda pair: f"{pair[0].id}|{pair[1]}")
+
+    def reps(
+        self,
+        *,
+        positions: Collection[str] | None = None,
+        calls: Collection[str] | None = None,
+        stages: Collection[int] | None = None,
+        sides: Collection[Side] | None = None,
+        kinds: Collection[str] | None = None,
+        schemes: Collection[str] | None = None,
+    ) -> Iterator[Rep]:
+        """The reps wanted, one by one, always in the same order, the first few as unlike as can be. Setups that the
+        engine has no rule for are left out and noted in ``no_rule``.
+
+        Raises:
+            UnknownName: the team has no such position, call, scheme, or there is no such kind, stage or side.
+        """
+        wanted = Filter(positions, calls, stages, sides, kinds, schemes)
+        self._check(wanted)
+        return self._listed(wanted)
+
+    def _listed(self, wanted: Filter) -> Iterator[Rep]:
+        setups = (setup for setup in self._in_order if wanted.takes(setup))
+        while some := list(islice(setups, SETUPS_AT_ONCE)):
+            rows: dict[str, list[tuple[AnyKind, str]]] = {}
+            number, is_left = 0, True
+            while is_left:
+                is_left = False
+                for setup in some:
+                    if setup.digest not in rows:
+                        rows[setup.digest] = self._asked(setup, wanted)
+                    row = rows[setup.digest]
+                    if number < len(row):
+                        is_left = True
+                        kind, position = row[number]
+                        snap = self.find_snap(setup)
+                        assert snap is not None  # it has just been asked
+                        yield make(kind, setup, snap, position)
+                number += 1
+
+    def rep(self, rep_id_: str) -> Rep:
+        """The rep of that id.
+
+        Raises:
+            UnknownRep: the team has no such rep.
+            NoRule: the engine has no rule for its situation.
+        """
+        setup = self.setups.get(rep_id_[:SETUP_HEX])
+        if setup is None or len(rep_id_) != REP_HEX:
+            raise UnknownRep(rep_id_)
+        snap = self.find_snap(setup)
+        for kind in KINDS.values():
+            for spot in setup.front.spots:
+                if rep_id(setup.digest, kind.id, spot.position) != rep_id_:
+                    continue
+                if snap is not None and kind.ground is snap.ground and asks(kind, snap, spot.position):
+                    return make(kind, setup, snap, spot.position)
+        raise UnknownRep(rep_id_)
+
+    def counts(
+        self,
+        *,
+        positions: Collection[str] | None = None,
+        calls: Collection[str] | None = None,
+        stages: Collection[int] | None = None,
+        sides: Collection[Side] | None = None,
+        kinds: Collection[str] | None = None,
+        schemes: Collection[str] | None = None,
+    ) -> Counts:
+        """How many reps ``reps`` would give with the same filter, by cell. Every setup wanted is solved, none drawn.
+
+        Raises:
+            UnknownName: as ``reps``.
+        """
+        wanted = Filter(positions, calls, stages, sides, kinds, schemes)
+        self._check(wanted)
+        found: Counter[Cell] = Counter()
+        cannot_run, no_rule = 0, {}
+        for setup in self._in_order:
+            if not wanted.takes(setup):
+                continue
+            pairs = self._asked(setup, wanted)
+            if not pairs and setup.digest in self.no_rule:
+                no_rule[setup.digest] = self.no_rule[setup.digest]
+            elif not pairs and self.find_snap(setup) is None:
+                cannot_run += 1
+            stage = setup_stage(setup)
+            found.update(Cell(kind.id, stage, position, setup.pressure.name, setup.to) for kind, position in pairs)
+        return Counts(found, cannot_run, no_rule)
+
+
+def asks(kind: AnyKind, snap: Snap | PassSnap, position: str) -> bool:
+    """Whether a kind has something to ask that position about a snap on its own ground."""
+    if isinstance(snap, PassSnap):
+        return cast("Kind[PassSnap]", kind).asks(snap, position)
+    return cast("Kind[Snap]", kind).asks(snap, position)
+
+
+def _question(kind: AnyKind, snap: Snap | PassSnap, position: str) -> Question:
+    if isinstance(snap, PassSnap):
+        return cast("Kind[PassSnap]", kind).build(snap, position)
+    return cast("Kind[Snap]", kind).build(snap, position)
+
+
+def make(kind: AnyKind, setup: Setup, snap: Snap | PassSnap, position: str) -> Rep:
+    """The rep of a kind that asks a position about a snap."""
+    question = _question(kind, snap, position)
+    play = setup.play.name if setup.play else ""
+    toward = "" if setup.play_to is None else "same" if setup.play_to is setup.to else "other"
+    written_for = _written_for(snap, position)
+    return Rep(
+        id=rep_id(setup.digest, kind.id, position),
+        kind=kind.id,
+        stage=setup_stage(setup),
+        position=position,
+        call=setup.pressure.name,
+        to=setup.to,
+        formation=setup.formation.name,
+        play=play or None,
+        play_to=setup.play_to,
+        stem=question.stem,
+        parts=question.parts,
+        because=question.because,
+        picture=picture_id(setup.digest, position),
+        guise=guise_id(kind.id, position, written_for, setup.pressure.name, play, toward),
+        scene=question.scene,
+        moved=question.moved,
+    )
+
+
+def _written_for(snap: Snap | PassSnap, position: str) -> str:
+    """Whose job, as the call is written, the position does on this side: he may trade it with his mirror."""
+    men = snap.answer.men if isinstance(snap, PassSnap) else tuple(fit.man for fit in snap.answer.fits)
+    man = next(man for man in men if man.position == position)
+    job = man.rush or man.drop
+    return job.position if job else position

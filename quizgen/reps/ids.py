@@ -1,0 +1,143 @@
+"""Ids made from what decides a rep, so that the same content gives the same id on every machine and in every run.
+
+A setup's digest is the SHA-256 of its canonical JSON: keys sorted, no blanks, every number a float, enums by value,
+lists whose order means nothing (rushes, drops, spots …) sorted. Must not know: files, solved answers, words on a page.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass, fields, is_dataclass
+from enum import Enum
+from hashlib import sha256
+
+from quizgen.football.defense import Front, Position
+from quizgen.football.formation import Formation
+from quizgen.football.pressure import Pressure
+from quizgen.football.scheme import Play
+from quizgen.football.sides import Side
+from quizgen.football.team import Team
+
+# Raised whenever the engine or a kind of rep answers, words or draws the same content differently.
+VERSION = "1"
+
+SETUP_HEX = 16
+REP_HEX = 24
+UNORDERED = frozenset({"rushes", "drops", "spots", "align", "conceded", "exchanges", "edge"})
+
+
+def plain(value: object) -> object:
+    """A noun as JSON values."""
+    if isinstance(value, Enum):
+        return value.value
+    if isinstance(value, bool | str) or value is None:
+        return value
+    if isinstance(value, int | float):
+        return float(value)
+    if isinstance(value, Mapping):
+        return {str(plain(key)): plain(item) for key, item in value.items()}
+    if isinstance(value, tuple | list):
+        return [plain(item) for item in value]
+    if is_dataclass(value):
+        return {f.name: _field(f.name, getattr(value, f.name)) for f in fields(value) if f.init}
+    raise TypeError(f"a {type(value).__name__} has no canonical form")
+
+
+def _field(name: str, value: object) -> object:
+    found = plain(value)
+    return sorted(found, key=canonical) if name in UNORDERED and isinstance(found, list) else found
+
+
+def canonical(value: object) -> str:
+    """JSON values as the one text that stands for them."""
+    return json.dumps(value, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Setup:
+    """One situation before it is solved; ``play`` and ``play_to`` are None on air."""
+
+    digest: str
+    pressure: Pressure
+    front: Front
+    to: Side
+    formation: Formation
+    play: Play | None
+    play_to: Side | None
+
+
+class SetupIds:
+    """Digests of one team's setups; the parts that many setups share are put into JSON once."""
+
+    def __init__(self, team: Team) -> None:
+        self._rules = _text(team.rules)
+        self._words = _text(team.words)
+        self._by_name = {position.name: position for position in team.positions}
+        self._texts: dict[int, tuple[object, str]] = {}
+        self._elevens: dict[int, tuple[object, str]] = {}
+
+    def setup(
+        self, pressure: Pressure, front: Front, to: Side, formation: Formation, play: Play | None, play_to: Side | None
+    ) -> Setup:
+        """The setup of these nouns with its digest."""
+        parts = {
+            "formation": self._cached(formation),
+            "front": self._cached(front),
+            "play": self._cached(play),
+            "play_to": _text(play_to),
+            "positions": self._eleven(front),
+            "pressure": self._cached(pressure),
+            "rules": self._rules,
+            "to": _text(to),
+            "version": canonical(VERSION),
+            "words": self._words,
+        }
+        text = "{" + ",".join(f'"{key}":{part}' for key, part in parts.items()) + "}"
+        digest = sha256(text.encode()).hexdigest()[:SETUP_HEX]
+        return Setup(digest, pressure, front, to, formation, play, play_to)
+
+    def _cached(self, noun: object) -> str:
+        if id(noun) not in self._texts:
+            self._texts[id(noun)] = (noun, _text(noun))  # the noun is kept, so that its id stays its own
+        return self._texts[id(noun)][1]
+
+    def _eleven(self, front: Front) -> str:
+        """The front's positions, without the rooms they meet in."""
+        if id(front) not in self._elevens:
+            names = sorted(spot.position for spot in front.spots)
+            men = [_position(self._by_name[name]) for name in names]
+            self._elevens[id(front)] = (front, canonical(men))
+        return self._elevens[id(front)][1]
+
+
+def _text(noun: object) -> str:
+    return canonical(plain(noun))
+
+
+def _position(position: Position) -> dict[str, str | None]:
+    return {
+        "label": position.label,
+        "mirrors": position.mirrors,
+        "name": position.name,
+        "player_class": position.player_class.value,
+    }
+
+
+def rep_id(setup: str, kind: str, position: str) -> str:
+    """The id of a rep: its setup's digest, then eight letters for kind and position."""
+    return setup + _short(f"{kind}|{position}", REP_HEX - SETUP_HEX)
+
+
+def picture_id(setup: str, position: str) -> str:
+    """Equal for reps of one position that show the same snap."""
+    return _short(f"{setup}|{position}", SETUP_HEX)
+
+
+def guise_id(*parts: str) -> str:
+    """Equal for reps that ask the same thing from another side or formation."""
+    return _short("|".join(parts), SETUP_HEX)
+
+
+def _short(text: str, length: int) -> str:
+    return sha256(text.encode()).hexdigest()[:length]
