@@ -206,6 +206,10 @@ class Scene:
         man = self.man(man_id)
         return Point(man.x, man.y)
 
+    def times_s(self, man_id: str) -> tuple[float, ...]:
+        """The times of a man's keys, in seconds after the snap; only 0 when he does not move."""
+        return next((tuple(key.t_s for key in motion.keys) for motion in self.motions if motion.of == man_id), (0.0,))
+
     def at(self, t_s: float) -> Scene:
         """The still ``t_s`` seconds after the snap: everybody in his place then, what is not shown yet left out."""
         places = {man.id: self.place(man.id, t_s) for man in self.men}

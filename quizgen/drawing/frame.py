@@ -1,0 +1,148 @@
+"""The frame: the one place where yards become pixels, and the crop that decides what part of the field is seen.
+
+Why it exists: a picture is 360 units wide whatever it shows, so that a width in these pixels is a width on a small
+phone. What it must not know: SVG, taps' cells, words.
+
+The line of scrimmage is at pixel 0, the offense's backfield above it (negative pixels), the defense below. Near the
+ball the picture is to scale in both directions. What is deeper than `DEEP_YD`, or wider than the core of the line, is
+drawn closer in than it is, as on any whiteboard, never out of order.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+from quizgen.drawing.scene import Scene
+from quizgen.drawing.values import OnHalf, OnMan, OnTrack, Point, Span, Tap, Window
+
+WIDTH_PX = 360.0
+MARGIN_PX = 6.0
+DEEP_YD = 5.0
+DEEP_SHARE = 0.25
+WIDE_SHARE = 0.25
+CORE_YD = 13.0
+LARGEST_SCALE = 33.0
+EDGE_LANE_YD = 1.7
+NEAR_YD = 2.6
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """Turns yards into pixels for one picture. ``is_turned`` shows it from the offense's side instead.
+
+    ``core_from`` and ``core_to`` bound the stretch drawn to scale, ``scale`` is its pixels per yard.
+    """
+
+    window: Window
+    core_from: float
+    core_to: float
+    scale: float
+    left_px: float
+    is_turned: bool = False
+
+    def px(self, point: Point) -> tuple[float, float]:
+        """The pixel of a point in yards."""
+        return self.x_px(point.x), self.y_px(point.y)
+
+    def x_px(self, x: float) -> float:
+        """The horizontal pixel of ``x`` yards."""
+        raw = _wide(x, self.core_from, self.core_to) - _wide(self.window.x_from, self.core_from, self.core_to)
+        across = self.left_px + raw * self.scale
+        return WIDTH_PX - across if self.is_turned else across
+
+    def y_px(self, y: float) -> float:
+        """The vertical pixel of ``y`` yards; 0 is the line of scrimmage, negative is up."""
+        depth = min(abs(y), DEEP_YD) + DEEP_SHARE * max(0.0, abs(y) - DEEP_YD)
+        up = depth * self.scale if y > 0 else -depth * self.scale
+        return up if self.is_turned else -up
+
+    def holds(self, point: Point) -> bool:
+        """Whether the point lies in the part of the field that is shown."""
+        window = self.window
+        return window.x_from <= point.x <= window.x_to and window.y_from <= point.y <= window.y_to
+
+
+def _wide(x: float, core_from: float, core_to: float) -> float:
+    inside = min(max(x, core_from), core_to)
+    return inside + WIDE_SHARE * (x - inside)
+
+
+def frame_of(scene: Scene, *, is_turned: bool = False) -> Frame:
+    """The frame for a scene: its own window when it has one, else a crop around everything that matters in it."""
+    if scene.window is not None:
+        window = scene.window
+        core = (window.x_from, window.x_to)
+    else:
+        line = _line_of(scene)
+        window = _crop(scene, line)
+        core = (window.x_from, window.x_to)
+        if window.x_to - window.x_from > CORE_YD:
+            edges = _lane_edges(scene, line)
+            core = (min(edges), max(edges))
+    raw = _wide(window.x_to, *core) - _wide(window.x_from, *core)
+    scale = min(LARGEST_SCALE, (WIDTH_PX - 2 * MARGIN_PX) / raw)
+    return Frame(window, core[0], core[1], scale, (WIDTH_PX - raw * scale) / 2, is_turned)
+
+
+def _line_of(scene: Scene) -> tuple[float, float]:
+    """The leftmost and rightmost x of the men who stand shoulder to shoulder around the ball, in yards."""
+    on_line = sorted(man.x for man in scene.blockers if abs(man.y) <= 1.2)
+    if not on_line:
+        return -3.2, 3.2
+    runs = [[on_line[0]]]
+    for before, after in pairwise(on_line):
+        if after - before <= NEAR_YD:
+            runs[-1].append(after)
+        else:
+            runs.append([after])
+    around = min(runs, key=lambda run: (max(run[0], -run[-1], 0.0), -len(run), run[0]))
+    return around[0], around[-1]
+
+
+def _crop(scene: Scene, line: tuple[float, float]) -> Window:
+    """The window around the line, everybody near it, and whatever the picture speaks of, wherever it is."""
+    xs = _lane_edges(scene, line)
+    ys = [-1.5, 1.5]
+    named = _men_spoken_of(scene)
+    for man in scene.men:
+        places = [scene.place(man.id, t) for t in scene.times_s(man.id)]
+        is_near = any(line[0] - NEAR_YD <= place.x <= line[1] + NEAR_YD for place in places)
+        if is_near or man.id in named:
+            xs += [edge for place in places for edge in (place.x - 0.8, place.x + 0.8)]
+            ys += [place.y for place in places]
+    points = [point for track in scene.tracks for point in track.points]
+    points += [note.at for note in scene.notes if isinstance(note.at, Point)]
+    xs += [edge for point in points for edge in (point.x - 0.3, point.x + 0.3)]
+    ys += [point.y for point in points]
+    return Window(min(xs), max(xs), min(ys), max(ys))
+
+
+def _lane_edges(scene: Scene, line: tuple[float, float]) -> list[float]:
+    """The edges of all lanes, before and after motion, and room for an outside lane at either end, in yards."""
+    xs = [line[0] - EDGE_LANE_YD, line[1] + EDGE_LANE_YD]
+    for span in _spans_of(scene):
+        for t in (0.0, scene.end_s):
+            x_from, x_to = scene.span_x(span, t)
+            if x_from is not None:
+                xs += [x_from] if x_to is not None else [x_from, x_from + EDGE_LANE_YD]
+            if x_to is not None:
+                xs += [x_to] if x_from is not None else [x_to, x_to - EDGE_LANE_YD]
+    return xs
+
+
+def _spans_of(scene: Scene) -> list[Span]:
+    return [band.span for band in scene.bands] + [tap.target for tap in scene.taps if isinstance(tap.target, Span)]
+
+
+def _men_spoken_of(scene: Scene) -> set[str]:
+    """The ids of the men whom the picture marks, names, taps or shows as the player's own."""
+    named = {man.id for man in scene.defenders if man.is_own}
+    named |= {mark.of for mark in scene.marks}
+    named |= {note.at for note in scene.notes if isinstance(note.at, str)}
+    named |= {target.of for target in map(_target, scene.taps) if isinstance(target, OnMan | OnHalf)}
+    return named
+
+
+def _target(tap: Tap) -> Span | OnMan | OnHalf | OnTrack:
+    return tap.target

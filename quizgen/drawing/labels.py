@@ -1,0 +1,154 @@
+"""Labels: where words, numbers and signs go so that none lies on another or on a man, at any time they are shown.
+
+Why it exists: a word on top of another is read by nobody. The placing is simple and always the same: each label tries a
+fixed list of places and takes the first free one. What it must not know: SVG, what the words mean.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from enum import Enum
+from itertools import pairwise
+
+from quizgen.drawing.boxes import Box, text_width
+from quizgen.drawing.frame import WIDTH_PX
+
+TEXT_PX = 12.0
+NUMBER_PX = 11.0
+ICON_PX = 16.0
+
+Path = tuple[tuple[float, float, float], ...]
+"""Where a thing is over time: (second, x pixel, y pixel), in order of time; between two it moves evenly."""
+
+
+class Sign(Enum):
+    """A small disc with a sign in it, so that right and wrong are told by shape."""
+
+    TICK = "tick"
+    CROSS = "cross"
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """Words or a number (or only a sign) in pixels: ``path`` is where its centre is over time.
+
+    ``is_number`` draws it on a disc. ``from_s`` and ``to_s`` (None: to the end) say when it is shown.
+    """
+
+    text: str
+    path: Path
+    width: float
+    height: float
+    sign: Sign | None = None
+    is_number: bool = False
+    from_s: float = 0.0
+    to_s: float | None = None
+
+    def box(self, t_s: float) -> Box:
+        """The box it takes up at a time."""
+        return Box(*at(self.path, t_s), self.width, self.height)
+
+    def is_shown(self, t_s: float) -> bool:
+        """Whether it is to be seen at a time."""
+        return self.from_s <= t_s and (self.to_s is None or t_s < self.to_s)
+
+
+@dataclass(frozen=True, slots=True)
+class Thing:
+    """Something a label must keep clear of: a box that moves along a path, from ``from_s`` to ``to_s``."""
+
+    path: Path
+    width: float
+    height: float
+    from_s: float = 0.0
+    to_s: float | None = None
+
+    def box(self, t_s: float) -> Box:
+        """The box it takes up at a time."""
+        return Box(*at(self.path, t_s), self.width, self.height)
+
+    def is_shown(self, t_s: float) -> bool:
+        """Whether it is there at a time."""
+        return self.from_s <= t_s and (self.to_s is None or t_s < self.to_s)
+
+
+def at(path: Path, t_s: float) -> tuple[float, float]:
+    """The place on a path at a time; before its first and after its last key the thing stands still."""
+    before = path[0]
+    for after in path[1:]:
+        if t_s < after[0]:
+            share = max(0.0, t_s - before[0]) / (after[0] - before[0])
+            return before[1] + share * (after[1] - before[1]), before[2] + share * (after[2] - before[2])
+        before = after
+    return before[1], before[2]
+
+
+def moved(path: Path, dx: float, dy: float) -> Path:
+    """The same path elsewhere."""
+    return tuple((t, x + dx, y + dy) for t, x, y in path)
+
+
+def size_of(text: str, sign: Sign | None = None) -> tuple[float, float]:
+    """Width and height of words with an optional sign before them, in pixels."""
+    width = text_width(text, TEXT_PX)
+    if sign is not None:
+        width += ICON_PX + (3.0 if text else 0.0)
+    return width + 2.0, ICON_PX if sign is not None else TEXT_PX + 3.0
+
+
+def placed(label: Label, offsets: Iterable[tuple[float, float]], things: Sequence[Label | Thing]) -> Label:
+    """The label at the first offset where it is free of all things whenever both are shown; else where it is freest."""
+    best: Label | None = None
+    least = float("inf")
+    seen_at = _moments(label, things)
+    for dx, dy in offsets:
+        trial = Label(
+            label.text,
+            kept_inside(moved(label.path, dx, dy), label.width),
+            label.width,
+            label.height,
+            label.sign,
+            label.is_number,
+            label.from_s,
+            label.to_s,
+        )
+        clash = sum(_shared(trial.box(t), thing.box(t)) for t in seen_at for thing in things if thing.is_shown(t))
+        if clash < least:
+            best, least = trial, clash
+        if clash == 0.0:
+            break
+    assert best is not None
+    return best
+
+
+def _moments(label: Label, things: Sequence[Label | Thing]) -> list[float]:
+    """The times worth looking at: every key of every path, halfway between keys, while the label is shown."""
+    keys = sorted({t for thing in (label, *things) for t, _, _ in thing.path} | {label.from_s})
+    keys += [(a + b) / 2 for a, b in pairwise(keys)]
+    return [t for t in keys if label.is_shown(t)] or [label.from_s]
+
+
+def kept_inside(path: Path, width: float) -> Path:
+    """The path of a thing so wide, pushed in where it would stick out of the picture at the left or right."""
+    half = width / 2 + 2.0
+    return tuple((t, min(max(x, half), WIDTH_PX - half), y) for t, x, y in path)
+
+
+def _shared(one: Box, two: Box) -> float:
+    """How many square pixels two boxes (with a pixel of air around) share."""
+    across = min(one.right, two.right) - max(one.left, two.left) + 2.0
+    down = min(one.bottom, two.bottom) - max(one.top, two.top) + 2.0
+    return across * down if across > 0 and down > 0 else 0.0
+
+
+def around(width: float, height: float, *, first: float = 0.0) -> list[tuple[float, float]]:
+    """Offsets to try around a point, nearest first: beside it, above, below, the corners, then farther out."""
+    offsets = [(0.0, 0.0)] if first == 0.0 else []
+    for ring in range(14):
+        away = first + ring * 8.0
+        across, down = width / 2 + away, height / 2 + away
+        offsets += [(across, 0.0), (-across, 0.0), (0.0, -down), (0.0, down)]
+        offsets += [(across, -down), (-across, -down), (across, down), (-across, down)]
+        offsets += [(across * 0.5, -down), (-across * 0.5, -down), (across * 0.5, down), (-across * 0.5, down)]
+    return offsets

@@ -1,0 +1,114 @@
+"""The palette: our own few colours, each for one meaning, in light, dark and grey; and the style sheet made from it.
+
+Why it exists: a colour has one source. The SVG carries the light colours as presentation attributes and a class for
+each, so a page's style sheet (`stylesheet`) can change them without any inline style. What it must not know: scenes.
+
+Blue against burnt orange stays apart for every common kind of colour blindness; and no meaning hangs on colour alone:
+right is a solid band and a tick, wrong is hatched and has a cross, open is dotted.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+
+
+@dataclass(frozen=True, slots=True)
+class Palette:
+    """One colour a meaning, as #rrggbb."""
+
+    field: str
+    """The ground."""
+    grass: str
+    """Yard lines and hash marks: decoration, discreet on purpose."""
+    ink: str
+    """Text, symbols, neutral tracks."""
+    dim: str
+    """Men who matter less here."""
+    scrimmage: str
+    """The line of scrimmage."""
+    own: str
+    """The player's own man, filled."""
+    on_own: str
+    """Letters on him."""
+    tap: str
+    """The edge of what may be tapped."""
+    chip: str
+    """The ground of a tap chip."""
+    right: str
+    wrong: str
+
+
+LIGHT = Palette(
+    field="#fafaf6",
+    grass="#d6dcd2",
+    ink="#15202b",
+    dim="#454f59",
+    scrimmage="#6a7681",
+    own="#15202b",
+    on_own="#ffffff",
+    tap="#0d655c",
+    chip="#ffffff",
+    right="#0a549e",
+    wrong="#94360a",
+)
+
+DARK = Palette(
+    field="#10161c",
+    grass="#2a343d",
+    ink="#eef3f6",
+    dim="#adbac5",
+    scrimmage="#8492a0",
+    own="#f6f3da",
+    on_own="#10161c",
+    tap="#73d1c3",
+    chip="#1b242d",
+    right="#86bdff",
+    wrong="#ffa877",
+)
+
+PRINT = Palette(
+    field="#ffffff",
+    grass="#d0d0d0",
+    ink="#000000",
+    dim="#454545",
+    scrimmage="#555555",
+    own="#000000",
+    on_own="#ffffff",
+    tap="#333333",
+    chip="#ffffff",
+    right="#000000",
+    wrong="#555555",
+)
+
+
+def stylesheet() -> str:
+    """CSS that colours every diagram on a page: light, dark by the reader's setting, grey in print.
+
+    Class ``gs`` is the picture; ``gs-f-NAME`` fills, ``gs-s-NAME`` strokes, with the names of `Palette`. A page that
+    lets the reader choose puts data-theme="light" or "dark" on its root. A tap that is chosen gets ``is-chosen``.
+    """
+    names = [entry.name for entry in fields(Palette)]
+    parts = [
+        f".gs{{{_variables(LIGHT)}}}",
+        f"@media (prefers-color-scheme:dark){{:root:not([data-theme=light]) .gs{{{_variables(DARK)}}}}}",
+        f":root[data-theme=dark] .gs{{{_variables(DARK)}}}",
+        f"@media print{{:root .gs{{{_variables(PRINT)}}}}}",
+    ]
+    parts += [f".gs-f-{_kebab(name)}{{fill:var(--gs-{_kebab(name)})}}" for name in names]
+    parts += [f".gs-s-{_kebab(name)}{{stroke:var(--gs-{_kebab(name)})}}" for name in names]
+    parts += [
+        ".gs .tap{cursor:pointer}",
+        ".gs .tap.is-chosen .gs-chip{fill:var(--gs-ink);stroke:var(--gs-ink);stroke-width:3}",
+        ".gs .tap.is-chosen .gs-chip-mark{fill:var(--gs-field)}",
+        ".gs .tap.is-chosen .gs-funnel{fill-opacity:.35}",
+        ".gs .tap.is-chosen .gs-ring{stroke:var(--gs-ink);stroke-width:5}",
+    ]
+    return "\n".join(parts) + "\n"
+
+
+def _kebab(name: str) -> str:
+    return name.replace("_", "-")
+
+
+def _variables(palette: Palette) -> str:
+    return ";".join(f"--gs-{_kebab(entry.name)}:{getattr(palette, entry.name)}" for entry in fields(Palette))
