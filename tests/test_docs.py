@@ -14,6 +14,7 @@ import pydantic
 import typer.main
 
 import quizgen.football
+from quizgen.reps.kinds import KINDS
 from server.settings import PREFIX, Settings
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -126,6 +127,10 @@ def test_commands_in_the_readme_are_exactly_those_of_the_program() -> None:
     program = typer.main.get_command(app)
     told = {name.removeprefix("gapsound ") for name in first_column(README, "Commands")}
     assert told == set(program.commands)
+
+
+def test_kinds_of_rep_on_the_page_are_exactly_those_of_the_catalogue() -> None:
+    assert rows_of(DEVELOPERS, "Kinds of rep") == [[f"`{kind.id}`", kind.title] for kind in KINDS.values()]
 
 
 def test_the_licence_is_the_same_everywhere() -> None:

@@ -18,7 +18,7 @@ MAY_LOAD = {
     "quizgen.football": {"quizgen.football"},
     "quizgen.content": {"quizgen.content", "quizgen.football"},
     "quizgen.engine": {"quizgen.engine", "quizgen.football"},
-    "quizgen.drawing": {"quizgen.drawing", "quizgen.football"},
+    "quizgen.drawing": {"quizgen.drawing"},
     "quizgen.reps": {"quizgen.reps", "quizgen.engine", "quizgen.football", "quizgen.drawing"},
     "server.mastery": {"server.mastery"},
 }
