@@ -1,6 +1,6 @@
 """The long report on mastery: how well it predicts, decides and finds confusions, and how fast it is.
 
-Run from the top folder: PYTHONPATH=. python tests/bench/mastery_report.py [teams]. It prints tables and asserts nothing.
+Run from the top folder: PYTHONPATH=. python tests/bench/mastery_report.py [teams]. It only prints.
 """
 
 import random

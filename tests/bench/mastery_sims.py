@@ -71,13 +71,13 @@ class QuestionBitsTeam:
 
     rng: np.random.Generator
     players: int = 60
-    hazard_days: float = 150.0
-    level: float = 2.4
+    hazard_days: float = 240.0
+    level: float = 3.3
     known: np.ndarray = field(init=False)
     seen_at: np.ndarray = field(init=False)
 
     def __post_init__(self) -> None:
-        prone = 2.0 * _prone(self.rng, self.players, (0.9, 1.2, 0.4, 0.6, 0.7)) + self.level
+        prone = 4.0 * _prone(self.rng, self.players, (0.9, 1.2, 0.4, 0.6, 0.7)) + self.level
         self.known = self.rng.random(prone.shape) < 1.0 / (1.0 + np.exp(-prone))
         self.seen_at = np.zeros((self.players, len(CALLS)))
 

@@ -1,8 +1,9 @@
-"""Lets these tests use the simulators and scores that the long report uses."""
+"""Lets these tests use the made-to-order answers beside them and the simulators of the long report."""
 
 import sys
 from pathlib import Path
 
-BENCH = str(Path(__file__).parents[1] / "bench")
-if BENCH not in sys.path:
-    sys.path.insert(0, BENCH)
+HERE = Path(__file__).parent
+for _place in (str(HERE), str(HERE.parent / "bench")):
+    if _place not in sys.path:
+        sys.path.insert(0, _place)

@@ -1,0 +1,93 @@
+"""Where wrong answers go: what counts as a confusion, against whom it is measured, and how sure it is."""
+
+import pytest
+from scipy.stats import binom
+
+from server.mastery.confusions import Certainty, Confusion, Scope, confusions, tail
+from server.mastery.values import AnswerFact, Side
+
+WRONG = ("A", "C", "D", "strong A", "strong C")
+
+
+def miss(player: str, chosen: str, *, call: str = "storm", relation: str = "", position: str = "Mike") -> AnswerFact:
+    return AnswerFact(player, call, 2, Side.LEFT, 6, chosen == "B", 1.0, chosen, "B", relation, position)
+
+
+def team_spread(players: int = 20) -> list[AnswerFact]:
+    """Every player misses once to each wrong gap, on a call each of his own."""
+    return [
+        miss(f"t{i}", chosen, call=f"call {i}.{j}", position="other")
+        for i in range(players)
+        for j, chosen in enumerate(WRONG)
+    ]
+
+
+def of(found: list[Confusion], scope: Scope, who: str) -> list[Confusion]:
+    return [c for c in found if c.scope is scope and c.who == who]
+
+
+def test_a_habit_is_confirmed_with_its_counts() -> None:
+    facts = [*team_spread(), *[miss("p1", "A")] * 5, miss("p1", "C"), miss("p1", "B")]
+    (found,) = of(confusions(facts), Scope.PLAYER_CALL, "p1")
+    assert found.certainty is Certainty.CONFIRMED
+    assert (found.chosen, found.right_answer, found.count, found.misses, found.answered) == ("A", "B", 5, 6, 7)
+    assert found.expected == pytest.approx((20 + 1) / (100 + 5))
+    assert found.p_value == pytest.approx(5 * binom.sf(4, 6, 0.2))
+    assert found.sentence == "5 of 6 misses on storm answer A where B is right."
+
+
+def test_a_mistake_that_the_whole_team_makes_is_not_his() -> None:
+    team = [miss(f"t{i}", "A", call=f"call {i}", position="other") for i in range(60)]
+    facts = [*team, *[miss("p1", "A")] * 4, miss("p1", "C")]
+    assert of(confusions(facts), Scope.PLAYER_CALL, "p1") == []
+
+
+def test_his_own_misses_do_not_count_as_the_teams() -> None:
+    facts = [*team_spread(4), *[miss("p1", "A", call=f"c{i}") for i in range(9) for _ in range(5)]]
+    assert all(c.expected == pytest.approx(5 / 25) for c in of(confusions(facts), Scope.PLAYER_CALL, "p1"))
+
+
+def test_three_of_three_is_possible_until_the_tests_confirm_it() -> None:
+    noise = [miss(f"n{i}", c) for i in range(12) for c in ("A", "A", "A", "C", "C", "D", "strong A", "strong C")]
+    (found,) = of(confusions([*noise, *[miss("p1", "A")] * 3]), Scope.PLAYER_CALL, "p1")
+    assert found.certainty is Certainty.POSSIBLE
+    assert found.count == found.misses == 3
+
+
+def test_two_are_never_a_confusion() -> None:
+    assert confusions([*team_spread(), *[miss("p1", "A")] * 2]) == []
+
+
+def test_pooled_by_relation_over_calls() -> None:
+    others = [
+        miss(f"t{i}", c, relation=r, call=f"call {i}", position="")
+        for i in range(20)
+        for c, r in (("A", "gap inside"), ("C", "gap outside"), ("strong B", "same gap, wrong side"))
+    ]
+    his = [miss("p1", "A", relation="gap inside", call=f"c{i}", position="") for i in range(7)]
+    found = confusions([*others, *his])
+    (one,) = of(found, Scope.PLAYER_RELATION, "p1")
+    assert one.certainty is Certainty.CONFIRMED
+    assert one.sentence == "7 of 7 misses go to the gap inside, over all calls."
+    assert of(found, Scope.PLAYER_CALL, "p1") == []
+
+
+def test_pooled_by_position_and_call() -> None:
+    facts = [*team_spread(), *[miss(f"m{i}", "A", position="Mike") for i in range(7)]]
+    (found,) = of(confusions(facts), Scope.POSITION_CALL, "Mike")
+    assert found.certainty is Certainty.CONFIRMED
+    assert (found.count, found.misses, found.people) == (7, 7, 7)
+    assert of(confusions(facts), Scope.PLAYER_CALL, "m1") == []
+
+
+def test_answers_without_what_was_chosen_are_left_out() -> None:
+    assert confusions([AnswerFact("p1", "storm", 1, Side.LEFT, 6, False, 0.0)] * 9) == []
+
+
+def test_order_of_answers_does_not_matter() -> None:
+    facts = [*team_spread(), *[miss("p1", "A")] * 5, *[miss("p2", "C")] * 4]
+    assert confusions(facts) == confusions(facts[::-1])
+
+
+def test_tail_never_passes_one() -> None:
+    assert tail(3, 3, 1.0, 6) == 1.0

@@ -1,0 +1,96 @@
+"""The learner model: what an answer changes, in which direction, and what time does."""
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from mastery_examples import SETTINGS, after, cell, fact, histories
+
+from server.mastery.cells import DESIGN, PRIOR_VARIANCE, forget
+from server.mastery.model import Belief, guess_chance, keys_of, keys_of_call, observe
+from server.mastery.readout import board
+from server.mastery.values import DAY_S, SIDES, STAGES, AnswerFact, MasteryError, Side
+
+
+@pytest.mark.parametrize(("choices", "expected"), [(2, 0.35), (4, 0.25), (50, 0.05)])
+def test_guess_chance_is_one_in_the_choices_within_bounds(choices: int, expected: float) -> None:
+    assert guess_chance(choices) == expected
+
+
+@given(st.floats(-4, 4), st.floats(0.05, 6), st.sampled_from((0.05, 0.2, 0.35)))
+def test_one_answer_weighed_against_a_fine_grid(theta: float, variance: float, guess: float) -> None:
+    """The same integral on 20,001 equal steps, written out plainly."""
+    f = np.linspace(-8, 8, 20_001) * np.sqrt(variance)
+    density = np.exp(-f * f / (2 * variance))
+    density /= density.sum()
+    chance = guess + (0.95 - guess) / (1 + np.exp(-theta - f))
+    for right in (True, False):
+        weight = density * (chance if right else 1 - chance)
+        mean = (weight * f).sum() / weight.sum()
+        spread = (weight * f * f).sum() / weight.sum() - mean * mean
+        update = observe(theta, variance, guess, right)
+        assert update.predicted == pytest.approx((density * chance).sum(), abs=2e-4)
+        assert update.shift == pytest.approx(mean, abs=5e-3)
+        assert update.variance == pytest.approx(spread, abs=2e-2)
+
+
+@given(histories(max_size=30), st.sampled_from(STAGES), st.sampled_from(SIDES), st.integers(2, 12))
+def test_a_right_answer_never_lowers_its_cell(facts: list[AnswerFact], stage: int, side: Side, choices: int) -> None:
+    state = after(facts)
+    now = state.last_at or 0.0
+    before = cell(state, now), cell(state, now, stage)
+    state.update(fact(True, at=now, stage=stage, side=side, choices=choices))
+    later = cell(state, now), cell(state, now, stage)
+    for old, new in zip(before, later, strict=True):
+        assert new.p_can >= old.p_can - 1e-12
+        assert new.chance >= old.chance - 1e-12
+
+
+@given(histories(max_size=30))
+def test_covariances_stay_proper_and_never_pass_what_is_believed_without_answers_by_much(
+    facts: list[AnswerFact],
+) -> None:
+    for belief in after(facts).beliefs.values():
+        _, cov = belief.gather([keys_of_call("storm", "edge")])
+        assert np.linalg.eigvalsh(cov[0]).min() > 0
+        assert (np.diagonal(cov[0]) < PRIOR_VARIANCE + 0.09 * len(facts)).all()
+
+
+@given(histories(max_size=20), st.floats(0, 400), st.floats(0, 400))
+def test_time_in_two_steps_is_time_in_one(facts: list[AnswerFact], first: float, second: float) -> None:
+    state = after([*facts, fact(at=1e8)])
+    mean, cov = state.beliefs["p1"].gather([keys_of_call("storm", "edge")])
+    steps = forget(*forget(mean, cov, np.array([first * DAY_S])), np.array([second * DAY_S]))
+    whole = forget(mean, cov, np.array([(first + second) * DAY_S]))
+    for one, other in zip(steps, whole, strict=True):
+        np.testing.assert_allclose(one, other, rtol=1e-9, atol=1e-12)
+
+
+def test_long_silence_returns_to_what_is_believed_without_answers() -> None:
+    state = after([fact(True)] * 8)
+    mean, cov = state.beliefs["p1"].gather([keys_of_call("storm", "edge")])
+    mean, cov = forget(mean, cov, np.array([5000 * DAY_S]))
+    np.testing.assert_allclose(mean[0], np.zeros(15), atol=1e-9)
+    np.testing.assert_allclose(cov[0], np.diag(PRIOR_VARIANCE), atol=1e-9)
+
+
+def test_each_question_is_made_of_its_six_parts() -> None:
+    keys = keys_of_call("storm", "edge")
+    for row, (stage, side) in zip(DESIGN, ((s, d) for s in STAGES for d in SIDES), strict=True):
+        assert {keys[i] for i in np.flatnonzero(row)} == set(keys_of("storm", "edge", stage, side))
+
+
+def test_an_answer_informs_like_calls_more_than_others() -> None:
+    state = after([fact(True)] * 5)
+    cells = board(state, ["p1"], ["thunder", "anvil"], 0.0, SETTINGS)
+    state = after([])
+    untouched = board(state, ["p1"], ["thunder"], 0.0, SETTINGS)["p1", "thunder"].chance
+    assert cells["p1", "thunder"].chance > cells["p1", "anvil"].chance > untouched
+
+
+def test_an_earlier_answer_is_refused_and_changes_nothing() -> None:
+    belief = Belief()
+    belief.forget_until(100.0)
+    with pytest.raises(MasteryError, match="replay the answers in order of time"):
+        belief.forget_until(99.0)
+    assert belief.at == 100.0

@@ -1,0 +1,155 @@
+"""The four states, the list of those not there yet, and the evidence behind them."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from mastery_examples import SETTINGS, after, alternating, cell, fact, histories, seasoned
+
+from server.mastery.model import PartKind
+from server.mastery.readout import Short, board, not_there_yet, readout
+from server.mastery.values import DAY_S, SIDES, STAGES, AnswerFact, MasteryError, Side, State, TeamSettings
+
+
+def test_six_right_over_both_sides_make_can() -> None:
+    state = after(alternating([True] * 6))
+    found = cell(state, 120.0)
+    assert found.p_can >= 0.90
+    assert found.state is State.CAN
+    assert found.short == ()
+
+
+def test_a_new_team_needs_six_answers_a_seasoned_one_four() -> None:
+    right = [True] * 8
+    for count, older, expected in ((5, [], State.NOT_PROVEN), (6, [], State.CAN), (3, seasoned(), State.NOT_PROVEN)):
+        assert cell(after([*older, *alternating(right[:count])]), 200.0).state is expected
+    state = after([*seasoned(), *alternating(right[:5])])
+    assert Short.FEW_ANSWERS not in cell(state, 200.0).short
+
+
+@given(st.lists(st.tuples(st.sampled_from(STAGES), st.booleans()), max_size=40), st.sampled_from(SIDES))
+def test_answers_from_one_side_only_never_give_can(answers: list[tuple[int, bool]], side: Side) -> None:
+    state = after([fact(right, at=20.0 * i, stage=stage, side=side) for i, (stage, right) in enumerate(answers)])
+    for stage in (None, *STAGES):
+        found = cell(state, 900.0, stage)
+        assert found.state is not State.CAN
+        assert side.other in found.open_sides
+
+
+@given(histories(), st.floats(28, 400))
+def test_a_month_of_silence_ends_can(facts: list[AnswerFact], days: float) -> None:
+    state = after(facts)
+    now = (state.last_at or 0.0) + days * DAY_S
+    assert all(found.state is not State.CAN for found in board(state, ["p1", "p2"], ["storm"], now, SETTINGS).values())
+
+
+def test_ten_right_then_silence_is_faded_not_forgotten() -> None:
+    state = after(alternating([True] * 10))
+    assert cell(state, 13 * DAY_S).state is State.CAN
+    assert cell(state, 15 * DAY_S).state is State.FADED
+    late = cell(state, 40 * DAY_S)
+    assert late.state is State.FADED
+    assert {Short.ESTIMATE, Short.FEW_ANSWERS, Short.OLD} <= set(late.short)
+
+
+def test_a_wrong_answer_is_no_fading() -> None:
+    state = after([*alternating([True] * 10), fact(False, at=DAY_S)])
+    found = cell(state, DAY_S + 60.0)
+    assert found.state is State.NOT_PROVEN
+    assert found.open_sides == (Side.LEFT,)
+
+
+def test_a_right_answer_after_a_long_pause_leaves_him_faded() -> None:
+    state = after([*alternating([True] * 10), fact(True, at=60 * DAY_S)])
+    assert cell(state, 60 * DAY_S + 60.0).state is State.FADED
+
+
+def test_three_wrong_make_cannot_and_two_do_not() -> None:
+    assert cell(after(alternating([False] * 2)), 100.0).state is State.NOT_PROVEN
+    found = cell(after(alternating([False] * 3)), 100.0)
+    assert found.state is State.CANNOT
+    assert found.p_can <= 0.10
+
+
+def test_cannot_needs_a_wrong_one_among_the_last_four_and_recent_answers() -> None:
+    facts = alternating([False] * 12)
+    assert cell(after(facts), 25 * DAY_S).state is State.NOT_PROVEN
+    mended = [*facts, *alternating([True] * 4, at=DAY_S)]
+    found = cell(after(mended), DAY_S + 100.0)
+    assert found.p_can <= 0.90
+    assert found.state is State.NOT_PROVEN
+
+
+def test_states_by_stage_look_at_that_stage_alone() -> None:
+    facts = [fact(True, at=20.0 * i, stage=1, side=SIDES[i % 2]) for i in range(8)]
+    facts += [fact(False, at=500.0 + i, stage=3, side=SIDES[i % 2]) for i in range(6)]
+    state = after(facts)
+    assert cell(state, 600.0, 1).answered == 8
+    assert cell(state, 600.0, 3).state is State.CANNOT
+    assert cell(state, 600.0, 2).state is State.NOT_PROVEN
+    assert cell(state, 600.0, 2).last_at is None
+
+
+def test_six_parts_add_up_to_the_estimate() -> None:
+    state = after([*alternating([True, True, False, True, True]), *alternating([False] * 4, at=DAY_S, player="p2")])
+    found = readout(state, "p1", "storm", 2 * DAY_S, SETTINGS)
+    assert [part.kind for part in found.parts] == list(PartKind)
+    total = found.team + sum(part.mean for part in found.parts)
+    from server.mastery.cells import cell_moments
+    from server.mastery.readout import parts_now
+
+    theta, _ = cell_moments(*parts_now(state, "p1", ["storm"], 2 * DAY_S))
+    weights = SETTINGS.weights()
+    by_hand = sum(weights[i // 2] / 2 * float(t) for i, t in enumerate(theta[0]))
+    assert total == pytest.approx(by_hand)
+    assert found.estimate.chance == pytest.approx(sum(chance for _, chance in found.side_chance) / 2)
+
+
+def test_the_side_part_names_the_side() -> None:
+    facts = [fact(True, at=20.0 * i, side=Side.LEFT) for i in range(6)]
+    facts += [fact(False, at=500.0 + i, side=Side.RIGHT) for i in range(2)]
+    found = readout(after(facts), "p1", "storm", 600.0, SETTINGS)
+    chances = dict(found.side_chance)
+    assert chances[Side.LEFT] > chances[Side.RIGHT] + 0.15
+    assert found.estimate.open_sides == (Side.RIGHT,)
+    assert found.by_side(Side.LEFT) == (6, 6)
+    assert found.by_side(Side.RIGHT) == (0, 2)
+    assert found.last_at == 501.0
+
+
+def test_without_answers_there_is_no_date_and_nothing_is_proven() -> None:
+    found = readout(after([]), "p9", "storm", 0.0, SETTINGS)
+    assert (found.state, found.last_at, found.counts) == (State.NOT_PROVEN, None, ())
+    assert all(part.mean == 0.0 and part.sd == pytest.approx(part.prior_sd) for part in found.parts)
+
+
+def test_not_there_yet_puts_cannot_first_then_the_least_sure() -> None:
+    facts = [
+        *alternating([True] * 14, player="knows"),
+        *alternating([True] * 3, player="nearly"),
+        *alternating([False] * 5, player="cannot"),
+    ]
+    facts.sort(key=lambda a: a.at)
+    order = not_there_yet(after(facts), ["knows", "nearly", "cannot", "new"], ["storm"], 300.0, SETTINGS)
+    assert [found.player for found in order] == ["cannot", "new", "nearly"]
+
+
+def test_not_there_yet_weighs_calls_by_the_opponent() -> None:
+    heavy = TeamSettings().with_opponent(call_counts={"storm": 1, "anvil": 30})
+    order = not_there_yet(after([]), ["p1"], ["storm", "anvil"], 0.0, heavy)
+    assert [found.call for found in order] == ["anvil", "storm"]
+
+
+def test_a_readout_before_the_last_answer_is_refused() -> None:
+    with pytest.raises(MasteryError, match="before the player's last answer"):
+        readout(after([fact(at=100.0)]), "p1", "storm", 99.0, SETTINGS)
+    with pytest.raises(MasteryError, match="stage 7 is not one of 1 to 5"):
+        readout(after([]), "p1", "storm", 99.0, SETTINGS, 7)
+
+
+def test_a_board_without_players_or_calls_is_empty() -> None:
+    assert board(after([]), [], ["storm"], 0.0, SETTINGS) == {}
+    assert board(after([]), ["p1"], [], 0.0, SETTINGS) == {}
+
+
+def test_every_state_has_its_own_letter() -> None:
+    assert len({state.letter for state in State}) == len(State)

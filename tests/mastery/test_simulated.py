@@ -1,0 +1,46 @@
+"""The model on learners it was not made from, in small: the long form is tests/bench/mastery_report.py."""
+
+from collections.abc import Callable
+
+import numpy as np
+import pytest
+from mastery_baselines import plain_beta, plain_tracing
+from mastery_checks import check_everyone, planted_confusions
+from mastery_scores import score
+from mastery_sims import CALLS, FAMILY, KNOWN_SHARE, GradedTeam, QuestionBitsTeam, Team, play, season
+
+from server.mastery.readout import board
+from server.mastery.replay import MasteryState
+from server.mastery.values import DAY_S, Families, StateRules, TeamSettings
+
+SETTINGS = TeamSettings()
+END = 71 * DAY_S
+
+
+@pytest.mark.parametrize(("make", "loss"), [(QuestionBitsTeam, 0.610), (GradedTeam, 0.54)])
+def test_predicts_better_than_plain_counts_and_knowledge_tracing(
+    make: Callable[[np.random.Generator], Team], loss: float
+) -> None:
+    rng = np.random.default_rng(11)
+    team = make(rng)
+    facts, _ = play(team, season(rng))
+    state = MasteryState(StateRules(), Families(by_call=FAMILY))
+    ours = score([state.update(fact) for fact in facts], [fact.right for fact in facts])
+    assert ours.log_loss <= loss
+    assert ours.log_loss < plain_beta(facts).log_loss
+    assert ours.log_loss < plain_tracing(facts).log_loss
+    assert ours.calibration <= 0.03
+    cells = board(state, [f"p{i}" for i in range(60)], CALLS, END, SETTINGS)
+    pairs = [(cells[f"p{i}", c].p_can, i, j) for i in range(60) for j, c in enumerate(CALLS)]
+    lowest = sorted(pairs)[: len(pairs) // 10]
+    cannot = [team.share_known(i, j, END) < KNOWN_SHARE for _, i, j in lowest]
+    assert np.mean(cannot) >= 0.85  # 120 calls of one team; over eight teams see the report
+    told = [c.sure_right for c in check_everyone(team, state, END, SETTINGS, seed=2) if c.sure_right is not None]
+    assert len(told) >= 20
+    assert np.mean(told) >= 0.85
+
+
+def test_planted_confusions_are_found_and_few_others() -> None:
+    planted, found, confirmed, false = planted_confusions(teams=12, misses=5)
+    assert found / planted >= 0.65
+    assert false / confirmed <= 0.13
