@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from quizgen.drawing.scene import Scene
-from quizgen.drawing.values import OnHalf, OnMan, OnTrack, Point, Span, Tap, Window
+from quizgen.drawing.values import FARTHEST_YD, OnHalf, OnMan, OnTrack, Point, Span, Tap, Window
 
 WIDTH_PX = 360.0
 MARGIN_PX = 6.0
@@ -115,7 +115,9 @@ def _crop(scene: Scene, line: tuple[float, float]) -> Window:
     points += [note.at for note in scene.notes if isinstance(note.at, Point)]
     xs += [edge for point in points for edge in (point.x - 0.3, point.x + 0.3)]
     ys += [point.y for point in points]
-    return Window(min(xs), max(xs), min(ys), max(ys))
+    middle = (min(xs) + max(xs)) / 2
+    xs += [middle - 3.0, middle + 3.0]
+    return Window(*(min(max(edge, -FARTHEST_YD), FARTHEST_YD) for edge in (min(xs), max(xs), min(ys), max(ys))))
 
 
 def _lane_edges(scene: Scene, line: tuple[float, float]) -> list[float]:

@@ -7,7 +7,7 @@ fixed list of places and takes the first free one. What it must not know: SVG, w
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 from itertools import pairwise
 
@@ -33,7 +33,8 @@ class Sign(Enum):
 class Label:
     """Words or a number (or only a sign) in pixels: ``path`` is where its centre is over time.
 
-    ``is_number`` draws it on a disc. ``from_s`` and ``to_s`` (None: to the end) say when it is shown.
+    ``is_number`` draws it on a disc. ``stem`` is the point, as seen from its centre, to which a thin line runs from it
+    (None: no line). ``from_s`` and ``to_s`` (None: to the end) say when it is shown.
     """
 
     text: str
@@ -44,6 +45,7 @@ class Label:
     is_number: bool = False
     from_s: float = 0.0
     to_s: float | None = None
+    stem: tuple[float, float] | None = None
 
     def box(self, t_s: float) -> Box:
         """The box it takes up at a time."""
@@ -103,16 +105,7 @@ def placed(label: Label, offsets: Iterable[tuple[float, float]], things: Sequenc
     least = float("inf")
     seen_at = _moments(label, things)
     for dx, dy in offsets:
-        trial = Label(
-            label.text,
-            kept_inside(moved(label.path, dx, dy), label.width),
-            label.width,
-            label.height,
-            label.sign,
-            label.is_number,
-            label.from_s,
-            label.to_s,
-        )
+        trial = replace(label, path=kept_inside(moved(label.path, dx, dy), label.width))
         clash = sum(_shared(trial.box(t), thing.box(t)) for t in seen_at for thing in things if thing.is_shown(t))
         if clash < least:
             best, least = trial, clash

@@ -72,7 +72,7 @@ def strips(pen: Pen) -> Any:
 _BAND_LOOKS: dict[BandState, dict[str, Any]] = {
     BandState.PLAIN: {"fill": "tap", "stroke": "tap", "stroke_width": 1, "fill_opacity": 0.1},
     BandState.RIGHT: {"fill": "right", "stroke": "right", "stroke_width": 3, "fill_opacity": 0.22},
-    BandState.WRONG: {"fill": "url(#{}h)", "stroke": "wrong", "stroke_width": 3, "fill_opacity": 0.4},
+    BandState.WRONG: {"fill": "url(#{}h)", "stroke": "wrong", "stroke_width": 3, "fill_opacity": 0.3},
     BandState.OPEN: {"fill": "url(#{}p)", "stroke": "ink", "stroke_width": 2, "stroke_dasharray": "2 4"},
 }
 
@@ -262,6 +262,9 @@ def words(pen: Pen) -> Any:
 
 def _label(pen: Pen, label: Label) -> Any:
     group = pen.group()
+    if label.stem is not None:
+        start = (0.0, label.height / 2 if label.stem[1] > 0 else -label.height / 2)
+        group.add(pen.path(lines.path([start, label.stem]), fill="none", stroke="ink", stroke_width=1))
     if label.is_number:
         group.add(pen.circle(0, 0, 8.5, fill="ink", stroke="field", stroke_width=1.5))
         group.add(pen.letters(label.text, 0, 0, labels.NUMBER_PX, fill="field"))

@@ -7,7 +7,7 @@ colours, football.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from quizgen.drawing import labels
@@ -34,6 +34,7 @@ LETTER_PX = 15.0
 OWN_HEIGHT_PX = 30.0
 EDGE_PX = 10.0
 SMALLEST_HEIGHT_PX = 150.0
+STEM_FROM_PX = 20.0
 BAND_TOP_YD = 1.3
 BAND_BOTTOM_YD = 1.55
 
@@ -183,7 +184,7 @@ def _labels(
     for strip in strips:
         label = _strip_label(strip)
         if label is not None:
-            done.append(labels.placed(label, _levels(strip, frame), [*things, *done]))
+            done.append(_with_stem(labels.placed(label, _levels(strip, frame), [*things, *done]), strip, scene.end_s))
     movable = [_order_label(line) for line in lines if line.track.order is not None]
     movable += [_verdict_label(line) for line in lines if line.track.tone is not Tone.NEUTRAL]
     movable += _notes(scene, frame, men)
@@ -223,6 +224,15 @@ def _levels(strip: Strip, frame: Frame) -> list[tuple[float, float]]:
         away = 10.0 + 9.0 * step
         levels += [(0.0, behind + out * away), (0.0, ahead - out * away)]
     return levels + [(0.0, behind + out * (55.0 + 9.0 * step)) for step in range(40)]
+
+
+def _with_stem(label: Label, strip: Strip, end_s: float) -> Label:
+    """The band's label with a thin line to the band when it stands apart from it."""
+    box = label.box(end_s)
+    edge = strip.top if box.y < strip.top else strip.bottom
+    if abs(edge - box.y) < STEM_FROM_PX:
+        return label
+    return replace(label, stem=(labels.at(strip.path, end_s)[0] - box.x, edge - box.y))
 
 
 def _order_label(line: Line) -> tuple[Label, list[tuple[float, float]]]:

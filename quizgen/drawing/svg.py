@@ -53,7 +53,9 @@ def draw_print(scene: Scene, *, is_offense_view: bool = True, at_s: float = 0.0,
 def _text(pen: Pen) -> str:
     """The svg element of the pen's picture as text."""
     picture = pen.picture
-    root = svgwrite.Drawing(size=(None, None), viewBox=f"0 {px(picture.top)} 360 {px(picture.height)}", debug=pen.debug)
+    root = svgwrite.Drawing(viewBox=f"0 {px(picture.top)} 360 {px(picture.height)}", debug=pen.debug)
+    for measure in ("width", "height"):
+        del root.attribs[measure]  # the page says how wide; the viewBox says how high that makes it
     root["class"] = "gs"
     root["font-family"] = FONT
     root["text-anchor"] = "middle"

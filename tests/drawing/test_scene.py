@@ -4,8 +4,6 @@ import math
 
 import pytest
 
-from tests.drawing import samples
-
 from quizgen.drawing.scene import (
     Band,
     BandState,
@@ -27,6 +25,7 @@ from quizgen.drawing.scene import (
     Track,
     Window,
 )
+from tests.drawing import samples
 
 LINE = samples.line()
 MIKE = Defender("mike", 0.0, -4.0, "M", is_own=True)

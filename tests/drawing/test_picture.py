@@ -1,0 +1,146 @@
+"""Where things go: to scale near the ball, in view, words on nothing, stills true to the motion, both sides alike."""
+
+from itertools import combinations
+
+import pytest
+from hypothesis import given, settings
+
+from quizgen.drawing import labels
+from quizgen.drawing.boxes import text_width
+from quizgen.drawing.frame import frame_of
+from quizgen.drawing.picture import compose
+from quizgen.drawing.scene import Blocker, Defender, Note, Point, Scene, Window
+from tests.drawing import samples
+from tests.drawing.wild import questions
+
+SAMPLES = pytest.mark.parametrize("scene", samples.ALL.values(), ids=samples.ALL)
+
+
+@SAMPLES
+@pytest.mark.parametrize("is_turned", [False, True])
+def test_labels_lie_in_the_picture_and_not_on_each_other(scene, is_turned):
+    picture = compose(scene, is_turned=is_turned)
+    for t in (0.0, scene.end_s):
+        seen = [label for label in picture.labels if label.is_shown(t)]
+        for label in seen:
+            box = label.box(t)
+            assert box.left >= 0
+            assert box.right <= 360
+            assert picture.top <= box.top
+            assert box.bottom <= picture.bottom
+        for one, two in combinations(seen, 2):
+            assert not one.box(t).overlaps(two.box(t)), (one.text, two.text)
+        for label in seen:
+            on = [man.man.id for man in picture.men if label.box(t).overlaps(man.box(t))]
+            assert not on, (label.text, on)
+            assert not any(cell.chip is not None and cell.chip.overlaps(label.box(t)) for cell in picture.cells)
+
+
+@SAMPLES
+def test_everybody_drawn_is_in_the_picture_all_the_time(scene):
+    picture = compose(scene)
+    for man in picture.men:
+        for t in scene.times_s(man.man.id):
+            box = man.box(t)
+            assert picture.top <= box.top
+            assert box.bottom <= picture.bottom
+            assert box.left >= 0
+            assert box.right <= 360
+
+
+@SAMPLES
+def test_the_line_the_backs_and_his_own_man_are_always_drawn(scene):
+    drawn = {man.man.id for man in compose(scene).men}
+    assert {man.id for man in scene.blockers} <= drawn
+    assert scene.find_own().id in drawn
+
+
+@SAMPLES
+@pytest.mark.parametrize("share", [0.0, 0.4, 1.0])
+def test_a_man_in_motion_is_where_the_still_says(scene, share):
+    t = share * scene.end_s
+    picture, still = compose(scene), scene.at(t)
+    for man in picture.men:
+        place = still.man(man.man.id)
+        x, y = picture.frame.px(Point(place.x, place.y))
+        assert (man.box(t).x, man.box(t).y) == pytest.approx((x, y), abs=12.0)
+        inside = man.width / 2 + 2 <= x <= 358 - man.width / 2
+        if inside and share in (0.0, 1.0):
+            assert (man.box(t).x, man.box(t).y) == pytest.approx((x, y))
+
+
+@settings(max_examples=60)
+@given(questions())
+def test_a_mirrored_scene_is_drawn_mirrored(scene):
+    picture, other = compose(scene), compose(scene.mirrored())
+    assert other.frame.scale == pytest.approx(picture.frame.scale)
+    places = {man.man.id: man.box() for man in other.men}
+    assert {man.man.id for man in picture.men} == set(places)
+    for man in picture.men:
+        assert places[man.man.id].x == pytest.approx(360 - man.box().x)
+        assert places[man.man.id].y == pytest.approx(man.box().y)
+
+
+@SAMPLES
+def test_mirrored_samples_have_mirrored_cells(scene):
+    for cell, other in zip(compose(scene).cells, compose(scene.mirrored()).cells, strict=True):
+        assert other.tap.id == cell.tap.id
+        assert (other.hit.x, other.hit.y) == pytest.approx((360 - cell.hit.x, cell.hit.y))
+
+
+def test_right_on_the_screen_is_the_defenses_right_and_the_offense_is_on_top():
+    frame = frame_of(samples.TRACK)
+    assert frame.x_px(1.0) > frame.x_px(0.0)
+    assert frame.y_px(1.0) < frame.y_px(0.0) < frame.y_px(-1.0)
+    turned = frame_of(samples.TRACK, is_turned=True)
+    for point in (Point(1.0, 2.0), Point(-3.0, -4.0)):
+        x, y = frame.px(point)
+        assert turned.px(point) == pytest.approx((360 - x, -y))
+
+
+def test_splits_are_to_scale_in_both_directions():
+    frame = frame_of(samples.TRACK)
+    one_yard = frame.x_px(1.0) - frame.x_px(0.0)
+    assert frame.x_px(3.18) - frame.x_px(1.57) == pytest.approx(1.61 * one_yard)
+    assert frame.y_px(0.0) - frame.y_px(4.5) == pytest.approx(4.5 * one_yard)
+
+
+def test_deep_and_wide_men_keep_their_order():
+    frame = frame_of(Scene("A title", "In words.", samples.line(), (Defender("cb", 16.0, -7.0, "C", is_own=True),)))
+    xs = [frame.x_px(x) for x in (0.0, 5.1, 8.0, 12.0, 16.0)]
+    ys = [frame.y_px(-y) for y in (0.0, 4.0, 6.0, 9.0, 13.0)]
+    assert xs == sorted(set(xs))
+    assert ys == sorted(set(ys))
+    assert frame.scale >= 18.0
+
+
+def test_a_window_is_kept():
+    window = Window(-6.0, 6.0, -6.0, 6.0)
+    scene = Scene("A title", "In words.", (*samples.line(), Blocker("WR", 20.0, 0.0)), samples.DEFENSE, window=window)
+    picture = compose(scene)
+    assert picture.frame.window == window
+    assert "WR" not in {man.man.id for man in picture.men}
+    assert "fs" not in {man.man.id for man in picture.men}
+
+
+def test_many_notes_at_one_place_are_all_read():
+    notes = tuple(Note(f"note number {number}", Point(0.0, -2.0)) for number in range(8))
+    picture = compose(Scene("A title", "In words.", samples.line(), samples.DEFENSE, notes=notes))
+    assert len(picture.labels) == 8
+    for one, two in combinations(picture.labels, 2):
+        assert not one.box(0.0).overlaps(two.box(0.0))
+
+
+def test_no_text_is_smaller_than_eleven_pixels():
+    assert min(labels.TEXT_PX, labels.NUMBER_PX) >= 11.0
+
+
+def test_text_is_never_taken_for_narrower_than_it_is():
+    """source: advance widths of DejaVu Sans Bold, a broad face, as matplotlib ships it."""
+    font = pytest.importorskip("matplotlib.ft2font").FT2Font(
+        pytest.importorskip("matplotlib.font_manager").findfont("DejaVu Sans:bold")
+    )
+    font.set_size(100.0, 72)
+    for words in ("left A/B", "C outside", "nobody here", "MWS", "hook to curl", "Q", "kick", "FS", "DE"):
+        font.set_text(words, 0.0)
+        assert text_width(words, 100.0) >= font.get_width_height()[0] / 64 - 2.0, words
