@@ -52,28 +52,33 @@ def lane_part(
     *,
     named: bool,
     start: int = 0,
+    only: Sequence[int] | None = None,
 ) -> Part:
-    """A part answered by a lane: every lane is a choice, from left to right.
+    """A part answered by a lane: every lane is a choice, from left to right (``only`` some, where given).
 
     ``named`` says that choices carry the gaps' names; otherwise the blockers beside them, so that a name can't give a
     moved lane away. ``leave`` gives the sentence of what a wrong lane leaves.
     """
-    names = ids(len(answer.lanes), start)
+    shown = tuple(range(len(answer.lanes))) if only is None else tuple(only)
+    names = dict(zip(shown, ids(len(shown), start), strict=True))
     choices = []
-    for index, (name, lane) in enumerate(zip(names, answer.lanes, strict=True)):
+    for index in shown:
+        lane = answer.lanes[index]
         label = w.say("{lane}", lane=w.lane(lane)) if named else w.between(lane)
         if index in right:
-            choices.append(Choice(name, label, band=band_id(index)))
+            choices.append(Choice(names[index], label, band=band_id(index)))
         else:
             apart = relation(answer.lanes, right, index)
-            choices.append(Choice(name, label, leave(index), apart, band_id(index)))
-    return Part(prompt, tuple(choices), frozenset(names[index] for index in right))
+            choices.append(Choice(names[index], label, leave(index), apart, band_id(index)))
+    return Part(prompt, tuple(choices), frozenset(names[index] for index in shown if index in right))
 
 
-def own_lane_part(answer: Answer, fit: Fit, w: Wording, prompt: str, *, named: bool) -> Part:
+def own_lane_part(
+    answer: Answer, fit: Fit, w: Wording, prompt: str, *, named: bool, only: Sequence[int] | None = None
+) -> Part:
     """A part that asks for a man's own lane; each of his lanes is right."""
     right = frozenset(fit.lanes)
-    return lane_part(answer, w, prompt, right, lambda index: leaves(answer, fit, index, w), named=named)
+    return lane_part(answer, w, prompt, right, lambda index: leaves(answer, fit, index, w), named=named, only=only)
 
 
 def word_part(prompt: str, options: Sequence[tuple[str, str]], right: Iterable[int], start: int = 0) -> Part:

@@ -6,6 +6,7 @@ from hashlib import sha256
 
 from quizgen.engine.fits import Fit, Threat
 from quizgen.engine.what_if import How, Loss, beaten, to_the_spot
+from quizgen.football.pressure import RunJob
 from quizgen.reps import pictures
 from quizgen.reps.choices import lane_part
 from quizgen.reps.kind import Kind, Question
@@ -15,8 +16,11 @@ from quizgen.reps.wording import Wording
 
 
 def asks(snap: Snap, position: str) -> bool:
-    """Anybody with a man beside him who can lose his lane."""
-    return snap.find_fit(position) is not None and find_loss(snap, position) is not None
+    """Anybody who plays the run, with a man beside him who can lose his lane."""
+    fit = snap.find_fit(position)
+    if fit is None or (fit.man.drop is not None and fit.man.drop.run is RunJob.COVER):
+        return False
+    return find_loss(snap, position) is not None
 
 
 def find_loss(snap: Snap, position: str) -> Loss | None:

@@ -17,7 +17,6 @@ from quizgen.drawing.scene import (
     Mark,
     MarkKind,
     Motion,
-    OnMan,
     Phase,
     Point,
     Scene,
@@ -47,19 +46,13 @@ def cast_of(snap: Snap) -> Cast:
     return Cast(answer.situation.formation, tuple(fit.man for fit in answer.fits))
 
 
-def lane_taps(snap: Snap, part: Part, number: int = 1) -> tuple[Tap, ...]:
-    """One tap for each lane, under the ids of a part made by ``choices.lane_part``."""
+def lane_taps(snap: Snap, part: Part, number: int = 1, only: Sequence[int] | None = None) -> tuple[Tap, ...]:
+    """One tap for each lane (``only`` some, where given), under the ids of a part made by ``choices.lane_part``."""
     cast = cast_of(snap)
+    shown = [lane for index, lane in enumerate(snap.answer.lanes) if only is None or index in only]
     return tuple(
         Tap(choice.id, choice.label, cast.span(lane), part=number)
-        for choice, lane in zip(part.choices, snap.answer.lanes, strict=True)
-    )
-
-
-def man_taps(part: Part, men: Sequence[str], number: int = 1) -> tuple[Tap, ...]:
-    """One tap for each choice of a part on the man of that id, in the same order."""
-    return tuple(
-        Tap(choice.id, choice.label, OnMan(of), part=number) for choice, of in zip(part.choices, men, strict=True)
+        for choice, lane in zip(part.choices, shown, strict=True)
     )
 
 
@@ -80,9 +73,11 @@ def question(snap: Snap, own: str, taps: tuple[Tap, ...], marks: tuple[Mark, ...
     )
 
 
-def moved(snap: Snap, own: str, right: Iterable[int] = (), opened: Iterable[int] = ()) -> Scene:
+def moved(
+    snap: Snap, own: str, right: Iterable[int] = (), opened: Iterable[int] = (), ends_in: int | None = None
+) -> Scene:
     """The picture after the answer: the snap in motion, every lane named, owners on their ways; ``right`` lanes marked
-    as his, ``opened`` ones as nobody's."""
+    as his, ``opened`` ones as nobody's, and his way to the lane he ``ends_in`` when he is beaten."""
     cast = cast_of(snap)
     fits = [fit for fit in snap.answer.fits if fit.owns]
     return Scene(
@@ -90,7 +85,11 @@ def moved(snap: Snap, own: str, right: Iterable[int] = (), opened: Iterable[int]
         description=describe(snap, own),
         blockers=cast.before(),
         defenders=cast.defenders(own),
-        tracks=(*cast.block_tracks(snap.answer.moves, arrived=False), *_fit_tracks(cast, snap, fits, own)),
+        tracks=(
+            *cast.block_tracks(snap.answer.moves, arrived=False),
+            *_fit_tracks(cast, snap, fits, own),
+            *(_beaten_track(snap, own, ends_in) if ends_in is not None else ()),
+        ),
         bands=_bands(cast, snap, frozenset(right), frozenset(opened)),
         marks=_eyes(cast, snap, own),
         motions=(*_block_motions(cast, snap.answer.moves), *_ball(cast, snap), *_fit_motions(cast, snap, fits)),
@@ -132,6 +131,13 @@ def _tracks(cast: Cast, snap: Snap, fit: Fit, own: str) -> tuple[Track, ...]:
             found.append(Track(name, points[:2], Phase.FIRST, End.PLAIN, first, tone, is_own=is_own))
             found.append(Track(f"{name}b", points[1:], Phase.SECOND, End.ARROW, None, tone, is_own=is_own))
     return tuple(found)
+
+
+def _beaten_track(snap: Snap, own: str, ends_in: int) -> tuple[Track, ...]:
+    fit = snap.answer.fit(own)
+    start = Point(snap.answer.lanes[fit.lanes[0]].middle_x, THROUGH_YD)
+    end = Point(snap.answer.lanes[ends_in].middle_x, THROUGH_YD)
+    return (Track("beaten", (start, end), Phase.SECOND, End.ARROW, None, Tone.WRONG),)
 
 
 def fit_way(snap: Snap, fit: Fit, index: int) -> tuple[Point, ...]:

@@ -151,7 +151,15 @@ class Wording:
 
     def lane(self, lane: Lane) -> str:
         """A lane after the snap: "right C inside the kick"."""
-        name = self.merged(lane.gaps)
+        return self._portion(lane, self.merged(lane.gaps))
+
+    def sideless(self, lane: Lane) -> str:
+        """A lane on one side of the center, where the side has been named: "C inside the kick"."""
+        return self._portion(
+            lane, "/".join(self.letter(gap) for gap in sorted(lane.gaps, key=lambda g: g.letter.index))
+        )
+
+    def _portion(self, lane: Lane, name: str) -> str:
         if lane.portion is Portion.WHOLE:
             return name
         words = self.all_of(self.phrase("the {word}", word=self._arrival(word)) for word in lane.words)

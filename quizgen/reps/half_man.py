@@ -1,0 +1,72 @@
+"""The rep `half-man`: which half of the blocker do you take?"""
+
+from __future__ import annotations
+
+from quizgen.drawing.scene import Half as ScreenHalf
+from quizgen.drawing.scene import OnHalf, Tap
+from quizgen.engine.protection import Half, Matchup
+from quizgen.football.sides import Side
+from quizgen.reps import pass_pictures
+from quizgen.reps.choices import ids
+from quizgen.reps.kind import Kind, Question
+from quizgen.reps.rep import Choice, Part
+from quizgen.reps.snap import Ground, PassSnap
+
+
+def asks(snap: PassSnap, position: str) -> bool:
+    """A rusher with one blocker on him."""
+    return any(m.man.position == position and m.is_alone and m.half is not None for m in snap.answer.matchups)
+
+
+def right_side(mine: Matchup) -> Side:
+    """The side of the blocker's body, as the defense sees him, that the man takes."""
+    blocker = mine.blockers[0]
+    is_on_line = blocker.attached and blocker.order > 0
+    outward = blocker.side if is_on_line and blocker.side else mine.man.gaps[0].side
+    return outward if mine.half is Half.OUTSIDE else outward.other
+
+
+def build(snap: PassSnap, position: str) -> Question:
+    """The two halves of the man who blocks him."""
+    w = snap.wording
+    mine = snap.answer.matchup(position)
+    blocker = mine.blockers[0]
+    right = right_side(mine)
+    names = ids(2)
+    left_behind = _leaves(snap, mine)
+    choices, taps = [], []
+    man = pass_pictures.cast_of(snap).blocker_id(blocker)
+    for name, side in zip(names, Side, strict=True):
+        label = w.say("his half on your {side}", side=w.side(side))
+        choices.append(Choice(name, label) if side is right else Choice(name, label, left_behind, "mirror side"))
+        half = ScreenHalf.LEFT if side is Side.LEFT else ScreenHalf.RIGHT
+        taps.append(Tap(name, label, OnHalf(man, half)))
+    prompt = w.say("Which half of him is yours?")
+    part = Part(prompt, tuple(choices), frozenset(n for n, side in zip(names, Side, strict=True) if side is right))
+    return Question(
+        stem=f"{pass_pictures.pass_words(snap)} {w.job(mine.man)} "
+        + w.say("The {man} blocks you. {prompt}", man=w.blocker(blocker), prompt=prompt),
+        parts=(part,),
+        because=_because(snap, mine, right),
+        scene=pass_pictures.question(snap, position, tuple(taps)),
+        moved=pass_pictures.moved(snap, position),
+    )
+
+
+def _leaves(snap: PassSnap, mine: Matchup) -> str:
+    w = snap.wording
+    if mine.contains:
+        return w.say("Go inside him and the quarterback gets out on your side.")
+    return w.say("That takes you out of your rush lane, {gap}.", gap=w.gaps(mine.man.gaps[:1]))
+
+
+def _because(snap: PassSnap, mine: Matchup, right: Side) -> str:
+    w = snap.wording
+    side = w.side(right)
+    if mine.contains:
+        return w.say("You contain, so take his {side} half and keep the quarterback inside you.", side=side)
+    gap = w.gaps(mine.man.gaps[:1])
+    return w.say("Take his {side} half: it keeps you in your rush lane, {gap}.", side=side, gap=gap)
+
+
+KIND = Kind("half-man", "Half of the blocker", Ground.PASS, asks, build)

@@ -1,0 +1,100 @@
+"""The rep `hooked`: who can hook or wash you out of your gap, and where would you end up?"""
+
+from __future__ import annotations
+
+from quizgen.drawing.scene import OnMan, Tap
+from quizgen.engine.fits import Fit, Threat
+from quizgen.engine.lanes import at_surface
+from quizgen.engine.movement import BlockerMove
+from quizgen.reps import pictures
+from quizgen.reps.choices import OTHER, ids, lane_part
+from quizgen.reps.kind import Kind, Question
+from quizgen.reps.rep import Choice, Part
+from quizgen.reps.snap import Ground, Snap, owns_a_gap
+from quizgen.reps.why import threat_sentence
+
+
+def asks(snap: Snap, position: str) -> bool:
+    """A gap owner whom one blocker may hook or wash into another lane."""
+    fit = snap.find_fit(position)
+    if fit is None or not owns_a_gap(fit) or len(fit.lanes) > 1 or fit.lost_to is None:
+        return False
+    return fit.threat in (Threat.HOOK, Threat.WASH) and len(fit.threats) == 1
+
+
+def build(snap: Snap, position: str) -> Question:
+    """Two decisions: the blocker, and the lane he would push the man into."""
+    answer, w = snap.answer, snap.wording
+    fit = answer.fit(position)
+    assert fit.lost_to is not None  # asks holds
+    blockers = at_surface(answer.moves)
+    is_hook = fit.threat is Threat.HOOK
+    prompt = w.say("Who can hook you?") if is_hook else w.say("Who can wash you out?")
+    who = _blocker_part(snap, fit, blockers, prompt)
+    where = lane_part(
+        answer,
+        w,
+        w.say("Where would you end up?"),
+        frozenset({fit.lost_to}),
+        lambda index: _leaves_lane(snap, fit, index),
+        named=False,
+        start=len(blockers),
+    )
+    where = Part(where.prompt, tuple(_bandless(choice) for choice in where.choices), where.right)
+    cast = pictures.cast_of(snap)
+    taps = tuple(
+        Tap(choice.id, choice.label, OnMan(cast.blocker_id(m.player)))
+        for choice, m in zip(who.choices, blockers, strict=True)
+    )
+    second = (
+        w.say("Who can hook you out of it, and where would you end up?")
+        if is_hook
+        else w.say("Who can wash you out of it, and where would you end up?")
+    )
+    return Question(
+        stem=f"{snap.play_words} {w.job(fit.man)} {second}",
+        parts=(who, where),
+        because=threat_sentence(answer, fit, w),
+        scene=pictures.question(snap, position, (*taps, *pictures.lane_taps(snap, where, 2))),
+        moved=pictures.moved(snap, position, fit.lanes, ends_in=fit.lost_to),
+    )
+
+
+def _bandless(choice: Choice) -> Choice:
+    return Choice(choice.id, choice.label, choice.leaves, choice.relation)
+
+
+def _blocker_part(snap: Snap, fit: Fit, blockers: tuple[BlockerMove, ...], prompt: str) -> Part:
+    w = snap.wording
+    names = ids(len(blockers))
+    right = {m.player.key for m in fit.threats}
+    choices = []
+    for name, m in zip(names, blockers, strict=True):
+        label = w.say("the {man}", man=w.blocker(m.player))
+        if m.player.key in right:
+            choices.append(Choice(name, label))
+        else:
+            choices.append(Choice(name, label, _leaves_blocker(snap, fit, m), OTHER))
+    return Part(
+        prompt, tuple(choices), frozenset(n for n, m in zip(names, blockers, strict=True) if m.player.key in right)
+    )
+
+
+def _leaves_blocker(snap: Snap, fit: Fit, m: BlockerMove) -> str:
+    w = snap.wording
+    lane = snap.answer.lanes[fit.lanes[0]]
+    man = w.blocker(m.player)
+    if m.player.key in {beside.player.key for beside in (lane.left, lane.right) if beside}:
+        return w.say("The {man} moves away from you.", man=man)
+    return w.say("The {man} is not next to your gap.", man=man)
+
+
+def _leaves_lane(snap: Snap, fit: Fit, index: int) -> str:
+    w, answer = snap.wording, snap.answer
+    if index in fit.lanes:
+        return w.say("That is your gap: if you are beaten, it is open.")
+    who, lane = w.blockers(fit.threats), w.lane(answer.lanes[index])
+    return w.say("{who} does not send you to {lane}.", who=who, lane=lane)
+
+
+KIND = Kind("hooked", "Hooked or washed", Ground.RUN, asks, build)

@@ -1,0 +1,45 @@
+"""Choices and taps on defenders, for the kinds that ask who. Must not know: lanes as choices, which kind asks."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Sequence
+
+from quizgen.drawing.scene import OnMan, Tap
+from quizgen.reps.cast import Cast
+from quizgen.reps.choices import OTHER, ids
+from quizgen.reps.rep import Choice, Part
+from quizgen.reps.wording import Wording
+
+
+def man_part(
+    w: Wording,
+    own: str,
+    prompt: str,
+    positions: Sequence[str],
+    right: Collection[str],
+    leave: Callable[[str], str],
+    start: int = 0,
+) -> Part:
+    """A part answered by one of ``positions``, from left to right; the player's own is called "you"."""
+    names = ids(len(positions), start)
+    choices = []
+    for name, position in zip(names, positions, strict=True):
+        label = w.say("You ({man})", man=position) if position == own else position
+        if position in right:
+            choices.append(Choice(name, label))
+        else:
+            choices.append(Choice(name, label, leave(position), OTHER))
+    return Part(prompt, tuple(choices), frozenset(n for n, p in zip(names, positions, strict=True) if p in right))
+
+
+def man_taps(cast: Cast, part: Part, positions: Sequence[str], number: int = 1) -> tuple[Tap, ...]:
+    """One tap for each of ``positions``, under the ids of a part made by ``man_part``."""
+    return tuple(
+        Tap(choice.id, choice.label, OnMan(cast.defender_id(position)), part=number)
+        for choice, position in zip(part.choices, positions, strict=True)
+    )
+
+
+def you_or(w: Wording, own: str, positions: Sequence[str]) -> str:
+    """Positions in words, the player's own as "you"."""
+    return w.all_of(w.phrase("you") if position == own else position for position in positions)

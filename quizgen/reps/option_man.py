@@ -1,0 +1,85 @@
+"""The rep `option-man`: dive, quarterback or pitch, which is yours?"""
+
+from __future__ import annotations
+
+from quizgen.engine.movement import PLAY_SIDE
+from quizgen.engine.option import rule_for
+from quizgen.football.scheme import Phase
+from quizgen.reps import pictures
+from quizgen.reps.choices import word_part
+from quizgen.reps.kind import Kind, Question
+from quizgen.reps.men import you_or
+from quizgen.reps.snap import Ground, Snap
+
+
+def asks(snap: Snap, position: str) -> bool:
+    """Whoever has a phase of the option."""
+    return find_phase(snap, position) is not None
+
+
+def find_phase(snap: Snap, position: str) -> Phase | None:
+    """The phase that a position has, or None."""
+    return next((owner.phase for owner in snap.answer.phases if owner.position == position), None)
+
+
+def build(snap: Snap, position: str) -> Question:
+    """The three phases are the choices, those that the play does not have among them."""
+    w, answer = snap.wording, snap.answer
+    mine = find_phase(snap, position)
+    assert mine is not None  # asks holds
+    owners = {owner.phase: owner.position for owner in answer.phases}
+    phases = list(Phase)
+
+    def leave(phase: Phase) -> str:
+        if phase in owners:
+            template = "{man} has the {word}: no one would have the {mine}."
+            return w.say(template, man=owners[phase], word=w.term(phase.value), mine=w.term(mine.value))
+        return w.say(
+            "This play has no {word}: no one would have the {mine}.", word=w.term(phase.value), mine=w.term(mine.value)
+        )
+
+    words = [w.term(phase.value) for phase in phases]
+    prompt = w.say("Which one is yours: {words}?", words=w.any_of(words))
+    part = word_part(
+        prompt,
+        [(w.say("the {word}", word=w.term(phase.value)), leave(phase)) for phase in phases],
+        [phases.index(mine)],
+    )
+    fit = answer.fit(position)
+    return Question(
+        stem=f"{snap.heading}. {snap.play_words} {prompt}",
+        parts=(part,),
+        because=_because(snap, position, mine, owners),
+        scene=pictures.question(snap, position, ()),
+        moved=pictures.moved(snap, position, fit.lanes if fit.owns else ()),
+    )
+
+
+def _because(snap: Snap, position: str, mine: Phase, owners: dict[Phase, str]) -> str:
+    w, s = snap.wording, snap.answer.situation
+    assert s.play.option is not None  # the play has phases
+    men = tuple(fit.man if s.play_to is PLAY_SIDE else fit.man.mirrored for fit in snap.answer.fits)
+    rule = rule_for(s, s.play.option, men)
+    word, told = w.term(mine.value), {mine}
+    if mine is rule.read_man:
+        first = w.say("They leave you alone to read you, and our rule gives you the {word}.", word=word)
+    elif mine is rule.force:
+        first = w.say("You are the outside man, so the {word} is yours.", word=word)
+    else:
+        read = owners.get(rule.read_man)
+        his = w.term(rule.read_man.value)
+        told.add(rule.read_man)
+        first = (
+            w.say("{man} takes the {his}, so the {word} is yours.", man=read, his=his, word=word)
+            if read
+            else w.say("By our rule the {word} is yours.", word=word)
+        )
+    others = [
+        w.phrase("{man} has the {word}", man=you_or(w, position, [man]), word=w.term(phase.value))
+        for phase, man in owners.items()
+        if phase not in told
+    ]
+    return f"{first} {w.say('{others}.', others=w.all_of(others))}" if others else first
+
+
+KIND = Kind("option-man", "Your man on the option", Ground.RUN, asks, build)

@@ -1,0 +1,68 @@
+"""The rep `order`: who goes first, who comes second?"""
+
+from __future__ import annotations
+
+from quizgen.engine.alignment import Man
+from quizgen.engine.crossing import Crossing, crossings
+from quizgen.reps import pictures
+from quizgen.reps.kind import Kind, Question
+from quizgen.reps.men import man_part, man_taps
+from quizgen.reps.snap import Ground, Snap
+from quizgen.reps.wording import Wording
+
+
+def asks(snap: Snap, position: str) -> bool:
+    """A rusher who crosses with one other rusher, one called before the other."""
+    return len(find_crossings(snap, position)) == 1
+
+
+def find_crossings(snap: Snap, position: str) -> list[Crossing]:
+    """The crossings that a position is in, where the call says who goes first."""
+    s = snap.answer.situation
+    men = {fit.man.position: fit.man for fit in snap.answer.fits}
+    found = crossings(tuple(men.values()), s.formation, s.rules.timing)
+    return [c for c in found if position in (c.first, c.second) and men[c.first].order != men[c.second].order]
+
+
+def build(snap: Snap, position: str) -> Question:
+    """The line-up; every rusher is a choice, once as the first and once as the second."""
+    w = snap.wording
+    crossing = find_crossings(snap, position)[0]
+    men = {fit.man.position: fit.man for fit in snap.answer.fits}
+    rushers = tuple(fit.man.position for fit in snap.answer.fits if fit.man.rush)
+    first, second = men[crossing.first], men[crossing.second]
+
+    def leave(chosen: str) -> str:
+        return _leaves(w, chosen, first, second)
+
+    parts = (
+        man_part(w, position, w.say("Who goes first?"), rushers, {first.position}, leave),
+        man_part(w, position, w.say("Who comes second?"), rushers, {second.position}, leave, len(rushers)),
+    )
+    cast = pictures.cast_of(snap)
+    taps = (*man_taps(cast, parts[0], rushers), *man_taps(cast, parts[1], rushers, 2))
+    fit = snap.answer.fit(position)
+    return Question(
+        stem=w.say("{call}. You cross with one man. Who goes first, who comes second?", call=snap.heading),
+        parts=parts,
+        because=w.say(
+            "{first} goes first to {gap}. {second} comes second, off his hip, to {other}.",
+            first=first.position,
+            gap=w.gaps(first.gaps),
+            second=second.position,
+            other=w.gaps(second.gaps),
+        ),
+        scene=pictures.question(snap, position, taps),
+        moved=pictures.moved(snap, position, fit.lanes),
+    )
+
+
+def _leaves(w: Wording, chosen: str, first: Man, second: Man) -> str:
+    if chosen in (first.position, second.position):
+        return w.say(
+            "If {second} goes before {first}, they run into each other.", first=first.position, second=second.position
+        )
+    return w.say("{man} is not in this cross.", man=chosen)
+
+
+KIND = Kind("order", "Who goes first", Ground.AIR, asks, build)
