@@ -16,6 +16,7 @@ from sqlmodel import col
 
 from server.problems import BadInput, NotFound
 from server.sets import Place, Progress, is_over, progress
+from server.shown import ShownReps
 from server.store import TeamSession
 from server.tables import Answer, Assignment, Member, RepShown
 
@@ -82,7 +83,9 @@ def relation(chosen: Sequence[str], shown: RepShown) -> str:
     return ""
 
 
-def record(t: TeamSession, assignment: Assignment, member: Member, given: Given, now: datetime) -> Outcome:
+def record(
+    t: TeamSession, shown_reps: ShownReps, assignment: Assignment, member: Member, given: Given, now: datetime
+) -> Outcome:
     """Store an answer, or say what stands. Call inside a transaction that writes, and reply only after it.
 
     Raises: NotFound when that rep is not in his set; BadInput when it is no answer to it.
@@ -93,12 +96,12 @@ def record(t: TeamSession, assignment: Assignment, member: Member, given: Given,
         raise NotFound("There is no such rep in this set for you.")
     if given.attempt != 1:
         raise BadInput(f"attempt: expected 1, found {given.attempt}")
-    shown = t.get(RepShown, given.rep_id, what="rep")
+    shown = shown_reps.get(t, given.rep_id)
     if problems := problems_of(given.chosen, shown):
         raise BadInput(problems[0], problems)
     row = build(assignment, member, place, shown, given, now)
     if t.add_once(row):
-        finish(t, before, place, row, now)
+        finish(t, before, place, now)
         return Outcome(201, row)
     return Outcome(*standing(t, row))
 
@@ -150,14 +153,11 @@ def standing(t: TeamSession, row: Answer) -> tuple[int, Answer]:
     return 409, other
 
 
-def finish(t: TeamSession, before: Progress, place: Place, row: Answer, now: datetime) -> None:
+def finish(t: TeamSession, before: Progress, place: Place, now: datetime) -> None:
     """Note that the set is finished when this answer was the last one."""
-    left = [p for p in before.places if p.answer is None and p.place != place.place]
-    comes_back = not row.is_right and place.again_of is None
-    if not left and before.opened is not None and not (comes_back and _has_again(t, before, place)):
+    others = [p for p in before.places if p.answer is None and p.place != place.place]
+    if others or before.opened is None:
+        return
+    if progress(t, before.assignment, before.opened.member_id).is_finished:
         before.opened.finished_at = now
         t.add(before.opened)
-
-
-def _has_again(t: TeamSession, before: Progress, place: Place) -> bool:
-    return progress(t, before.assignment, before.opened.member_id).next_place is not None if before.opened else False

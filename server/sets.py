@@ -26,6 +26,7 @@ from server.store import TeamSession
 from server.tables import Answer, Assignment, Member, PlayerSet, RepShown, Role, SetRep
 
 LONGEST_SET = 20
+SETS_LOOKED_AT = 60
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,6 +175,22 @@ def progress(t: TeamSession, assignment: Assignment, member_id: str) -> Progress
     return Progress(assignment, opened, asked_places(laid, answers))
 
 
+def own_sets(t: TeamSession, member: Member) -> list[Progress]:
+    """A player's sets of the last while, the one due first in front."""
+    newest = t.rows(Assignment, order_by=(col(Assignment.created_at).desc(),), limit=SETS_LOOKED_AT)
+    opened = {one.assignment_id: one for one in t.rows(PlayerSet, col(PlayerSet.member_id) == member.id)}
+    mine = [a for a in newest if a.id in opened or is_for(a, member)]
+    ids = [a.id for a in mine if a.id in opened]
+    laid = t.rows(SetRep, col(SetRep.member_id) == member.id, col(SetRep.assignment_id).in_(ids))
+    answers = t.rows(Answer, col(Answer.member_id) == member.id, col(Answer.assignment_id).in_(ids))
+    found = []
+    for assignment in sorted(mine, key=lambda a: (a.due_at, a.id)):
+        rows = sorted((r for r in laid if r.assignment_id == assignment.id), key=lambda r: r.place)
+        own = [a for a in answers if a.assignment_id == assignment.id]
+        found.append(Progress(assignment, opened.get(assignment.id), asked_places(rows, own)))
+    return found
+
+
 def asked_places(laid: Sequence[SetRep], answers: Sequence[Answer]) -> tuple[Place, ...]:
     """The places a player is asked: all of the set proper, and the second guise of those he missed."""
     by_place = {answer.place: answer for answer in answers}
@@ -231,24 +248,32 @@ def other_guise(rep: Any, reps: Sequence[Any], rng: random.Random) -> Any | None
     return rng.choice(pool) if pool else None
 
 
-async def open_set(
-    t_read: TeamSession, playbook: Playbook, assignment: Assignment, member: Member, state: MasteryState, now: datetime
-) -> tuple[list[RepShown], list[SetRep]]:
-    """What is to be stored when a player opens his copy: the reps not yet kept as shown, and the layout.
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """What is to be stored when a player opens his copy: its layout, and the reps in it."""
 
-    Raises: Expired; BadInput when there are no reps for him.
-    """
+    rows: list[SetRep]
+    reps: dict[str, Any]
+
+    def missing(self, t: TeamSession) -> list[Any]:
+        """The reps that the team does not yet keep as shown."""
+        kept = t.values(RepShown, RepShown.rep_id, where=(col(RepShown.rep_id).in_(list(self.reps)),))
+        known = {row[0] for row in kept}
+        return [rep for rep_id, rep in self.reps.items() if rep_id not in known]
+
+
+async def open_set(
+    playbook: Playbook, assignment: Assignment, member: Member, state: MasteryState, now: datetime
+) -> Opening:
+    """Lay a set out for a player. Raises: Expired; BadInput when there are no reps for him."""
     if is_over(assignment, now):
-        raise Expired("This set is closed. Your answers are kept. Ask your coach if you still need it.")
+        raise Expired("This set is closed. Ask your coach if you still need it.")
     positions = own_positions(assignment, member)
     reps = await playbook.reps(assignment.call, positions, assignment.stages, assignment.sides)
     now_s = max(now.timestamp(), state.last_at or 0.0)
     planned = plan(reps, member, state, TeamSettings(), assignment, now_s)
-    wanted = {rep.id: rep for pair in planned for rep in pair if rep is not None}
-    kept = t_read.values(RepShown, RepShown.rep_id, where=(col(RepShown.rep_id).in_(list(wanted)),))
-    missing = [rep for rep_id, rep in wanted.items() if rep_id not in {row[0] for row in kept}]
-    shown = await playbook.snapshots(t_read.team_id, missing, now)
-    return shown, layout(assignment, member.id, planned)
+    rows = layout(assignment, member.id, planned)
+    return Opening(rows, {rep.id: rep for pair in planned for rep in pair if rep is not None})
 
 
 def layout(assignment: Assignment, member_id: str, planned: Sequence[tuple[Any, Any | None]]) -> list[SetRep]:

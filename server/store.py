@@ -134,9 +134,11 @@ class TeamSession:
             raise NotFound(f"There is no such {what} in your team.")
         return row
 
-    def rows(self, table: type[Row], *where: Any, order_by: Sequence[Any] = ()) -> list[Row]:
-        """The team's rows that meet these conditions."""
-        statement = select(table).where(self._own(table), *where).order_by(*order_by)
+    def rows(
+        self, table: type[Row], *where: Any, order_by: Sequence[Any] = (), limit: int | None = None
+    ) -> list[Row]:
+        """The team's rows that meet these conditions; at most ``limit`` of them when it is given."""
+        statement = select(table).where(self._own(table), *where).order_by(*order_by).limit(limit)
         return list(self.session.exec(statement))
 
     def first(self, table: type[Row], *where: Any, order_by: Sequence[Any] = ()) -> Row | None:

@@ -1,0 +1,64 @@
+"""Who may use which route: one row a route, one column a role. A route that is not in it can't be started.
+
+The same table is asked on every request, so what stands here is what holds. What of a team's data a role sees within a
+route (a position coach: his groups only; a player: himself only) is for the route to say.
+"""
+
+from __future__ import annotations
+
+from server.problems import NeedsSignIn, NotAllowed
+from server.tables import Role
+
+EVERYONE = frozenset(Role)
+SIGNED_IN = EVERYONE - {Role.NOBODY}
+COACHES = frozenset({Role.OWNER, Role.COACH, Role.POSITION_COACH})
+HEADS = frozenset({Role.OWNER, Role.COACH})
+PLAYERS = frozenset({Role.PLAYER})
+
+ACCESS: dict[tuple[str, str], frozenset[Role]] = {
+    ("GET", "/"): EVERYONE,
+    ("GET", "/healthz"): EVERYONE,
+    ("GET", "/readyz"): EVERYONE,
+    # signing in and out
+    ("GET", "/join"): EVERYONE,
+    ("GET", "/join/{code}"): EVERYONE,
+    ("POST", "/join/{code}"): EVERYONE,
+    ("GET", "/coach/sign-in"): EVERYONE,
+    ("POST", "/coach/sign-in"): EVERYONE,
+    ("POST", "/sign-out"): SIGNED_IN,
+    # the player's pages
+    ("GET", "/home"): PLAYERS,
+    ("GET", "/sets/{set_id}"): PLAYERS,
+    ("POST", "/sets/{set_id}/open"): PLAYERS,
+    ("GET", "/sets/{set_id}/reps/{place}"): PLAYERS,
+    ("POST", "/sets/{set_id}/reps/{place}"): PLAYERS,
+    # the same for the page's script
+    ("GET", "/api/sets/{set_id}"): PLAYERS,
+    ("GET", "/api/sets/{set_id}/reps/{rep_id}"): PLAYERS,
+    ("PUT", "/api/sets/{set_id}/answers/{answer_id}"): PLAYERS,
+    # the coach's pages
+    ("GET", "/coach"): COACHES,
+    ("GET", "/coach/board"): COACHES,
+    ("GET", "/coach/call"): COACHES,
+    ("GET", "/coach/players/{player_id}"): COACHES,
+    ("GET", "/coach/assign"): COACHES,
+    ("POST", "/coach/sets"): COACHES,
+    ("GET", "/coach/sets"): COACHES,
+    ("GET", "/coach/sets/{set_id}"): COACHES,
+    ("POST", "/coach/sets/{set_id}/close"): COACHES,
+    ("POST", "/coach/sets/{set_id}/extend"): COACHES,
+    ("GET", "/coach/roster"): COACHES,
+    ("POST", "/coach/roster/codes"): HEADS,
+    ("POST", "/coach/roster/join-code"): HEADS,
+}
+
+
+def check_access(method: str, route: str, role: Role) -> None:
+    """Let a role use a route. Raises: NeedsSignIn, NotAllowed; KeyError on a route that the table lacks."""
+    allowed = ACCESS["GET" if method == "HEAD" else method, route]
+    if role in allowed:
+        return
+    if role is Role.NOBODY:
+        raise NeedsSignIn("Sign in first.")
+    who = "players" if allowed == PLAYERS else "coaches"
+    raise NotAllowed(f"This page is for {who}. You are signed in as {role.value}.")

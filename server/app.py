@@ -1,0 +1,110 @@
+"""The application put together: settings, store, people, playbooks, routes, and the gate around them.
+
+It must not hold logic of its own: it says which piece gets which.
+"""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator, Callable, Iterable
+from contextlib import asynccontextmanager
+from datetime import UTC, datetime
+
+from fastapi import APIRouter, Depends, FastAPI, Request
+from fastapi.exceptions import RequestValidationError
+from fastapi.routing import APIRoute
+from starlette.exceptions import HTTPException
+from starlette.middleware.gzip import GZipMiddleware
+from starlette.staticfiles import StaticFiles
+
+from quizgen.football.errors import GapsoundError
+from server.access import ACCESS, check_access
+from server.gate import Gate
+from server.paths import STATIC
+from server.parts import Parts, is_https, parts_of
+from server.people import People, Viewer
+from server.playbooks import Football, Playbooks
+from server.problems import Refusal
+from server.replies import on_error, refuse
+from server.routes import ROUTERS
+from server.security import cookie_name
+from server.settings import Settings
+from server.shown import ShownReps
+from server.standing import Standings
+from server.store import Store, open_store
+from server.tables import Role
+
+
+def utc_now() -> datetime:
+    """The present moment."""
+    return datetime.now(UTC)
+
+
+def make_app(
+    settings: Settings,
+    *,
+    store: Store | None = None,
+    football: Football | None = None,
+    now: Callable[[], datetime] = utc_now,
+) -> FastAPI:
+    """The application for these settings.
+
+    Raises: SettingProblem; ValueError when a route is not in the access table, or the table has one that isn't there.
+    """
+    used = store or open_store(settings)
+
+    @asynccontextmanager
+    async def lifespan(_: FastAPI) -> AsyncIterator[None]:
+        yield
+        used.close()
+
+    app = FastAPI(
+        title="Gapsound",
+        docs_url=None,
+        redoc_url=None,
+        openapi_url=None,
+        lifespan=lifespan,
+        dependencies=[Depends(know_viewer)],
+        max_body_size=settings.body_limit_kb * 1024,
+        redirect_slashes=False,
+    )
+    app.state.parts = Parts(settings, used, People(used, settings), Playbooks(used, football), Standings(), ShownReps(), now)
+    for router in ROUTERS:
+        app.include_router(router)
+    check_routes(routes_of(ROUTERS))
+    for kind in (Refusal, GapsoundError, RequestValidationError, HTTPException):
+        app.add_exception_handler(kind, on_error)
+    if STATIC.is_dir():
+        app.mount("/static", StaticFiles(directory=STATIC), name="static")
+    app.add_middleware(GZipMiddleware, minimum_size=1000, compresslevel=5)
+    app.add_middleware(Gate, refuse=refuse, public_url=settings.public_url)
+    return app
+
+
+async def know_viewer(request: Request) -> None:
+    """Find out who is asking, and whether he may. Raises: NeedsSignIn, NotAllowed."""
+    parts = parts_of(request)
+    viewer: Viewer | None = None
+    token = request.cookies.get(cookie_name(is_https(request)))
+    if token:
+        viewer = parts.people.find_viewer(token, parts.now())
+    request.state.viewer = viewer
+    check_access(request.method, request.scope["route"].path, viewer.role if viewer else Role.NOBODY)
+
+
+def routes_of(routers: Iterable[APIRouter]) -> set[tuple[str, str]]:
+    """Every method and path that these routers answer. Their paths are written out in full, without prefixes."""
+    return {
+        (method, route.path)
+        for router in routers
+        for route in router.routes
+        if isinstance(route, APIRoute)
+        for method in (route.methods or set())
+    }
+
+
+def check_routes(routes: set[tuple[str, str]]) -> None:
+    """Hold routes and access table against each other. Raises: ValueError."""
+    if lacking := routes - set(ACCESS):
+        raise ValueError(f"routes that the access table lacks: {sorted(lacking)}")
+    if unknown := set(ACCESS) - routes:
+        raise ValueError(f"the access table has routes that are not there: {sorted(unknown)}")

@@ -1,0 +1,131 @@
+"""The gate that every request passes, in and out: id, origin, headers, log line, and the last net under faults.
+
+One plain ASGI layer, since each layer of the convenient kind costs a good part of the speed. It must not know routes,
+teams or pages; how a refusal looks is handed to it.
+"""
+
+from __future__ import annotations
+
+import secrets
+import time
+from collections.abc import Callable
+from urllib.parse import urlsplit
+
+import structlog
+from starlette.datastructures import Headers, MutableHeaders
+from starlette.responses import Response
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+from server.problems import BadInput, NotAllowed, Refusal, Unexpected
+
+SAFE_METHODS = frozenset({"GET", "HEAD", "OPTIONS"})
+CONTENT_POLICY = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; "
+    "manifest-src 'self'; worker-src 'self'; form-action 'self'; base-uri 'none'; object-src 'none'; "
+    "frame-ancestors 'none'"
+)
+HEADERS = {
+    "Content-Security-Policy": CONTENT_POLICY,
+    "X-Content-Type-Options": "nosniff",
+    "Referrer-Policy": "same-origin",
+    "Permissions-Policy": "camera=(), geolocation=(), microphone=()",
+    "Cross-Origin-Opener-Policy": "same-origin",
+    "Cross-Origin-Resource-Policy": "same-origin",
+}
+HSTS = "max-age=31536000"
+
+log = structlog.get_logger()
+
+
+def find_origin_problem(scope: Scope, headers: Headers, public_url: str) -> str | None:
+    """Why a write may come from another site's page; None when it comes from one of ours.
+
+    Browsers say so themselves: in Sec-Fetch-Site over HTTPS, in Origin everywhere. A write with neither is refused.
+    """
+    if scope["method"] in SAFE_METHODS:
+        return None
+    site = headers.get("sec-fetch-site")
+    if site is not None:
+        return None if site in ("same-origin", "none") else "This was sent from a page of another site."
+    origin = headers.get("origin")
+    if origin is None:
+        return "This was sent without saying from which page (no Origin header)."
+    own = {f"{scope['scheme']}://{headers.get('host', '')}".lower(), public_url.lower()}
+    return None if origin.lower() in own else "This was sent from a page of another site."
+
+
+def find_text_problem(scope: Scope) -> str | None:
+    """Why the address can't be one of ours; None when it can."""
+    if "\x00" in scope["path"] or b"%00" in scope["query_string"]:
+        return "address: expected text without NUL characters"
+    return None
+
+
+class Gate:
+    """See the module."""
+
+    def __init__(self, app: ASGIApp, refuse: Callable[[Scope, Refusal], Response], public_url: str) -> None:
+        self.app = app
+        self.refuse = refuse
+        self.public_url = public_url
+        self.is_public_https = urlsplit(public_url).scheme == "https"
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Let one request through, or refuse it."""
+        if scope["type"] != "http":
+            await self.app(scope, receive, send)
+            return
+        request_id = secrets.token_hex(8)
+        scope.setdefault("state", {})["request_id"] = request_id
+        started = time.perf_counter()
+        status = 0
+
+        async def send_with_headers(message: Message) -> None:
+            nonlocal status
+            if message["type"] == "http.response.start":
+                status = message["status"]
+                self._dress(MutableHeaders(scope=message), scope, request_id)
+            await send(message)
+
+        try:
+            refusal = self._find_refusal(scope)
+            if refusal is not None:
+                await self.refuse(scope, refusal)(scope, receive, send_with_headers)
+            else:
+                await self.app(scope, receive, send_with_headers)
+        except Exception:
+            log.exception("fault", request_id=request_id, method=scope["method"], route=route_of(scope))
+            if status:
+                raise
+            fault = Unexpected(f"Something broke on our side. Tell whoever runs the server this number: {request_id}")
+            await self.refuse(scope, fault)(scope, receive, send_with_headers)
+        finally:
+            log.info(
+                "request",
+                request_id=request_id,
+                method=scope["method"],
+                route=route_of(scope),
+                status=int(status),
+                ms=round((time.perf_counter() - started) * 1000, 1),
+            )
+
+    def _find_refusal(self, scope: Scope) -> Refusal | None:
+        if problem := find_text_problem(scope):
+            return BadInput(problem)
+        if problem := find_origin_problem(scope, Headers(scope=scope), self.public_url):
+            return NotAllowed(f"{problem} Nothing was changed. Open the page anew and try again.")
+        return None
+
+    def _dress(self, headers: MutableHeaders, scope: Scope, request_id: str) -> None:
+        for name, value in HEADERS.items():
+            headers[name] = value
+        headers["X-Request-Id"] = request_id
+        headers.setdefault("Cache-Control", "no-store")
+        if self.is_public_https or scope["scheme"] == "https":
+            headers["Strict-Transport-Security"] = HSTS
+
+
+def route_of(scope: Scope) -> str:
+    """The route's pattern, without the ids in it; empty when no route was found. Safe to log."""
+    route = scope.get("route")
+    return str(getattr(route, "path", "")) if route is not None else ""

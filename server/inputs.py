@@ -1,0 +1,92 @@
+"""What may be sent, field by field: typed, bounded, unknown fields refused, text that no database chokes on."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from fastapi import Path
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints
+
+
+def _plain(text: str) -> str:
+    """Text without NUL and without halves of characters."""
+    if "\x00" in text or any("\ud800" <= sign <= "\udfff" for sign in text):
+        raise ValueError("expected text without NUL characters and without halves of characters")
+    return text
+
+
+Text = Annotated[str, StringConstraints(max_length=200), AfterValidator(_plain)]
+Id = Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9_-]{1,64}$")]
+AnswerId = Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9_-]{16,64}$")]
+ChoiceId = Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9_-]{1,40}$")]
+Place = Annotated[int, Path(ge=1, le=100)]
+TookMs = Annotated[int, Field(ge=0, le=86_400_000)]
+
+
+class Sent(BaseModel):
+    """Anything sent by a form or a script: no field too many."""
+
+    model_config = ConfigDict(extra="forbid")
+
+
+class JoinForm(Sent):
+    """A player's number and PIN."""
+
+    number: Text
+    pin: Text
+
+
+class CoachForm(Sent):
+    """A coach's team, name and passphrase."""
+
+    team: Text = ""
+    name: Text
+    passphrase: Text
+
+
+class AnswerForm(Sent):
+    """An answer from the plain form: a choice for each part of the rep."""
+
+    answer_id: AnswerId
+    choice_1: ChoiceId | None = None
+    choice_2: ChoiceId | None = None
+    choice_3: ChoiceId | None = None
+    choice_4: ChoiceId | None = None
+    took_ms: TookMs | None = None
+
+    @property
+    def chosen(self) -> tuple[str, ...]:
+        """The choices made, in order of the parts."""
+        return tuple(c for c in (self.choice_1, self.choice_2, self.choice_3, self.choice_4) if c is not None)
+
+
+class AnswerBody(Sent):
+    """An answer from the page's script."""
+
+    rep_id: Id
+    chosen: Annotated[list[ChoiceId], Field(min_length=1, max_length=8)]
+    attempt: Annotated[int, Field(ge=1, le=1)] = 1
+    took_ms: TookMs | None = None
+
+
+class OrderFields(Sent):
+    """A set as a coach asks for it, typed into a form; checked further where the team's words are known."""
+
+    call: Text = ""
+    positions: Annotated[list[Text], Field(max_length=30)] = []
+    stages: Annotated[list[Annotated[int, Field(ge=1, le=5)]], Field(max_length=5)] = []
+    sides: Annotated[list[Annotated[str, StringConstraints(pattern="^(left|right)$")]], Field(max_length=2)] = []
+    length: Annotated[int, Field(ge=1, le=20)] = 8
+    due: Text = ""
+
+
+class DueForm(Sent):
+    """A new due date."""
+
+    due: Text
+
+
+class CodesForm(Sent):
+    """The players who get a new PIN."""
+
+    players: Annotated[list[Id], Field(min_length=1, max_length=200)]

@@ -1,0 +1,64 @@
+"""The routes, one module a noun: gather, call, save, render; nothing else. Who may use which: `server/access.py`.
+
+Templates and what they are given
+---------------------------------
+Every template also gets `viewer` (None, or .team with .id .name .join_code .time_zone, .member with .name .number
+.positions, .role, .is_coach) and `path`. Filters: `moment(zone)` (day and time), `day(zone)`, `drawing` (a drawing of
+ours, not escaped). Global: `address(path, **query)`. An unknown name in a template is an error. No inline style, no
+inline script. Forms are plain; a field that is not listed is refused.
+
+problem.html            title, message, details [str], status, request_id
+player/join.html        code, problem ("" or one line); form GET /join: code
+player/sign_in.html     team, number, problem; form POST /join/{team.join_code}: number, pin
+player/home.html        due, done, missed: lists of Progress (below); a form POST /sets/{id}/open for each of `due`
+player/set.html         set (Progress, nothing answered yet or begun); form POST /sets/{id}/open
+player/rep.html         set (Progress), place (.place .again_of: None, or it is another guise of a missed rep), number
+                        (1-based, of set.total), rep (RepShown), answer_id;
+                        form POST /sets/{id}/reps/{place.place}: answer_id, choice_1 .. choice_n (a choice id for each of
+                        rep.parts), took_ms (optional, whole milliseconds)
+player/feedback.html    set, place, number, rep, answer (Answer), next (address of the next rep or of the summary)
+player/summary.html     set, results [(Place, RepShown)], stages [(stage, right, answered)], is_over
+coach/sign_in.html      team, asks_team (bool), name, problem; form POST /coach/sign-in: team, name, passphrase
+coach/board.html        groups [Group: .name .lines [Line: .member .cells [Cell]] .count(call index, state)], group_names,
+                        calls [str], call (chosen), group ("" or chosen), stage (None or chosen), stages, states,
+                        behind [Behind], players (count)
+coach/call.html         call, calls, behind [Behind], players (count), group, group_names, stage, stages, taps [WrongTap]
+coach/player.html       player (Member), calls [{cell, sides [SideCount], counts [.stage .side .right .answered], short
+                        [str], parts [.kind .mean .sd .points]}], misses [Miss: .answer .rep], call ("" or chosen)
+coach/assign.html       problem, calls, call, positions [.name .label .group], chosen_positions, stages, chosen_stages,
+                        sides, chosen_sides, length, longest, due (value of a datetime-local field), zone, samples
+                        [RepShown], reps (count of all that match), players (count);
+                        form POST /coach/sets (or GET /coach/assign to see samples): call, positions*, stages*, sides*,
+                        length, due
+coach/sets.html         sets [{set (Assignment), is_over, players, opened, finished}]
+coach/set.html          set, is_over, players, opened, finished, zone, lines [{member, progress, late, group}];
+                        forms POST /coach/sets/{id}/close and /coach/sets/{id}/extend: due
+coach/roster.html       lines [{member, group, has_pin}], link, qr (SVG), may_issue (bool);
+                        forms POST /coach/roster/codes: players*; POST /coach/roster/join-code
+print/codes.html        issued [(Member, PIN)], link, qr
+
+Progress    .assignment (.id .call .length .due_at .stages .sides .positions), .opened (None: not yet), .places [Place],
+            .total .answered .right .again .next_place .is_finished
+Place       .place .rep_id .again_of .answer (None or Answer)
+RepShown    .rep_id .kind .stage .position .call .to .formation .play .play_to .stem .because, .before_svg .after_svg,
+            .parts [{prompt, choices [{id, label, leaves, relation}], right [id]}]
+Answer      .chosen [id] .is_right .is_late .received_at .chosen_words .right_words .explanation
+Cell        .call .state (can | can't | faded | not proven) .letter (Y N F ?) .answered .right .p_can .last_at (None: never)
+Behind      .member .cell .sides [SideCount: .side .right .answered] .short [str: what is missing for can]
+WrongTap    .position .right_words .chosen_words .count .misses .people
+
+For the page's script: GET /api/sets/{set}, GET /api/sets/{set}/reps/{rep}, PUT /api/sets/{set}/answers/{id made on the
+phone, 16 to 64 of A-Z a-z 0-9 _ -} with {rep_id, chosen: [choice id for each part], attempt: 1, took_ms?}; see api.py.
+"""
+
+from server.routes import api, assign, board, entry, health, player, roster
+
+ROUTERS = (
+    entry.router,
+    health.router,
+    player.router,
+    api.router,
+    board.router,
+    assign.router,
+    roster.router,
+)

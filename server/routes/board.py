@@ -1,0 +1,121 @@
+"""The coach's views of where his people stand: the board, a call, a player."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from fastapi import APIRouter, Query, Request
+from starlette.responses import Response
+
+from server.board import (
+    behind_on,
+    find_player,
+    groups_of,
+    make_board,
+    misses_of,
+    now_of,
+    seen_players,
+    sides_of,
+    to_cell,
+    wrong_taps,
+)
+from server.inputs import Id, Text
+from server.mastery.readout import readout
+from server.mastery.values import STAGES, State, TeamSettings
+from server.parts import parts_of, viewer_of
+from server.people import write_audit
+from server.replies import go, page
+
+router = APIRouter()
+Stage = Annotated[int | None, Query(ge=1, le=5)]
+
+
+@router.get("/coach")
+async def coach_start() -> Response:
+    """The coach's first screen is the board."""
+    return go("/coach/board")
+
+
+@router.get("/coach/board")
+async def show_board(request: Request, group: Text = "", call: Text = "", stage: Stage = None) -> Response:
+    """Players by position group, calls across; beside it those not there yet on the chosen call."""
+    parts, viewer = parts_of(request), viewer_of(request)
+    playbook, now = await parts.playbooks.of(viewer.team), parts.now()
+    chosen = playbook.check_call(call) if call else (playbook.calls[0] if playbook.calls else "")
+    with parts.store.read(viewer.team.id) as t:
+        members = seen_players(t, playbook, viewer)
+        state = parts.standings.of(t, TeamSettings())
+    groups = make_board(members, playbook, state, now, group=group, stage=stage)
+    shown = [line.member for one in groups for line in one.lines]
+    return page(
+        request,
+        "coach/board.html",
+        groups=groups,
+        group_names=list(dict.fromkeys(p.group for p in playbook.positions if viewer.sees_group(p.group))),
+        calls=playbook.calls,
+        call=chosen,
+        group=group,
+        stage=stage,
+        stages=STAGES,
+        states=list(State),
+        behind=behind_on(shown, chosen, state, now, stage) if chosen else [],
+        players=len(shown),
+    )
+
+
+@router.get("/coach/call")
+async def show_call(request: Request, name: Text, group: Text = "", stage: Stage = None) -> Response:
+    """A call: who is not there yet, and where wrong answers go."""
+    parts, viewer = parts_of(request), viewer_of(request)
+    playbook, now = await parts.playbooks.of(viewer.team), parts.now()
+    call = playbook.check_call(name)
+    with parts.store.read(viewer.team.id) as t:
+        members = [m for m in seen_players(t, playbook, viewer) if not group or group in groups_of(m, playbook)]
+        state = parts.standings.of(t, TeamSettings())
+        taps = wrong_taps(t, call, members)
+    behind = behind_on(members, call, state, now, stage)
+    return page(
+        request,
+        "coach/call.html",
+        call=call,
+        calls=playbook.calls,
+        behind=behind,
+        players=len(members),
+        group=group,
+        group_names=list(dict.fromkeys(p.group for p in playbook.positions if viewer.sees_group(p.group))),
+        stage=stage,
+        stages=STAGES,
+        taps=taps,
+    )
+
+
+@router.get("/coach/players/{player_id}")
+async def show_player(request: Request, player_id: Id, call: Text = "") -> Response:
+    """A player: where he stands on each call, and his wrong reps as he saw them."""
+    parts, viewer = parts_of(request), viewer_of(request)
+    playbook, now = await parts.playbooks.of(viewer.team), parts.now()
+    chosen = playbook.check_call(call) if call else ""
+    with parts.store.write(viewer.team.id) as t:
+        member = find_player(t, playbook, viewer, player_id)
+        state = parts.standings.of(t, TeamSettings())
+        misses = misses_of(t, parts.shown, member.id, chosen)
+        write_audit(t, viewer.member.id, "viewed a player", member.id, now)
+    now_s = now_of(state, now)
+    readouts = [readout(state, member.id, one, now_s, TeamSettings()) for one in playbook.calls]
+    return page(
+        request,
+        "coach/player.html",
+        player=member,
+        calls=[
+            {
+                "cell": to_cell(one.estimate),
+                "sides": sides_of(one),
+                "counts": one.counts,
+                "short": [s.value for s in one.estimate.short],
+                "parts": one.parts,
+            }
+            for one in readouts
+        ],
+        misses=misses,
+        call=chosen,
+    )

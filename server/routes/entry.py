@@ -1,0 +1,135 @@
+"""Coming in and going out: join code, number and PIN; the coach's passphrase; sign-out."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from fastapi import APIRouter, Form, Request
+from starlette.responses import Response
+
+from server.inputs import CoachForm, JoinForm, Text
+from server.parts import device_of, find_viewer, is_https, parts_of, viewer_of
+from server.problems import BadInput, Refusal, TooManyTries, WrongSecret
+from server.replies import go, page
+from server.security import CODE_LENGTH, CODE_SIGNS, cookie_name, from_typed_code
+from server.tables import Role
+
+router = APIRouter()
+
+
+@router.get("/")
+async def start(request: Request) -> Response:
+    """Where one belongs: the player's home, the coach's board, or the way in."""
+    viewer = find_viewer(request)
+    if viewer is None:
+        return go("/join")
+    return go("/coach/board" if viewer.is_coach else "/home")
+
+
+@router.get("/join")
+async def join(request: Request, code: Text = "") -> Response:
+    """Type the team's code."""
+    if not code:
+        return page(request, "player/join.html", code="", problem="")
+    typed = from_typed_code(code)
+    if len(typed) != CODE_LENGTH or not set(typed) <= set(CODE_SIGNS):
+        problem = f"code: expected {CODE_LENGTH} letters and digits as on the wall or the code sheet"
+        return page(request, "player/join.html", 422, code=code, problem=problem)
+    return go(f"/join/{typed}")
+
+
+@router.get("/join/{code}")
+async def join_team(request: Request, code: Text) -> Response:
+    """Type number and PIN for the team of this code."""
+    parts = parts_of(request)
+    team = parts.people.team_by_code(from_typed_code(code), device_of(request), parts.now())
+    return page(request, "player/sign_in.html", team=team, number="", problem="")
+
+
+@router.post("/join/{code}")
+async def sign_in_player(request: Request, code: Text, form: Annotated[JoinForm, Form()]) -> Response:
+    """Sign a player in on this phone."""
+    parts, device = parts_of(request), device_of(request)
+    team = parts.people.team_by_code(from_typed_code(code), device, parts.now())
+    try:
+        number = parse_number(form.number)
+        token = await parts.people.sign_in_player(team, number, form.pin.strip(), device, parts.now())
+    except (BadInput, WrongSecret, TooManyTries) as refusal:
+        return try_again(page(
+            request, "player/sign_in.html", refusal.status, team=team, number=form.number, problem=refusal.message
+        ), refusal)
+    return with_session(request, go("/home"), token, parts.settings.player_session_days)
+
+
+@router.get("/coach/sign-in")
+async def coach_sign_in(request: Request, team: Text = "") -> Response:
+    """Type sign-in name and passphrase; the team too, where the address doesn't name it and there are several."""
+    return page(request, "coach/sign_in.html", team=team, asks_team=asks_team(request, team), name="", problem="")
+
+
+@router.post("/coach/sign-in")
+async def sign_in_coach(request: Request, form: Annotated[CoachForm, Form()]) -> Response:
+    """Sign a coach in on this device."""
+    parts, device = parts_of(request), device_of(request)
+    team_id = form.team.strip() or only_team(request) or ""
+    try:
+        token = await parts.people.sign_in_coach(team_id, form.name, form.passphrase, device, parts.now())
+    except (WrongSecret, TooManyTries) as refusal:
+        return try_again(page(
+            request,
+            "coach/sign_in.html",
+            refusal.status,
+            team=form.team,
+            asks_team=asks_team(request, form.team),
+            name=form.name,
+            problem=refusal.message,
+        ), refusal)
+    return with_session(request, go("/coach/board"), token, parts.settings.coach_session_days)
+
+
+@router.post("/sign-out")
+async def sign_out(request: Request) -> Response:
+    """End this device's session."""
+    viewer = viewer_of(request)
+    parts_of(request).people.sign_out(viewer)
+    response = go(f"/join/{viewer.team.join_code}" if viewer.role is Role.PLAYER else "/coach/sign-in")
+    https = is_https(request)
+    response.delete_cookie(cookie_name(https), path="/", secure=https, httponly=True, samesite="lax")
+    return response
+
+
+def parse_number(text: str) -> int:
+    """A jersey number. Raises: BadInput."""
+    typed = text.strip().removeprefix("#")
+    if not typed.isascii() or not typed.isdigit() or len(typed) > 3:
+        raise BadInput(f"number: expected the number on your jersey, found {text[:20]!r}")
+    return int(typed)
+
+
+def only_team(request: Request) -> str | None:
+    """The id of the only team on this server; None when there are none or several."""
+    teams = parts_of(request).store.teams()
+    return teams[0].id if len(teams) == 1 else None
+
+
+def asks_team(request: Request, team: str) -> bool:
+    """Whether a coach has to say which team."""
+    return not team and only_team(request) is None
+
+
+def try_again(response: Response, refusal: Refusal) -> Response:
+    """A form shown once more, with the time to wait if there is one."""
+    if refusal.retry_after_s is not None:
+        response.headers["Retry-After"] = str(refusal.retry_after_s)
+    return response
+
+
+def with_session(request: Request, response: Response, token: str, days: int) -> Response:
+    """A response that gives the device its token."""
+    https = is_https(request)
+    response.set_cookie(
+        cookie_name(https), token, max_age=days * 86_400, path="/", secure=https, httponly=True, samesite="lax"
+    )
+    return response
+
+

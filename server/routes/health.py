@@ -1,0 +1,26 @@
+"""Whether the server lives, and whether it can do its work: for whoever watches it."""
+
+from __future__ import annotations
+
+from fastapi import APIRouter, Request
+from starlette.responses import Response
+
+from server.parts import parts_of
+from server.problems import Unavailable
+from server.replies import as_json
+
+router = APIRouter()
+
+
+@router.get("/healthz")
+async def healthz() -> Response:
+    """The process answers."""
+    return as_json({"status": "ok"})
+
+
+@router.get("/readyz")
+async def readyz(request: Request) -> Response:
+    """The database answers and has this version's tables. Raises: Unavailable."""
+    if not parts_of(request).store.is_ready():
+        raise Unavailable("The database has the tables of another version: run gapsound migrate.", retry_after_s=30)
+    return as_json({"status": "ready"})

@@ -1,0 +1,117 @@
+"""The player's pages: what is due, a set, a rep, what came of it. Plain forms; they work without any script."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from fastapi import APIRouter, Form, Request
+from starlette.responses import Response
+
+from server.answers import Given, record
+from server.inputs import AnswerForm, Id, Place
+from server.mastery.values import TeamSettings
+from server.parts import parts_of, viewer_of
+from server.problems import BadInput, Conflict, Expired, NotFound
+from server.replies import go, page
+from server.security import make_id
+from server.sets import Progress, find_assignment, is_over, open_set, own_sets, progress, store_opened
+
+router = APIRouter()
+
+
+@router.get("/home")
+async def home(request: Request) -> Response:
+    """What is due, the next thing first."""
+    parts, viewer = parts_of(request), viewer_of(request)
+    now = parts.now()
+    with parts.store.read(viewer.team.id) as t:
+        sets = own_sets(t, viewer.member)
+    due = [s for s in sets if not s.is_finished and not is_over(s.assignment, now)]
+    done = [s for s in sets if s.is_finished]
+    missed = [s for s in sets if not s.is_finished and is_over(s.assignment, now)]
+    return page(request, "player/home.html", due=due, done=done[:10], missed=missed[:5])
+
+
+@router.get("/sets/{set_id}")
+async def show_set(request: Request, set_id: Id) -> Response:
+    """A set: start it, go on with it, or how it went."""
+    parts, viewer = parts_of(request), viewer_of(request)
+    with parts.store.read(viewer.team.id) as t:
+        done = progress(t, find_assignment(t, set_id, viewer.member), viewer.member.id)
+        results = [(p, parts.shown.get(t, p.rep_id)) for p in done.places if p.answer is not None]
+    over = is_over(done.assignment, parts.now())
+    if done.is_finished or (over and done.answered):
+        return page(request, "player/summary.html", set=done, results=results, is_over=over, stages=by_stage(results))
+    if over:
+        raise Expired("This set is closed. Ask your coach if you still need it.")
+    return page(request, "player/set.html", set=done)
+
+
+@router.post("/sets/{set_id}/open")
+async def open_own_set(request: Request, set_id: Id) -> Response:
+    """Lay the set out for this player if that was not done, and go to the first rep he has not answered."""
+    parts, viewer = parts_of(request), viewer_of(request)
+    now, member = parts.now(), viewer.member
+    with parts.store.read(viewer.team.id) as t:
+        done = progress(t, find_assignment(t, set_id, member), member.id)
+        state = parts.standings.of(t, TeamSettings()) if done.opened is None else None
+    if state is not None:
+        playbook = await parts.playbooks.of(viewer.team)
+        chosen = await open_set(playbook, done.assignment, member, state, now)
+        with parts.store.read(viewer.team.id) as t:
+            missing = chosen.missing(t)
+        shown = await playbook.snapshots(viewer.team.id, missing, now)
+        with parts.store.write(viewer.team.id) as t:
+            store_opened(t, done.assignment, member.id, shown, chosen.rows, now)
+            done = progress(t, done.assignment, member.id)
+    return go(where_next(done))
+
+
+@router.get("/sets/{set_id}/reps/{place}")
+async def show_rep(request: Request, set_id: Id, place: Place) -> Response:
+    """A rep to answer; once it is answered, what came of it."""
+    parts, viewer = parts_of(request), viewer_of(request)
+    with parts.store.read(viewer.team.id) as t:
+        done = progress(t, find_assignment(t, set_id, viewer.member), viewer.member.id)
+        found = done.find(place)
+        if found is None:
+            raise NotFound("There is no such rep in this set for you.")
+        rep = parts.shown.get(t, found.rep_id)
+    shared = {"set": done, "place": found, "number": done.number_of(place), "rep": rep}
+    if found.answer is not None:
+        return page(request, "player/feedback.html", **shared, answer=found.answer, next=where_next(done))
+    if is_over(done.assignment, parts.now()):
+        raise Expired("This set is closed. Your answers are kept. Ask your coach if you still need it.")
+    return page(request, "player/rep.html", **shared, answer_id=make_id() + make_id())
+
+
+@router.post("/sets/{set_id}/reps/{place}")
+async def answer_rep(request: Request, set_id: Id, place: Place, form: Annotated[AnswerForm, Form()]) -> Response:
+    """Take an answer from the plain form; the same twice is once."""
+    parts, viewer = parts_of(request), viewer_of(request)
+    if not form.chosen:
+        raise BadInput("answer: expected one of the choices, found none. Go back, choose, and send it again.")
+    with parts.store.write(viewer.team.id) as t:
+        assignment = find_assignment(t, set_id, viewer.member)
+        found = progress(t, assignment, viewer.member.id).find(place)
+        if found is None:
+            raise NotFound("There is no such rep in this set for you.")
+        given = Given(form.answer_id, found.rep_id, form.chosen, took_ms=form.took_ms)
+        outcome = record(t, parts.shown, assignment, viewer.member, given, parts.now())
+    if outcome.status == 409 and outcome.answer.place != place:
+        raise Conflict("This answer was sent for another rep before. Go back to the set and answer this one anew.")
+    return go(f"/sets/{set_id}/reps/{place}")
+
+
+def where_next(done: Progress) -> str:
+    """The next rep to answer, or the summary when there is none."""
+    at = f"/sets/{done.assignment.id}"
+    return at if done.next_place is None else f"{at}/reps/{done.next_place}"
+
+
+def by_stage(results: list) -> list[tuple[int, int, int]]:
+    """Stage, right, answered."""
+    found: dict[int, list[bool]] = {}
+    for place, rep in results:
+        found.setdefault(rep.stage, []).append(place.answer.is_right)
+    return [(stage, sum(answers), len(answers)) for stage, answers in sorted(found.items())]

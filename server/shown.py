@@ -1,0 +1,65 @@
+"""Reps as they were shown, kept in memory by id: they never change, so they are read from the database once.
+
+The body that a script fetches is made and compressed once. It must not know who may see a rep.
+"""
+
+from __future__ import annotations
+
+import gzip
+import json
+from collections import OrderedDict
+from dataclasses import dataclass
+from typing import Any
+
+from server.store import TeamSession
+from server.tables import RepShown
+
+KEPT_REPS = 4000
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """A rep and its question as JSON, plain and compressed. There is no trace of the answer in the question."""
+
+    rep: RepShown
+    question: bytes
+    question_gzip: bytes
+
+
+def question_of(rep: RepShown) -> dict[str, Any]:
+    """What a player may see of a rep before he answers."""
+    return {
+        "id": rep.rep_id,
+        "kind": rep.kind,
+        "stem": rep.stem,
+        "parts": [
+            {"prompt": part["prompt"], "choices": [{"id": c["id"], "label": c["label"]} for c in part["choices"]]}
+            for part in rep.parts
+        ],
+        "svg": rep.before_svg,
+    }
+
+
+class ShownReps:
+    """The reps of all teams that were asked for lately."""
+
+    def __init__(self) -> None:
+        self._kept: OrderedDict[tuple[str, str], Kept] = OrderedDict()
+
+    def get(self, t: TeamSession, rep_id: str) -> RepShown:
+        """That rep of the team. Raises: NotFound."""
+        return self.kept(t, rep_id).rep
+
+    def kept(self, t: TeamSession, rep_id: str) -> Kept:
+        """That rep of the team with its question's body. Raises: NotFound."""
+        key = (t.team_id, rep_id)
+        found = self._kept.get(key)
+        if found is not None:
+            self._kept.move_to_end(key)
+            return found
+        rep = t.get(RepShown, rep_id, what="rep")
+        body = json.dumps(question_of(rep), ensure_ascii=False, separators=(",", ":")).encode()
+        self._kept[key] = found = Kept(rep, body, gzip.compress(body, 9, mtime=0))
+        while len(self._kept) > KEPT_REPS:
+            self._kept.popitem(last=False)
+        return found

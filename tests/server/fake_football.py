@@ -1,0 +1,157 @@
+"""A stand-in for quizgen with the same shape, so that tests of the server need no football and run fast.
+
+One team, two calls, three positions, four kinds of question from both sides and two formations. Right answers are made
+up; what matters is that they are known here.
+"""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from quizgen.football.errors import ContentProblems, Problem
+
+
+@dataclass(frozen=True)
+class Named:
+    name: str
+    label: str = ""
+    group: str = ""
+
+
+@dataclass(frozen=True)
+class RosterEntry:
+    number: int
+    name: str
+    positions: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class FakeTeam:
+    name: str
+    positions: tuple[Named, ...]
+    pressures: tuple[Named, ...]
+    roster: tuple[RosterEntry, ...]
+    time_zone: str = "America/Chicago"
+    season_end: str = "2026-12-15"
+
+
+@dataclass(frozen=True)
+class Choice:
+    id: str
+    label: str
+    leaves: str = ""
+    relation: str = ""
+
+
+@dataclass(frozen=True)
+class Part:
+    prompt: str
+    choices: tuple[Choice, ...]
+    right: frozenset[str]
+
+
+@dataclass(frozen=True)
+class Rep:
+    id: str
+    kind: str
+    stage: int
+    position: str
+    call: str
+    to: str
+    formation: str
+    play: str | None
+    play_to: str | None
+    stem: str
+    parts: tuple[Part, ...]
+    because: str
+    picture: str
+    guise: str
+    scene: str
+    moved: str
+
+
+POSITIONS = (Named("Mike", "M", "backers"), Named("Will", "W", "backers"), Named("Nose", "N", "line"))
+CALLS = (Named("Hammer"), Named("Anvil"))
+ROSTER = (
+    RosterEntry(54, "Dale", ("Mike",)),
+    RosterEntry(33, "Rory", ("Will", "Mike")),
+    RosterEntry(71, "Gus", ("Nose",)),
+)
+KINDS = (("track", 1), ("moved-gap", 2), ("pull-read", 3), ("open-gap", 2))
+RIGHT = "b"
+BECAUSE = "The rule of this made-up call sends you there"
+
+
+def part(prompt: str) -> Part:
+    choices = (
+        Choice("a", "left A", "Left B stays open.", "one gap in"),
+        Choice("b", "left B"),
+        Choice("c", "right B", "Left B stays open.", "mirror side"),
+    )
+    return Part(prompt, choices, frozenset({RIGHT}))
+
+
+def make_reps() -> tuple[Rep, ...]:
+    reps = []
+    for call in CALLS:
+        for position in POSITIONS:
+            for kind, stage in KINDS:
+                for side in ("left", "right"):
+                    for formation in ("pro", "spread"):
+                        key = "-".join((call.name, position.name, kind, side, formation)).lower()
+                        parts = (part("Your gap?"), part("Your eyes?")) if kind == "open-gap" else (part("Your gap?"),)
+                        reps.append(
+                            Rep(
+                                id=key,
+                                kind=kind,
+                                stage=stage,
+                                position=position.name,
+                                call=call.name,
+                                to=side,
+                                formation=formation,
+                                play=None if stage == 1 else "zone",
+                                play_to=None if stage == 1 else "right",
+                                stem=f"{call.name} to the {side} from {formation}, {kind}: where do you go?",
+                                parts=parts,
+                                because=f"{BECAUSE} ({key}).",
+                                picture=f"picture-{key}",
+                                guise=f"guise-{call.name}-{position.name}-{kind}",
+                                scene=f"before {key}",
+                                moved=f"after {key}",
+                            )
+                        )
+    return tuple(reps)
+
+
+REPS = make_reps()
+
+
+class FakeCatalogue:
+    def reps(self, *, positions: Any = None, calls: Any = None, stages: Any = None, sides: Any = None, kinds: Any = None) -> Iterator[Rep]:
+        for rep in REPS:
+            if (positions is None or rep.position in positions) and (calls is None or rep.call in calls):
+                yield rep
+
+
+class FakeFootball:
+    """Content is one file; the word `broken` in it is a problem."""
+
+    def load_team(self, files: Mapping[str, str]) -> FakeTeam:
+        problems = tuple(
+            Problem(path, f"line {line}", "no broken line", text)
+            for path, whole in files.items()
+            for line, text in enumerate(whole.splitlines(), start=1)
+            if "broken" in text
+        )
+        if problems:
+            raise ContentProblems(problems)
+        return FakeTeam("Made-up High", POSITIONS, CALLS, ROSTER)
+
+    def catalogue(self, team: FakeTeam) -> FakeCatalogue:
+        return FakeCatalogue()
+
+    def draw(self, scene: str) -> str:
+        return f'<svg class="gs" viewBox="0 0 10 10" role="img"><title>{scene}</title><rect width="4" height="4"/></svg>'
+
+
+FILES = {"team.toml": "name = 'Made-up High'\n"}
