@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 _NARROW = frozenset("iIl.,:;'|!jtfr()[]/- ")
-_BROAD = frozenset("mMwWQOGD%&")
+_BROAD = frozenset("mMwW%&@")
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +55,16 @@ class Box:
 
 def text_width(text: str, size: float) -> float:
     """How wide a text is at most, in pixels, bold, in any of the usual sans-serif faces (measured on a broad one)."""
-    return size * sum(0.48 if sign in _NARROW else 1.12 if sign in _BROAD else 0.8 for sign in text)
+    return size * sum(map(_share, text))
+
+
+def _share(sign: str) -> float:
+    """How wide a sign is at most, as a share of the size of the type."""
+    if sign in _NARROW:
+        return 0.5
+    if sign in _BROAD:
+        return 1.12
+    return 0.87 if sign.isupper() else 0.74
 
 
 def spread(targets: Sequence[float], step: float, low: float, high: float) -> list[float]:

@@ -185,8 +185,10 @@ def _labels(
         label = _strip_label(strip)
         if label is not None:
             done.append(_with_stem(labels.placed(label, _levels(strip, frame), [*things, *done]), strip, scene.end_s))
+    for line in lines:
+        if line.track.tone is not Tone.NEUTRAL:
+            done.append(labels.placed(*_verdict_label(line), [*things, *done]))
     movable = [_order_label(line) for line in lines if line.track.order is not None]
-    movable += [_verdict_label(line) for line in lines if line.track.tone is not Tone.NEUTRAL]
     movable += _notes(scene, frame, men)
     beads = [Thing(((0.0, x, y),), 3.0, 3.0) for line in lines for x, y in _beads(line)]
     for label, offsets in movable:
@@ -247,8 +249,10 @@ def _order_label(line: Line) -> tuple[Label, list[tuple[float, float]]]:
 
 def _verdict_label(line: Line) -> tuple[Label, list[tuple[float, float]]]:
     sign = Sign.TICK if line.track.tone is Tone.RIGHT else Sign.CROSS
-    label = Label("", ((0.0, *line.points[-1]),), labels.ICON_PX, labels.ICON_PX, sign)
-    return label, labels.around(0.0, 0.0, first=13.0)
+    label = Label("", ((0.0, 0.0, 0.0),), labels.ICON_PX, labels.ICON_PX, sign)
+    on_line = [along(line.points, share)[0] for share in (0.6, 0.5, 0.7, 0.4, 0.8, 0.3, 0.9)]
+    x, y = line.points[-1]
+    return label, [*on_line, *((x + dx, y + dy) for dx, dy in labels.around(0.0, 0.0, first=13.0))]
 
 
 def _beads(line: Line) -> list[XY]:

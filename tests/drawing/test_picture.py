@@ -1,17 +1,18 @@
 """Where things go: to scale near the ball, in view, words on nothing, stills true to the motion, both sides alike."""
 
+from dataclasses import replace
 from itertools import combinations
 
 import pytest
 from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from quizgen.drawing import labels
-from quizgen.drawing.boxes import text_width
 from quizgen.drawing.frame import frame_of
 from quizgen.drawing.picture import compose
 from quizgen.drawing.scene import Blocker, Defender, Note, Point, Scene, Window
 from tests.drawing import samples
-from tests.drawing.wild import questions
+from tests.drawing.wild import questions, yards
 
 SAMPLES = pytest.mark.parametrize("scene", samples.ALL.values(), ids=samples.ALL)
 
@@ -135,12 +136,18 @@ def test_no_text_is_smaller_than_eleven_pixels():
     assert min(labels.TEXT_PX, labels.NUMBER_PX) >= 11.0
 
 
-def test_text_is_never_taken_for_narrower_than_it_is():
-    """source: advance widths of DejaVu Sans Bold, a broad face, as matplotlib ships it."""
-    font = pytest.importorskip("matplotlib.ft2font").FT2Font(
-        pytest.importorskip("matplotlib.font_manager").findfont("DejaVu Sans:bold")
-    )
-    font.set_size(100.0, 72)
-    for words in ("left A/B", "C outside", "nobody here", "MWS", "hook to curl", "Q", "kick", "FS", "DE"):
-        font.set_text(words, 0.0)
-        assert text_width(words, 100.0) >= font.get_width_height()[0] / 64 - 2.0, words
+@settings(max_examples=40)
+@given(
+    questions(), st.lists(st.tuples(st.sampled_from(("kick", "nobody here", "hook to curl")), yards, yards), max_size=5)
+)
+def test_any_notes_lie_on_nothing(question, places):
+    notes = tuple(Note(words, Point(x, y)) for words, x, y in places)
+    orders = tuple(replace(track, order=number + 1) for number, track in enumerate(question.tracks))
+    picture = compose(replace(question, taps=(), notes=notes, tracks=orders))
+    assert len(picture.labels) == len(notes) + len(orders)
+    for one, two in combinations(picture.labels, 2):
+        assert not one.box(0.0).overlaps(two.box(0.0))
+    for label in picture.labels:
+        assert not any(label.box(0.0).overlaps(man.box()) for man in picture.men)
+        assert label.box(0.0).left >= 0
+        assert label.box(0.0).right <= 360

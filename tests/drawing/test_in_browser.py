@@ -1,0 +1,58 @@
+"""What a real browser makes of it: words no wider than we took them for, and a finger that hits what it aims at."""
+
+from itertools import combinations
+
+import pytest
+from playwright.sync_api import sync_playwright
+
+from quizgen.drawing.boxes import text_width
+from quizgen.drawing.palette import stylesheet
+from quizgen.drawing.picture import compose
+from quizgen.drawing.svg import draw
+from tests.drawing import samples
+
+PAGE = "<!doctype html><style>body{{margin:0}}svg{{display:block;width:360px}}{sheet}</style>{drawing}"
+BOXES = """() => [...document.querySelectorAll('text')].map(text => {
+  const box = text.getBoundingClientRect();
+  return [text.textContent, parseFloat(text.getAttribute('font-size')), box.left, box.top, box.right, box.bottom];
+})"""
+HIT = "([x, y]) => document.elementFromPoint(x, y)?.closest('.tap')?.dataset.choice ?? null"
+
+
+@pytest.fixture(scope="module")
+def phone(chromium_path, chromium_arguments):
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=str(chromium_path), args=chromium_arguments)
+        yield browser.new_page(viewport={"width": 360, "height": 740})
+        browser.close()
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("name", samples.ALL)
+def test_words_do_not_overlap_and_stay_on_the_screen(phone, name):
+    phone.set_content(PAGE.format(sheet=stylesheet(), drawing=draw(samples.ALL[name])))
+    boxes = phone.evaluate(BOXES)
+    assert boxes
+    for words, size, left, _, right, _ in boxes:
+        assert left >= -0.5, words
+        assert right <= 360.5, words
+        assert size >= 11, words
+        assert right - left <= text_width(words, size) + 0.5, words
+    for (one, _, l1, t1, r1, b1), (two, _, l2, t2, r2, b2) in combinations(boxes, 2):
+        # a line box is a quarter taller than its letters: that much may touch
+        slack = 0.25 * min(b1 - t1, b2 - t2)
+        assert not (min(r1, r2) - max(l1, l2) > 0.5 and min(b1, b2) - max(t1, t2) > slack), (one, two)
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("name", [name for name, scene in samples.ALL.items() if scene.taps])
+def test_a_finger_hits_the_choice_it_aims_at(phone, name):
+    picture = compose(samples.ALL[name])
+    phone.set_content(PAGE.format(sheet=stylesheet(), drawing=draw(samples.ALL[name])))
+    for cell in picture.cells:
+        hit = cell.hit
+        for x in (hit.left + 1.5, hit.x, hit.right - 1.5):
+            for y in (hit.top + 1.5, hit.y, hit.bottom - 1.5):
+                assert phone.evaluate(HIT, [x, y - picture.top]) == cell.tap.id
+        if cell.gap is not None:
+            assert phone.evaluate(HIT, [(cell.gap[0] + cell.gap[1]) / 2, -picture.top]) == cell.tap.id
