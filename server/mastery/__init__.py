@@ -1,1 +1,94 @@
-"""Who can name his gap on which call, with honest uncertainty, and what to ask him next."""
+"""Who can name his gap on which call, with honest uncertainty, and what to ask him next.
+
+Pure functions on plain values. This package must not know a database, a page, a clock, or a football rule: calls,
+positions, gaps and relations are names given by the caller, time is an argument in seconds since 1970 UTC
+(`values.to_seconds` converts), chance is a `random.Random` given by the caller.
+
+Answers are stored, states never need to be: a replay gives the running state to the last bit.
+
+    state = replay(answers, settings, families)         # or MasteryState.from_dict(stored, settings, families)
+    predicted = state.update(answer)                    # one more AnswerFact, not older than the last
+    found = readout(state, player, call, now, settings) # CallReadout: state, P(can), counts, last date, six parts
+    cells = board(state, players, calls, now, settings) # {(player, call): Estimate} in one pass
+    names = not_there_yet(state, players, calls, now, settings)
+    rep = next_rep(state, player, options, asked, now, settings, rng, length=8)
+    rep = next_check_rep(state, player, call, options, asked, now, settings, rng)
+    verdict = check_verdict(state, player, call, len(asked), now, settings)
+    found = confusions(answers)                         # of a season, a call, or since a date: choose the answers
+
+`readout`, `board`, `not_there_yet` and `check_verdict` take `stage=` for one stage of a call. `families` is a plain
+mapping of call to family, or `Families` where positions differ. A change of families or of `StateRules` needs a replay;
+a change of weights, opponent or taught stages does not. Everything wrong with a value raises `MasteryError`.
+
+Where to look: `values` the plain values and settings, `model` the filter, `cells` the arithmetic of many calls at once,
+`replay` the running state, `readout` states and evidence, `picker` what to ask, `confusions` where wrong answers go.
+"""
+
+from server.mastery.confusions import Certainty, Confusion, Scope, confusions
+from server.mastery.model import PartKind
+from server.mastery.picker import (
+    CHECK_MAX,
+    CHECK_MIN,
+    Asked,
+    RepOption,
+    check_verdict,
+    next_check_rep,
+    next_rep,
+    open_stages,
+)
+from server.mastery.readout import CallReadout, Count, Estimate, Part, Short, board, not_there_yet, readout
+from server.mastery.replay import MasteryState, replay
+from server.mastery.values import (
+    DAY_S,
+    DEFAULT_STAGE_MIX,
+    SIDES,
+    STAGES,
+    AnswerFact,
+    Families,
+    MasteryError,
+    Side,
+    State,
+    StateRules,
+    TeamSettings,
+    shares,
+    to_seconds,
+)
+
+__all__ = [
+    "CHECK_MAX",
+    "CHECK_MIN",
+    "DAY_S",
+    "DEFAULT_STAGE_MIX",
+    "SIDES",
+    "STAGES",
+    "AnswerFact",
+    "Asked",
+    "CallReadout",
+    "Certainty",
+    "Confusion",
+    "Count",
+    "Estimate",
+    "Families",
+    "MasteryError",
+    "MasteryState",
+    "Part",
+    "PartKind",
+    "RepOption",
+    "Scope",
+    "Short",
+    "Side",
+    "State",
+    "StateRules",
+    "TeamSettings",
+    "board",
+    "check_verdict",
+    "confusions",
+    "next_check_rep",
+    "next_rep",
+    "not_there_yet",
+    "open_stages",
+    "readout",
+    "replay",
+    "shares",
+    "to_seconds",
+]
