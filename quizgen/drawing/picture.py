@@ -185,9 +185,11 @@ def _labels(
         label = _strip_label(strip)
         if label is not None:
             done.append(_with_stem(labels.placed(label, _levels(strip, frame), [*things, *done]), strip, scene.end_s))
+    ends = ((man, man.box(t)) for man in men for t in (0.0, scene.end_s))
+    at_rest = [Thing(((0.0, box.x, box.y),), man.width, man.height) for man, box in ends]
     for line in lines:
         if line.track.tone is not Tone.NEUTRAL:
-            done.append(labels.placed(*_verdict_label(line), [*things, *done]))
+            done.append(labels.placed(*_verdict_label(line), [*at_rest, *done]))
     movable = [_order_label(line) for line in lines if line.track.order is not None]
     movable += _notes(scene, frame, men)
     beads = [Thing(((0.0, x, y),), 3.0, 3.0) for line in lines for x, y in _beads(line)]
