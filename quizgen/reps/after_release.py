@@ -85,7 +85,7 @@ def build(snap: PassSnap, position: str) -> Question:
         parts=(part,),
         because=_because(snap, mine, you_or(w, position, [taker]), name),
         scene=pass_pictures.released_question(snap, position, back, side),
-        moved=pass_pictures.moved(snap, position, (back, side)),
+        moved=pass_pictures.moved(snap, position, (back, side), taker),
     )
 
 

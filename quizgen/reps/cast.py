@@ -13,7 +13,8 @@ from quizgen.football.formation import Formation, OffensivePlayer, Role
 from quizgen.football.scheme import Intent, Place
 
 STEP_YD = 0.15
-BEHIND_YD = 1.2
+BEHIND_YD = 1.3
+SHORT_YD = 0.5
 BACK_LABELS = {Role.QUARTERBACK: "Q", Role.FULLBACK: "F", Role.TAILBACK: "T", Role.SLOTBACK: "S"}
 
 
@@ -46,12 +47,13 @@ class Cast:
         return tuple(self._blocker(player, player.x, player.y) for player in self.formation.players)
 
     def at_fit(self, moves: tuple[BlockerMove, ...]) -> tuple[Blocker, ...]:
-        """The offense at the time of the fit; men without a job stand where they were."""
+        """The offense about to fit: sideways where each man gets to, but still off the defense, which has not moved;
+        men without a job stand where they were."""
         places = {m.player.key: m for m in moves if m.rule.place is not Place.AWAY}
         blockers = []
         for player in self.formation.players:
             m = places.get(player.key)
-            x, y = (m.x_to, m.y_to) if m else (player.x, player.y)
+            x, y = (m.x_to, short_y(m)) if m else (player.x, player.y)
             blockers.append(self._blocker(player, x, y, pulls=bool(m and m.rule.pulls)))
         return tuple(blockers)
 
@@ -75,8 +77,15 @@ class Cast:
         end = End.ARROW if m.intent in (Intent.LEAD, Intent.NONE) else End.T
         if arrived:
             end = End.PLAIN if m.in_line else End.ARROW
-        track_id = f"to-{self.blocker_id(m.player)}"
-        return Track(track_id, way(m), Phase.FIRST, end, is_curved=m.rule.pulls)
+        points = way(m)
+        if arrived:
+            points = (*points[:-1], Point(m.x_to, short_y(m)))
+        return Track(f"to-{self.blocker_id(m.player)}", points, Phase.FIRST, end, is_curved=m.rule.pulls)
+
+
+def short_y(m: BlockerMove) -> float:
+    """How deep a blocker is just before he fits: linemen on their line, men who arrive a step behind it."""
+    return m.player.y if m.in_line else SHORT_YD
 
 
 def goes_somewhere(m: BlockerMove) -> bool:

@@ -14,15 +14,24 @@ from quizgen.reps.snap import Ground, PassSnap
 
 
 def asks(snap: PassSnap, position: str) -> bool:
-    """A rusher with one blocker on him."""
-    return any(m.man.position == position and m.is_alone and m.half is not None for m in snap.answer.matchups)
+    """A rusher with one blocker on him, and one half that is right by everything that counts: against the center or a
+    back his rush lane and the center's turn must not speak for different halves."""
+    mine = next((m for m in snap.answer.matchups if m.man.position == position), None)
+    if mine is None or not mine.is_alone or mine.half is None:
+        return False
+    return mine.contains or is_on_a_side(mine) or right_side(mine) is mine.man.gaps[0].side
+
+
+def is_on_a_side(mine: Matchup) -> bool:
+    """Whether the man who blocks him is a lineman on one side of the center."""
+    blocker = mine.blockers[0]
+    return blocker.attached and blocker.order > 0
 
 
 def right_side(mine: Matchup) -> Side:
     """The side of the blocker's body, as the defense sees him, that the man takes."""
     blocker = mine.blockers[0]
-    is_on_line = blocker.attached and blocker.order > 0
-    outward = blocker.side if is_on_line and blocker.side else mine.man.gaps[0].side
+    outward = blocker.side if is_on_a_side(mine) and blocker.side else mine.man.gaps[0].side
     return outward if mine.half is Half.OUTSIDE else outward.other
 
 

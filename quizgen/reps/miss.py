@@ -4,23 +4,26 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from quizgen.drawing.scene import Band, BandState, Defender, End, Phase, Point, Scene, Tone, Track
+from quizgen.drawing.scene import Band, BandState, End, Key, Motion, Phase, Point, Scene, Tone, Track
 
 EDGE_YD = 1.0
 THROUGH_YD = 0.3
 
 
 def missed(moved: Scene, chosen: tuple[str, ...]) -> Scene:
-    """The moved scene with the ``chosen`` bands marked wrong, his lane marked open, and his wrong way drawn."""
+    """The moved scene with the ``chosen`` bands marked wrong. Where a lane of his own is marked, that one is open then
+    and he is on his wrong way."""
     wrong = tuple(band for band in moved.bands if band.id in chosen)
     if not wrong:
         return moved
     bands = tuple(_marked(band, chosen) for band in moved.bands)
     own = moved.find_own()
-    tracks = moved.tracks
-    if own is not None:
-        tracks = (*tracks, _way(moved, own, wrong[0]))
-    return replace(moved, bands=bands, tracks=tracks)
+    if own is None or not any(band.state is BandState.RIGHT for band in moved.bands):
+        return replace(moved, bands=bands)
+    end = _place(moved, wrong[0])
+    way = Track("missed", (Point(own.x, own.y), end), Phase.SECOND, End.ARROW, None, Tone.WRONG, is_own=True)
+    motions = tuple(_to(motion, end) if motion.of == own.id else motion for motion in moved.motions)
+    return replace(moved, bands=bands, tracks=(*moved.tracks, way), motions=motions)
 
 
 def _marked(band: Band, chosen: tuple[str, ...]) -> Band:
@@ -29,11 +32,15 @@ def _marked(band: Band, chosen: tuple[str, ...]) -> Band:
     return replace(band, state=BandState.OPEN) if band.state is BandState.RIGHT else band
 
 
-def _way(moved: Scene, own: Defender, band: Band) -> Track:
+def _place(moved: Scene, band: Band) -> Point:
     x_from, x_to = moved.span_x(band.span, moved.end_s)
     if x_from is not None and x_to is not None:
-        x = (x_from + x_to) / 2
-    else:
-        x = x_from + EDGE_YD if x_from is not None else (x_to or 0.0) - EDGE_YD
-    points = (Point(own.x, own.y), Point(x, THROUGH_YD))
-    return Track("missed", points, phase=Phase.SECOND, end=End.ARROW, tone=Tone.WRONG, is_own=True)
+        return Point((x_from + x_to) / 2, THROUGH_YD)
+    x = x_from + EDGE_YD if x_from is not None else (x_to or 0.0) - EDGE_YD
+    return Point(x, THROUGH_YD)
+
+
+def _to(motion: Motion, end: Point) -> Motion:
+    """The same man, as long under way, to another place."""
+    still = tuple(key for key in motion.keys if (key.x, key.y) == (motion.keys[0].x, motion.keys[0].y))
+    return Motion(motion.of, (*still, Key(motion.keys[-1].t_s, end.x, end.y)))

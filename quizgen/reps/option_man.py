@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from quizgen.drawing.scene import Mark, MarkKind
 from quizgen.engine.movement import PLAY_SIDE
 from quizgen.engine.option import rule_for
+from quizgen.football.rules import OptionRule
 from quizgen.football.scheme import Phase
 from quizgen.reps import pictures
 from quizgen.reps.choices import word_part
@@ -51,15 +53,26 @@ def build(snap: Snap, position: str) -> Question:
         parts=(part,),
         because=_because(snap, position, mine, owners),
         scene=pictures.question(snap, position, ()),
-        moved=pictures.moved(snap, position, fit.lanes if fit.owns else ()),
+        moved=pictures.moved(snap, position, fit.lanes if fit.owns else (), marks=_read_mark(snap, owners)),
     )
 
 
-def _because(snap: Snap, position: str, mine: Phase, owners: dict[Phase, str]) -> str:
-    w, s = snap.wording, snap.answer.situation
+def _rule(snap: Snap) -> OptionRule:
+    """The team's rule for the play's option, looked up as the engine does: for a play to the right."""
+    s = snap.answer.situation
     assert s.play.option is not None  # the play has phases
     men = tuple(fit.man if s.play_to is PLAY_SIDE else fit.man.mirrored for fit in snap.answer.fits)
-    rule = rule_for(s, s.play.option, men)
+    return rule_for(s, s.play.option, men)
+
+
+def _read_mark(snap: Snap, owners: dict[Phase, str]) -> tuple[Mark, ...]:
+    """A sign on the man whom the quarterback reads, where the play has his phase."""
+    read = owners.get(_rule(snap).read_man)
+    return (Mark(MarkKind.READ, pictures.cast_of(snap).defender_id(read)),) if read else ()
+
+
+def _because(snap: Snap, position: str, mine: Phase, owners: dict[Phase, str]) -> str:
+    w, rule = snap.wording, _rule(snap)
     word, told = w.term(mine.value), {mine}
     if mine is rule.read_man:
         first = w.say("They leave you alone to read you, and our rule gives you the {word}.", word=word)

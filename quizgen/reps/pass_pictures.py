@@ -18,7 +18,7 @@ from quizgen.drawing.scene import (
 )
 from quizgen.engine.alignment import Man
 from quizgen.engine.what_if import spot_x
-from quizgen.football.formation import OffensivePlayer
+from quizgen.football.formation import OffensivePlayer, Role
 from quizgen.football.scheme import Slide
 from quizgen.football.sides import Side
 from quizgen.reps.cast import Cast
@@ -26,8 +26,9 @@ from quizgen.reps.snap import PassSnap
 from quizgen.reps.wording import Wording
 
 SET_BACK_YD = 0.6
-RUSH_TO_YD = 1.6
-RELEASE_YD = 4.0
+MEET_YD = 0.3
+SECOND_YD = 0.5
+RELEASE_YD = 3.0
 
 PROTECTION_SENTENCES: dict[Slide, str] = {
     Slide.FULL: "The whole line slides to your {side}.",
@@ -62,12 +63,19 @@ def question(snap: PassSnap, own: str, taps: tuple[Tap, ...]) -> Scene:
     )
 
 
-def moved(snap: PassSnap, own: str, released: tuple[OffensivePlayer, Side] | None = None) -> Scene:
-    """The picture after the answer: each protector's block, each rusher's way, whoever comes free marked."""
+def moved(
+    snap: PassSnap, own: str, released: tuple[OffensivePlayer, Side] | None = None, taker: str | None = None
+) -> Scene:
+    """The picture after the answer: each protector's block, each rusher's way, whoever comes free marked; with a
+    ``released`` back his way and that of the man who takes him."""
     cast, answer = cast_of(snap), snap.answer
-    blocks = [_block(cast, m.man, player, number) for m in answer.matchups for number, player in enumerate(m.blockers)]
-    rushes = [_rush(cast, snap, man, own) for man in answer.men if man.rush and man.gaps]
+    blocks = [
+        _block(cast, snap, m.man, player, number) for m in answer.matchups for number, player in enumerate(m.blockers)
+    ]
+    rushes = [track for man in _rushers(snap, taker) for track in _rush(cast, snap, man, own)]
     release = _release(cast, *released) if released else ()
+    if release and taker is not None:
+        release = (*release, _take(cast, snap, taker, own, release[0].points[-1]))
     return Scene(
         title=title(snap),
         description=describe(snap, own),
@@ -87,19 +95,44 @@ def _turn(cast: Cast, snap: PassSnap) -> tuple[Track, ...]:
     return (Track(f"turn-{cast.blocker_id(center)}", (Point(center.x, center.y), end)),)
 
 
-def _block(cast: Cast, man: Man, player: OffensivePlayer, number: int) -> Track:
-    start, end = Point(player.x, player.y), Point(man.x, -0.4 * man.depth_yd)
+def _block(cast: Cast, snap: PassSnap, man: Man, player: OffensivePlayer, number: int) -> Track:
+    """A protector's way to the place where the rusher comes through; a second one sets beside the first."""
+    x = spot_x(snap.answer.situation.formation, man.gaps[0])
+    beside = 0.0 if number == 0 else SECOND_YD * (1 if player.x > x else -1)
+    end = Point(x + beside, MEET_YD + 0.15)
+    start = Point(player.x, player.y)
     if start == end:
-        end = Point(end.x, end.y - 0.1)
+        end = Point(end.x, end.y - 0.3)
     return Track(f"block-{cast.blocker_id(player)}-{number}", (start, end), Phase.FIRST, End.T)
 
 
-def _rush(cast: Cast, snap: PassSnap, man: Man, own: str) -> Track:
+def _rush(cast: Cast, snap: PassSnap, man: Man, own: str) -> tuple[Track, ...]:
+    """A rusher's way: to his blocker, or past the line at the quarterback where he is free."""
+    formation = snap.answer.situation.formation
     start = Point(man.x, -man.depth_yd)
-    end = Point(spot_x(snap.answer.situation.formation, man.gaps[0]), RUSH_TO_YD)
+    meet = Point(spot_x(formation, man.gaps[0]), MEET_YD - 0.2)
     is_own = man.position == own
     tone = Tone.RIGHT if is_own else Tone.NEUTRAL
-    return Track(f"rush-{cast.defender_id(man.position)}", (start, end), tone=tone, is_own=is_own)
+    points = (start, meet)
+    if man.position in snap.answer.free:
+        passer = formation.find(Role.QUARTERBACK)
+        if passer is not None:
+            points = (start, meet, Point((meet.x + 4 * passer.x) / 5, passer.y * 0.8))
+    return (Track(f"rush-{cast.defender_id(man.position)}", points, tone=tone, is_own=is_own),)
+
+
+def _rushers(snap: PassSnap, taker: str | None) -> list[Man]:
+    return [man for man in snap.answer.men if man.rush and man.gaps and man.position != taker]
+
+
+def _take(cast: Cast, snap: PassSnap, taker: str, own: str, back_at: Point) -> Track:
+    """The way of the man who takes the back: to where the back is going."""
+    man = next(man for man in snap.answer.men if man.position == taker)
+    start = Point(man.x, -man.depth_yd)
+    end = Point(back_at.x - 0.6 * (1 if back_at.x > 0 else -1), back_at.y - 0.4)
+    is_own = taker == own
+    tone = Tone.RIGHT if is_own else Tone.NEUTRAL
+    return Track(f"take-{cast.defender_id(taker)}", (start, end), tone=tone, is_own=is_own)
 
 
 def _release(cast: Cast, back: OffensivePlayer, side: Side) -> tuple[Track, ...]:

@@ -6,6 +6,7 @@ Must not know: pixels, or which kind of rep asks. Before the answer nothing is m
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from itertools import pairwise
 from math import hypot
 
@@ -27,6 +28,7 @@ from quizgen.drawing.scene import (
 from quizgen.engine.fits import Fit
 from quizgen.engine.movement import BlockerMove
 from quizgen.engine.reads import Read
+from quizgen.engine.what_if import Loss
 from quizgen.football.scheme import Place
 from quizgen.football.sides import Side
 from quizgen.reps.cast import STEP_YD, Cast, goes_somewhere, way
@@ -74,12 +76,23 @@ def question(snap: Snap, own: str, taps: tuple[Tap, ...], marks: tuple[Mark, ...
 
 
 def moved(
-    snap: Snap, own: str, right: Iterable[int] = (), opened: Iterable[int] = (), ends_in: int | None = None
+    snap: Snap,
+    own: str,
+    right: Iterable[int] = (),
+    opened: Iterable[int] = (),
+    *,
+    ends_in: int | None = None,
+    lost: Loss | None = None,
+    marks: tuple[Mark, ...] = (),
 ) -> Scene:
     """The picture after the answer: the snap in motion, every lane named, owners on their ways; ``right`` lanes marked
-    as his, ``opened`` ones as nobody's, and his way to the lane he ``ends_in`` when he is beaten."""
+    as his, ``opened`` ones as nobody's.
+
+    ``ends_in`` adds his way to the lane that he ends up in when he is beaten; with ``lost`` a man goes where he ends up
+    instead of to his lane; ``marks`` are added to the eyes of the player's own man.
+    """
     cast = cast_of(snap)
-    fits = [fit for fit in snap.answer.fits if fit.owns]
+    fits = [_after_loss(fit, lost) for fit in snap.answer.fits if fit.owns]
     return Scene(
         title=title(snap),
         description=describe(snap, own),
@@ -87,13 +100,20 @@ def moved(
         defenders=cast.defenders(own),
         tracks=(
             *cast.block_tracks(snap.answer.moves, arrived=False),
-            *_fit_tracks(cast, snap, fits, own),
+            *_fit_tracks(cast, snap, fits, own, lost.position if lost else ""),
             *(_beaten_track(snap, own, ends_in) if ends_in is not None else ()),
         ),
         bands=_bands(cast, snap, frozenset(right), frozenset(opened)),
-        marks=_eyes(cast, snap, own),
+        marks=(*_eyes(cast, snap, own), *marks) if lost is None else marks,
         motions=(*_block_motions(cast, snap.answer.moves), *_ball(cast, snap), *_fit_motions(cast, snap, fits)),
     )
+
+
+def _after_loss(fit: Fit, lost: Loss | None) -> Fit:
+    """The man who lost his lane in the lane that he ends up in; everybody else as he was."""
+    if lost is None or lost.position != fit.man.position or lost.lane is None:
+        return fit
+    return replace(fit, lane=lost.lane, lanes=(lost.lane,), read=Read.KEEP, left_lane=None)
 
 
 def _eyes(cast: Cast, snap: Snap, own: str) -> tuple[Mark, ...]:
@@ -112,13 +132,13 @@ def _bands(cast: Cast, snap: Snap, right: frozenset[int], opened: frozenset[int]
     return tuple(bands)
 
 
-def _fit_tracks(cast: Cast, snap: Snap, fits: Iterable[Fit], own: str) -> tuple[Track, ...]:
-    return tuple(track for fit in fits for track in _tracks(cast, snap, fit, own))
+def _fit_tracks(cast: Cast, snap: Snap, fits: Iterable[Fit], own: str, loser: str) -> tuple[Track, ...]:
+    return tuple(track for fit in fits for track in _tracks(cast, snap, fit, own, loser))
 
 
-def _tracks(cast: Cast, snap: Snap, fit: Fit, own: str) -> tuple[Track, ...]:
+def _tracks(cast: Cast, snap: Snap, fit: Fit, own: str, loser: str) -> tuple[Track, ...]:
     is_own = fit.man.position == own
-    tone = Tone.RIGHT if is_own else Tone.NEUTRAL
+    tone = Tone.WRONG if fit.man.position == loser else Tone.RIGHT if is_own else Tone.NEUTRAL
     order = fit.man.rush.order if fit.man.rush and snap.ground is Ground.AIR else None
     found = []
     for number, index in enumerate(fit.lanes):
