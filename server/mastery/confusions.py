@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from scipy.stats import binom, false_discovery_control
+from scipy.special import bdtrc
 
 from server.mastery.values import AnswerFact
 
@@ -100,7 +100,7 @@ _WAYS = (
 
 def tail(count: int, misses: int, expected: float, choices: int) -> float:
     """Chance that `count` or more of `misses` go to one wrong answer of that share, times choices - 1; at most 1."""
-    return min(1.0, float(binom.sf(count - 1, misses, expected)) * max(choices - 1, 1))
+    return min(1.0, float(bdtrc(count - 1, misses, expected)) * max(choices - 1, 1))
 
 
 def confusions(answers: Iterable[AnswerFact]) -> list[Confusion]:
@@ -139,6 +139,8 @@ def _of_scope(way: _Way, facts: Sequence[AnswerFact]) -> list[Confusion]:
     ]
     if not tests:
         return []
+    from scipy.stats import false_discovery_control
+
     shares = false_discovery_control([test.p_value for test in tests], method="bh")
     return [c for test, share in zip(tests, shares, strict=True) if (c := _judge(test, float(share))) is not None]
 

@@ -9,6 +9,7 @@ prior and are independent of the rest.
 Must not know: where answers come from, weights, states, or words. Time is an argument, in seconds since 1970 UTC.
 """
 
+import base64
 import math
 from dataclasses import dataclass, field
 from enum import StrEnum
@@ -210,8 +211,7 @@ class Belief:
         keep = np.exp((last - at) / DAY_S / self._tau[:n])
         cov = self._cov[:n, :n]
         self._mean[:n] *= keep
-        cov *= keep[:, None]
-        cov *= keep
+        cov *= np.multiply(keep[:, None], keep, out=self._work[:n, :n])
         cov.flat[:: n + 1] += (1.0 - keep * keep) * self._sd[:n] ** 2
 
     def answer(self, slots: list[int], difficulty: float, guess: float, right: bool) -> Update:
@@ -223,9 +223,10 @@ class Belief:
         gain /= variance
         update = observe(difficulty + float(mean[slots].sum()), variance, guess, right)
         mean += gain * update.shift
-        work = self._work[:n, :n]
-        np.multiply(gain[:, None], gain * (variance - update.variance), out=work)
-        cov -= work
+        learned = variance - update.variance
+        gain *= math.sqrt(abs(learned))
+        work = np.multiply(gain[:, None], gain, out=self._work[:n, :n])
+        cov -= work if learned >= 0.0 else -work
         share = self._sd[slots] ** 2
         share /= share.sum()
         mean[slots] += (TAUGHT_RIGHT if right else TAUGHT_WRONG) * share
@@ -250,13 +251,16 @@ class Belief:
         return self._mean[slots], cov
 
     def to_dict(self) -> dict[str, Any]:
-        """The belief as plain values that survive JSON exactly."""
+        """The belief as plain values that survive JSON exactly; numbers as base64 of little-endian doubles.
+
+        The covariance is kept as its lower triangle, row by row: it is symmetric to the last bit.
+        """
         n = len(self.index)
         return {
             "at": self.at,
             "parts": [list(key) for key in self.index],
-            "mean": self._mean[:n].tolist(),
-            "cov": self._cov[:n, :n].tolist(),
+            "mean": _packed(self._mean[:n]),
+            "cov": _packed(self._cov[:n, :n][np.tril_indices(n)]),
         }
 
     @classmethod
@@ -267,6 +271,15 @@ class Belief:
         n = len(belief.index)
         belief.at = data["at"]
         if n:
-            belief._mean[:n] = data["mean"]
-            belief._cov[:n, :n] = data["cov"]
+            belief._mean[:n] = _unpacked(data["mean"])
+            rows, columns = np.tril_indices(n)
+            belief._cov[rows, columns] = belief._cov[columns, rows] = _unpacked(data["cov"])
         return belief
+
+
+def _packed(numbers: Vector) -> str:
+    return base64.b64encode(numbers.astype("<f8").tobytes()).decode("ascii")
+
+
+def _unpacked(text: str) -> Vector:
+    return np.frombuffer(base64.b64decode(text), dtype="<f8").astype(np.float64)

@@ -53,6 +53,7 @@ def test_covariances_stay_proper_and_never_pass_what_is_believed_without_answers
     for belief in after(facts).beliefs.values():
         _, cov = belief.gather([keys_of_call("storm", "edge")])
         assert np.linalg.eigvalsh(cov[0]).min() > 0
+        assert (cov[0] == cov[0].T).all()
         assert (np.diagonal(cov[0]) < PRIOR_VARIANCE + 0.09 * len(facts)).all()
 
 
