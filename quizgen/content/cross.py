@@ -1,0 +1,238 @@
+"""Checks that the names in a team's files fit together. Works on rows whose own values are right; builds nothing."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any
+from zoneinfo import ZoneInfo, available_timezones
+
+from quizgen.content.build import rows_of
+from quizgen.content.files import ReadFile
+from quizgen.content.problems import Shown, Where, key_of, nearest, one_of
+from quizgen.content.rows import PlayRow, PressureRow, RulesFile, TeamFile
+from quizgen.football.formation import Role
+from quizgen.football.rules import LINEMAN_IN_B, TeamRules
+from quizgen.football.scheme import JOBS, LINE_GROUP, Job, Place
+
+Files = Mapping[str, ReadFile]
+NEVER_ON_LINE = (Role.QUARTERBACK, Role.FULLBACK, Role.TAILBACK, Role.SLOTBACK, Role.RECEIVER)
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """The names that other files may use; None where their file could not be read, so that nothing follows from it."""
+
+    positions: tuple[str, ...] | None
+    fronts: Mapping[str, tuple[str, ...]] | None
+    options: tuple[str, ...]
+
+
+def known_names(files: Files, rules: TeamRules) -> Known:
+    """The names the files define, those of wrong rows included."""
+    fronts: dict[str, tuple[str, ...]] | None = None
+    rows = _raw_rows(files, "fronts.toml", "front")
+    if rows is not None:
+        fronts = {row["name"]: _raw_names(row.get("spot"), "position") or () for row in rows if _is_named(row)}
+    positions = _raw_names(_raw_rows(files, "positions.toml", "position"), "name")
+    return Known(positions, fronts, tuple(rules.options))
+
+
+def _raw_rows(files: Files, name: str, table: str) -> list[Any] | None:
+    file = files.get(name)
+    rows = file.raw.get(table) if file is not None else None
+    return rows if isinstance(rows, list) else None
+
+
+def _is_named(row: object) -> bool:
+    return isinstance(row, dict) and isinstance(row.get("name"), str)
+
+
+def _raw_names(rows: object, key: str) -> tuple[str, ...] | None:
+    if not isinstance(rows, list):
+        return None
+    return tuple(row[key] for row in rows if isinstance(row, dict) and isinstance(row.get(key), str))
+
+
+def check_all(files: Files, known: Known) -> None:
+    """Note everything that does not fit together."""
+    _check_twice(files)
+    _check_team(files.get("team.toml"))
+    _check_mirrors(files.get("positions.toml"), known)
+    _check_rules(files.get("rules.toml"), known)
+    _check_fronts(files.get("fronts.toml"), files.get("positions.toml"), known)
+    for where, row in rows_of(files.get("pressures.toml"), "pressure"):
+        _check_pressure(files["pressures.toml"], where, row, known)
+    for where, row in rows_of(files.get("plays.toml"), "play"):
+        _check_play(files["plays.toml"], where, row, known)
+    for where, row in rows_of(files.get("plays.toml"), "protection"):
+        _check_protection(files["plays.toml"], where, row)
+    for where, row in rows_of(files.get("roster.toml"), "player"):
+        for number, name in enumerate(row.positions):
+            _refer(files["roster.toml"], (*where, "positions", number), name, known.positions, row.name)
+
+
+def _refer(file: ReadFile, where: Where, name: str, known: Iterable[str] | None, within: str = "") -> None:
+    """Note a name that nothing has; says nothing when the names are not known."""
+    if known is None:
+        return
+    names = tuple(known)
+    if name not in names:
+        file.findings.add(key_of(where), one_of(names, name), name, repr(within) if within else "")
+
+
+# File, tables, key: no two rows of these tables may have the same value there, upper and lower case alike.
+UNIQUE: tuple[tuple[str, tuple[str, ...], tuple[str, ...]], ...] = (
+    ("positions.toml", ("position",), ("name",)),
+    ("positions.toml", ("position",), ("label",)),
+    ("fronts.toml", ("front",), ("name",)),
+    ("pressures.toml", ("pressure",), ("name",)),
+    ("formations.toml", ("formation",), ("name", "mirror")),
+    ("plays.toml", ("play", "protection"), ("name",)),
+    ("roster.toml", ("player",), ("number",)),
+)
+
+
+def _check_twice(files: Files) -> None:
+    for name, tables, keys in UNIQUE:
+        seen: dict[object, str] = {}
+        for table in tables:
+            for where, row in rows_of(files.get(name), table):
+                for key in keys:
+                    value = getattr(row, key)
+                    if value is None:
+                        continue
+                    place = key_of((*where, key))
+                    folded = value.casefold() if isinstance(value, str) else value
+                    if folded in seen:
+                        files[name].findings.add(place, f"a {key} of its own: {seen[folded]} has it too", value)
+                    else:
+                        seen[folded] = place
+
+
+def _check_team(file: ReadFile | None) -> None:
+    if file is None or not isinstance(file.shape, TeamFile):
+        return
+    zones = available_timezones()  # empty on a machine that has no table of zones
+    zone = file.shape.time_zone
+    if zones and zone not in zones:
+        file.findings.add("time_zone", f"a time zone such as 'America/Chicago'{nearest(zone, zones)}", zone)
+    elif zones:
+        ZoneInfo(zone)
+
+
+def _check_mirrors(file: ReadFile | None, known: Known) -> None:
+    mirrors = {row.name: row.mirrors for _, row in rows_of(file, "position")}
+    for where, row in rows_of(file, "position"):
+        assert file is not None
+        key = (*where, "mirrors")
+        if row.mirrors is None:
+            continue
+        if row.mirrors == row.name:
+            file.findings.add(key_of(key), "another position than his own", row.mirrors)
+        elif row.mirrors in mirrors and mirrors[row.mirrors] != row.name:
+            found = mirrors[row.mirrors]
+            expected = f"a position that mirrors {row.name!r} in turn"
+            text = f"{row.mirrors!r}, which mirrors {found!r}" if found else f"{row.mirrors!r}, which mirrors nobody"
+            file.findings.add(key_of(key), expected, Shown(text))
+        else:
+            _refer(file, key, row.mirrors, known.positions, row.name)
+
+
+def _check_rules(file: ReadFile | None, known: Known) -> None:
+    if file is None or not isinstance(file.shape, RulesFile):
+        return
+    for name in file.shape.rules.edge_by_position or {}:
+        _refer(file, ("rules", "edge_by_position", name), name, known.positions)
+
+
+def _check_fronts(file: ReadFile | None, positions: ReadFile | None, known: Known) -> None:
+    mirrors = {row.name: row.mirrors for _, row in rows_of(positions, "position") if row.mirrors}
+    for where, row in rows_of(file, "front"):
+        assert file is not None
+        names = [spot.position for spot in row.spot]
+        for number, name in enumerate(names):
+            _refer(file, (*where, "spot", number, "position"), name, known.positions, row.name)
+            partner = mirrors.get(name)
+            if partner and partner not in names:
+                key = key_of((*where, "spot", number, "position"))
+                file.findings.add(key, f"{partner!r} in this front too, since he mirrors {name!r}", name, repr(row.name))
+
+
+def _check_pressure(file: ReadFile, where: Where, row: PressureRow, known: Known) -> None:
+    jobs = [(("rush", i, "position"), one.position) for i, one in enumerate(row.rush)]
+    jobs += [(("drop", i, "position"), one.position) for i, one in enumerate(row.drop)]
+    _refer(file, (*where, "front"), row.front, known.fronts, row.name)
+    eleven = (known.fronts or {}).get(row.front) or known.positions
+    for place, name in jobs:
+        _refer(file, (*where, *place), name, eleven, row.name)
+    names = [name for _, name in jobs]
+    missing = [name for name in (known.fronts or {}).get(row.front, ()) if name not in names]
+    if missing:
+        expected = f"a job for each of the eleven of front {row.front!r}"
+        file.findings.add(key_of((*where, "rush")), expected, Shown(f"none for {', '.join(missing)}"), repr(row.name))
+    _check_call_places(file, where, row, names)
+
+
+def _check_call_places(file: ReadFile, where: Where, row: PressureRow, names: list[str]) -> None:
+    """The parts of a call that speak of its own men: alignments, edges, exchanges."""
+    for number, one in enumerate(row.align):
+        _refer(file, (*where, "align", number, "position"), one.position, names, row.name)
+    for name, count in Counter(one.position for one in row.align).items():
+        if count > 1:
+            file.findings.add(key_of((*where, "align")), "each position once", name, repr(row.name))
+    rushers = [rush.position for rush in row.rush]
+    for name in row.edge:
+        _refer(file, (*where, "edge", name), name, rushers, row.name)
+    owners = [*rushers, *(drop.position for drop in row.drop if drop.gap)]
+    for number, trade in enumerate(row.exchange):
+        for key, name in (("first", trade.first), ("second", trade.second)):
+            place = (*where, "exchange", number, key)
+            if name in names and name not in owners:
+                file.findings.add(key_of(place), "a man with a gap of his own", name, repr(row.name))
+            else:
+                _refer(file, place, name, names, row.name)
+        if trade.first == trade.second:
+            place = (*where, "exchange", number, "second")
+            file.findings.add(key_of(place), "another man than the first", trade.second, repr(row.name))
+
+
+def _check_play(file: ReadFile, where: Where, row: PlayRow, known: Known) -> None:
+    if row.option is not None:
+        names = [name for name in known.options if not name.endswith(LINEMAN_IN_B)]
+        if row.option.name not in names:
+            expected = f"an option that rules.toml has a rule for: {one_of(names, row.option.name)}"
+            file.findings.add(key_of((*where, "option", "name")), expected, row.option.name, repr(row.name))
+    for number, block in enumerate(row.block):
+        place = (*where, "block", number)
+        is_on_line = JOBS[block.job].place is Place.LINE
+        for words in block.who:
+            role = words.removeprefix("play side ").removeprefix("back side ")
+            fits = _fits(role, is_on_line)
+            if fits:
+                file.findings.add(key_of((*place, "job")), fits, block.job, repr(row.name))
+        if block.past is not None and block.job is not Job.PULL_TRAP:
+            expected = f"no such key beside another job than {Job.PULL_TRAP.value!r}"
+            file.findings.add(key_of((*place, "past")), expected, block.past, repr(row.name))
+
+
+def _fits(role: str, is_on_line: bool) -> str:
+    """What job such a man could have, when his own is not one of these; nothing when it is."""
+    if role == LINE_GROUP and not is_on_line:
+        return f"a job on the line for 'line': {_jobs(lambda place: place is Place.LINE)}"
+    if role != LINE_GROUP and Role(role) in NEVER_ON_LINE and is_on_line:
+        return f"a job for a man behind or outside the line: {_jobs(lambda place: place is not Place.LINE)}"
+    return ""
+
+
+def _jobs(is_meant: Callable[[Place], bool]) -> str:
+    return ", ".join(job.value for job, rule in JOBS.items() if is_meant(rule.place))
+
+
+def _check_protection(file: ReadFile, where: Where, row: Any) -> None:
+    for key in ("stay_in", "release"):
+        for number, words in enumerate(getattr(row, key)):
+            if words.endswith(LINE_GROUP):
+                place = key_of((*where, key, number))
+                file.findings.add(place, "one man: the five linemen always stay in", words, repr(row.name))
