@@ -19,6 +19,8 @@ from server.mastery.replay import MasteryState
 from server.mastery.values import SIDES, STAGES, Side, State, TeamSettings
 
 ASKED_FACTOR = 0.1
+#: Least weight of a call or stage, so that what a coach assigns is asked although the opponent never runs it.
+NEVER = 1e-6
 BACK_AFTER = 2
 SIDE_LEAD = 2
 CHECK_MIN, CHECK_MAX = 4, 9
@@ -69,9 +71,7 @@ def open_stages(state: MasteryState, player: str, call: str, opened_by_coach: Co
 def cell_chances(
     state: MasteryState, player: str, calls: Sequence[str], now: float
 ) -> dict[tuple[str, int, Side], float]:
-    """Chance of knowing each call at each stage from each side, at `now` (seconds)."""
-    if not calls:
-        return {}
+    """Chance of knowing each call (one at least) at each stage from each side, at `now` (seconds)."""
     theta, cov = cell_moments(*parts_now(state, player, calls, now))
     chance, _ = known(theta, np.diagonal(cov, axis1=1, axis2=2))
     return {(call, *cell): float(chance[i, j]) for i, call in enumerate(calls) for j, cell in enumerate(CELLS)}
@@ -158,8 +158,8 @@ def cell_weights(
     done = {one.option.cell for one in asked}
     by_stage = settings.weights()
     return [
-        settings.call_weight(call)
-        * max(by_stage[stage - 1], 1e-6)
+        max(settings.call_weight(call), NEVER)
+        * max(by_stage[stage - 1], NEVER)
         * 0.5
         * (1.0 - chances[call, stage, side]) ** 2
         * (ASKED_FACTOR if (call, stage, side) in done else 1.0)
@@ -179,8 +179,6 @@ def _draw(
     cells = sorted({o.cell for o in options})
     chances = cell_chances(state, player, sorted({cell[0] for cell in cells}), now)
     weights = cell_weights(chances, cells, asked, settings)
-    if not sum(weights) > 0:
-        weights = [1.0] * len(cells)
     cell = rng.choices(cells, weights)[0]
     return _spread([o for o in options if o.cell == cell], asked, rng)
 

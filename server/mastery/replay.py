@@ -59,12 +59,11 @@ class Record:
         return self.shown if stage is None else [s for s in self.shown if s.stage == stage]
 
 
-def counts_suffice(shown: list[Shown], now: float, team_answers: int, rules: StateRules) -> bool:
-    """Whether the answers alone (not the estimate) allow *can*: enough, recent, and the last on each side right."""
-    if not shown or now - shown[-1].at > rules.fresh_days * DAY_S:
-        return False
+def counts_suffice(shown: list[Shown], team_answers: int, rules: StateRules) -> bool:
+    """Whether answers alone (not the estimate) allowed *can* right after the last of them: enough of them recent, and
+    the last on each side right."""
     needed = rules.can_answers_new_team if team_answers < rules.new_team_answers else rules.can_answers
-    if sum(1 for s in shown if now - s.at <= rules.recent_days * DAY_S) < needed:
+    if len(shown) < needed or shown[-1].at - shown[-needed].at > rules.recent_days * DAY_S:
         return False
     return all(next((s.right for s in reversed(shown) if s.side is side), False) for side in SIDES)
 
@@ -114,7 +113,7 @@ class MasteryState:
         for key, stage in ((0, None), (answer.stage, answer.stage)):
             if not answer.right:
                 record.proofs.pop(key, None)
-            elif counts_suffice(record.of_stage(stage), answer.at, self.answers, self.rules):
+            elif counts_suffice(record.of_stage(stage), self.answers, self.rules):
                 if proof is None:
                     mean, cov = belief.gather([keys_of_call(answer.call, family)])
                     theta, spread = cell_moments(mean, cov, self.difficulty_of(answer.call)[None])
@@ -124,11 +123,6 @@ class MasteryState:
     def difficulty_of(self, call: str) -> Vector:
         """Team difficulty of a call at stages 1 to 5 (log odds)."""
         return np.array([self.difficulty.theta(call, stage) for stage in STAGES])
-
-    def last_of(self, player: str, call: str) -> Shown | None:
-        """His last answer on a call; None when there is none."""
-        record = self.records.get(player, {}).get(call)
-        return record.shown[-1] if record else None
 
     def to_dict(self) -> dict[str, Any]:
         """The state as plain values; JSON keeps it exactly. Rules and families are not in it."""

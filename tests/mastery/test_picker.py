@@ -173,6 +173,21 @@ def test_a_check_session_ends_undecided_at_nine() -> None:
     assert check_verdict(state, "p1", "storm", CHECK_MAX, 0.0, SETTINGS) is State.NOT_PROVEN
 
 
+def test_a_check_session_ends_when_no_picture_is_left() -> None:
+    only = options(guises=1)[:1]
+    assert (
+        next_check_rep(after([]), "p1", "storm", only, [Asked(only[0], True)], 0.0, SETTINGS, random.Random(1)) is None
+    )
+    assert next_check_rep(after([]), "p1", "anvil", only, [], 0.0, SETTINGS, random.Random(1)) is None
+
+
+def test_what_the_opponent_never_runs_is_still_asked_when_nothing_else_is_assigned() -> None:
+    settings = TeamSettings(stage_mix={5: 1.0}, call_weights={"storm": 0.0, "anvil": 1.0})
+    option = next_rep(after([]), "p1", options(), [], 0.0, settings, random.Random(1))
+    assert option is not None
+    assert option.stage == 1
+
+
 def test_a_check_session_may_be_of_taught_stages_only() -> None:
     settings = TeamSettings(taught=frozenset({1}))
     option = next_check_rep(
