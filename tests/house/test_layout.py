@@ -31,6 +31,8 @@ MACHINE_PATHS = (
 REGISTRY_HOSTS = ("pypi" + r"\.", "python" + "hosted", "npm" + "js", "deb" + r"\." + "debian", "index" + "-url")
 LEFT_OVER = ("TO" + "DO", "FIX" + "ME", "XX" + "X", "NotImplemented" + "Error")
 
+HANDLERS = "blur|change|click|error|focus|input|key[a-z]+|load|mouse[a-z]+|pointer[a-z]+|submit|toggle|touch[a-z]+"
+
 BANNED_WORDS = re.compile(
     r"\b(streaks?|xp|leader ?boards?|flash ?cards?|decks?|hearts?|levels?|leagues?|mascots?)\b", re.IGNORECASE
 )
@@ -116,7 +118,7 @@ def test_players_and_coaches_never_read_a_banned_word() -> None:
 
 def test_templates_and_drawings_hold_no_inline_style() -> None:
     """A strict content policy refuses style attributes and style elements alike."""
-    pattern = re.compile(r"""\sstyle\s*=\s*["'{]|<style\b|\son[a-z]+\s*=\s*["']|javascript:""")
+    pattern = re.compile(rf"""\sstyle\s*=\s*["'{{]|<style\b|\son(?:{HANDLERS})\s*=|javascript:""")
     assert finds(pattern, text_files_of("templates")) == []
 
 
