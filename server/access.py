@@ -19,6 +19,7 @@ ACCESS: dict[tuple[str, str], frozenset[Role]] = {
     ("GET", "/"): EVERYONE,
     ("GET", "/healthz"): EVERYONE,
     ("GET", "/readyz"): EVERYONE,
+    ("GET", "/sw.js"): EVERYONE,
     # signing in and out
     ("GET", "/join"): EVERYONE,
     ("GET", "/join/{code}"): EVERYONE,

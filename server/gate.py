@@ -120,7 +120,7 @@ class Gate:
         for name, value in HEADERS.items():
             headers[name] = value
         headers["X-Request-Id"] = request_id
-        headers.setdefault("Cache-Control", "no-store")
+        headers.setdefault("Cache-Control", "no-cache" if scope["path"].startswith("/static/") else "no-store")
         if self.is_public_https or scope["scheme"] == "https":
             headers["Strict-Transport-Security"] = HSTS
 

@@ -239,6 +239,12 @@ class Store:
         with database_errors(), Session(self._for_writing, expire_on_commit=False) as session, session.begin():
             session.add(team)
 
+    @contextlib.contextmanager
+    def writing(self) -> Iterator[Connection]:
+        """A plain connection in a transaction that writes, for whole-database work."""
+        with self._for_writing.begin() as connection:
+            yield connection
+
     def is_ready(self) -> bool:
         """Whether the database answers and has the tables of this version. Raises: Unavailable."""
         with database_errors(), self.engine.connect() as connection:
@@ -246,7 +252,7 @@ class Store:
 
     def migrate(self) -> None:
         """Bring the tables to this version. Raises: Unavailable."""
-        with database_errors(), self._for_writing.begin() as connection:
+        with database_errors(), self.writing() as connection:
             config = migration_config()
             config.attributes["connection"] = connection
             command.upgrade(config, "head")

@@ -1,11 +1,12 @@
-"""Whether the server lives, and whether it can do its work: for whoever watches it."""
+"""Whether the server lives, and whether it can do its work; and the one script that must lie at the top."""
 
 from __future__ import annotations
 
 from fastapi import APIRouter, Request
-from starlette.responses import Response
+from starlette.responses import FileResponse, Response
 
 from server.parts import parts_of
+from server.paths import STATIC
 from server.problems import Unavailable
 from server.replies import as_json
 
@@ -24,3 +25,9 @@ async def readyz(request: Request) -> Response:
     if not parts_of(request).store.is_ready():
         raise Unavailable("The database has the tables of another version: run gapsound migrate.", retry_after_s=30)
     return as_json({"status": "ready"})
+
+
+@router.get("/sw.js")
+async def service_worker() -> Response:
+    """The service worker: at the top, since it serves only addresses below its own."""
+    return FileResponse(STATIC / "sw.js", media_type="text/javascript", headers={"Cache-Control": "no-cache"})

@@ -1,0 +1,176 @@
+"""The demo: one invented team on an embedded database of its own, a set due, a season on the board, and how to sign in.
+
+The first start makes all of it; a later one finds it and starts at once. What is printed is kept beside the database,
+readable by this user only: a demo must be able to say its PIN again. It must not know football.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import segno
+from rich.console import Console
+from sqlmodel import col
+
+from quizgen.content import read_team_dir
+from server.app import make_app
+from server.demo_fill import fill_season
+from server.logs import set_up_logs
+from server.paths import SEED_CONTENT
+from server.people import add_coach, players
+from server.playbooks import Engine, hash_files
+from server.problems import BadInput
+from server.security import hash_passphrase, hash_pin, make_id, make_passphrase, make_pin
+from server.serving import address_of, bind, run
+from server.settings import Settings, load_settings
+from server.store import Store, TeamSession, open_store
+from server.tables import Assignment, Member, Role, Team
+from server.teams import add_team, check_files, update_team
+
+COACH_NAME = "coach"
+DUE_IN = timedelta(days=2)
+SET_LENGTH = 8
+
+
+@dataclass(frozen=True, slots=True)
+class Access:
+    """How to sign in to the demo."""
+
+    team_id: str
+    coach_name: str
+    passphrase: str
+    number: int
+    pin: str
+
+
+def demo_files() -> Mapping[str, str]:
+    """The files of the invented team. Raises: BadInput when there is none."""
+    folders = sorted(path.parent for path in SEED_CONTENT.glob("*/team.toml"))
+    if not folders:
+        raise BadInput("seed_content: expected the demo team's folder, found none")
+    return read_team_dir(folders[0])
+
+
+def start_demo(data: Path | None, host: str, port: int, *, with_season: bool) -> None:
+    """Start the demo and serve it until told to stop. Raises: BadInput, SettingProblem, Unavailable."""
+    base = load_settings()
+    settings = load_settings(data_dir=data or base.data_dir / "demo", database_url="", public_url="")
+    listening = bind(host, port, may_move=True)
+    found = int(listening.getsockname()[1])
+    said = Console(stderr=True)
+    if found != port:
+        said.print(f"Port {port} is taken; the demo is on {found}.")
+    store = open_store(settings)
+    store.migrate()
+    access = prepare(store, settings.data_dir, said, with_season=with_season)
+    set_up_logs(as_json=False)
+    app = make_app(settings, store=store)
+    run(app, settings, listening, lambda: tell(store, access, settings, host, found))
+
+
+def prepare(store: Store, folder: Path, said: Console, *, with_season: bool) -> Access:
+    """The demo team as it should be: made on a first start, brought up to date on a later one, always with a set due."""
+    path = folder / "access.json"
+    access = read_access(path)
+    team = store.find_team(team_id=access.team_id) if access else None
+    now, files = datetime.now(UTC), demo_files()
+    if access is None or team is None:
+        access = make_demo(store, files, now, said, with_season=with_season)
+        write_access(path, access)
+    elif team.content_hash != hash_files(files):
+        update_team(store, Engine(), team.id, files, now)
+    with store.write(access.team_id) as t:
+        keep_set_due(t, access, now)
+    return access
+
+
+def make_demo(
+    store: Store, files: Mapping[str, str], now: datetime, said: Console, *, with_season: bool
+) -> Access:
+    """The team, its coach, its players with PINs, and a season."""
+    with said.status("Making the demo team"):
+        passphrase, secret_hash = make_passphrase(), ""
+        secret_hash = hash_passphrase(passphrase)
+        team = add_team(store, Engine(), files, now).team
+        with store.write(team.id) as t:
+            add_coach(t, COACH_NAME, Role.OWNER, secret_hash, now)
+            shown = choose_player(t)
+            pin = make_pin()
+            shown.secret_hash = hash_pin(pin)
+            t.add(shown)
+    if with_season:
+        with said.status("Playing an invented season"):
+            playbook = check_files(Engine(), files)
+            fill_season(store, team, playbook, shown, now)
+    return Access(team.id, COACH_NAME, passphrase, shown.number or 0, pin)
+
+
+def choose_player(t: TeamSession) -> Member:
+    """The player who is printed: the first with one position only. Raises: BadInput on a team without players."""
+    everyone = players(t)
+    if not everyone:
+        raise BadInput("seed_content: expected players on the demo team's roster, found none")
+    return next((m for m in everyone if len(m.positions) == 1), everyone[0])
+
+
+def keep_set_due(t: TeamSession, access: Access, now: datetime) -> None:
+    """See to it that the printed player has a set due."""
+    owner = t.first(Member, col(Member.role) == Role.OWNER.value)
+    player = t.first(Member, col(Member.number) == access.number, col(Member.removed_at).is_(None))
+    open_sets = t.rows(Assignment, col(Assignment.due_at) > now + timedelta(hours=1), col(Assignment.closed_at).is_(None))
+    if owner is None or player is None or any(set(one.positions) & set(player.positions) for one in open_sets):
+        return
+    newest = t.first(Assignment, order_by=(col(Assignment.created_at).desc(),))
+    call = newest.call if newest else check_files(Engine(), demo_files()).calls[0]
+    positions = sorted({position for member in players(t) for position in member.positions})
+    t.add(
+        Assignment(
+            team_id=t.team_id,
+            id=make_id(),
+            call=call,
+            positions=positions,
+            stages=[1, 2, 3],
+            sides=["left", "right"],
+            length=SET_LENGTH,
+            due_at=now + DUE_IN,
+            created_at=now,
+            created_by=owner.id,
+        )
+    )
+
+
+def read_access(path: Path) -> Access | None:
+    """What an earlier start wrote; None when there is nothing that can be read."""
+    try:
+        return Access(**json.loads(path.read_text(encoding="utf-8")))
+    except (OSError, ValueError, TypeError):
+        return None
+
+
+def write_access(path: Path, access: Access) -> None:
+    """Keep how to sign in, for this user's eyes only."""
+    handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
+    with os.fdopen(handle, "w", encoding="utf-8") as out:
+        json.dump(asdict(access), out)
+
+
+def tell(store: Store, access: Access, settings: Settings, host: str, port: int) -> None:
+    """Print where coach and player sign in, and a code for a phone's camera."""
+    team = store.find_team(team_id=access.team_id)
+    assert isinstance(team, Team)
+    address = address_of(settings, host, port)
+    link = f"{address}/join/{team.join_code}"
+    print(f"\n{team.name}: the demo is running. Everybody in it is invented.\n")
+    print(f"Coach:   {address}/coach/sign-in")
+    print(f"         sign-in name {access.coach_name}, passphrase {access.passphrase}")
+    print(f"Player:  {link}")
+    print(f"         number {access.number}, PIN {access.pin}\n")
+    print("On a phone in the same network, scan this:")
+    segno.make(link, error="l").terminal(out=sys.stdout, compact=True)
+    print("Ctrl+C stops the demo.", flush=True)

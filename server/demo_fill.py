@@ -1,0 +1,126 @@
+"""An invented season in the demo's database: sets sent week by week, opened and answered by simulated players.
+
+It turns what `server/demo_season.py` plans and taps into the same rows that real phones make. It must not know football.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import UTC, datetime, timedelta
+from itertools import islice
+from typing import Any
+
+from sqlalchemy import insert
+from sqlmodel import col
+
+from server.answers import Given, build, is_right
+from server.demo_season import DemoSeason, Kind, PlannedRep, RosterPlayer, Seen, Wrong
+from server.people import players
+from server.playbooks import Playbook, snapshot
+from server.security import make_id
+from server.sets import Place
+from server.store import Store, TeamSession
+from server.tables import Answer, Assignment, Base, Member, PlayerSet, RepShown, Role, SetRep, Team
+
+WEEKS, SEED = 8, 54
+VARIANTS = 2
+SET_LENGTH = 8
+
+
+class Season:
+    """The rows of the season as they come together."""
+
+    def __init__(self, t: TeamSession, team: Team, playbook: Playbook, coach: Member) -> None:
+        self.t, self.team, self.playbook, self.coach = t, team, playbook, coach
+        self.variants: dict[tuple[str, str, int, str], list[Any]] = {}
+        self.shown: dict[str, RepShown] = {}
+        self.sets: dict[tuple[int, str], Assignment] = {}
+        self.opened: dict[tuple[str, str], PlayerSet] = {}
+        self.laid: dict[tuple[str, str], list[SetRep]] = {}
+        self.answers: list[Answer] = []
+
+    def options(self, one: PlannedRep) -> list[Any]:
+        """A few reps with one question for a planned one."""
+        key = (one.position, one.call, one.stage, one.side.value)
+        if key not in self.variants:
+            found = self.playbook.catalogue.reps(
+                positions=[one.position], calls=[one.call], stages=[one.stage], sides=[one.side.value]
+            )
+            self.variants[key] = list(islice((rep for rep in found if len(rep.parts) == 1), VARIANTS))
+        return self.variants[key]
+
+    def take(self, season: DemoSeason, one: PlannedRep, member: Member) -> None:
+        """One planned rep: into the week's set on its call, answered. Left out when he has had its pictures there."""
+        at = datetime.fromtimestamp(one.at, UTC)
+        assignment = self.set_of(one, at)
+        key = (assignment.id, member.id)
+        laid = self.laid.setdefault(key, [])
+        had = {row.rep_id for row in laid}
+        rep = next((r for r in self.options(one) if r.id not in had), None)
+        if rep is None:
+            return
+        shown = self.shown.get(rep.id) or self.shown.setdefault(rep.id, snapshot(self.playbook.football, self.team.id, rep, at))
+        own = {"team_id": self.team.id, "assignment_id": assignment.id, "member_id": member.id}
+        self.opened.setdefault(key, PlayerSet(**own, opened_at=at)).finished_at = at
+        laid.append(SetRep(**own, place=len(laid) + 1, rep_id=rep.id))
+        tapped = season.tap(one, seen(rep))
+        given = Given(make_id() + make_id(), rep.id, (tapped,))
+        row = build(assignment, member, Place(len(laid), rep.id, None, None), shown, given, at)
+        assert row.is_right == is_right((tapped,), shown)
+        self.answers.append(row)
+
+    def set_of(self, one: PlannedRep, at: datetime) -> Assignment:
+        """The set of that day on that call; sent on the first answer to it."""
+        key = (at.toordinal(), one.call)
+        if key not in self.sets:
+            self.sets[key] = Assignment(
+                team_id=self.team.id,
+                id=make_id(),
+                call=one.call,
+                positions=[p.name for p in self.playbook.positions],
+                stages=[1, 2, 3, 4, 5],
+                sides=["left", "right"],
+                length=SET_LENGTH,
+                due_at=at + timedelta(days=1),
+                created_at=at - timedelta(hours=2),
+                created_by=self.coach.id,
+            )
+        return self.sets[key]
+
+    def store(self) -> None:
+        """Write all rows."""
+        laid = [row for rows in self.laid.values() for row in rows]
+        for rows in (self.sets.values(), self.shown.values(), self.opened.values(), laid, self.answers):
+            write_all(self.t, list(rows))
+
+
+def write_all(t: TeamSession, rows: Iterable[Base]) -> None:
+    """Many new rows of one table at once."""
+    values = [{c.name: getattr(row, c.name) for c in type(row).__table__.columns} for row in rows]  # type: ignore[attr-defined]
+    table = next((type(row) for row in rows), None)
+    if table is not None and values:
+        t.session.execute(insert(table), values)
+
+
+def seen(rep: Any) -> Seen:
+    """A rep as a simulated player sees it."""
+    [part] = rep.parts
+    wrong = tuple(Wrong(c.id, c.relation) for c in part.choices if c.id not in part.right)
+    return Seen(rep.id, tuple(sorted(part.right)), wrong, hooked=rep.play is not None)
+
+
+def fill_season(store: Store, team: Team, playbook: Playbook, shown: Member, now: datetime) -> None:
+    """Play the season. The player whose PIN is printed is a middling one, so that his own answers show."""
+    with store.write(team.id) as t:
+        members = {m.id: m for m in players(t) if m.positions}
+        coach = t.first(Member, col(Member.role) == Role.OWNER.value)
+        assert coach is not None
+        roster = [RosterPlayer(m.id, m.positions[0]) for m in members.values()]
+        calls = playbook.calls
+        families = {call: call for call in calls}
+        kinds = {shown.id: Kind.MIDDLING}
+        season = DemoSeason(roster, calls, families, WEEKS, now.timestamp(), SEED, kinds)
+        rows = Season(t, team, playbook, coach)
+        for one in season.plan():
+            rows.take(season, one, members[one.player])
+        rows.store()

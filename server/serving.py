@@ -1,0 +1,121 @@
+"""Starting the server: a socket, uvicorn, a clean stop; and saying what a start without HTTPS can't do."""
+
+from __future__ import annotations
+
+import errno
+import socket
+from collections.abc import Callable
+from urllib.parse import urlsplit
+
+import uvicorn
+from fastapi import FastAPI
+
+from server.app import make_app
+from server.logs import set_up_logs
+from server.problems import BadInput
+from server.settings import LOOPBACK, Settings, load_settings
+from server.store import open_store
+
+PORTS_TRIED = 50
+NO_HTTPS = (
+    "Without HTTPS phones can answer, but not finish a set without signal, and anybody on the same network "
+    "can read PINs along. Use it on your own machine or for a try; else see Settings: public_url or tls_cert."
+)
+
+
+def bind(host: str, port: int, *, may_move: bool) -> socket.socket:
+    """A bound socket at that port, or, if that is taken and it may move, at the next free one.
+
+    Raises: BadInput when there is none, or the host is not this machine's.
+    """
+    for candidate in range(port, min(port + (PORTS_TRIED if may_move else 1), 65_536)):
+        try:
+            return _bind_one(host, candidate)
+        except OSError as error:
+            if error.errno not in (errno.EADDRINUSE, errno.EACCES):
+                raise BadInput(f"--host: expected an address of this machine, found {host!r} ({error})") from None
+    raise BadInput(f"--port: expected a free port, found {port} taken; choose another with --port")
+
+
+def _bind_one(host: str, port: int) -> socket.socket:
+    family = socket.AF_INET6 if ":" in host else socket.AF_INET
+    one = socket.socket(family, socket.SOCK_STREAM)
+    try:
+        one.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        one.bind((host, port))
+    except OSError:
+        one.close()
+        raise
+    return one
+
+
+def network_address() -> str:
+    """This machine's address on its network, for phones; 127.0.0.1 when it has none. Sends nothing."""
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        try:
+            probe.connect(("192.0.2.1", 9))  # an address set aside for documents; connecting a datagram socket is silent
+            return str(probe.getsockname()[0])
+        except OSError:
+            return "127.0.0.1"
+
+
+def address_of(settings: Settings, host: str, port: int) -> str:
+    """The address under which this server is reached."""
+    if settings.public_url:
+        return settings.public_url
+    shown = network_address() if host in ("0.0.0.0", "::") else host  # noqa: S104 - compared, not bound
+    scheme = "https" if settings.tls_cert else "http"
+    return f"{scheme}://[{shown}]:{port}" if ":" in shown else f"{scheme}://{shown}:{port}"
+
+
+def is_without_https(address: str) -> bool:
+    """Whether phones would reach this address in the open."""
+    parts = urlsplit(address)
+    return parts.scheme == "http" and parts.hostname not in LOOPBACK
+
+
+def uvicorn_config(app: FastAPI | str, settings: Settings, **more: object) -> uvicorn.Config:
+    """How uvicorn runs the application: no access log of its own, no banner, a stop that lets requests finish."""
+    options: dict[str, object] = {
+        "log_config": None,
+        "access_log": False,
+        "server_header": False,
+        "proxy_headers": bool(settings.trusted_proxies),
+        "forwarded_allow_ips": settings.trusted_proxies or None,
+        "timeout_graceful_shutdown": settings.stop_within_s,
+        "timeout_keep_alive": 20,
+        "ssl_certfile": settings.tls_cert,
+        "ssl_keyfile": settings.tls_key,
+        **more,
+    }
+    return uvicorn.Config(app, **options)  # type: ignore[arg-type]
+
+
+def run(app: FastAPI, settings: Settings, listening: socket.socket, on_ready: Callable[[], None]) -> None:
+    """Serve on this socket until told to stop; `on_ready` is called once it answers."""
+    server = uvicorn.Server(uvicorn_config(app, settings))
+    startup = server.startup
+
+    async def startup_and_tell(sockets: list[socket.socket] | None = None) -> None:
+        await startup(sockets)
+        if server.started:
+            on_ready()
+
+    server.startup = startup_and_tell  # type: ignore[method-assign]
+    server.run(sockets=[listening])
+
+
+def run_workers(settings: Settings, host: str, port: int, workers: int) -> None:
+    """Serve from several processes; each makes its application from the environment."""
+    config = uvicorn_config(
+        "server.serving:from_environment", settings, factory=True, host=host, port=port, workers=workers
+    )
+    listening = config.bind_socket()
+    uvicorn.supervisors.Multiprocess(config, target=uvicorn.Server(config).run, sockets=[listening]).run()
+
+
+def from_environment() -> FastAPI:
+    """The application as the environment says, for a worker process."""
+    set_up_logs()
+    settings = load_settings()
+    return make_app(settings, store=open_store(settings))
