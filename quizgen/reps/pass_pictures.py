@@ -113,7 +113,7 @@ def _rush(cast: Cast, snap: PassSnap, man: Man, own: str) -> tuple[Track, ...]:
     meet = Point(spot_x(formation, man.gaps[0]), MEET_YD - 0.2)
     is_own = man.position == own
     tone = Tone.RIGHT if is_own else Tone.NEUTRAL
-    points = (start, meet)
+    points: tuple[Point, ...] = (start, meet)
     if man.position in snap.answer.free:
         passer = formation.find(Role.QUARTERBACK)
         if passer is not None:
