@@ -8,6 +8,7 @@ import re
 import shlex
 import subprocess
 import sys
+import tempfile
 import threading
 import time
 import urllib.request
@@ -56,8 +57,10 @@ def time_to_first_page(command: list[str]) -> float:
                 print(f"    {line}", end="")
 
 
-command = first_command()
+scratch = tempfile.TemporaryDirectory()
+command = [*first_command(), "--host", "127.0.0.1", "--data", scratch.name]
 state = "no environment yet" if not (ROOT / ".venv").exists() else "environment already there"
 print(f"{' '.join(command)} ({state})", flush=True)
 print(f"first start: {time_to_first_page(command):.1f} s to the first page", flush=True)
 print(f"second start: {time_to_first_page(command):.1f} s to the first page", flush=True)
+scratch.cleanup()
