@@ -3,9 +3,9 @@
 `QuestionBitsTeam`: every question (call, stage, side) is known or not; a known one is lost at a constant hazard,
 feedback makes unknown ones known. `SharedBitsTeam`: the bits are of the call, of its sides and of the stages, and a
 question is known when all of its bits are, so that one lost bit takes a whole call with it. In both a fifth to a sixth
-of calls are known at the end. `GradedTeam`: every question has a skill that grows with each rep less and less and fades by a power law of
-time; 40 to 60 % of calls known. None shares a formula with the model. A season: 70 days, a set a week, calls put in
-over the first five weeks.
+of calls are known at the end. `GradedTeam`: every question has a skill that grows with each rep less and less and fades
+by a power law of time; 40 to 60 % of calls known. None shares a formula with the model. A season: 70 days, a set a
+week, calls put in over the first five weeks.
 """
 
 import math
