@@ -296,4 +296,3 @@ def build_words(file: ReadFile | None) -> Words:
     words = file.shape.words
     gaps: Mapping[str, str] = {letter: word for letter, word in words.gaps if word is not None}
     return Words(MappingProxyType(dict(gaps)), MappingProxyType(dict(words.terms)))
-

@@ -157,7 +157,9 @@ def _check_fronts(file: ReadFile | None, positions: ReadFile | None, known: Know
             partner = mirrors.get(name)
             if partner and partner not in names:
                 key = key_of((*where, "spot", number, "position"))
-                file.findings.add(key, f"{partner!r} in this front too, since he mirrors {name!r}", name, repr(row.name))
+                file.findings.add(
+                    key, f"{partner!r} in this front too, since he mirrors {name!r}", name, repr(row.name)
+                )
 
 
 def _check_pressure(file: ReadFile, where: Where, row: PressureRow, known: Known) -> None:

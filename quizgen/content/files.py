@@ -20,6 +20,7 @@ from quizgen.content.rows import FILES, REQUIRED, Shape
 MAX_BYTES = 256 * 1024
 # The TOML reader takes time with the square of the parts of one dotted key: 4,000 parts take a tenth of a second.
 MAX_DOTS = 400
+BYTE_ORDER_MARK = "\ufeff"
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +55,7 @@ def read_folder(path: Path) -> tuple[dict[str, str], list[Findings]]:
             if size > MAX_BYTES:
                 _add_oversize(note, size)
             else:
-                texts[file.name] = file.read_bytes().decode("utf-8-sig")
+                texts[file.name] = file.read_bytes().decode("utf-8")
         except UnicodeDecodeError as error:
             note.add(f"byte {error.start + 1}", "text in UTF-8", Shown(f"byte {error.object[error.start]:#04x}"))
         except OSError as error:
@@ -116,7 +117,7 @@ def _parse(text: str, findings: Findings) -> dict[str, Any] | None:
             findings.add(f"line {number}", f"at most {MAX_DOTS} dots in a line", line.count("."))
             return None
     try:
-        return tomllib.loads(text)
+        return tomllib.loads(text.removeprefix(BYTE_ORDER_MARK))
     except tomllib.TOMLDecodeError as error:
         _add_syntax(findings, text, str(error))
     except RecursionError:
@@ -162,7 +163,7 @@ def _kept_good(shape: type[Shape], raw: dict[str, Any], bad: set[Where], finding
 
 def _without_bounds(shape: type[Shape], good: dict[str, Any]) -> Shape | None:
     """The rows kept although there are now fewer than the file must have; None for a file that is not rows."""
-    rows = {}
+    rows: dict[str, Any] = {}
     for name, field in shape.model_fields.items():
         (row,) = getattr(field.annotation, "__args__", None) or (None,)
         if not (isinstance(row, type) and issubclass(row, Shape)):

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from difflib import get_close_matches
 from enum import Enum
-from typing import Any, get_args
+from typing import Any, get_args, get_origin
 
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
@@ -38,10 +38,6 @@ PLAIN_WORDS: Mapping[str, str] = {
     "float_type": "a number",
     "finite_number": "a number",
     "bool_type": "true or false",
-    "list_type": "a list",
-    "dict_type": "a table",
-    "model_type": "a table",
-    "model_attributes_type": "a table",
 }
 
 Where = tuple[str | int, ...]
@@ -128,12 +124,15 @@ def nearest(word: object, known: Iterable[str]) -> str:
 def one_of(words: Iterable[str], found: object) -> str:
     """What was expected of a word from a list, with the nearest one."""
     known = list(words)
-    return f"one of {', '.join(known) or 'none defined'}{nearest(found, known)}"
+    shown = [repr(one) if "," in one else one for one in known]
+    return f"one of {', '.join(shown) or 'none defined'}{nearest(found, known)}"
 
 
 def add_shape_errors(findings: Findings, shape: type[BaseModel], errors: Sequence[ErrorDetails], raw: object) -> None:
     """Note what the row shapes refused; ``raw`` is the file as read."""
-    for error in errors:
+    room = MOST_PER_FILE - len(findings.problems)
+    findings.left_out += len(errors[room:])
+    for error in errors[:room]:
         where = tuple(error["loc"])
         where, is_key = (where[:-1], True) if where and where[-1] == BAD_KEY else (where, False)
         where = _without_listed(where, raw)
@@ -150,15 +149,15 @@ def add_one(
         known = _keys_of(_shape_at(shape, where[:-1]))
         findings.add(key, f"a known key: {one_of(known, where[-1])}", Shown("this key"), within)
     elif kind == "missing":
-        findings.add(key, _described(shape, where) or "a value", Shown("nothing"), within)
+        findings.add(key, _described(shape, where) or _container(shape, where), Shown("nothing"), within)
     elif kind == "enum" or is_key:
         found = where[-1] if is_key else error["input"]
-        words = [one for one in re.findall(r"'([^']*)'", str(context.get("expected", "")))]
+        words = re.findall(r"'([^']*)'", str(context.get("expected", "")))
         findings.add(key, one_of(words, found) if words else _described(shape, where[:-1]), found, within)
     elif kind == "value_error":
         findings.add(key, str(context.get("error", error["msg"])), error["input"], within)
     elif kind in ("list_type", "dict_type", "model_type", "model_attributes_type"):
-        findings.add(key, _container(shape, where, kind), error["input"], within)
+        findings.add(key, _container(shape, where), error["input"], within)
     elif kind in ("too_short", "too_long"):
         bound = context.get("min_length", context.get("max_length"))
         least = "at least" if kind == "too_short" else "at most"
@@ -168,9 +167,15 @@ def add_one(
         findings.add(key, expected, error["input"], within)
 
 
-def _container(shape: type[BaseModel], where: Where, kind: str) -> str:
-    is_row_list = len(where) == 1 and kind == "list_type"
-    return f"rows that begin with [[{where[0]}]], two brackets each side" if is_row_list else PLAIN_WORDS[kind]
+def _container(shape: type[BaseModel], where: Where) -> str:
+    """What a table or a list of rows looks like in TOML."""
+    if isinstance(where[-1], int):
+        return "a table: { key = value, … }"
+    found = _field_at(shape, where)
+    is_list = found is not None and get_origin(found.annotation) is list
+    if is_list and len(where) == 1:
+        return f"rows that begin with [[{where[0]}]], two brackets each side"
+    return "a list: [ … ]" if is_list else "a table: { key = value, … }"
 
 
 def _without_listed(where: Where, raw: object) -> Where:
@@ -206,6 +211,8 @@ def _described(shape: type[BaseModel], where: Where) -> str:
         return ""
     if field_info.description:
         return field_info.description
+    if get_origin(field_info.annotation) is list and where and not isinstance(where[-1], int):
+        return ""
     for part in _parts(field_info.annotation):
         if isinstance(part, FieldInfo) and part.description:
             return part.description
