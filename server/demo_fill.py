@@ -13,6 +13,7 @@ from typing import Any
 from sqlalchemy import insert
 from sqlmodel import col
 
+from quizgen.football.sides import Side as CallSide
 from server.answers import Given, build, is_right
 from server.demo_season import DemoSeason, Kind, PlannedRep, RosterPlayer, Seen, Wrong
 from server.people import players
@@ -44,7 +45,7 @@ class Season:
         key = (one.position, one.call, one.stage, one.side.value)
         if key not in self.variants:
             found = self.playbook.catalogue.reps(
-                positions=[one.position], calls=[one.call], stages=[one.stage], sides=[one.side.value]
+                positions=[one.position], calls=[one.call], stages=[one.stage], sides=[CallSide(one.side.value)]
             )
             self.variants[key] = list(islice((rep for rep in found if len(rep.parts) == 1), VARIANTS))
         return self.variants[key]

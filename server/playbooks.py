@@ -10,19 +10,29 @@ from __future__ import annotations
 import asyncio
 import hashlib
 from collections import OrderedDict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
-from typing import Any, Protocol
+from itertools import islice
+from typing import Any, Protocol, TypeVar
 
 from quizgen.football.errors import GapsoundError
+from quizgen.football.sides import Side as CallSide
 from server.mastery.picker import RepOption
 from server.mastery.values import Side
 from server.problems import BadInput
 from server.store import Store, TeamSession
 from server.tables import ContentFile, RepShown, Team
 
+T = TypeVar("T")
+
 KEPT_PLAYBOOKS = 64
+KEPT_CELLS = 4000
+#: How many reps a set draws from for each position, stage and side: the catalogue has thousands, and gives unlike ones
+#: first.
+POOL_A_CELL = 12
+SAMPLES = 3
+SAMPLED = 24
 
 
 class TeamContent(Protocol):
@@ -35,10 +45,16 @@ class TeamContent(Protocol):
 
 
 class Catalogue(Protocol):
-    """The reps of a team, lazily."""
+    """The reps of a team, made one by one as they are asked for."""
 
-    def reps(self, *, positions: Any = None, calls: Any = None, stages: Any = None, sides: Any = None, kinds: Any = None) -> Iterator[Any]:
-        """Those reps that meet all conditions given."""
+    def reps(
+        self, *, positions: Any = None, calls: Any = None, stages: Any = None, sides: Any = None, kinds: Any = None
+    ) -> Iterator[Any]:
+        """Those reps that meet all conditions given, unlike ones first."""
+        ...
+
+    def rep(self, rep_id: str, /) -> Any:
+        """The rep of that id."""
         ...
 
 
@@ -75,7 +91,7 @@ class Engine:
 
     def draw(self, scene: Any) -> str:
         """A scene as SVG."""
-        from quizgen.drawing import draw
+        from quizgen.drawing.svg import draw
 
         return draw(scene)
 
@@ -89,21 +105,37 @@ class PositionWords:
     group: str
 
 
+@dataclass(frozen=True, slots=True)
+class RepFacts:
+    """What is needed of a rep to choose it, without its pictures and words."""
+
+    id: str
+    kind: str
+    stage: int
+    position: str
+    call: str
+    to: str
+    formation: str
+    play: str
+    picture: str
+    guise: str
+
+
 @dataclass(slots=True)
 class Playbook:
-    """One team's content at one moment, with the reps worked out so far."""
+    """One team's content at one moment, with the reps chosen from so far."""
 
     football: Football
     content_hash: str
     team: TeamContent
     catalogue: Catalogue
-    _reps: dict[tuple[str, str], tuple[Any, ...]] = field(default_factory=dict)
+    _cells: OrderedDict[tuple[str, str, int, str], tuple[RepFacts, ...]] = field(default_factory=OrderedDict)
     _working: asyncio.Lock = field(default_factory=asyncio.Lock)
 
     @property
     def positions(self) -> list[PositionWords]:
         """The defense's positions, in the team's order."""
-        return [PositionWords(p.name, getattr(p, "label", p.name[:2]), getattr(p, "group", "")) for p in self.team.positions]
+        return [PositionWords(p.name, p.label, p.group) for p in self.team.positions]
 
     @property
     def calls(self) -> list[str]:
@@ -121,32 +153,56 @@ class Playbook:
                 return known
         raise BadInput(f"call: expected one of {', '.join(self.calls) or 'none defined'}, found {call[:60]!r}")
 
-    async def reps(
-        self, call: str, positions: Iterable[str], stages: Iterable[int] = (), sides: Iterable[str] = ()
-    ) -> list[Any]:
-        """The reps on a call for these positions, at these stages and sides (none given: all).
+    async def pool(
+        self, call: str, positions: Sequence[str], stages: Sequence[int], sides: Sequence[str]
+    ) -> list[RepFacts]:
+        """Reps to choose from: for each position, stage and side the first few, which are unlike one another."""
+        found: list[RepFacts] = []
+        for position in positions:
+            for stage in stages:
+                for side in sides:
+                    found.extend(await self._cell((call, position, stage, side)))
+        return found
 
-        Raises: GapsoundError when the engine has no rule for one of them.
-        """
-        found: list[Any] = []
-        async with self._working:
-            for position in positions:
-                if (call, position) not in self._reps:
-                    self._reps[call, position] = await asyncio.to_thread(self._work_out, call, position)
-                found.extend(self._reps[call, position])
-        wanted_stages, wanted_sides = set(stages), set(sides)
-        return [
-            rep
-            for rep in found
-            if (not wanted_stages or int(rep.stage) in wanted_stages) and (not wanted_sides or word(rep.to) in wanted_sides)
-        ]
+    async def _cell(self, key: tuple[str, str, int, str]) -> tuple[RepFacts, ...]:
+        if key not in self._cells:
+            self._cells[key] = await self._work(lambda: tuple(map(facts, islice(self._reps(key), POOL_A_CELL))))
+            while len(self._cells) > KEPT_CELLS:
+                self._cells.popitem(last=False)
+        return self._cells[key]
 
-    def _work_out(self, call: str, position: str) -> tuple[Any, ...]:
-        return tuple(self.catalogue.reps(calls=[call], positions=[position]))
+    def _reps(self, key: tuple[str, str, int, str]) -> Iterator[Any]:
+        call, position, stage, side = key
+        return self.catalogue.reps(calls=[call], positions=[position], stages=[stage], sides=[CallSide(side)])
 
-    async def snapshots(self, t_id: str, reps: Sequence[Any], now: datetime) -> list[RepShown]:
+    async def samples(
+        self, t_id: str, call: str, positions: Sequence[str], stages: Sequence[int], sides: Sequence[str], now: datetime
+    ) -> list[RepShown]:
+        """A few reps as they would be shown, of as many kinds as can be."""
+        if not (positions and stages and sides):
+            return []
+
+        def choose() -> list[RepShown]:
+            wanted = {"calls": [call], "positions": positions, "stages": stages, "sides": [CallSide(s) for s in sides]}
+            first = list(islice(self.catalogue.reps(**wanted), SAMPLED))
+            kinds = {rep.kind: rep for rep in reversed(first)}
+            chosen = [*kinds.values(), *(rep for rep in first if rep is not kinds[rep.kind])][:SAMPLES]
+            return [snapshot(self.football, t_id, rep, now) for rep in chosen]
+
+        return await self._work(choose)
+
+    async def snapshots(self, t_id: str, rep_ids: Sequence[str], now: datetime) -> list[RepShown]:
         """These reps as they will be shown, drawn."""
-        return await asyncio.to_thread(lambda: [snapshot(self.football, t_id, rep, now) for rep in reps])
+        if not rep_ids:
+            return []
+        return await self._work(
+            lambda: [snapshot(self.football, t_id, self.catalogue.rep(rep_id), now) for rep_id in rep_ids]
+        )
+
+    async def _work(self, job: Callable[[], T]) -> T:
+        """Run engine work in a thread, one job at a time."""
+        async with self._working:
+            return await asyncio.to_thread(job)
 
 
 class Playbooks:
@@ -245,14 +301,23 @@ def snapshot(football: Football, team_id: str, rep: Any, now: datetime) -> RepSh
     )
 
 
-def option(rep: Any) -> RepOption:
+def facts(rep: Any) -> RepFacts:
+    """What is needed of a rep to choose it."""
+    play = f"{rep.play or ''} {word(rep.play_to)}".strip()
+    to = word(rep.to)
+    return RepFacts(
+        rep.id, rep.kind, int(rep.stage), rep.position, rep.call, to, rep.formation, play, rep.picture, rep.guise
+    )
+
+
+def option(rep: RepFacts) -> RepOption:
     """A rep as the picker sees it."""
     return RepOption(
         rep=rep.id,
         picture=rep.picture,
         call=rep.call,
-        stage=int(rep.stage),
-        side=Side(word(rep.to)),
+        stage=rep.stage,
+        side=Side(rep.to),
         kind=rep.kind,
-        guise=f"{rep.formation}/{rep.play or ''}/{word(rep.play_to)}",
+        guise=f"{rep.formation}/{rep.play}",
     )

@@ -11,15 +11,13 @@ import random
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
-
 from sqlmodel import col
 
 from server.mastery.picker import Asked, next_rep
 from server.mastery.replay import MasteryState
 from server.mastery.values import TeamSettings
 from server.people import Viewer, write_audit
-from server.playbooks import Playbook, option
+from server.playbooks import Playbook, RepFacts, option
 from server.problems import BadInput, Expired, NotFound
 from server.security import make_id
 from server.store import TeamSession
@@ -142,8 +140,9 @@ def check_order(order: Order, playbook: Playbook, now: datetime) -> Order:
     for position in order.positions:
         if position not in known:
             raise BadInput(f"positions: expected some of {', '.join(known)}, found {position[:60]!r}")
-    if not order.positions:
-        raise BadInput("positions: expected at least one, found none")
+    for name in ("positions", "stages", "sides"):
+        if not getattr(order, name):
+            raise BadInput(f"{name}: expected at least one, found none")
     if not 1 <= order.length <= LONGEST_SET:
         raise BadInput(f"length: expected 1 to {LONGEST_SET} reps, found {order.length}")
     if order.due_at <= now:
@@ -203,13 +202,13 @@ def asked_places(laid: Sequence[SetRep], answers: Sequence[Answer]) -> tuple[Pla
 
 
 def plan(
-    reps: Sequence[Any],
+    reps: Sequence[RepFacts],
     member: Member,
     state: MasteryState,
     settings: TeamSettings,
     assignment: Assignment,
     now_s: float,
-) -> list[tuple[Any, Any | None]]:
+) -> list[tuple[RepFacts, RepFacts | None]]:
     """Which reps to ask, in order, each with the one that comes back when it is missed (None: there is no other guise).
 
     The draw is seeded by set and player, so that laying out twice gives the same. Raises: BadInput when there are no
@@ -221,7 +220,7 @@ def plan(
     asked: list[Asked] = []
     for _ in range(assignment.length):
         chosen = next_rep(
-            state, member.id, options, asked, now_s, settings, rng, opened_by_coach=assignment.stages or (1, 2, 3, 4, 5)
+            state, member.id, options, asked, now_s, settings, rng, opened_by_coach=assignment.stages
         )
         if chosen is None:
             break
@@ -229,7 +228,7 @@ def plan(
     if not asked:
         raise BadInput("This set has no reps for your position. Tell your coach.")
     pictures = {one.option.picture for one in asked}
-    planned: list[tuple[Any, Any | None]] = []
+    planned: list[tuple[RepFacts, RepFacts | None]] = []
     for one in asked:
         rep = by_id[one.option.rep]
         other = other_guise(rep, [r for r in reps if r.picture not in pictures], rng)
@@ -239,7 +238,7 @@ def plan(
     return planned
 
 
-def other_guise(rep: Any, reps: Sequence[Any], rng: random.Random) -> Any | None:
+def other_guise(rep: RepFacts, reps: Sequence[RepFacts], rng: random.Random) -> RepFacts | None:
     """The same question with another picture, from the other side where there is one; None when there is none."""
     same = [r for r in reps if r.guise == rep.guise]
     like = same or [r for r in reps if (r.kind, r.stage, r.position) == (rep.kind, rep.stage, rep.position)]
@@ -248,35 +247,26 @@ def other_guise(rep: Any, reps: Sequence[Any], rng: random.Random) -> Any | None
     return rng.choice(pool) if pool else None
 
 
-@dataclass(frozen=True, slots=True)
-class Opening:
-    """What is to be stored when a player opens his copy: its layout, and the reps in it."""
-
-    rows: list[SetRep]
-    reps: dict[str, Any]
-
-    def missing(self, t: TeamSession) -> list[Any]:
-        """The reps that the team does not yet keep as shown."""
-        kept = t.values(RepShown, RepShown.rep_id, where=(col(RepShown.rep_id).in_(list(self.reps)),))
-        known = {row[0] for row in kept}
-        return [rep for rep_id, rep in self.reps.items() if rep_id not in known]
+def missing_reps(t: TeamSession, rows: Sequence[SetRep]) -> list[str]:
+    """The reps of a layout that the team does not yet keep as shown."""
+    wanted = list(dict.fromkeys(row.rep_id for row in rows))
+    kept = {row[0] for row in t.values(RepShown, RepShown.rep_id, where=(col(RepShown.rep_id).in_(wanted),))}
+    return [rep_id for rep_id in wanted if rep_id not in kept]
 
 
-async def open_set(
+async def lay_out(
     playbook: Playbook, assignment: Assignment, member: Member, state: MasteryState, now: datetime
-) -> Opening:
+) -> list[SetRep]:
     """Lay a set out for a player. Raises: Expired; BadInput when there are no reps for him."""
     if is_over(assignment, now):
         raise Expired("This set is closed. Ask your coach if you still need it.")
     positions = own_positions(assignment, member)
-    reps = await playbook.reps(assignment.call, positions, assignment.stages, assignment.sides)
+    reps = await playbook.pool(assignment.call, positions, assignment.stages, assignment.sides)
     now_s = max(now.timestamp(), state.last_at or 0.0)
-    planned = plan(reps, member, state, TeamSettings(), assignment, now_s)
-    rows = layout(assignment, member.id, planned)
-    return Opening(rows, {rep.id: rep for pair in planned for rep in pair if rep is not None})
+    return layout(assignment, member.id, plan(reps, member, state, TeamSettings(), assignment, now_s))
 
 
-def layout(assignment: Assignment, member_id: str, planned: Sequence[tuple[Any, Any | None]]) -> list[SetRep]:
+def layout(assignment: Assignment, member_id: str, planned: Sequence[tuple[RepFacts, RepFacts | None]]) -> list[SetRep]:
     """The rows of a player's copy."""
     count = len(planned)
     rows: list[SetRep] = []

@@ -27,7 +27,7 @@ coach/player.html       player (Member), calls [{cell, sides [SideCount], counts
                         [str], parts [.kind .mean .sd .points]}], misses [Miss: .answer .rep], call ("" or chosen)
 coach/assign.html       problem, calls, call, positions [.name .label .group], chosen_positions, stages, chosen_stages,
                         sides, chosen_sides, length, longest, due (value of a datetime-local field), zone, samples
-                        [RepShown], reps (count of all that match), players (count);
+                        [RepShown] (none: nothing matches), players (count);
                         form POST /coach/sets (or GET /coach/assign to see samples): call, positions*, stages*, sides*,
                         length, due
 coach/sets.html         sets [{set (Assignment), is_over, players, opened, finished}]

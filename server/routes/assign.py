@@ -23,7 +23,6 @@ from server.store import TeamSession
 from server.tables import Answer, Assignment, Member, PlayerSet
 
 router = APIRouter()
-SAMPLES = 3
 DUE_FORMAT = "%Y-%m-%dT%H:%M"
 
 
@@ -41,8 +40,8 @@ async def send_set(request: Request, fields: Annotated[OrderFields, Form()]) -> 
     try:
         order = check_order(to_order(fields, viewer, now), playbook, now)
         check_groups(order, viewer, playbook)
-        if not await playbook.reps(order.call, order.positions, order.stages, order.sides):
-            raise BadInput("This call has no reps for these positions, stages and sides. Choose more of them.")
+        if not await playbook.samples(viewer.team.id, order.call, order.positions, order.stages, order.sides, now):
+            raise BadInput("stages: this call has no reps for these positions, stages and sides; choose more of them")
     except BadInput as refusal:
         return await show_form(request, fields, refusal)
     with parts.store.write(viewer.team.id) as t:
@@ -59,10 +58,11 @@ async def show_form(request: Request, fields: OrderFields, refusal: BadInput | N
     call = playbook.check_call(fields.call) if fields.call and refusal is None else (fields.call or playbook.calls[0])
     known = [p for p in playbook.positions if viewer.sees_group(p.group)]
     positions = fields.positions or [p.name for p in known]
-    reps: list[Any] = []
+    own = [p for p in positions if p in {k.name for k in known}]
+    stages, sides = fields.stages or list(STAGES), fields.sides or [side.value for side in SIDES]
+    samples = []
     if call in playbook.calls:
-        reps = await playbook.reps(call, [p for p in positions if p in {k.name for k in known}], fields.stages, fields.sides)
-    samples = await playbook.snapshots(viewer.team.id, spread(reps), now)
+        samples = await playbook.samples(viewer.team.id, call, own, stages, sides, now)
     with parts.store.read(viewer.team.id) as t:
         members = seen_players(t, playbook, viewer)
     return page(
@@ -75,29 +75,16 @@ async def show_form(request: Request, fields: OrderFields, refusal: BadInput | N
         positions=known,
         chosen_positions=positions,
         stages=STAGES,
-        chosen_stages=fields.stages or list(STAGES),
+        chosen_stages=stages,
         sides=[side.value for side in SIDES],
-        chosen_sides=fields.sides or [side.value for side in SIDES],
+        chosen_sides=sides,
         length=fields.length,
         longest=LONGEST_SET,
         due=fields.due or default_due(viewer, now),
         zone=viewer.team.time_zone,
         samples=samples,
-        reps=len(reps),
         players=sum(bool(set(m.positions) & set(positions)) for m in members),
     )
-
-
-def spread(reps: list[Any]) -> list[Any]:
-    """A few reps of different kinds and pictures, as samples."""
-    chosen: dict[tuple[str, str], Any] = {}
-    for rep in reps:
-        chosen.setdefault((rep.kind, rep.position), rep)
-    kinds: dict[str, Any] = {}
-    for (kind, _), rep in chosen.items():
-        kinds.setdefault(kind, rep)
-    rest = [rep for rep in chosen.values() if rep not in kinds.values()]
-    return [*kinds.values(), *rest][:SAMPLES]
 
 
 def default_due(viewer: Viewer, now: datetime) -> str:

@@ -14,7 +14,7 @@ from server.parts import parts_of, viewer_of
 from server.problems import BadInput, Conflict, Expired, NotFound
 from server.replies import go, page
 from server.security import make_id
-from server.sets import Progress, find_assignment, is_over, open_set, own_sets, progress, store_opened
+from server.sets import Progress, find_assignment, is_over, lay_out, missing_reps, own_sets, progress, store_opened
 
 router = APIRouter()
 
@@ -57,12 +57,12 @@ async def open_own_set(request: Request, set_id: Id) -> Response:
         state = parts.standings.of(t, TeamSettings()) if done.opened is None else None
     if state is not None:
         playbook = await parts.playbooks.of(viewer.team)
-        chosen = await open_set(playbook, done.assignment, member, state, now)
+        rows = await lay_out(playbook, done.assignment, member, state, now)
         with parts.store.read(viewer.team.id) as t:
-            missing = chosen.missing(t)
+            missing = missing_reps(t, rows)
         shown = await playbook.snapshots(viewer.team.id, missing, now)
         with parts.store.write(viewer.team.id) as t:
-            store_opened(t, done.assignment, member.id, shown, chosen.rows, now)
+            store_opened(t, done.assignment, member.id, shown, rows, now)
             done = progress(t, done.assignment, member.id)
     return go(where_next(done))
 

@@ -127,10 +127,17 @@ REPS = make_reps()
 
 
 class FakeCatalogue:
-    def reps(self, *, positions: Any = None, calls: Any = None, stages: Any = None, sides: Any = None, kinds: Any = None) -> Iterator[Rep]:
+    def reps(
+        self, *, positions: Any = None, calls: Any = None, stages: Any = None, sides: Any = None, kinds: Any = None
+    ) -> Iterator[Rep]:
+        words = None if sides is None else {getattr(side, "value", side) for side in sides}
         for rep in REPS:
-            if (positions is None or rep.position in positions) and (calls is None or rep.call in calls):
+            wanted = ((positions, rep.position), (calls, rep.call), (stages, rep.stage), (words, rep.to), (kinds, rep.kind))
+            if all(allowed is None or value in allowed for allowed, value in wanted):
                 yield rep
+
+    def rep(self, rep_id: str, /) -> Rep:
+        return next(rep for rep in REPS if rep.id == rep_id)
 
 
 class FakeFootball:

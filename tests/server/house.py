@@ -88,7 +88,8 @@ class House:
         """A set on Hammer, sent by the owner; its id."""
         due = (self.clock.at + timedelta(hours=hours)).astimezone(UTC)
         local = (due - timedelta(hours=5)).strftime("%Y-%m-%dT%H:%M")
-        form = {"call": "Hammer", "positions": ["Mike"], "length": "4", "due": local, **fields}
+        form = {"call": "Hammer", "positions": ["Mike"], "length": "4", "due": local}
+        form |= {"stages": ["1", "2", "3"], "sides": ["left", "right"], **fields}
         reply = self.coach(team=team).post("/coach/sets", data=form, headers=PAGE)
         assert reply.url.path.startswith("/coach/sets/"), reply.text
         return reply.url.path.rsplit("/", 1)[1]
