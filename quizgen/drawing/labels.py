@@ -1,13 +1,12 @@
-"""Labels: where words, numbers and signs go so that none lies on another or on a man, at any time they are shown.
+"""Labels: words, numbers and signs with their size and where they are over time.
 
-Why it exists: a word on top of another is read by nobody. The placing is simple and always the same: each label tries a
-fixed list of places and takes the first free one. What it must not know: SVG, what the words mean.
+Why it exists: a word on top of another is read by nobody, so each is known by the box it takes up. What it must not
+know: SVG, what the words mean, what else is in the picture (see `crowd`).
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from enum import Enum
 
 from quizgen.drawing.boxes import Box, text_width
@@ -16,8 +15,6 @@ from quizgen.drawing.frame import WIDTH_PX
 TEXT_PX = 12.0
 NUMBER_PX = 11.0
 ICON_PX = 16.0
-AIR_PX = 2.0
-MOMENTS = 8
 
 Path = tuple[tuple[float, float, float], ...]
 """Where a thing is over time: (second, x pixel, y pixel), in order of time; between two it moves evenly."""
@@ -98,60 +95,6 @@ def size_of(text: str, sign: Sign | None = None) -> tuple[float, float]:
     if sign is not None:
         width += ICON_PX + (3.0 if text else 0.0)
     return width + 2.0, ICON_PX if sign is not None else TEXT_PX + 3.0
-
-
-def placed(label: Label, offsets: Iterable[tuple[float, float]], things: Sequence[Label | Thing]) -> Label:
-    """The label at the first offset where it is free of all things whenever both are shown; else where it is freest."""
-    best: Path | None = None
-    least = float("inf")
-    in_the_way = _in_the_way(label, things)
-    for dx, dy in offsets:
-        trial = kept_inside(moved(label.path, dx, dy), label.width)
-        clash = 0.0
-        for t_s, edges in in_the_way:
-            clash += _shared(at(trial, t_s), label.width / 2 + AIR_PX, label.height / 2 + AIR_PX, edges)
-            if clash >= least:
-                break
-        if clash < least:
-            best, least = trial, clash
-        if clash == 0.0:
-            break
-    assert best is not None
-    return replace(label, path=best)
-
-
-Edges = tuple[float, float, float, float]
-"""Left, upper, right and lower edge."""
-
-
-def _in_the_way(label: Label, things: Sequence[Label | Thing]) -> list[tuple[float, list[Edges]]]:
-    """What the label must keep clear of, by the time at which it does; all in one when the label stands still."""
-    last = max(path[-1][0] for path in (label.path, *(thing.path for thing in things)))
-    times = sorted({label.from_s, *(last * step / MOMENTS for step in range(MOMENTS + 1))})
-    found = [
-        (t_s, [_edges(thing.box(t_s)) for thing in things if thing.is_shown(t_s)])
-        for t_s in times
-        if label.is_shown(t_s)
-    ] or [(label.from_s, [_edges(thing.box(label.from_s)) for thing in things])]
-    if len(label.path) > 1:
-        return found
-    return [(label.from_s, list(dict.fromkeys(edges for _, everything in found for edges in everything)))]
-
-
-def _edges(box: Box) -> Edges:
-    return box.left, box.top, box.right, box.bottom
-
-
-def _shared(middle: tuple[float, float], half_width: float, half_height: float, others: list[Edges]) -> float:
-    """How many square pixels a box around a middle shares with all the others."""
-    left, right = middle[0] - half_width, middle[0] + half_width
-    top, bottom = middle[1] - half_height, middle[1] + half_height
-    total = 0.0
-    for other_left, other_top, other_right, other_bottom in others:
-        if left < other_right and other_left < right and top < other_bottom and other_top < bottom:
-            across = min(right, other_right) - max(left, other_left)
-            total += across * (min(bottom, other_bottom) - max(top, other_top))
-    return total
 
 
 def kept_inside(path: Path, width: float) -> Path:

@@ -150,13 +150,13 @@ def taps(pen: Pen) -> Any:
 
 def _ring(pen: Pen, cell: Cell) -> list[Any]:
     look: dict[str, Any] = {"class_": "gs-ring", "fill": "none", "stroke": "tap", "stroke_width": 2.5}
-    if not isinstance(cell.tap.target, OnHalf):
-        own = pen.picture.scene.find_own()
-        is_own = own is not None and isinstance(cell.tap.target, OnMan) and cell.tap.target.of == own.id
-        return [pen.circle(*cell.anchor, 22.0 if is_own else 18.0, **look)]
-    place = pen.picture.frame.px(pen.picture.scene.place(cell.tap.target.of))
-    move = f"translate({' '.join(map(px, place))})"
-    return [pen.path(signs.half_ring(18.0, cell.tap.target.half), transform=move, **look)]
+    target, own = cell.tap.target, pen.picture.scene.find_own()
+    assert isinstance(target, OnMan | OnHalf)
+    radius = 22.0 if own is not None and target.of == own.id else 18.0
+    if isinstance(target, OnMan):
+        return [pen.circle(*cell.anchor, radius, **look)]
+    move = f"translate({' '.join(map(px, pen.picture.frame.px(pen.picture.scene.place(target.of))))})"
+    return [pen.path(signs.half_ring(radius, target.half), transform=move, **look)]
 
 
 def _leader(pen: Pen, cell: Cell, *, is_live: bool) -> Any:
@@ -173,9 +173,16 @@ def _leader(pen: Pen, cell: Cell, *, is_live: bool) -> Any:
     return pen.path(data, class_="gs-funnel", fill="tap", stroke="tap", stroke_width=1, fill_opacity=0.13, **events)
 
 
+def _is_shared(pen: Pen, cell: Cell) -> bool:
+    """Whether the thing is tapped in more than one part of the question, so that its chips must be told apart."""
+    return any(other.tap.target == cell.tap.target and other.tap.part != cell.tap.part for other in pen.picture.cells)
+
+
 def _chip(pen: Pen, cell: Cell) -> list[Any]:
     chip, mark = cell.chip, cell.tap.mark
     assert chip is not None
+    if not mark and _is_shared(pen, cell):
+        mark = str(cell.tap.part)
     look: dict[str, Any] = {"class_": "gs-chip", "fill": "chip", "stroke": "tap", "stroke_width": 2}
     button = pen.rect(chip.left, chip.top, chip.width, chip.height, rx=9, **look)
     if not mark:

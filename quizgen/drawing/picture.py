@@ -13,6 +13,7 @@ from itertools import pairwise
 from quizgen.drawing import labels
 from quizgen.drawing.boxes import Box, text_width
 from quizgen.drawing.cells import Cell, cells_of
+from quizgen.drawing.crowd import Crowd, bead
 from quizgen.drawing.frame import WIDTH_PX, Frame, frame_of
 from quizgen.drawing.labels import Label, Path, Sign, Thing
 from quizgen.drawing.lines import XY, along, trimmed
@@ -176,35 +177,26 @@ def _labels(
     strips: tuple[Strip, ...],
 ) -> tuple[Label, ...]:
     """Every label in its place; the ones that can move least are placed first."""
-    done: list[Label] = []
-    things: list[Thing] = [Thing(man.path, man.width, man.height) for man in men]
+    crowd = Crowd(scene.end_s, [*(band.from_s for band in scene.bands), *(note.from_s for note in scene.notes)])
+    for man in men:
+        crowd.add(Thing(man.path, man.width, man.height))
     for cell in cells:
         box = cell.chip or Box(cell.anchor[0], cell.anchor[1], 34.0, 34.0)
-        things.append(Thing(((0.0, box.x, box.y),), box.width, box.height))
+        crowd.add(Thing(((0.0, box.x, box.y),), box.width, box.height))
+    done: list[Label] = []
     for strip in strips:
         label = _strip_label(strip)
         if label is not None:
-            done.append(_with_stem(labels.placed(label, _levels(strip, frame), [*things, *done]), strip, scene.end_s))
-    ends = ((man, man.box(t)) for man in men for t in (0.0, scene.end_s))
-    at_rest = [Thing(((0.0, box.x, box.y),), man.width, man.height) for man, box in ends]
+            done.append(_with_stem(crowd.settle(label, _levels(strip, frame)), strip, scene.end_s))
     for line in lines:
         if line.track.tone is not Tone.NEUTRAL:
-            done.append(labels.placed(*_verdict_label(line), [*at_rest, *done]))
+            sign, _ = crowd.place(*_verdict_label(line), is_at_rest=True)
+            crowd.add(sign)
+            done.append(sign)
     movable = [_order_label(line) for line in lines if line.track.order is not None]
     movable += _notes(scene, frame, men)
-    beads = [Thing(((0.0, x, y),), 3.0, 3.0) for line in lines for x, y in _beads(line)]
-    for label, offsets in movable:
-        off_lines = labels.placed(label, offsets, [*things, *done, *beads])
-        solid: list[Label | Thing] = [*things, *done]
-        is_free = not any(_meet(off_lines, thing, scene.end_s) for thing in solid)
-        done.append(off_lines if is_free else labels.placed(label, offsets, solid))
-    return tuple(done)
-
-
-def _meet(one: Label | Thing, two: Label | Thing, end_s: float) -> bool:
-    """Whether two things touch: at the snap, when the later of them comes, or when everything has moved."""
-    times = [t for t in (0.0, one.from_s, two.from_s, end_s) if one.is_shown(t) and two.is_shown(t)]
-    return any(one.box(t).overlaps(two.box(t)) for t in times)
+    beads = [bead(x, y, 3.0) for line in lines for x, y in _beads(line)]
+    return (*done, *(crowd.settle(label, offsets, beads) for label, offsets in movable))
 
 
 _SIGNS = {BandState.RIGHT: Sign.TICK, BandState.WRONG: Sign.CROSS}
@@ -246,7 +238,8 @@ def _order_label(line: Line) -> tuple[Label, list[tuple[float, float]]]:
         for aside in (12.0, -12.0, 16.0, -16.0, 22.0, -22.0, 30.0, -30.0, 42.0, -42.0):
             (x, y), (dx, dy) = along(line.points, share)
             offsets.append((x - dy * aside, y + dx * aside))
-    return label, offsets
+    x, y = line.points[0]
+    return label, [*offsets, *((x + dx, y + dy) for dx, dy in labels.around(0.0, 0.0, first=20.0))]
 
 
 def _verdict_label(line: Line) -> tuple[Label, list[tuple[float, float]]]:

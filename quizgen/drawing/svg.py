@@ -4,10 +4,11 @@ Why it exists: `draw` for the screen, `stills` for readers who want no motion, `
 know: football, where things go (see `picture`), what is drawn over what (see `layers`), what a right answer is.
 
 For the page: the picture is an svg element of class ``gs``, 360 units wide. What may be tapped is
-``<g class="tap" data-choice="ID">`` (with ``data-part="2"`` for the second question of a rep that asks two); its script
-couples it to a native radio and sets class ``is-chosen``. Motion is written as `quizgen.drawing.motion` says. Colours
-are presentation attributes, and classes for `quizgen.drawing.palette.stylesheet`. There is no style attribute, no style
-element, no script and no address outside the picture, so the strictest content policy lets it through.
+``<g class="tap" data-choice="ID">``, with ``data-part="2"`` for the second question of a rep that asks two (where both
+ask for the same thing, its chips show the number of their part). A page's script couples it to a native radio and sets
+class ``is-chosen``. Motion is written as `quizgen.drawing.motion` says. Colours are presentation attributes, and
+classes for `quizgen.drawing.palette.stylesheet`. There is no style attribute, no style element, no script and no
+address outside the picture, so the strictest content policy lets it through.
 """
 
 from __future__ import annotations

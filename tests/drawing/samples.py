@@ -23,6 +23,7 @@ from quizgen.drawing.scene import (
     Tap,
     Tone,
     Track,
+    Window,
 )
 
 FIVE = (("LT", -3.18), ("LG", -1.57), ("C", 0.0), ("RG", 1.57), ("RT", 3.18))
@@ -210,6 +211,33 @@ PATHS = Scene(
     ),
 )
 
+WHO_FIRST = Scene(
+    title="Who goes first, who comes second?",
+    description="Each rusher is tapped in two parts.",
+    blockers=line(tight_end=None) + backs(),
+    defenders=DEFENSE[:-3],
+    taps=tuple(
+        Tap(f"{man.id}.{part}", f"the {man.id}", OnMan(man.id), part=part)
+        for part in (1, 2)
+        for man in (DEFENSE[1], DEFENSE[2], DEFENSE[4], DEFENSE[5])
+    ),
+    marks=(Mark(MarkKind.READ, "RT"), Mark(MarkKind.FREE, "will"), Mark(MarkKind.EYES, "QB")),
+)
+
+SHOULDER_TO_SHOULDER = Scene(
+    title="Who washes you?",
+    description="They stand foot to foot.",
+    blockers=tuple(Blocker(man.id, man.x * 0.4, man.y, man.symbol, "X", is_dim=True) for man in line(tight_end=None))
+    + backs(),
+    defenders=DEFENSE[1:3] + DEFENSE[5:6],
+    taps=(
+        *(Tap(man.id, f"the {man.id}", OnMan(man.id)) for man in line(tight_end=None)),
+        Tap("x", "right half of Mike", OnHalf("mike", Half.RIGHT)),
+        Tap("y", "left half of Mike", OnHalf("mike", Half.LEFT)),
+    ),
+    window=Window(-6.0, 6.0, -6.0, 7.0),
+)
+
 ALL = {
     "track": TRACK,
     "under-center": UNDER_CENTER,
@@ -220,4 +248,6 @@ ALL = {
     "who": WHO,
     "everybody": EVERYBODY,
     "paths": PATHS,
+    "who-first": WHO_FIRST,
+    "shoulder-to-shoulder": SHOULDER_TO_SHOULDER,
 }

@@ -1,5 +1,6 @@
 """Whatever is tapped can be hit: at least 44 pixels each way on a phone 360 wide, none over another, all in view."""
 
+import re
 from itertools import combinations
 
 import pytest
@@ -8,6 +9,7 @@ from hypothesis import given, settings
 from quizgen.drawing.boxes import spread
 from quizgen.drawing.picture import compose
 from quizgen.drawing.scene import OnMan, Scene, Span, Tap
+from quizgen.drawing.svg import draw
 from tests.drawing import samples
 from tests.drawing.wild import questions
 
@@ -92,3 +94,10 @@ def test_spread_keeps_order_distance_and_bounds():
     assert spread([], 10.0, 0.0, 100.0) == []
     with pytest.raises(ValueError, match="3 things"):
         spread([0.0, 1.0, 2.0], 60.0, 0.0, 100.0)
+
+
+def test_a_man_tapped_in_two_parts_has_two_chips_that_say_which_is_which():
+    drawing = draw(samples.WHO_FIRST)
+    for part, more in (("1", ""), ("2", ' data-part="2"')):
+        for man in ("tackle", "three", "will", "mike"):
+            assert re.search(rf'<g class="tap" data-choice="{man}.{part}"{more}>.*?>{part}</text></g>', drawing)

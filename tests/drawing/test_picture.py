@@ -82,8 +82,9 @@ def test_a_mirrored_scene_is_drawn_mirrored(scene):
         assert places[man.man.id].y == pytest.approx(man.box().y)
 
 
-@SAMPLES
+@pytest.mark.parametrize("scene", [scene for scene in samples.ALL.values() if scene is not samples.WHO_FIRST])
 def test_mirrored_samples_have_mirrored_cells(scene):
+    """All but the one whose men have two chips each: those read first, second from left to right on either side."""
     for cell, other in zip(compose(scene).cells, compose(scene.mirrored()).cells, strict=True):
         assert other.tap.id == cell.tap.id
         assert (other.hit.x, other.hit.y) == pytest.approx((360 - cell.hit.x, cell.hit.y))
