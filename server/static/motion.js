@@ -1,0 +1,130 @@
+// Plays a picture that moves: play, pause, step, scrub. It knows the format that quizgen/drawing/motion.py documents
+// (data-end, data-k, data-kw, data-from, data-to) and nothing about football or answers.
+
+const STEP_S = 0.2;
+const SPEED = 0.7; // of the true speed: a sixteen-year-old has to see who moves first
+const STILLS = 4; // how many pictures stand for the motion where less of it is wanted
+
+const reduced = matchMedia("(prefers-reduced-motion: reduce)");
+
+const keysOf = (text) => text.split(";").map((key) => key.split(" ").map(Number));
+
+/** The two values of a row of keys at second t: even between two keys, still before the first and after the last. */
+function valueAt(keys, t) {
+  const next = keys.findIndex((key) => key[0] > t);
+  if (next === 0) return keys[0].slice(1);
+  if (next < 0) return keys[keys.length - 1].slice(1);
+  const [before, after] = [keys[next - 1], keys[next]];
+  const share = (t - before[0]) / (after[0] - before[0]);
+  return [1, 2].map((i) => before[i] + share * (after[i] - before[i]));
+}
+
+/** Everything in the picture that changes, as functions of the second to show. */
+function changesOf(svg) {
+  const changes = [];
+  for (const element of svg.querySelectorAll("[data-k]")) {
+    const keys = keysOf(element.dataset.k);
+    changes.push((t) => {
+      const [x, y] = valueAt(keys, t);
+      element.setAttribute("transform", `translate(${x.toFixed(1)} ${y.toFixed(1)})`);
+    });
+  }
+  for (const element of svg.querySelectorAll("[data-kw]")) {
+    const keys = keysOf(element.dataset.kw);
+    changes.push((t) => {
+      const [x, width] = valueAt(keys, t);
+      element.setAttribute("x", x.toFixed(1));
+      element.setAttribute("width", Math.max(0, width).toFixed(1));
+    });
+  }
+  for (const element of svg.querySelectorAll("[data-from], [data-to]")) {
+    const from = Number(element.dataset.from ?? 0);
+    const to = Number(element.dataset.to ?? Infinity);
+    changes.push((t) => element.setAttribute("visibility", from <= t && t < to ? "visible" : "hidden"));
+  }
+  return changes;
+}
+
+/** Give one figure with class "moves" its controls. Nothing happens when its picture stands still. */
+function attach(figure) {
+  const svg = figure.querySelector("svg[data-end]");
+  const controls = figure.querySelector(".player");
+  if (!svg || !controls || figure.dataset.attached) return;
+  figure.dataset.attached = "yes";
+  controls.hidden = false;
+  const end = Number(svg.dataset.end);
+  const changes = changesOf(svg);
+  const slider = controls.querySelector("input");
+  const clock = controls.querySelector("output");
+  const play = controls.querySelector("[data-do=play]");
+  slider.max = String(end);
+  slider.step = "0.05";
+  let now = 0;
+  let frame = 0;
+
+  const show = (t) => {
+    now = Math.min(end, Math.max(0, t));
+    for (const change of changes) change(now);
+    slider.value = String(now);
+    slider.setAttribute("aria-valuetext", `${now.toFixed(1)} seconds after the snap`);
+    clock.textContent = `${now.toFixed(1)} s`;
+  };
+  const stop = () => {
+    cancelAnimationFrame(frame);
+    clearTimeout(frame);
+    frame = 0;
+    controls.classList.remove("is-playing");
+    play.setAttribute("aria-label", "Play");
+  };
+  const start = () => {
+    stop();
+    if (now >= end) show(0);
+    controls.classList.add("is-playing");
+    play.setAttribute("aria-label", "Pause");
+    if (reduced.matches) {
+      const still = () => {
+        if (now >= end) return stop();
+        show(now + end / (STILLS - 1));
+        frame = setTimeout(still, 900);
+      };
+      frame = setTimeout(still, 900);
+      return;
+    }
+    let last = performance.now();
+    const tick = (time) => {
+      show(now + (Math.max(0, time - last) / 1000) * SPEED);
+      last = time;
+      if (now >= end) stop();
+      else frame = requestAnimationFrame(tick);
+    };
+    frame = requestAnimationFrame(tick);
+  };
+
+  controls.addEventListener("click", (event) => {
+    const what = event.target.closest("[data-do]")?.dataset.do;
+    if (what === "play") frame ? stop() : start();
+    if (what === "back" || what === "on") {
+      stop();
+      const step = reduced.matches ? end / (STILLS - 1) : STEP_S;
+      show(now + (what === "on" ? step : -step));
+    }
+  });
+  slider.addEventListener("input", () => {
+    stop();
+    show(Number(slider.value));
+  });
+
+  if (reduced.matches || !("autoplay" in figure.dataset)) show(end);
+  else {
+    show(0);
+    setTimeout(() => figure.isConnected && start(), 500);
+  }
+}
+
+/** Give every moving figure under this element its controls. */
+export function attachAll(root = document) {
+  document.documentElement.classList.add("has-script");
+  for (const figure of root.querySelectorAll(".moves")) attach(figure);
+}
+
+attachAll();

@@ -1,0 +1,106 @@
+// Answers that wait on this phone until the server has them. Each has an id made here, so that sending one twice is
+// the same as sending it once. It knows no page: whoever uses it is told what became of each answer.
+
+const DATABASE = "gapsound";
+const STORE = "answers";
+const TIMEOUT_MS = 8000;
+
+/** A new id: 128 random bits as 32 hex digits. getRandomValues also works without HTTPS. */
+export function makeId() {
+  return Array.from(crypto.getRandomValues(new Uint8Array(16)), (byte) => byte.toString(16).padStart(2, "0")).join("");
+}
+
+const done = (request) =>
+  new Promise((resolve, reject) => {
+    request.onsuccess = () => resolve(request.result);
+    request.onerror = () => reject(request.error);
+  });
+
+function open() {
+  const request = indexedDB.open(DATABASE, 1);
+  request.onupgradeneeded = () => request.result.createObjectStore(STORE, { keyPath: "id" });
+  return done(request);
+}
+
+/** The answers of one player on this phone. `onSent(answer, status, reply)` is called once for each that is settled. */
+export class Outbox {
+  constructor(player, onSent) {
+    this.player = player;
+    this.onSent = onSent;
+    this.memory = new Map(); // also the whole store where the browser keeps nothing (private windows)
+    this.isKept = true;
+    this.sending = null;
+    this.ready = open().then(
+      async (database) => {
+        this.database = database;
+        const all = await done(database.transaction(STORE).objectStore(STORE).getAll());
+        for (const answer of all) if (answer.player === player) this.memory.set(answer.id, answer);
+      },
+      () => {
+        this.isKept = false;
+      },
+    );
+  }
+
+  async #write(change) {
+    if (!this.database) return;
+    try {
+      const transaction = this.database.transaction(STORE, "readwrite", { durability: "strict" });
+      change(transaction.objectStore(STORE));
+      await new Promise((resolve, reject) => {
+        transaction.oncomplete = resolve;
+        transaction.onerror = transaction.onabort = () => reject(transaction.error);
+      });
+    } catch {
+      this.isKept = false;
+    }
+  }
+
+  /** Keep an answer ({url, body, …}) until it is received; resolves when it is on the phone. */
+  async add(answer) {
+    await this.ready;
+    const kept = { ...answer, player: this.player, at: Date.now() };
+    this.memory.set(kept.id, kept);
+    await this.#write((store) => store.put(kept));
+  }
+
+  /** The answers that wait, oldest first. */
+  async waiting() {
+    await this.ready;
+    return [...this.memory.values()].sort((a, b) => a.at - b.at);
+  }
+
+  /** Send what waits, one after another; resolves to "sent", "no signal", "sign in" or "busy". */
+  flush() {
+    this.sending ??= this.#sendAll().finally(() => {
+      this.sending = null;
+    });
+    return this.sending;
+  }
+
+  async #sendAll() {
+    for (const answer of await this.waiting()) {
+      let response;
+      let reply;
+      try {
+        response = await fetch(answer.url, {
+          method: "PUT",
+          headers: { "Content-Type": "application/json", Accept: "application/json" },
+          body: JSON.stringify(answer.body),
+          signal: AbortSignal.timeout?.(TIMEOUT_MS),
+        });
+        reply = await response.json().catch(() => ({}));
+      } catch {
+        return "no signal";
+      }
+      if (response.status === 401 || response.status === 403) return "sign in";
+      if (response.status === 429 || response.status >= 500) return "busy";
+      // 201 stored, 200 stored before, 409 another answer stands: all three mean that the server has what counts.
+      // Any other 4xx will never be taken; it is told, and not kept for ever.
+      this.memory.delete(answer.id);
+      await this.#write((store) => store.delete(answer.id));
+      this.onSent(answer, response.status, reply);
+    }
+    return "sent";
+  }
+}

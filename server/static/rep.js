@@ -1,0 +1,323 @@
+// The player's page: taps on the picture check the form's own radios, answers wait on the phone until the server has
+// them, and a set that has loaded can be finished without signal. The page works without this file, one form a rep.
+
+import { attachAll } from "/static/motion.js";
+import { Outbox, makeId } from "/static/outbox.js";
+
+const PATIENCE_MS = 2500; // for the reply to an answer, before the next rep is offered
+const MOVED_PX = 14; // a finger that moved farther did not tap
+
+const $ = (selector, root = document) => root.querySelector(selector);
+const $$ = (selector, root = document) => [...root.querySelectorAll(selector)];
+const fill = (id) => $(`#${id}`).content.cloneNode(true).firstElementChild;
+const count = (n, one, many = `${one}s`) => `${n} ${n === 1 ? one : many}`;
+
+const player = document.body.dataset.player ?? "";
+const outbox = new Outbox(player, onSent);
+const waits = new Map(); // answer id -> what to do with its reply
+
+let blank = null; // the rep's form as the server sent it, to be filled anew
+let layout = null; // which reps the set has, and what became of each: true, false, "kept", or null
+let shown = { place: 0, since: 0 };
+const questions = new Map();
+
+// Saved where ------------------------------------------------------------------------------------------------
+
+async function say(outcome) {
+  const waiting = await outbox.waiting();
+  const lines = $$(".saved");
+  let [state, words] = ["", ""];
+  if (waiting.length) {
+    state = "kept";
+    words = `${count(waiting.length, "answer")} on this phone, not sent yet.`;
+    if (outcome === "sign in") words += " Sign in again to send.";
+    if (outcome === "busy") words += " The server is busy; it will be tried again.";
+    if (!outbox.isKept) words += " Keep this page open: this browser stores nothing.";
+  } else if (outcome === "sent" && lines.some((line) => line.dataset.state)) {
+    [state, words] = ["received", "Received."];
+  }
+  for (const line of lines) {
+    if (line.textContent !== words) line.textContent = words;
+    line.dataset.state = state;
+  }
+}
+
+async function flush() {
+  const outcome = await outbox.flush();
+  await say(outcome);
+  return outcome;
+}
+
+function onSent(answer, status, reply) {
+  const told = reply.answer;
+  if (layout?.id === answer.set && told) {
+    const place = layout.places.find((one) => one.place === answer.place);
+    if (place) place.result = told.is_right;
+  }
+  waits.get(answer.id)?.(status, reply);
+  waits.delete(answer.id);
+}
+
+// The set ----------------------------------------------------------------------------------------------------
+
+const asked = () =>
+  layout.places.filter(({ again_of }) => again_of === null || layout.places.find((p) => p.place === again_of)?.result === false);
+
+const nextPlace = () => asked().find((one) => one.result === null && questions.has(one.rep_id)) ?? null;
+
+const load = async (address) => {
+  const response = await fetch(address, { headers: { Accept: "application/json" } });
+  if (!response.ok) throw new Error(`${response.status}`);
+  return response.json();
+};
+
+/** Fetch the whole set, so that it can be finished without signal. */
+async function loadSet(id) {
+  try {
+    const found = await load(`/api/sets/${id}`);
+    layout = { id, call: found.call, places: found.places.map((one) => ({ ...one, result: one.is_right })) };
+    for (const answer of await outbox.waiting()) {
+      const place = answer.set === id && layout.places.find((one) => one.place === answer.place);
+      if (place && place.result === null) place.result = "kept";
+    }
+    for (const { rep_id, result } of layout.places) {
+      if (result === null && !questions.has(rep_id)) questions.set(rep_id, await load(`/api/sets/${id}/reps/${rep_id}`));
+    }
+  } catch {
+    // no signal: what has loaded so far is what can be answered
+  }
+}
+
+function showPlace(root, place) {
+  const all = asked();
+  const number = all.findIndex((one) => one.place === place) + 1;
+  $(".set-number", root).textContent = `Rep ${number} of ${all.length}`;
+  document.title = `Rep ${number} of ${all.length} · Gapsound`;
+  $(".hashes", root).replaceChildren(
+    ...all.map((one) => {
+      const mark = document.createElement("li");
+      mark.className = one.place === place ? "is-now" : one.result === null ? "" : "is-done";
+      return mark;
+    }),
+  );
+}
+
+function swap(element, focus) {
+  const main = $("main");
+  main.replaceChildren(element);
+  scrollTo(0, 0);
+  (focus ?? main).focus({ preventScroll: true });
+}
+
+// A rep ------------------------------------------------------------------------------------------------------
+
+function showRep(place) {
+  const question = questions.get(place.rep_id);
+  const page = blank.cloneNode(true);
+  const form = $("form.rep", page);
+  form.action = `/sets/${layout.id}/reps/${place.place}`;
+  form.dataset.rep = place.rep_id;
+  $(".stem", form).textContent = question.stem;
+  $(".picture", form).innerHTML = question.svg;
+  const pattern = $(".choices", form);
+  const parts = question.parts.map((part, index) => {
+    const choices = pattern.cloneNode(true);
+    choices.dataset.part = String(index + 1);
+    const legend = $("legend", choices);
+    legend.textContent = part.prompt;
+    legend.classList.toggle("unseen", question.parts.length === 1);
+    const pick = $(".pick", choices);
+    $(".picks", choices).replaceChildren(
+      ...part.choices.map((choice) => {
+        const label = pick.cloneNode(true);
+        const radio = $("input", label);
+        Object.assign(radio, { name: `choice_${index + 1}`, value: choice.id, checked: false });
+        label.replaceChildren(radio, choice.label);
+        return label;
+      }),
+    );
+    return choices;
+  });
+  for (const old of $$(".choices", form).slice(1)) old.remove();
+  pattern.replaceWith(...parts);
+  showPlace(page, place.place);
+  history.replaceState(null, "", form.action);
+  swap(page, $(".stem", form));
+  enhance(form);
+  say("");
+}
+
+/** One line of what a rep of several taps asks, and what he has tapped for it. */
+function step(prompt) {
+  const line = document.createElement("li");
+  const words = document.createElement("span");
+  words.append(prompt, document.createElement("strong"));
+  line.append(words);
+  return line;
+}
+
+function enhance(form) {
+  shown = { place: Number(/(\d+)$/.exec(form.action)[1]), since: performance.now() };
+  const taps = $$(".tap", form);
+  const partOf = (tap) => tap.dataset.part ?? "1";
+  const radioOf = (tap) => $(`[data-part="${partOf(tap)}"] input[value="${tap.dataset.choice}"]`, form);
+  const button = $("button[type=submit]", form);
+  const toggle = $(".list-toggle", form);
+
+  const picked = () => $$(".choices", form).map((part) => $("input:checked", part));
+  const refresh = () => {
+    for (const tap of taps) {
+      const radio = radioOf(tap);
+      tap.classList.toggle("is-chosen", Boolean(radio?.checked));
+      tap.classList.toggle("is-focus", radio === document.activeElement && radio.matches(":focus-visible"));
+    }
+    const chosen = picked();
+    const isWhole = chosen.every(Boolean);
+    button.setAttribute("aria-disabled", String(!isWhole));
+    const words = chosen.map((radio) => radio?.parentElement.textContent.trim() ?? "");
+    const ask = taps.length ? "Tap your answer" : "Choose your answer";
+    button.textContent = isWhole ? (words.length > 1 ? "Answer" : `Answer: ${words[0]}`) : ask;
+    words.forEach((word, index) => {
+      const place = steps[tapped.indexOf($$(".choices", form)[index])];
+      if (place) $("strong", place).textContent = word;
+    });
+  };
+
+  form.noValidate = true;
+  const tapped = $$(".choices", form).filter((part) => taps.some((tap) => partOf(tap) === part.dataset.part));
+  for (const part of tapped) part.classList.add("is-tapped");
+  toggle.hidden = !tapped.length;
+  const steps = tapped.length > 1 ? tapped.map((part) => step($("legend", part).textContent)) : [];
+  $(".steps", form).replaceChildren(...steps);
+  $(".steps", form).hidden = !steps.length;
+  let down = null;
+  const picture = $(".picture", form);
+  picture.addEventListener("pointerdown", (event) => {
+    down = { x: event.clientX, y: event.clientY, tap: event.target.closest(".tap") };
+  });
+  picture.addEventListener("pointerup", (event) => {
+    const tap = event.target.closest(".tap");
+    const isTap = down && tap === down.tap && Math.hypot(event.clientX - down.x, event.clientY - down.y) < MOVED_PX;
+    down = null;
+    const radio = isTap && tap && radioOf(tap);
+    if (!radio) return;
+    radio.checked = true;
+    radio.dispatchEvent(new Event("change", { bubbles: true }));
+  });
+  for (const what of ["change", "focusin", "focusout"]) form.addEventListener(what, () => setTimeout(refresh));
+  toggle.addEventListener("click", () => {
+    const isOpen = toggle.getAttribute("aria-expanded") !== "true";
+    toggle.setAttribute("aria-expanded", String(isOpen));
+    toggle.textContent = isOpen ? "Hide the list" : "Pick from a list";
+    for (const part of tapped) part.classList.toggle("is-tapped", !isOpen);
+  });
+  form.addEventListener("submit", (event) => {
+    event.preventDefault();
+    const chosen = picked();
+    const lacking = chosen.findIndex((radio) => !radio);
+    if (lacking < 0) send(form, chosen.map((radio) => radio.value), button);
+    else $("input", $$(".choices", form)[lacking]).focus();
+  });
+  refresh();
+}
+
+// An answer --------------------------------------------------------------------------------------------------
+
+async function send(form, chosen, button) {
+  if (form.dataset.sent) return;
+  form.dataset.sent = "yes";
+  button.setAttribute("aria-disabled", "true");
+  button.textContent = "Sending";
+  const set = /^\/sets\/([^/]+)/.exec(new URL(form.action).pathname)[1];
+  const { place, since } = shown;
+  const id = makeId();
+  const body = { rep_id: form.dataset.rep, chosen, took_ms: Math.round(Math.min(performance.now() - since, 86_400_000)) };
+  await outbox.add({ id, url: `/api/sets/${set}/answers/${id}`, body, set, place });
+  const at = layout?.places.find((one) => one.place === place);
+  if (at) at.result = "kept";
+  let isHere = true; // he is still looking at this rep
+  waits.set(id, (status, reply) => isHere && after(set, place, status, reply));
+  const slow = new Promise((resolve) => setTimeout(resolve, PATIENCE_MS, "slow"));
+  const outcome = await Promise.race([flush(), slow]);
+  if (outcome === "sent" || !waits.has(id)) return;
+  kept(set, place, () => {
+    isHere = false;
+  });
+  say(outcome);
+}
+
+/** The answer is on the phone and there is no reply: offer the next rep. */
+function kept(set, place, leave) {
+  const page = fill("kept");
+  const next = layout && nextPlace();
+  const button = $("button", page);
+  if (layout) showPlace(page, place);
+  $(".more", page).hidden = !next;
+  $(".last", page).hidden = Boolean(next);
+  button.hidden = !next;
+  button.addEventListener("click", () => {
+    leave();
+    showRep(next);
+  });
+  swap(page, $("h2", page));
+}
+
+/** Right or wrong, and why. */
+function after(set, place, status, reply) {
+  const told = reply.answer;
+  if (!told) {
+    const page = fill("refused");
+    $("p", page).textContent = reply.error?.message ?? `The server did not take this answer (${status}).`;
+    swap(page, $("h2", page));
+    return;
+  }
+  const page = fill(told.is_right ? "after-right" : "after-wrong");
+  for (const [name, words] of [["chosen", told.chosen_words], ["right", told.right_words]]) {
+    const line = $(`.said-${name}`, page);
+    if (line) line.textContent = words;
+  }
+  $(".why", page).textContent = told.explanation;
+  $(".picture", page).insertAdjacentHTML("afterbegin", told.svg);
+  const another = $(".another", page);
+  if (another) another.hidden = status !== 409;
+  const next = $("a.button", page);
+  next.textContent = reply.is_finished ? "See how you did" : "Next rep";
+  next.href = reply.next_place ? `/sets/${set}/reps/${reply.next_place}` : `/sets/${set}`;
+  if (layout) {
+    showPlace(page, place);
+    next.addEventListener("click", (event) => {
+      const found = nextPlace();
+      if (!found || !blank) return;
+      event.preventDefault();
+      showRep(found);
+    });
+  }
+  swap(page, $(".verdict", page));
+  attachAll(page);
+  say("sent");
+}
+
+// The start --------------------------------------------------------------------------------------------------
+
+async function start() {
+  document.documentElement.classList.add("has-script");
+  const form = $("form.rep");
+  if (form) {
+    blank = $("main").firstElementChild.cloneNode(true);
+    enhance(form);
+    const path = new URL(form.action).pathname.split("/");
+    await loadSet(path[2]);
+    const here = layout?.places.find((one) => one.place === shown.place);
+    const isStale = location.pathname !== new URL(form.action).pathname || here?.result === "kept";
+    const next = layout && nextPlace();
+    if (isStale && next) showRep(next);
+    else if (isStale && here?.result === "kept") kept(path[2], shown.place, () => {});
+  }
+  if (!isSecureContext || !("serviceWorker" in navigator)) for (const line of $$(".no-worker")) line.hidden = false;
+  else navigator.serviceWorker.register("/sw.js").catch(() => {});
+  addEventListener("online", flush);
+  document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && flush());
+  await flush();
+}
+
+if (player) start();
