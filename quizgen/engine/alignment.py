@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field
 
 from quizgen.football.defense import Alignment, Front, Landmark, PlayerClass, Position, Shade, Spot
 from quizgen.football.formation import Formation, Role
@@ -32,16 +32,30 @@ class Man:
     side: Side | None
     edge: EdgeRule
     replaces: str | None = None
+    _twin: Man | None = field(default=None, init=False, repr=False, compare=False)
 
     @property
     def mirrored(self) -> Man:
-        """The same man turned round."""
-        return replace(
-            self,
-            x=0.0 if self.x == 0 else -self.x,
-            gaps=tuple(gap.mirrored for gap in self.gaps),
-            side=self.side.other if self.side else None,
+        """The same man turned round; made once."""
+        if self._twin is not None:
+            return self._twin
+        twin = Man(
+            self.position,
+            self.label,
+            self.player_class,
+            0.0 if self.x == 0 else -self.x,
+            self.depth_yd,
+            self.down,
+            self.rush,
+            self.drop,
+            tuple(gap.mirrored for gap in self.gaps),
+            self.side.other if self.side else None,
+            self.edge,
+            self.replaces,
         )
+        object.__setattr__(twin, "_twin", self)
+        object.__setattr__(self, "_twin", twin)
+        return twin
 
     @property
     def order(self) -> int:

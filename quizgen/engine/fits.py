@@ -3,8 +3,8 @@ only."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from enum import Enum
 
 from quizgen.engine.alignment import Man
@@ -66,21 +66,24 @@ class Fit:
         """Whether he owns a lane and can reach it at all."""
         return self.owns and self.clock is not None and self.clock.arrival is not Arrival.NEVER
 
-    def mirrored(self, lane_count: int) -> Fit:
-        """The same fit turned round among ``lane_count`` lanes."""
+    def mirrored(self, lane_count: int, turned: Mapping[str, BlockerMove]) -> Fit:
+        """The same fit turned round among ``lane_count`` lanes; ``turned`` as for ``Lane.mirrored``."""
 
         def turn(index: int | None) -> int | None:
             return None if index is None else lane_count - 1 - index
 
-        return replace(
-            self,
-            man=self.man.mirrored,
-            lane=turn(self.lane),
-            lanes=tuple(lane_count - 1 - index for index in self.lanes),
-            threats=tuple(m.mirrored for m in reversed(self.threats)),
-            lost_to=turn(self.lost_to),
-            puller=self.puller.mirrored if self.puller else None,
-            left_lane=turn(self.left_lane),
+        return Fit(
+            self.man.mirrored,
+            turn(self.lane),
+            tuple(lane_count - 1 - index for index in self.lanes),
+            self.owns,
+            self.read,
+            self.threat,
+            tuple(turned[m.player.key] for m in reversed(self.threats)),
+            turn(self.lost_to),
+            self.clock,
+            turned[self.puller.player.key] if self.puller else None,
+            turn(self.left_lane),
         )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from enum import Enum
 from itertools import pairwise
@@ -42,8 +43,8 @@ class Lane:
     @property
     def side(self) -> Side | None:
         """The side of the center it lies on; None where it reaches across."""
-        sides = {gap.side for gap in self.gaps}
-        return sides.pop() if len(sides) == 1 else None
+        first = self.gaps[0].side
+        return first if self.gaps[-1].side is first else None
 
     @property
     def middle_x(self) -> float:
@@ -83,9 +84,8 @@ class Lane:
             return f"{self.gap_name} {'left' if self.portion is Portion.INSIDE else 'right'} of {words}"
         return f"{self.gap_name} {self.portion.value} {words}"
 
-    @property
-    def mirrored(self) -> Lane:
-        """The same lane turned round."""
+    def mirrored(self, turned: Mapping[str, BlockerMove]) -> Lane:
+        """The same lane turned round; ``turned`` holds every move turned round, by the key its player had before."""
         portion, words = self.portion, self.words
         if self.side is None and portion in (Portion.INSIDE, Portion.OUTSIDE):
             portion = Portion.OUTSIDE if portion is Portion.INSIDE else Portion.INSIDE
@@ -93,8 +93,8 @@ class Lane:
             words = words[::-1]
         return Lane(
             tuple(gap.mirrored for gap in reversed(self.gaps)),
-            self.right.mirrored if self.right else None,
-            self.left.mirrored if self.left else None,
+            turned[self.right.player.key] if self.right else None,
+            turned[self.left.player.key] if self.left else None,
             -self.x_to,
             -self.x_from,
             portion,

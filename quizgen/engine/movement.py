@@ -6,7 +6,7 @@ Written for a play to the right only.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import pairwise
 from math import hypot
 
@@ -60,11 +60,17 @@ class BlockerMove:
     @property
     def mirrored(self) -> BlockerMove:
         """The same move turned round."""
-        return replace(
-            self,
-            player=self.player.mirrored,
-            x_to=0.0 if self.x_to == 0 else -self.x_to,
-            gap=self.gap.mirrored if self.gap else None,
+        return BlockerMove(
+            self.player.mirrored,
+            self.job,
+            0.0 if self.x_to == 0 else -self.x_to,
+            self.y_to,
+            self.at_s,
+            self.in_line,
+            self.left,
+            self.word,
+            self.gap.mirrored if self.gap else None,
+            self.rank,
         )
 
 

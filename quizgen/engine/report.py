@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 from itertools import product
 from typing import Any
 
+from quizgen.engine.alignment import Man, line_up
 from quizgen.engine.fits import Fit
 from quizgen.engine.lanes import Lane
 from quizgen.engine.protection import Matchup, PassAnswer
@@ -111,9 +112,14 @@ def check_situations(wanted: Iterable[Situation]) -> Iterator[Answer]:
     Raises:
         NoRule: the rules do not cover a situation.
     """
+    lined_up: tuple[object, ...] = ()
+    men: tuple[Man, ...] = ()
     for one in wanted:
+        setup = (id(one.rules), id(one.positions), id(one.pressure), one.to, id(one.formation))
+        if setup != lined_up:
+            lined_up, men = setup, line_up(one)
         try:
-            yield solve(one)
+            yield solve(one, men)
         except CannotRun:
             continue
 

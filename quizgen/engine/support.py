@@ -21,22 +21,23 @@ from quizgen.engine.timing import Arrival, Clock
 from quizgen.football.pressure import RunJob
 from quizgen.football.rules import CrackRule
 from quizgen.football.scheme import Job
+from quizgen.football.sides import Side
 from quizgen.football.team import Situation
 
-Eligible = Callable[[Man, Lane, bool], bool]
+Eligible = Callable[[Man, Lane, bool, Side], bool]
 
-# Common practice. Each row: may this man take this unowned lane? The last argument says that the lane was merged or
+# Common practice. Each row: may this man take this unowned lane? ``vacated`` says that the lane was merged or
 # that its owner left it. Force fits from the outside in and so takes only the outermost lane; the alley man whatever
 # is open on his side; fold a merged or vacated lane on his side; the free man any; the cutback man the back side.
 ELIGIBLE: Mapping[RunJob, Eligible] = MappingProxyType(
     {
-        RunJob.FORCE: lambda man, lane, vacated: lane.is_outermost and lane.side is man.side,
-        RunJob.ALLEY: lambda man, lane, vacated: lane.side is man.side,
-        RunJob.FOLD: lambda man, lane, vacated: vacated and lane.side in (man.side, None),
-        RunJob.FREE: lambda man, lane, vacated: True,
-        RunJob.CUTBACK: lambda man, lane, vacated: lane.side is not PLAY_SIDE,
-        RunJob.FILL: lambda man, lane, vacated: False,
-        RunJob.COVER: lambda man, lane, vacated: False,
+        RunJob.FORCE: lambda man, lane, vacated, play_to: lane.is_outermost and lane.side is man.side,
+        RunJob.ALLEY: lambda man, lane, vacated, play_to: lane.side is man.side,
+        RunJob.FOLD: lambda man, lane, vacated, play_to: vacated and lane.side in (man.side, None),
+        RunJob.FREE: lambda man, lane, vacated, play_to: True,
+        RunJob.CUTBACK: lambda man, lane, vacated, play_to: lane.side is not play_to,
+        RunJob.FILL: lambda man, lane, vacated, play_to: False,
+        RunJob.COVER: lambda man, lane, vacated, play_to: False,
     }
 )
 READS: Mapping[RunJob, Read] = MappingProxyType(
@@ -74,9 +75,9 @@ LATE_COST = 1_000.0
 NEVER_COST = 1_000_000.0
 
 
-def is_eligible(man: Man, lane: Lane, *, vacated: bool) -> bool:
+def is_eligible(man: Man, lane: Lane, *, vacated: bool, play_to: Side = PLAY_SIDE) -> bool:
     """Whether his run job lets him take this unowned lane."""
-    return man.drop is not None and ELIGIBLE[man.drop.run](man, lane, vacated)
+    return man.drop is not None and ELIGIBLE[man.drop.run](man, lane, vacated, play_to)
 
 
 def is_covered(lane: Lane, man: Man, clock: Clock) -> bool:

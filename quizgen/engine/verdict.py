@@ -136,9 +136,7 @@ def coverers(answer: Answer) -> tuple[tuple[int, str], ...]:
 
 def _may_fill(answer: Answer, man: Man, index: int, *, vacated: bool) -> bool:
     lane = answer.lanes[index]
-    if answer.situation.play_to is PLAY_SIDE:
-        return is_eligible(man, lane, vacated=vacated)
-    return is_eligible(man.mirrored, lane.mirrored, vacated=vacated)
+    return is_eligible(man, lane, vacated=vacated, play_to=answer.situation.play_to)
 
 
 def _hall_set(answer: Answer) -> tuple[tuple[int, ...], tuple[str, ...]]:
@@ -171,24 +169,30 @@ def _is_two_gap(answer: Answer, position: str) -> bool:
     return len(answer.fit(position).lanes) > 1
 
 
-def solve(s: Situation) -> Answer:
-    """The engine's answer for one situation.
+def solve(s: Situation, men: tuple[Man, ...] | None = None) -> Answer:
+    """The engine's answer for one situation; ``men`` are the eleven of the same call and formation, if already lined
+    up.
 
     Raises:
         CannotRun: the formation lacks a man whom the play needs.
         NoRule: the rules do not cover this situation.
     """
-    men = line_up(s)
+    men = line_up(s) if men is None else men
     if s.play_to is PLAY_SIDE:
         return _solve_right(s, men)
     turned = replace(s, to=s.to.other, play_to=PLAY_SIDE, formation=s.formation.mirrored)
-    answer = _solve_right(turned, tuple(man.mirrored for man in reversed(men)))
+    return _turn_back(s, _solve_right(turned, tuple(man.mirrored for man in reversed(men))))
+
+
+def _turn_back(s: Situation, answer: Answer) -> Answer:
+    """The answer for ``s`` from the answer for the same snap turned round."""
     count = len(answer.lanes)
+    turned = {m.player.key: m.mirrored for m in answer.moves}
     return Answer(
         s,
-        tuple(m.mirrored for m in reversed(answer.moves)),
-        tuple(lane.mirrored for lane in reversed(answer.lanes)),
-        tuple(fit.mirrored(count) for fit in reversed(answer.fits)),
+        tuple(turned[m.player.key] for m in reversed(answer.moves)),
+        tuple(lane.mirrored(turned) for lane in reversed(answer.lanes)),
+        tuple(fit.mirrored(count, turned) for fit in reversed(answer.fits)),
         frozenset(count - 1 - i for i in answer.conceded),
         answer.phases,
         -answer.aim_x,

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from enum import Enum
 
 from quizgen.engine.fits import Fit
-from quizgen.engine.movement import PLAY_SIDE
 from quizgen.engine.support import is_eligible
 from quizgen.engine.timing import Arrival, arrival_s, ball_s, clock
 from quizgen.engine.verdict import Answer
@@ -97,10 +96,7 @@ def _covers(answer: Answer, loser: Fit, opened: tuple[int, ...]) -> tuple[Cover,
         if fit.owns or fit.man.position == loser.man.position:
             continue
         for index in opened:
-            lane, man = answer.lanes[index], fit.man
-            if s.play_to is not PLAY_SIDE:
-                lane, man = lane.mirrored, man.mirrored
-            if not is_eligible(man, lane, vacated=True):
+            if not is_eligible(fit.man, answer.lanes[index], vacated=True, play_to=s.play_to):
                 continue
             at_s = arrival_s(fit.man, answer.lanes[index].middle_x, s.rules.timing, reads=True)
             at = clock(at_s, ball_s(s, answer.lanes[index], answer.aim_x), s.rules.timing)

@@ -5,12 +5,12 @@ Knows no play. A formation is absolute: its left and right are the defense's.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from enum import Enum
 from math import hypot
 
 from quizgen.football.errors import FootballValueError
-from quizgen.football.sides import Gap, Letter, Side
+from quizgen.football.sides import LETTERS, Gap, Side
 
 SAME_PLACE_YD = 0.5
 
@@ -74,6 +74,7 @@ class OffensivePlayer:
     on_line: bool
     attached: bool
     order: int = 0
+    _twin: OffensivePlayer | None = field(default=None, init=False, repr=False, compare=False)
 
     @property
     def word(self) -> str:
@@ -82,16 +83,24 @@ class OffensivePlayer:
 
     @property
     def mirrored(self) -> OffensivePlayer:
-        """The same man on the other side."""
+        """The same man on the other side; made once."""
+        if self._twin is not None:
+            return self._twin
         key = self.key
         if self.side and self.key[:1] in ("L", "R") and self.attached and self.role is not Role.CENTER:
             key = ("L" if self.key[0] == "R" else "R") + self.key[1:]
-        return replace(self, key=key, side=self.side.other if self.side else None, x=0.0 if self.x == 0 else -self.x)
+        side = self.side.other if self.side else None
+        x = 0.0 if self.x == 0 else -self.x
+        twin = OffensivePlayer(key, self.role, side, x, self.y, self.on_line, self.attached, self.order)
+        object.__setattr__(twin, "_twin", self)
+        object.__setattr__(self, "_twin", twin)
+        return twin
 
 
 @dataclass(frozen=True, slots=True)
 class Formation:
-    """Up to eleven men of the offense, checked against a rule book.
+    """Up to eleven men of the offense, checked against a rule book. From left to right: ``surface``, the attached
+    men, and ``gaps``, the gaps before the snap, one more than they are.
 
     Raises:
         FootballValueError: naming the rule that the formation breaks.
@@ -101,7 +110,11 @@ class Formation:
     players: tuple[OffensivePlayer, ...]
     rule_book: RuleBook = RuleBook.HIGH_SCHOOL
     mirror_name: str = ""
-    surface: tuple[OffensivePlayer, ...] = field(init=False, repr=False)
+    surface: tuple[OffensivePlayer, ...] = field(init=False, repr=False, compare=False)
+    center: OffensivePlayer = field(init=False, repr=False, compare=False)
+    gaps: tuple[Gap, ...] = field(init=False, repr=False, compare=False)
+    sides: tuple[tuple[OffensivePlayer, ...], ...] = field(init=False, repr=False, compare=False)
+    _twin: Formation | None = field(default=None, init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         ordered = tuple(sorted(self.players, key=lambda p: (p.x, p.y)))
@@ -109,6 +122,13 @@ class Formation:
         object.__setattr__(self, "surface", tuple(p for p in ordered if p.attached))
         self._check_men()
         self._check_rule_book()
+        object.__setattr__(self, "center", next(p for p in self.surface if p.role is Role.CENTER))
+        sides = ([p for p in self.surface if p.order and p.side is side] for side in Side)
+        object.__setattr__(self, "sides", tuple(tuple(sorted(men, key=lambda p: p.order)) for men in sides))
+        left, right = (len(men) for men in self.sides)
+        gaps = [Gap(Side.LEFT, LETTERS[i]) for i in range(left, -1, -1)]
+        gaps += [Gap(Side.RIGHT, LETTERS[i]) for i in range(right + 1)]
+        object.__setattr__(self, "gaps", tuple(gaps))
 
     def _check_men(self) -> None:
         if len(self.players) > MAX_PLAYERS:
@@ -137,25 +157,15 @@ class Formation:
             raise FootballValueError("players", f"{backs} backs", f"a legal formation ({rule.source})")
 
     @property
-    def center(self) -> OffensivePlayer:
-        """The man who snaps the ball."""
-        return next(p for p in self.surface if p.role is Role.CENTER)
-
-    @property
     def mirrored(self) -> Formation:
-        """The same formation turned round, under its mirror name where it has one."""
+        """The same formation turned round, under its mirror name where it has one; made once."""
+        if self._twin is not None:
+            return self._twin
         name = self.mirror_name or self.name
-        return Formation(name, tuple(p.mirrored for p in self.players), self.rule_book, self.name)
-
-    @property
-    def gaps(self) -> tuple[Gap, ...]:
-        """The gaps before the snap from left to right: one more than the attached blockers."""
-        left = sum(p.x < self.center.x for p in self.surface)
-        right = len(self.surface) - 1 - left
-        return (
-            *(Gap(Side.LEFT, Letter.from_index(i)) for i in range(left, -1, -1)),
-            *(Gap(Side.RIGHT, Letter.from_index(i)) for i in range(right + 1)),
-        )
+        twin = Formation(name, tuple(p.mirrored for p in self.players), self.rule_book, self.name)
+        object.__setattr__(twin, "_twin", self)
+        object.__setattr__(self, "_twin", twin)
+        return twin
 
     def outermost(self, side: Side) -> Gap:
         """The gap outside the last attached man on ``side``."""
@@ -163,7 +173,7 @@ class Formation:
 
     def on_side(self, side: Side) -> tuple[OffensivePlayer, ...]:
         """Attached men on ``side`` from the inside out, the center left out."""
-        return tuple(sorted((p for p in self.surface if p.order and p.side is side), key=lambda p: p.order))
+        return self.sides[0] if side is Side.LEFT else self.sides[1]
 
     def find(self, role: Role, side: Side | None = None) -> OffensivePlayer | None:
         """The first man of that role (on that side, where one is given), or None."""

@@ -55,11 +55,14 @@ class Letter(Enum):
 
     @classmethod
     def from_index(cls, index: int) -> Letter:
-        """The letter ``index`` gaps outward from the center; raises ValueError past F."""
-        return cls(chr(ord("A") + index))
+        """The letter ``index`` gaps outward from the center; raises IndexError past F."""
+        return LETTERS[index]
 
 
-@dataclass(frozen=True, slots=True, order=False)
+LETTERS = tuple(Letter)
+
+
+@dataclass(frozen=True, slots=True)
 class Gap:
     """A gap as it stands before the snap: a side and a letter.
 
