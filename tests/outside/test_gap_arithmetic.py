@@ -32,7 +32,7 @@ def test_gaps_before_the_snap(left: str, right: str, names: str) -> None:
 
 
 def test_power_takes_the_back_side_b_and_adds_a_c_and_a_d() -> None:
-    # "The back-side B goes, an extra C and D appear on the play side (the kick and the wrap)."
+    # The source counts a back-side gap fewer and two more on the play side, one for the kick and one for the wrap.
     offense = formation("GT", "GTE", ("tailback", 0.0, 6.9), ("fullback", 0.0, 4.5))
     lanes = Defense().against(offense, POWER, Side.RIGHT).lanes
     play_side = [lane.name for lane in lanes if lane.side is Side.RIGHT]

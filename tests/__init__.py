@@ -1,0 +1,1 @@
+"""The tests, a package of their own so that no installed one is taken for it."""
