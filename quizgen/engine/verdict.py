@@ -10,8 +10,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
-from scipy.sparse import csr_array
-from scipy.sparse.csgraph import maximum_bipartite_matching
+from scipy.optimize import linear_sum_assignment
 
 from quizgen.engine.alignment import Man, line_up
 from quizgen.engine.fits import Fit, fit_all
@@ -55,7 +54,16 @@ class Answer:
 
     def owners(self, index: int) -> tuple[Fit, ...]:
         """The men who own a lane and can reach it."""
-        return tuple(fit for fit in self.fits if index in fit.lanes and fit.gets_there)
+        return self._owners[index]
+
+    @cached_property
+    def _owners(self) -> tuple[tuple[Fit, ...], ...]:
+        there: list[list[Fit]] = [[] for _ in self.lanes]
+        for fit in self.fits:
+            if fit.gets_there:
+                for index in fit.lanes:
+                    there[index].append(fit)
+        return tuple(tuple(owners) for owners in there)
 
     @cached_property
     def open(self) -> tuple[int, ...]:
@@ -144,29 +152,28 @@ def _hall_set(answer: Answer) -> tuple[tuple[int, ...], tuple[str, ...]]:
     them."""
     pairs = coverers(answer)
     wanted = [i for i in range(len(answer.lanes)) if i not in answer.conceded]
-    slots = sorted({(position, i) if _is_two_gap(answer, position) else (position, -1) for i, position in pairs})
-    matrix = np.zeros((len(wanted), max(1, len(slots))), dtype=np.int8)
+    slots = sorted({_slot(answer, position, i) for i, position in pairs})
+    can = np.zeros((len(wanted), len(slots)), dtype=bool)
     for i, position in pairs:
-        slot = (position, i) if _is_two_gap(answer, position) else (position, -1)
         if i in wanted:
-            matrix[wanted.index(i), slots.index(slot)] = 1
-    match = maximum_bipartite_matching(csr_array(matrix), perm_type="column")
-    start = next(row for row in range(len(wanted)) if match[row] < 0)
+            can[wanted.index(i), slots.index(_slot(answer, position, i))] = True
+    held = {int(r): int(c) for r, c in zip(*linear_sum_assignment(can, maximize=True), strict=True) if can[r, c]}
+    holder = {column: row for row, column in held.items()}
+    start = next(row for row in range(len(wanted)) if row not in held)
     rows, columns, queue = {start}, set[int](), [start]
     while queue:
-        row = queue.pop()
-        for column in np.flatnonzero(matrix[row]):
-            if int(column) not in columns:
-                columns.add(int(column))
-                other = next(r for r in range(len(wanted)) if match[r] == column)
-                if other not in rows:
-                    rows.add(other)
-                    queue.append(other)
+        for column in np.flatnonzero(can[queue.pop()]).tolist():
+            if column not in columns:
+                columns.add(column)
+                if holder[column] not in rows:
+                    rows.add(holder[column])
+                    queue.append(holder[column])
     return tuple(sorted(wanted[row] for row in rows)), tuple(sorted({slots[c][0] for c in columns}))
 
 
-def _is_two_gap(answer: Answer, position: str) -> bool:
-    return len(answer.fit(position).lanes) > 1
+def _slot(answer: Answer, position: str, lane: int) -> tuple[str, int]:
+    """A man as one place in the matching; a two-gap player is one place for each of his lanes."""
+    return (position, lane) if len(answer.fit(position).lanes) > 1 else (position, -1)
 
 
 def solve(s: Situation, men: tuple[Man, ...] | None = None) -> Answer:
