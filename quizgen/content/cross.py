@@ -34,7 +34,8 @@ def known_names(files: Files, rules: TeamRules) -> Known:
     fronts: dict[str, tuple[str, ...]] | None = None
     rows = _raw_rows(files, "fronts.toml", "front")
     if rows is not None:
-        fronts = {row["name"]: _raw_names(row.get("spot"), "position") or () for row in rows if _is_named(row)}
+        named = [row for row in rows if _is_named(row)]
+        fronts = {row["name"]: _raw_names(row.get("spot"), "position") or () for row in named} or None
     positions = _raw_names(_raw_rows(files, "positions.toml", "position"), "name")
     return Known(positions, fronts, tuple(rules.options))
 
@@ -50,9 +51,10 @@ def _is_named(row: object) -> bool:
 
 
 def _raw_names(rows: object, key: str) -> tuple[str, ...] | None:
+    """The names in rows as read; None when there is none to be read."""
     if not isinstance(rows, list):
         return None
-    return tuple(row[key] for row in rows if isinstance(row, dict) and isinstance(row.get(key), str))
+    return tuple(row[key] for row in rows if isinstance(row, dict) and isinstance(row.get(key), str)) or None
 
 
 def check_all(files: Files, known: Known) -> None:

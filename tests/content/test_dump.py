@@ -1,0 +1,114 @@
+"""Nouns -> TOML -> nouns gives the same team, whatever it has decided."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from types import MappingProxyType
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from quizgen.content import load_team
+from quizgen.content.dump import dump_team
+from quizgen.football.defense import Alignment, Landmark, Numbering, PlayerClass, Shade
+from quizgen.football.formation import Role, RuleBook
+from quizgen.football.layout import lay_out
+from quizgen.football.pressure import CallGap, Pressure
+from quizgen.football.rules import CrackRule, EdgeRule, LeadRule, Measures, Pace, PullFirst, PullSecond, Timing
+from quizgen.football.scheme import SchemeFamily
+from quizgen.football.sides import Letter, Side, Toward
+from quizgen.football.team import Team
+
+
+def test_the_demo_comes_back_the_same(demo: Team) -> None:
+    assert load_team(dump_team(demo)) == demo
+
+
+def test_dumping_twice_gives_the_same_text(demo: Team) -> None:
+    files = dump_team(demo)
+    assert dump_team(load_team(files)) == files
+
+
+def test_a_team_that_has_decided_everything_comes_back_the_same(demo: Team) -> None:
+    rules = replace(
+        demo.rules,
+        pull_first=PullFirst.STAY,
+        pull_second=PullSecond.STAY,
+        pull_backer=PullSecond.STAY,
+        edge=EdgeRule.SPILL,
+        back_edge=EdgeRule.SPILL,
+        lead=LeadRule.OUTSIDE,
+        trap=LeadRule.OUTSIDE,
+        crack=CrackRule.STAY,
+        numbering=Numbering.THREE_A_MAN,
+        rule_book=RuleBook.COLLEGE,
+        timing=Timing(
+            read=MappingProxyType({**Timing().read, PlayerClass.SAFETY: Pace(0.6, 5.0)}),
+            rush=MappingProxyType({**Timing().rush, PlayerClass.LINEMAN: Pace(0.1, 3.25)}),
+            ball_s=MappingProxyType({**Timing().ball_s, SchemeFamily.DRAW: 3.1}),
+            order_delay_s=0.3,
+            never_after_s=1.4,
+        ),
+    )
+    changed = replace(
+        demo,
+        rules=rules,
+        formations=tuple(replace(one, rule_book=RuleBook.COLLEGE) for one in demo.formations),
+        schemes=(replace(demo.schemes[0], ball_s=2.05), *demo.schemes[1:]),
+        season_end="",
+        time_zone="UTC",
+        about=MappingProxyType({}),
+    )
+    assert load_team(dump_team(changed)) == changed
+
+
+YARDS = st.integers(-40, 40).map(lambda n: n / 4)
+DEPTHS = st.integers(2, 80).map(lambda n: n / 4)
+ALIGNMENTS = st.builds(
+    Alignment, st.sampled_from(Landmark), st.sampled_from(Toward), st.sampled_from(Shade), YARDS, DEPTHS
+)
+GAPS = st.builds(CallGap, st.sampled_from(Toward), st.sampled_from([*Letter, None]))
+
+
+@settings(max_examples=30)
+@given(st.data())
+def test_any_call_comes_back_the_same(demo: Team, data: st.DataObject) -> None:
+    call = data.draw(st.sampled_from(demo.pressures))
+    align = data.draw(st.dictionaries(st.sampled_from(call.positions), ALIGNMENTS, max_size=4))
+    rushes = tuple(replace(rush, gap=data.draw(GAPS), order=data.draw(st.integers(1, 6))) for rush in call.rushes)
+    changed = Pressure(
+        "Outwash",
+        call.front,
+        rushes,
+        call.drops,
+        call.coverage,
+        align=tuple(align.items()),
+        conceded=tuple(data.draw(st.lists(GAPS, max_size=2))),
+        exchanges=call.exchanges,
+        peel=data.draw(st.booleans()),
+    )
+    team = replace(demo, pressures=(*demo.pressures, changed))
+    assert load_team(dump_team(team)).pressures[-1] == changed
+
+
+SPLITS_FT = st.integers(0, 20).map(lambda half_feet: half_feet / 2)
+
+
+@settings(max_examples=30)
+@given(SPLITS_FT, SPLITS_FT, st.booleans(), st.booleans(), st.integers(4, 80))
+def test_any_formation_comes_back_the_same(
+    demo: Team, guard_ft: float, end_ft: float, has_end: bool, is_left: bool, quarter_yards: int
+) -> None:
+    measures = Measures(guard_split_yd=guard_ft / 3, end_split_yd=end_ft / 3)
+    side = (Role.GUARD, Role.TACKLE, *([Role.END] if has_end else []))
+    formation = lay_out(
+        "Any",
+        side,
+        (Role.GUARD, Role.TACKLE),
+        quarterback_yd=1.5,
+        backs=[(Role.TAILBACK, -1.25, 5.0)],
+        receivers=[(Side.LEFT if is_left else Side.RIGHT, quarter_yards / 4, True), (Side.RIGHT, 21.0, True)],
+        measures=measures,
+    )
+    team = replace(demo, rules=replace(demo.rules, measures=measures), formations=(formation,))
+    assert load_team(dump_team(team)).formations == (formation,)
