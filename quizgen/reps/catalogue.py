@@ -156,7 +156,7 @@ class Catalogue:
         except CannotRun:
             return None
 
-    def _find_or_note(self, setup: Setup) -> Snap | PassSnap | None:
+    def find_listed(self, setup: Setup) -> Snap | PassSnap | None:
         """The solved setup for a listing: one without a rule is noted and left out."""
         if setup.digest in self.no_rule:
             return None
@@ -184,7 +184,7 @@ class Catalogue:
 
     def _asked(self, setup: Setup, wanted: Filter) -> list[tuple[AnyKind, str]]:
         """The kinds and positions that a setup is asked for, in an order of its own."""
-        snap = self._find_or_note(setup)
+        snap = self.find_listed(setup)
         if snap is None:
             return []
         positions = [spot.position for spot in setup.front.spots]

@@ -32,7 +32,7 @@ def build(snap: Snap, position: str) -> Question:
     )
     lanes = w.all_of(w.sideless(answer.lanes[i]) for i in there)
     us = w.all_of(men)
-    gaps_left = w.say("To the {side} they have {lanes}.", side=w.side(side), lanes=lanes)
+    gaps_left = w.say("They start with {before} there, and each man who comes over adds one.", before=before)
     men_left = w.say("To the {side} we have {men}.", side=w.side(side), men=us)
     gaps = word_part(
         w.say("How many gaps are there now to your {side}?", side=w.side(side)),

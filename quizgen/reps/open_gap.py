@@ -83,7 +83,7 @@ def _story(loss: Loss, loser: Fit, w: Wording) -> str:
     templates = {
         Threat.HOOK: "{job} and {who} hooks him.",
         Threat.WASH: "{job} and {who} washes him out.",
-        Threat.KICK: "{job} and {who} kicks him past it.",
+        Threat.KICK: "{job} and {who} kicks him out of it.",
     }
     assert loser.threat is not None  # he was beaten by somebody
     return w.say(templates[loser.threat], job=job, who=who)

@@ -181,9 +181,9 @@ class Wording:
         """A lane's short name for the picture: letters, and which portion of a split gap."""
         tail = PORTION_TAILS[lane.portion]
         tail = self._say(tail) if tail else ""
-        for letters in ([self.letter(gap) for gap in lane.gaps], [gap.letter.value for gap in lane.gaps]):
-            ordered = letters if lane.side is None else sorted(letters)
-            label = "/".join(ordered) + tail
+        gaps = lane.gaps if lane.side is None else tuple(sorted(lane.gaps, key=lambda gap: gap.letter.index))
+        for letters in ([self.letter(gap) for gap in gaps], [gap.letter.value for gap in gaps]):
+            label = "/".join(letters) + tail
             if len(label) <= BAND_LABEL_MAX:
                 return label
         return lane.gaps[0].letter.value + tail
