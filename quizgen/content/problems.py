@@ -51,7 +51,7 @@ class Findings:
     problems: list[Problem] = field(default_factory=list)
     left_out: int = 0
 
-    def add(self, key: str, expected: str, found: object = "", within: str = "") -> None:
+    def add(self, key: str, expected: str, found: object, within: str = "") -> None:
         """Note one problem; ``within`` names the thing it stands in. Past the first 200 they are only counted."""
         if len(self.problems) >= MOST_PER_FILE:
             self.left_out += 1
@@ -74,8 +74,6 @@ class Findings:
 
 
 def _shown(found: object) -> str:
-    if found == "":
-        return ""
     text = found if isinstance(found, Shown) else _written(found)
     return text if len(text) <= SHOWN_CHARACTERS else text[: SHOWN_CHARACTERS - 1] + "…"
 

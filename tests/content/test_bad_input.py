@@ -42,6 +42,7 @@ MISTAKES = [
     # wrong types and missing keys
     ("roster.toml", "number = 2,", 'number = "2",', "player[1].number", "a whole number from 0 to 99"),
     ("roster.toml", "number = 2,", "number = 100,", "player[1].number", "a whole number from 0 to 99"),
+    ("roster.toml", "number = 2,", "number = true,", "player[1].number", "found true"),
     ("roster.toml", "number = 2, ", "", "player[1].number", "found nothing"),
     ("fronts.toml", "down = true", 'down = "yes"', "front[1].spot[1].down", "true or false"),
     ("fronts.toml", "technique = 5", "technique = 5.5", "front[1].spot[1].technique", "a technique"),
@@ -51,6 +52,15 @@ MISTAKES = [
     ("rules.toml", "guard_split_ft = 2", "guard_split_ft = 20", "measures.guard_split_ft", "feet between 0 and 10"),
     ("team.toml", "2027-11-19", "2027-02-30", "season_end", "a day of the calendar"),
     ("positions.toml", 'label = "P"', 'label = "PICK"', "position[1].label", "one to three characters"),
+    ("positions.toml", 'class = "lineman"\n', "", "position[2].class", "one of lineman, edge"),
+    ("team.toml", 'name = "Tarrow Falls varsity defense"', 'name = ""', "name", "found ''"),
+    ("roster.toml", 'positions = ["Hawk"]', 'positions = []', "player[2].positions", "at least 1 of them, found 0"),
+    ("roster.toml", 'positions = ["Hawk"]', 'positions = "Hawk"', "player[2].positions", "a list"),
+    ("pressures.toml", 'edge = { Sam = "spill" }', 'edge = "spill"', "pressure[6].edge", "a table"),
+    ("pressures.toml", 'edge = { Sam = "spill" }', 'edge = { Sam = "spil" }', "pressure[6].edge.Sam", "'spill'"),
+    ("pressures.toml", 'coverage = "four deep"', 'coverage = {}', "pressure[4].coverage", "found a table"),
+    ("pressures.toml", 'coverage = "four deep"', 'coverage = [[1]]', "pressure[4].coverage", "found a list of lists"),
+    ("plays.toml", 'aim = "A"', f'aim = "{"A" * 100}"', "play[1].aim", "AAA…"),
     # unknown keys and words, with the nearest known one
     ("pressures.toml", "order = 1", "ordre = 1", "pressure[1].rush[1].ordre", "nearest is 'order'"),
     ("rules.toml", "pull_first", "pull_frist", "rules.pull_frist", "nearest is 'pull_first'"),
@@ -77,6 +87,11 @@ MISTAKES = [
     ("plays.toml", 'name = "Boot"', 'name = "Power"', "protection[7].name", "play[7].name has it too"),
     ("roster.toml", "number = 3,", "number = 2,", "player[2].number", "player[1].number has it too"),
     ("positions.toml", 'label = "T"', 'label = "p"', "position[2].label", "position[1].label has it too"),
+    ("pressures.toml", '  { position = "Hawk", on = "middle", depth = 6 },',
+     '  { position = "Hawk", on = "middle", depth = 6 },\n  { position = "Hawk", on = "middle", depth = 7 },',
+     "pressure[2].align", "each position once"),
+    ("rules.toml", "[timing.read.backer]", "[timing]\nlate_after_s = 1.5\n[timing.read.backer]",
+     "timing.never_after_s", "at least late_after_s (1.5)"),
     # what a noun refuses
     ("pressures.toml", "three deep, two under", "two deep, three under", "pressure[1].coverage", "2 deep"),
     ("pressures.toml", ', gap = "away A" },\n  { position = "Mike"', ' },\n  { position = "Mike"',
@@ -98,6 +113,8 @@ MISTAKES = [
     ("plays.toml", 'stay_in = ["tailback"]', 'stay_in = ["line"]', "protection[2].stay_in[1]", "always stay in"),
     ("fronts.toml", 'technique = 5, side = "to"', "technique = 5", "front[1].spot[1]", "'to' or 'away'"),
     ("fronts.toml", "technique = 5,", 'technique = 5, on = "tackle",', "front[1].spot[1]", "either"),
+    ("fronts.toml", "technique = 5,", 'technique = 5, shade = "inside",', "front[1].spot[1]", "no 'shade' beside"),
+    ("fronts.toml", ", depth = 11", "", "front[1].spot[9]", "a 'depth' in yards"),
     # TOML itself
     ("fronts.toml", 'name = "Slate"', "name = Slate", "line 21", "valid TOML"),
     ("team.toml", 'school = "', 'school = "\x00', "line 5", "valid TOML"),
@@ -119,6 +136,21 @@ def test_a_misspelled_man_is_unknown_and_leaves_the_front_one_short() -> None:
     wrong, short = broken("pressures.toml", 'position = "Mike"', 'position = "Mkie"')
     assert (wrong.key, "nearest is 'Mike'" in wrong.expected) == ("pressure[1].rush[1].position", True)
     assert (short.key, short.found) == ("pressure[1].rush", "none for Mike in 'Moraine'")
+
+
+def test_a_front_holds_both_of_a_pair_who_trade_jobs() -> None:
+    text = TEXTS["fronts.toml"]
+    lost = text.replace('{ position = "Left corner", on', '{ position = "Jack", on', 1)
+    found = problems_of({**TEXTS, "fronts.toml": lost})
+    assert ("front[1].spot[10].position", "'Left corner' in this front too, since he mirrors 'Right corner'") in {
+        (problem.key, problem.expected) for problem in found
+    }
+
+
+def test_a_machine_without_time_zones_takes_any(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("quizgen.content.cross.available_timezones", set)
+    files = {**TEXTS, "team.toml": TEXTS["team.toml"].replace("America/Chicago", "Nowhere/Else")}
+    assert load_team(files).time_zone == "Nowhere/Else"
 
 
 def test_everything_that_is_wrong_in_all_files_is_said_at_once() -> None:
@@ -235,6 +267,12 @@ def test_thousands_of_mistakes_are_counted_after_the_first_two_hundred() -> None
     assert found[-1].found == "19800 more problems"  # four a row: one unknown key, three missing
 
 
+def test_names_that_nothing_has_are_counted_too() -> None:
+    rows = "".join(f'{{ number = {i}, name = "Al", positions = ["x", "y", "z"] }},' for i in range(90))
+    found = problems_of({**TEXTS, "roster.toml": f"player = [{rows}]"})
+    assert (len(found), found[-1].found) == (201, "70 more problems")
+
+
 def test_a_folder_with_files_that_cannot_be_used(tmp_path: Path) -> None:
     for name, text in TEXTS.items():
         (tmp_path / name).write_text(text, encoding="utf-8")
@@ -243,13 +281,20 @@ def test_a_folder_with_files_that_cannot_be_used(tmp_path: Path) -> None:
     (tmp_path / "plays.toml").write_bytes(b'name = "\xff"')
     (tmp_path / "roster.toml").write_bytes(b"#" * 300_000)
     (tmp_path / "rules.toml").write_text("[rules]\nedge = 'bax'\n", encoding="utf-8")
+    (tmp_path / "team.toml").unlink()
+    (tmp_path / "team.toml").mkdir()
     with pytest.raises(ContentProblems) as caught:
         load_team_dir(tmp_path)
     found = {(p.file, p.key) for p in caught.value.problems}
-    assert found == {("plays.toml", "byte 9"), ("roster.toml", "file"), ("rules.toml", "rules.edge")}
+    assert found == {
+        ("plays.toml", "byte 9"),
+        ("roster.toml", "file"),
+        ("rules.toml", "rules.edge"),
+        ("team.toml", "file"),
+    }
     with pytest.raises(ContentProblems) as caught:
         read_team_dir(tmp_path)
-    assert {p.file for p in caught.value.problems} == {"plays.toml", "roster.toml"}
+    assert {p.file for p in caught.value.problems} == {"plays.toml", "roster.toml", "team.toml"}
 
 
 def test_a_folder_that_is_not_there(tmp_path: Path) -> None:

@@ -55,6 +55,7 @@ def test_a_team_that_has_decided_everything_comes_back_the_same(demo: Team) -> N
         rules=rules,
         formations=tuple(replace(one, rule_book=RuleBook.COLLEGE) for one in demo.formations),
         schemes=(replace(demo.schemes[0], ball_s=2.05), *demo.schemes[1:]),
+        protections=(),
         season_end="",
         time_zone="UTC",
         about=MappingProxyType({}),
