@@ -5,7 +5,8 @@ Must not know how either works: it reads the engine's public answer only.
 
 import networkx as nx
 
-from quizgen.engine.verdict import Answer, coverers, is_late, solve
+from quizgen.engine.timing import Arrival
+from quizgen.engine.verdict import Answer, solve
 from quizgen.football.errors import CannotRun, NoRule
 from quizgen.football.pressure import RunJob
 from quizgen.football.team import Situation
@@ -32,8 +33,12 @@ def differences(s: Situation) -> list[str]:
         mine = ours if isinstance(ours, str) else "an answer"
         slow = theirs if isinstance(theirs, str) else "an answer"
         return [] if mine == slow else [f"refusal: engine {mine}, slow {slow}"]
+    filled, cost = support_of({fit.man.position: fit for fit in ours.fits}, theirs)
+    if abs(cost - theirs["support_s"]) < NEAR:
+        theirs = solve_slowly(s, frozenset(filled))
     found = lane_differences(ours, theirs)
-    return found or [*fit_differences(ours, theirs), *verdict_differences(ours, theirs), *soundness_problems(ours)]
+    found = found or [*fit_differences(ours, theirs), *verdict_differences(ours, theirs)]
+    return found or soundness_problems(ours, theirs)
 
 
 def lane_differences(ours: Answer, theirs: dict) -> list[str]:
@@ -46,7 +51,7 @@ def lane_differences(ours: Answer, theirs: dict) -> list[str]:
             found.append(
                 f"lane {i}: engine {lane.x_from:.2f} to {lane.x_to:.2f}, slow {slow['x_from']:.2f} {slow['x_to']:.2f}"
             )
-        if lane.name != slow["name"] if slow["parts"] == 1 else not lane.name.startswith(slow["name"]):
+        if lane.name != slow["name"]:
             found.append(f"lane {i} name: engine {lane.name}, slow {slow['name']}")
         mine = (lane.left and lane.left.player.key, lane.right and lane.right.player.key)
         other = (slow["left"] and slow["left"]["key"], slow["right"] and slow["right"]["key"])
@@ -57,7 +62,7 @@ def lane_differences(ours: Answer, theirs: dict) -> list[str]:
 
 def is_support(fit: dict) -> bool:
     """Whether he came to his lane as support."""
-    return bool(fit["lanes"]) and fit["man"]["run"] in SUPPORT and not fit["man"]["gaps"]
+    return bool(fit["lanes"]) and not fit["man"]["called"]
 
 
 def fit_differences(ours: Answer, theirs: dict) -> list[str]:
@@ -97,7 +102,7 @@ def fit_differences(ours: Answer, theirs: dict) -> list[str]:
 
 def support_of(fits: dict, theirs: dict) -> tuple[set[int], float]:
     """The lanes that support fills in the engine's answer, and the sum of the arrival times."""
-    helpers = [f for n, f in fits.items() if f.owns and f.lanes and not theirs["fits"][n]["man"]["gaps"]]
+    helpers = [f for n, f in fits.items() if f.owns and f.lanes and not theirs["fits"][n]["man"]["called"]]
     return {i for f in helpers for i in f.lanes}, sum(f.clock.at_s for f in helpers)
 
 
@@ -120,22 +125,57 @@ def verdict_differences(ours: Answer, theirs: dict) -> list[str]:
     return found
 
 
+def may_be_late(fit, lane: int, lanes: int) -> bool:
+    """Whether he is force in an outermost lane."""
+    drop = fit.man.drop
+    return drop is not None and drop.run is RunJob.FORCE and lane in (0, lanes - 1)
+
+
 def matching_size(ours: Answer) -> tuple[int, int]:
     """How many lanes networkx can match to men in time, each man once for each lane he owns, and how many need one."""
     needed = [i for i in range(len(ours.lanes)) if i not in ours.conceded]
     graph = nx.Graph()
     graph.add_nodes_from(("lane", i) for i in needed)
     for fit in ours.fits:
-        if fit.owns and fit.gets_there and not is_late(fit):
-            graph.add_edges_from((("lane", i), (fit.man.position, i)) for i in fit.lanes if i in needed)
+        for i in fit.lanes if fit.owns else ():
+            in_time = fit.clock.arrival is Arrival.ON_TIME
+            late = fit.clock.arrival is Arrival.LATE and may_be_late(fit, i, len(ours.lanes))
+            if i in needed and (in_time or late):
+                graph.add_edge(("lane", i), (fit.man.position, i))
     matching = nx.bipartite.hopcroft_karp_matching(graph, [("lane", i) for i in needed])
     return sum(("lane", i) in matching for i in needed), len(needed)
 
 
-def soundness_problems(ours: Answer) -> list[str]:
-    """Where the engine's soundness is not what a matching shows."""
-    matched, needed = matching_size(ours)
+def could_be_there(theirs: dict) -> nx.Graph:
+    """Lanes against every man who may own them in time: gap owners their own, support whatever they may fill; a man
+    of two gaps counts once for each."""
+    graph = nx.Graph()
+    graph.add_nodes_from(("lane", i) for i in range(len(theirs["lanes"])) if i not in theirs["conceded"])
+    for name, fit in theirs["fits"].items():
+        if fit["man"]["called"] and fit["word"] == "on time":
+            slots = [(name, k) for k in fit["lanes"]] if len(fit["lanes"]) > 1 else [(name, None)] * len(fit["lanes"])
+            graph.add_edges_from((("lane", i), slot) for i, slot in zip(fit["lanes"], slots, strict=True))
+    for i, names in theirs["could_fill"].items():
+        graph.add_edges_from((("lane", i), (name, None)) for name in names)
+    return graph
+
+
+def soundness_problems(ours: Answer, theirs: dict) -> list[str]:
+    """Where the engine's soundness is not what a matching shows, or its reason is no proof (Hall's theorem)."""
     found = []
+    matched, needed = matching_size(ours)
     if ours.sound != (matched == needed):
         found.append(f"soundness: engine {ours.sound}, networkx matches {matched} of {needed}")
+    graph = could_be_there(theirs)
+    lanes = [node for node in graph if node[0] == "lane"]
+    largest = sum(node in lanes for node in nx.bipartite.hopcroft_karp_matching(graph, lanes))
+    if ours.sound != (largest == len(lanes)):
+        found.append(f"possible: engine {ours.sound}, networkx could match {largest} of {len(lanes)}")
+    if (ours.short is None) != ours.sound:
+        found.append(f"short: engine {ours.short} for a call that is {'sound' if ours.sound else 'not sound'}")
+    if ours.short is not None:
+        short_lanes, names = ours.short
+        slots = {slot for i in short_lanes for slot in graph.neighbors(("lane", i))}
+        if {slot[0] for slot in slots} != set(names) or len(slots) >= len(short_lanes):
+            found.append(f"short: engine {ours.short}, networkx finds {sorted(map(str, slots))} beside those lanes")
     return found

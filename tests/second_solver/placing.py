@@ -4,6 +4,8 @@ Written from the page of rules alone, to check the engine. It must not know how 
 worked out on the left, with plain signs; men and lanes are dictionaries; a gap is a pair ("right", 1) for right B.
 """
 
+from itertools import pairwise
+
 from quizgen.football.defense import Alignment, Landmark
 from quizgen.football.errors import CannotRun, NoRule
 from quizgen.football.formation import Formation, OffensivePlayer, Role
@@ -62,9 +64,8 @@ def find_landmark_x(s: Situation, landmark: Landmark, side: str) -> float:
     there = [p for p in line if p.role is role]
     if there:
         return there[0].x
-    ends = [p for p in line if p.role is Role.END]
-    if role is Role.WING:
-        return ends[0].x + out * step if ends else last_x + out * 2 * step
+    if role is Role.WING and not any(p.role is Role.END for p in line):
+        return last_x + out * 2 * step
     return last_x + out * step
 
 
@@ -132,9 +133,7 @@ def find_men(s: Situation, who: Who, job: Job) -> list[OffensivePlayer]:
     found = [
         p
         for p in s.formation.players
-        if (p.attached if who.role is None else p.role is who.role)
-        and (side is None or p.side is side)
-        and (p.attached or not stays)
+        if (p.attached if who.role is None else p.role is who.role) and (side is None or p.side is side)
     ]
     if who.role is not None and not stays:
         found = sorted(found, key=lambda p: (p.order, abs(p.x), p.x * s.play_to.sign))[:1]
@@ -158,6 +157,8 @@ def give_jobs(s: Situation) -> dict[str, tuple[OffensivePlayer, Row]]:
     for man in s.formation.players:
         if man.attached and man.key not in best:
             raise refuse(s, f"{man.word} has no job")
+        if not man.attached and man.key in best and JOBS[best[man.key][2].job].place is Place.LINE:
+            raise refuse(s, f"{man.word} is not on the line")
     return {key: (man, row) for key, (_, man, row) in best.items()}
 
 
@@ -237,7 +238,7 @@ def place_blockers(s: Situation, men: list[dict]) -> tuple[list[dict], list[dict
         for i, p in enumerate(line)
         if p.key in dx
     ]
-    for one, two in zip(stayed, stayed[1:], strict=False):
+    for one, two in pairwise(stayed):
         if two["x"] - one["x"] < TOO_CLOSE_YD:
             raise refuse(s, f"{one['key']} and {two['key']} run into each other")
     pulled = [p for p in line if JOBS[jobs[p.key][1].job].pulls]
@@ -246,7 +247,9 @@ def place_blockers(s: Situation, men: list[dict]) -> tuple[list[dict], list[dict
         rule = JOBS[row.job]
         if rule.place not in (Place.LINE, Place.AWAY):
             gap = arrival_gap(s, men, row)
-            arrived.append({"key": key, "from_x": man.x, "rule": rule, "gap": gap, "in": False, "dx": 0.0})
+            arrived.append(
+                {"key": key, "man": man.word, "from_x": man.x, "rule": rule, "gap": gap, "in": False, "dx": 0.0}
+            )
     return stayed, arrived, pulled
 
 
@@ -254,7 +257,7 @@ def build_lanes(s: Situation, stayed: list[dict], arrived: list[dict]) -> list[d
     """The lanes from left to right; those of one split gap share ``base`` and count ``part`` from the left."""
     gaps, lanes = gap_list(s), []
     ends = [None, *stayed, None]
-    for base, (left, right) in enumerate(zip(ends, ends[1:], strict=False)):
+    for base, (left, right) in enumerate(pairwise(ends)):
         first = left["index"] + 1 if left else 0
         last = right["index"] if right else len(gaps) - 1
         own = gaps[first : last + 1]
@@ -268,8 +271,12 @@ def build_lanes(s: Situation, stayed: list[dict], arrived: list[dict]) -> list[d
                 man["x"] = left["x"] + share * width if out > 0 else right["x"] - share * width
             else:
                 man["x"] = left["x"] + EDGE_STEP_YD * k if left else right["x"] - EDGE_STEP_YD * k
+        doing = [man["rule"].word for man in inside]
+        for man in inside:
+            word = man["rule"].word
+            man["called"] = word if doing.count(word) == 1 else f"{man['man']}'s {word}"
         walls = [left, *sorted(inside, key=lambda a: a["x"]), right]
-        for part, (near, far) in enumerate(zip(walls, walls[1:], strict=False)):
+        for part, (near, far) in enumerate(pairwise(walls)):
             lanes.append(
                 {"gaps": own, "left": near, "right": far, "base": base, "part": part, "parts": len(inside) + 1}
             )
@@ -293,15 +300,32 @@ def measure(lane: dict) -> None:
 
 
 def gap_name(lane: dict) -> str:
-    """Side and letters from the inside out ("left A/B"); both sides named where the center has left."""
-    words = []
-    for side in ("left", "right"):
-        letters = [LETTERS[i] for i in sorted(i for at, i in lane["gaps"] if at == side)]
-        if letters:
-            words.append(f"{side} {'/'.join(letters)}")
-    return " and ".join(words)
+    """Side and letters from the inside out ("left A/B"); across the center every gap, from left to right."""
+    if lane["side"] is None:
+        return "/".join(f"{side} {LETTERS[i]}" for side, i in lane["gaps"])
+    return f"{lane['side']} {'/'.join(LETTERS[i] for i in sorted(i for _, i in lane['gaps']))}"
 
 
-def is_kick(blocker: dict) -> bool:
-    """Whether he blocks from the inside out: a kick or a trap."""
-    return blocker["rule"].intent is Intent.KICK
+def lane_name(lane: dict) -> str:
+    """The gap with what split it: "right C inside the kick"; left and right of the blocker across the center."""
+    if lane["parts"] == 1:
+        return gap_name(lane)
+    words = [f"the {wall['called']}" for wall in (lane["left"], lane["right"]) if wall and not wall["in"]]
+    if lane["side"] == "left":
+        words.reverse()
+    if len(words) == 2:
+        return f"{gap_name(lane)} between {' and '.join(words)}"
+    is_left = lane["part"] == 0
+    if lane["side"] is None:
+        return f"{gap_name(lane)} {'left' if is_left else 'right'} of {words[0]}"
+    return f"{gap_name(lane)} {'inside' if is_left == (lane['side'] == 'right') else 'outside'} {words[0]}"
+
+
+def kicks_out(blocker: dict) -> bool:
+    """Whether he arrives and blocks from the inside out: a kick or a trap."""
+    return not blocker["in"] and blocker["rule"].intent is Intent.KICK
+
+
+def traps(blocker: dict) -> bool:
+    """Whether he arrives to trap."""
+    return blocker["rule"].place is Place.TRAP

@@ -3,8 +3,6 @@
 Common practice; must not know any team's content.
 """
 
-from tests.second_solver.choosing import Choose
-
 from quizgen.football.formation import Role
 from quizgen.football.scheme import (
     Flow,
@@ -19,6 +17,7 @@ from quizgen.football.scheme import (
     parse_who,
 )
 from quizgen.football.sides import Letter
+from tests.second_solver.choosing import Choose
 
 F = SchemeFamily
 QUARTERBACK_AND_DIVE = (Phase.DIVE, Phase.QUARTERBACK)
@@ -151,15 +150,14 @@ PLAYS = written_plays()
 def random_play(choose: Choose) -> Scheme:
     """A run of rows thrown together: jobs on the line by group, one or two who leave it, one or two who arrive."""
     rows = [Row((Who(None),), choose(LINE_JOBS))]
-    for flow in Flow:
-        if choose((True, False, False)):
-            rows.append(Row((Who(None, flow),), choose(LINE_JOBS)))
+    flows = [flow for flow in Flow if choose((True, False, False))]
+    rows.extend(Row((Who(None, flow),), choose(LINE_JOBS)) for flow in flows)
     if choose((True, False, False)):
         rows.append(Row((Who(Role.CENTER),), choose((*LINE_JOBS, *LEAVES))))
     for _ in range(choose((0, 0, 1, 1, 2))):
         who = Who(choose((Role.GUARD, Role.TACKLE, Role.END)), choose(tuple(Flow)))
         job = choose((*LEAVES, *LEAVES, *LINE_JOBS))
-        rows.append(Row((who,), job, choose((None, None, Role.GUARD, Role.TACKLE)), choose((True, False))))
+        rows.append(Row((who,), job, choose((None, None, Role.GUARD, Role.TACKLE, Role.END)), choose((True, False))))
     for _ in range(choose((0, 0, 1, 1, 2))):
         back = (Who(choose((Role.FULLBACK, Role.SLOTBACK))), Who(Role.WING, choose(tuple(Flow))))
         who = choose((back, back[::-1], (Who(Role.FULLBACK),), (Who(Role.TAILBACK),)))

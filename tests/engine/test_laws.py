@@ -1,0 +1,209 @@
+"""The eight laws that hold for every snap, over generated defenses, formations and plays.
+
+Each law is held to 10,000 solved snaps from one seed, and to a few hundred that Hypothesis draws and can make small.
+What a law says is in tests/second_solver/laws.py.
+"""
+
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from functools import cache
+from itertools import count, permutations
+
+import pytest
+from hypothesis import HealthCheck, assume, given, settings
+
+from quizgen.engine.verdict import Answer, solve
+from quizgen.football.errors import FootballValueError, NoRule
+from quizgen.football.formation import Formation, Role
+from quizgen.football.pressure import CallGap, Part, Path
+from quizgen.football.scheme import JOBS, Place, Scheme
+from quizgen.football.sides import Letter, Toward
+from quizgen.football.team import Situation
+from tests.second_solver import laws
+from tests.second_solver.choosing import seeded
+from tests.second_solver.generate import any_situation, random_situations, situations
+from tests.second_solver.plays import PLAYS
+
+SEED = 314159
+COUNT = 10_000
+SNAPS = 14_000
+ZONES = tuple(p for p in PLAYS if all(row.job in laws.ZONE_JOBS or row.optional for row in p.rows))
+GAP_PLAYS = tuple(p for p in PLAYS if p.pulls)
+OPTIONS = tuple(p for p in PLAYS if p.option)
+STEADY = tuple(p for p in PLAYS if all(row.who[0].role is None or row.optional for row in p.rows) and not p.pulls)
+PATHS = tuple(Path)
+Law = Callable[[Answer], list[str] | None]
+
+
+def find_solved(s: Situation) -> Answer | None:
+    """The engine's answer, None where it has no rule."""
+    try:
+        return solve(s)
+    except NoRule:
+        return None
+
+
+@cache
+def snaps() -> tuple[Situation, ...]:
+    """Enough snaps for 10,000 that the rules cover."""
+    return tuple(random_situations(SEED, SNAPS))
+
+
+def draw(plays: tuple[Scheme, ...]) -> Iterator[Answer]:
+    """Solved snaps without end on the given plays, another play for each snap every time round."""
+    for turn in count():
+        for number, s in enumerate(snaps()):
+            answer = find_solved(replace(s, play=plays[(number + turn) % len(plays)]))
+            if answer is not None:
+                yield answer
+
+
+@cache
+def pool() -> tuple[Answer, ...]:
+    """Solved snaps that several laws share, each on its own play."""
+    return tuple(answer for s in snaps() if (answer := find_solved(s)))
+
+
+def hold(law: Law, answers: Iterator[Answer]) -> None:
+    """Hold a law to 10,000 snaps to which it applies."""
+    held = 0
+    for answer in answers:
+        problems = law(answer)
+        assert not problems, f"seed {SEED}, after {held} snaps: {problems}\n{answer.situation}"
+        held += problems is not None
+        if held == COUNT:
+            break
+    print(f"seed {SEED}: {law.__name__} held for {held} snaps")
+    assert held == COUNT
+
+
+def all_stay(answer: Answer) -> Answer:
+    """The same snap with every man told to stay."""
+    return solve(replace(answer.situation, rules=answer.situation.rules.all_stay))
+
+
+def one_more_law(answer: Answer) -> list[str] | None:
+    """See laws; None where the engine refuses the snap with one man more."""
+    try:
+        return laws.one_more_law(answer)
+    except NoRule:
+        return None
+
+
+def one_more_steady(answer: Answer) -> list[str] | None:
+    """The same law on a play that asks for no particular man on the line."""
+    steady = find_solved(replace(answer.situation, play=STEADY[len(answer.lanes) % len(STEADY)]))
+    return one_more_law(steady) if steady else None
+
+
+def new_names(answer: Answer) -> list[str]:
+    """See laws; the new names come from the same seed every time."""
+    return laws.names_law(answer, SEED)
+
+
+@pytest.mark.slow
+def test_law_1_mirror() -> None:
+    hold(laws.mirror_law, iter(pool()))
+
+
+@pytest.mark.slow
+def test_law_2_one_lane_more_than_blockers() -> None:
+    hold(laws.lane_count_law, iter(pool()))
+
+
+@pytest.mark.slow
+def test_law_3_soundness_is_a_matching() -> None:
+    hold(laws.soundness_law, iter(pool()))
+
+
+@pytest.mark.parametrize("plays", [ZONES, GAP_PLAYS], ids=["zone flow", "pullers"])
+@pytest.mark.slow
+def test_law_4_no_blocker_lost_or_made(plays: tuple[Scheme, ...]) -> None:
+    hold(laws.blockers_law, draw(plays))
+
+
+@pytest.mark.slow
+def test_law_5_nobody_crosses_the_center_when_told_to_stay() -> None:
+    hold(laws.center_law, (all_stay(answer) for answer in pool()))
+
+
+@pytest.mark.slow
+def test_law_6_one_blocker_more_is_one_lane_more() -> None:
+    hold(one_more_law, draw(STEADY))
+
+
+@pytest.mark.slow
+def test_law_7_each_phase_has_one_owner() -> None:
+    hold(laws.phases_law, draw(OPTIONS))
+
+
+@pytest.mark.slow
+def test_law_8_neither_names_nor_order_matter() -> None:
+    hold(new_names, iter(pool()))
+
+
+SIX_GAPS = tuple(CallGap(toward, letter) for toward in Toward for letter in (Letter.A, Letter.B, Letter.C))
+SIX_ORDERS = tuple(permutations(range(6)))
+IN_LINE = tuple(p for p in STEADY if all(JOBS[row.job].place is Place.LINE for row in p.rows) and not p.option)
+FIVE = (Role.CENTER, Role.GUARD, Role.TACKLE)
+
+
+def six_man_pressures() -> Iterator[Situation]:
+    """Six rushers, a gap each, in any order and by any path, against five linemen on plays in which nobody pulls and
+    nobody arrives."""
+    choose = seeded(SEED)
+    while True:
+        try:
+            s = any_situation(choose)
+            players = tuple(p for p in s.formation.players if not p.attached or p.role in FIVE)
+            formation = Formation("five", players, s.formation.rule_book)
+        except FootballValueError:
+            continue
+        if len(s.pressure.rushes) != len(SIX_GAPS):
+            continue
+        order = choose(SIX_ORDERS)
+        rushes = tuple(
+            replace(rush, gap=SIX_GAPS[k], part=choose((Part.GAP, Part.EDGE)), second_gap=None, path=choose(PATHS))
+            for rush, k in zip(s.pressure.rushes, order, strict=True)
+        )
+        pressure = replace(s.pressure, rushes=rushes, exchanges=())
+        yield replace(s, formation=formation, play=choose(IN_LINE), pressure=pressure)
+
+
+def owns_six(answer: Answer) -> list[str]:
+    """Six lanes, each with exactly one of the six rushers."""
+    owned = sorted(i for fit in answer.fits if fit.man.rush for i in fit.lanes)
+    return [] if owned == list(range(6)) == list(range(len(answer.lanes))) else [f"the rushers own {owned}"]
+
+
+@pytest.mark.slow
+def test_law_6_six_rushers_own_six_gaps() -> None:
+    hold(owns_six, (answer for s in six_man_pressures() if (answer := find_solved(s))))
+
+
+SMALL = (
+    laws.mirror_law,
+    laws.lane_count_law,
+    laws.soundness_law,
+    laws.blockers_law,
+    one_more_steady,
+    laws.phases_law,
+    new_names,
+)
+
+
+@pytest.mark.parametrize("law", SMALL, ids=lambda law: law.__name__)
+@settings(max_examples=60, suppress_health_check=[HealthCheck.large_base_example])
+@given(s=situations())
+def test_laws_on_snaps_that_shrink(law: Law, s: Situation) -> None:
+    answer = find_solved(s)
+    assume(answer is not None)
+    assert not law(answer)
+
+
+@settings(max_examples=60, suppress_health_check=[HealthCheck.large_base_example])
+@given(s=situations())
+def test_center_law_on_snaps_that_shrink(s: Situation) -> None:
+    answer = find_solved(replace(s, rules=s.rules.all_stay))
+    assume(answer is not None)
+    assert laws.center_law(answer) == []

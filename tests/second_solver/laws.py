@@ -1,0 +1,247 @@
+"""The laws that hold for every snap, each as a function that says in words how an answer breaks it.
+
+Knows the engine's public answer and the nouns. An empty list means that the law holds. A law that needs another snap
+made from this one (turned round, one blocker more, other names) makes it here.
+"""
+
+import random
+import re
+from dataclasses import replace
+from itertools import pairwise
+from types import MappingProxyType
+
+from quizgen.engine.fits import Fit
+from quizgen.engine.reads import Read
+from quizgen.engine.verdict import Answer, solve
+from quizgen.football.formation import Formation, OffensivePlayer, Role
+from quizgen.football.pressure import Exchange
+from quizgen.football.scheme import JOBS, Job, Place
+from quizgen.football.sides import Side
+from quizgen.football.team import Situation
+from tests.second_solver.compare import matching_size
+from tests.second_solver.mirror import mirror_everything, partners
+
+NEAR = 1e-9
+ZONE_JOBS = (Job.ZONE, Job.REACH, Job.CUTOFF)
+PAIR_SPLIT = re.compile(r"[ /]")
+SWAP = {"left": "right", "right": "left"}
+
+
+def words_of(name: str, *, turned: bool) -> list[str]:
+    """A lane's name as its words in no order, turned round or not."""
+    words = PAIR_SPLIT.split(name.replace("'s", " s"))
+    return sorted(SWAP.get(word, word) if turned else word for word in words)
+
+
+def signature(fit: Fit, count: int, *, turned: bool) -> tuple[object, ...]:
+    """What a fit says, turned round or not."""
+
+    def lane(index: int | None) -> int | None:
+        return count - 1 - index if turned and index is not None else index
+
+    return (
+        lane(fit.lane),
+        sorted(lane(i) for i in fit.lanes),
+        fit.owns,
+        fit.read,
+        fit.threat,
+        lane(fit.lost_to),
+        fit.clock and (round(fit.clock.at_s, 6), round(fit.clock.ball_s, 6), fit.clock.arrival),
+        lane(fit.left_lane),
+    )
+
+
+def mirror_law(answer: Answer) -> list[str]:
+    """Turning everything round turns every answer round."""
+    s = answer.situation
+    other = solve(mirror_everything(s))
+    trade, count = partners(s), len(answer.lanes)
+    if len(other.lanes) != count:
+        return [f"{count} lanes, {len(other.lanes)} turned round"]
+    problems = []
+    for i, lane in enumerate(answer.lanes):
+        there = other.lanes[count - 1 - i]
+        if abs(lane.x_from + there.x_to) > NEAR or abs(lane.x_to + there.x_from) > NEAR:
+            problems.append(f"lane {lane.name} from {lane.x_from} to {lane.x_to}, turned round {there}")
+        if words_of(lane.name, turned=True) != words_of(there.name, turned=False):
+            problems.append(f"lane {lane.name} is {there.name} turned round")
+    for fit in answer.fits:
+        there = other.fit(trade[fit.man.position])
+        if signature(fit, count, turned=True) != signature(there, count, turned=False):
+            problems.append(f"{fit.man.position}: {signature(fit, count, turned=True)}, turned round {there}")
+    problems.extend(
+        f"{key}: {getattr(answer, key)}, turned round {getattr(other, key)}"
+        for key in ("open", "doubled", "late", "conceded")
+        if sorted(count - 1 - i for i in getattr(answer, key)) != sorted(getattr(other, key))
+    )
+    phases = {(owner.phase, trade[owner.position]) for owner in answer.phases}
+    if phases != {(owner.phase, owner.position) for owner in other.phases}:
+        problems.append(f"phases {phases}, turned round {other.phases}")
+    if (answer.frontside, answer.backside, answer.sound) != (other.frontside, other.backside, other.sound):
+        problems.append("numbers or soundness differ")
+    return problems
+
+
+def lane_count_law(answer: Answer) -> list[str]:
+    """Before and after the snap there is one lane more than blockers at the surface, from sideline to sideline."""
+    attached = sum(p.attached for p in answer.situation.formation.players)
+    at_surface = sum(JOBS[m.job].place is not Place.AWAY for m in answer.moves)
+    problems = []
+    if len(answer.situation.formation.gaps) != attached + 1:
+        problems.append(f"{len(answer.situation.formation.gaps)} gaps for {attached} attached")
+    if len(answer.lanes) != at_surface + 1:
+        problems.append(f"{len(answer.lanes)} lanes for {at_surface} at the surface")
+    for left, right in pairwise(answer.lanes):
+        if abs(left.x_to - right.x_from) > NEAR or left.right != right.left or left.x_to <= left.x_from:
+            problems.append(f"{left.name} and {right.name} do not meet")
+    return problems
+
+
+def soundness_law(answer: Answer) -> list[str]:
+    """Soundness is what a matching of a general graph library shows."""
+    matched, needed = matching_size(answer)
+    return [] if answer.sound == (matched == needed) else [f"sound {answer.sound}, but {matched} of {needed} matched"]
+
+
+def blockers_law(answer: Answer) -> list[str]:
+    """Zone flow changes no interior lane's two blockers; no play loses a blocker or makes one."""
+    s, problems = answer.situation, []
+    keys = [m.player.key for m in answer.moves]
+    attached = [p.key for p in s.formation.surface]
+    if len(set(keys)) != len(keys) or not set(attached) <= set(keys):
+        problems.append(f"blockers {keys} for a line of {attached}")
+    beside = {m.player.key for lane in answer.lanes for m in (lane.left, lane.right) if m}
+    here = {m.player.key for m in answer.moves if JOBS[m.job].place is not Place.AWAY}
+    if beside != here:
+        problems.append(f"lanes lie beside {beside}, at the surface are {here}")
+    if all(m.job in ZONE_JOBS for m in answer.moves if m.player.attached):
+        in_line = [m.player.key for m in answer.moves if m.in_line]
+        pairs = [(x.left.player.key, x.right.player.key) for x in answer.lanes if x.left and x.right and is_whole(x)]
+        if in_line != attached or not set(pairs) <= set(pairwise(attached)):
+            problems.append(f"zone flow: {pairs} for a line of {attached}")
+    return problems
+
+
+def is_whole(lane: object) -> bool:
+    """Whether no man who arrived stands beside it."""
+    return lane.left.in_line and lane.right.in_line
+
+
+def center_law(answer: Answer) -> list[str]:
+    """With every rule at "stay", no gap owner has a lane on the other side of the center than his gap.
+
+    Men who exchange may take over each other's side; a scrape trades two men's lanes.
+    """
+    partner = {}
+    for pact in written_exchanges(answer.situation):
+        partner |= {pact.first: pact.second, pact.second: pact.first}
+    problems = []
+    for fit in answer.fits:
+        if not fit.man.gaps or fit.read is Read.SCRAPE:
+            continue
+        own = {gap.side for gap in fit.man.gaps}
+        if fit.man.position in partner:
+            own |= {gap.side for gap in answer.fit(partner[fit.man.position]).man.gaps}
+        wrong = [answer.lanes[i].name for i in fit.lanes if answer.lanes[i].side not in (*own, None)]
+        if wrong:
+            problems.append(f"{fit.man.position} with {[g.name for g in fit.man.gaps]} has {wrong}")
+    return problems
+
+
+def written_exchanges(s: Situation) -> list[Exchange]:
+    """The call's exchanges with the positions that have those jobs on this side."""
+    trade = partners(s) if s.to is Side.LEFT else {p.name: p.name for p in s.positions}
+    return [replace(e, first=trade[e.first], second=trade[e.second]) for e in s.pressure.exchanges]
+
+
+def one_more(s: Situation) -> Situation | None:
+    """The same snap with an end more on a side, taken from the men split wide; None where nobody is left to take."""
+    side = Side.LEFT if len(s.formation.on_side(Side.LEFT)) <= len(s.formation.on_side(Side.RIGHT)) else Side.RIGHT
+    wide = [p for p in s.formation.players if p.role is Role.RECEIVER and p.on_line]
+    if not wide or len(s.formation.surface) > 7:
+        return None
+    last = s.formation.on_side(side)[-1]
+    x = last.x + side.sign * s.rules.measures.pitch_yd(Role.END)
+    key = f"{side.value[0].upper()}E{last.order + 1}"
+    end = OffensivePlayer(key, Role.END, side, x, 0.0, True, True, last.order + 1)
+    players = tuple(p for p in s.formation.players if p is not wide[-1])
+    return replace(s, formation=Formation("one more", (*players, end), s.formation.rule_book))
+
+
+def one_more_law(answer: Answer) -> list[str] | None:
+    """An attached blocker more adds exactly one lane, on a play whose only jobs on the line are for all of it."""
+    more = one_more(answer.situation)
+    if more is None:
+        return None
+    lanes = len(solve(more).lanes)
+    return [] if lanes == len(answer.lanes) + 1 else [f"{len(answer.lanes)} lanes, {lanes} with one man more"]
+
+
+def phases_law(answer: Answer) -> list[str]:
+    """Each phase of an option has exactly one owner, and no man has two."""
+    option = answer.situation.play.option
+    wanted = sorted(phase.value for phase in option.phases) if option else []
+    owners = [owner.position for owner in answer.phases]
+    known = {p.name for p in answer.situation.positions}
+    if sorted(o.phase.value for o in answer.phases) != wanted or len(set(owners)) != len(owners) or set(owners) - known:
+        return [f"phases {answer.phases} for {wanted}"]
+    return []
+
+
+def renamed(s: Situation, seed: int) -> tuple[Situation, dict[str, str]]:
+    """The same snap under other names and with its content in another order, and each position's new name."""
+    rng = random.Random(seed)
+    letters = rng.sample([f"{a}{b}" for a in "ZYXKJHGFQ" for b in "aeioumn"], len(s.positions))
+    new = {p.name: letters[k] for k, p in enumerate(s.positions)}
+
+    def shuffled(items: tuple) -> tuple:
+        return tuple(rng.sample(items, len(items)))
+
+    positions = tuple(
+        replace(p, name=new[p.name], label=new[p.name], mirrors=p.mirrors and new[p.mirrors]) for p in s.positions
+    )
+    spots = tuple(replace(spot, position=new[spot.position]) for spot in s.front.spots)
+    pressure = replace(
+        s.pressure,
+        name="other call",
+        front="other front",
+        rushes=shuffled(tuple(replace(r, position=new[r.position]) for r in s.pressure.rushes)),
+        drops=shuffled(tuple(replace(d, position=new[d.position]) for d in s.pressure.drops)),
+        align=tuple((new[name], where) for name, where in s.pressure.align),
+        conceded=shuffled(s.pressure.conceded),
+        exchanges=tuple(replace(e, first=new[e.first], second=new[e.second]) for e in s.pressure.exchanges),
+        edge=shuffled(tuple((new[name], rule) for name, rule in s.pressure.edge)),
+    )
+    edges = {new[name]: rule for name, rule in reversed(s.rules.edge_by_position.items())}
+    options = dict(rng.sample(sorted(s.rules.options.items(), key=lambda pair: pair[0]), len(s.rules.options)))
+    rules = replace(s.rules, edge_by_position=MappingProxyType(edges), options=MappingProxyType(options))
+    players = shuffled(tuple(p if p.attached else replace(p, key="other " + p.key[::-1]) for p in s.formation.players))
+    other = replace(
+        s,
+        rules=rules,
+        positions=shuffled(positions),
+        front=replace(s.front, name="other front", spots=shuffled(spots)),
+        pressure=pressure,
+        formation=Formation("other formation", players, s.formation.rule_book),
+        play=replace(s.play, name="other play"),
+    )
+    return other, new
+
+
+def names_law(answer: Answer, seed: int) -> list[str]:
+    """Neither names nor the order of content change an answer."""
+    other_s, new = renamed(answer.situation, seed)
+    other, count = solve(other_s), len(answer.lanes)
+    problems = [
+        f"lane {a} and {b}"
+        for a, b in zip(answer.lanes, other.lanes, strict=True)
+        if (a.name, a.x_to) != (b.name, b.x_to)
+    ]
+    for fit in answer.fits:
+        there = other.fit(new[fit.man.position])
+        if signature(fit, count, turned=False) != signature(there, count, turned=False):
+            problems.append(f"{fit.man.position}: {signature(fit, count, turned=False)}, renamed {there}")
+    phases = {(owner.phase, new[owner.position]) for owner in answer.phases}
+    if phases != {(owner.phase, owner.position) for owner in other.phases} or answer.conceded != other.conceded:
+        problems.append("phases or conceded lanes differ")
+    return problems
