@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from enum import Enum
+from itertools import combinations
 from math import hypot
 
 from quizgen.football.errors import FootballValueError
@@ -143,7 +144,7 @@ class Formation:
             for role in (Role.GUARD, Role.TACKLE):
                 if not any(p.role is role and p.side is side for p in self.surface):
                     raise FootballValueError("players", self.name, f"a {side.value} {role.value} on the line")
-        for first, second in zip(self.players, self.players[1:], strict=False):
+        for first, second in combinations(self.players, 2):
             if hypot(first.x - second.x, first.y - second.y) < SAME_PLACE_YD:
                 raise FootballValueError("players", f"{first.word} and {second.word}", "no two men in one place")
 
