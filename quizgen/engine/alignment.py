@@ -72,11 +72,6 @@ class Man:
         """A down lineman or a first rusher: he is through before anything moves behind him."""
         return self.down or (self.rush is not None and self.rush.order == 1)
 
-    @property
-    def two_gaps(self) -> bool:
-        """Whether he owns two gaps by the call."""
-        return len(self.gaps) > 1
-
 
 def landmark_x(landmark: Landmark, side: Side, formation: Formation, measures: Measures) -> float:
     """The ``x`` in yards of a landmark on ``side``; an end or wing who isn't there gives the place where he would

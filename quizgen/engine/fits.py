@@ -59,7 +59,8 @@ class Fit:
         """His part in words: a rusher's part or a dropper's run job."""
         if self.man.rush is not None:
             return self.man.rush.part.value
-        return self.man.drop.run.value if self.man.drop else ""
+        assert self.man.drop is not None  # a man who does not rush drops
+        return self.man.drop.run.value
 
     @property
     def gets_there(self) -> bool:
@@ -128,7 +129,7 @@ def _inserted_threat(lane: Lane, man: Man, read: Read) -> BlockerMove | None:
     kicks = [m for m in beside if m.intent is Intent.KICK]
     leads = [m for m in beside if m.intent is Intent.LEAD]
     if kicked and kicks:
-        side = lane.side or (man.gaps[0].side if man.gaps else Side.RIGHT)
+        side = lane.side or man.gaps[0].side  # only a gap owner reads a kick or a lead
         outward = max(kicks, key=lambda m: side.sign * m.x_to)
         inward = min(kicks, key=lambda m: side.sign * m.x_to)
         return inward if read in (Read.BOX, Read.OUTSIDE_LEAD) else outward

@@ -120,10 +120,13 @@ def move(s: Situation, men: tuple[Man, ...]) -> tuple[BlockerMove, ...]:
 
     Raises:
         CannotRun: the formation lacks a man whom the play needs.
-        NoRule: a job that this man cannot do, nobody to trap, or two linemen who would run into each other.
+        NoRule: a job that this man cannot do, nobody to trap, nobody left in the line, or two linemen who would run
+            into each other.
     """
     jobs = assign_jobs(s)
     line = _move_line(s, men, jobs)
+    if not line:
+        raise _no_rule(s, "nobody is left in the line")
     arriving = _arrive(s, men, jobs, line)
     gone = tuple(
         BlockerMove(man, row.job, man.x, man.y, 0.0, False, man.attached)
@@ -152,7 +155,7 @@ def _move_line(
             raise _no_rule(s, f"a {man.role.value} cannot {row.job.value!r}: that is a job on the line")
     for left, right in pairwise(moves):
         if right.x_to - left.x_to < LEAST_SPACE_YD:
-            words = f"{left.player.word} ({left.job.value}) and {right.player.word} ({right.job.value})"
+            words = " and ".join(f"{_flow_word(one.player)} ({one.job.value})" for one in (left, right))
             raise _no_rule(s, f"{words} would run into each other")
     return tuple(moves)
 
@@ -208,7 +211,7 @@ def _arrive(
     for gap in dict.fromkeys(gap for _, _, gap in placed):
         group = [(man, row) for man, row, g in placed if g == gap]
         group.sort(key=lambda one: (JOBS[one[1].job].rank, abs(one[0].x), one[0].x))
-        spots = _spots(s.formation, line, gap, len(group))
+        spots = _spots(s, line, gap, len(group))
         for rank, ((man, row), x) in enumerate(zip(group, spots, strict=True)):
             at_s = 0.2 + hypot(x - man.x, man.y) / s.rules.timing.puller_yd_s
             word = JOBS[row.job].word
@@ -241,8 +244,11 @@ def _trapped(s: Situation, men: tuple[Man, ...], past: Role | None) -> Gap:
     """The gap of the first man at the line on the play side, past the center or past the man named."""
     least = 0
     if past is not None and past is not Role.CENTER:
-        man = s.formation.find(past, PLAY_SIDE)
-        least = man.order if man else 0
+        passed = [man for man in s.formation.on_side(PLAY_SIDE) if man.role is past]
+        if not passed:
+            missing = f"formation {s.formation.name!r} has no play side {past.value} to trap past"
+            raise CannotRun(s.pressure.name, s.front.name, s.play.name, missing)
+        least = passed[0].order
     for gap in s.formation.gaps:
         is_past = gap.side is PLAY_SIDE and gap.letter.index >= least
         if is_past and any(gap in man.gaps and man.rush and man.is_first for man in men):
@@ -250,11 +256,13 @@ def _trapped(s: Situation, men: tuple[Man, ...], past: Role | None) -> Gap:
     raise _no_rule(s, f"nobody at the line to trap past the {past.value if past else 'center'}")
 
 
-def _spots(formation: Formation, line: tuple[BlockerMove, ...], gap: Gap, count: int) -> list[float]:
+def _spots(s: Situation, line: tuple[BlockerMove, ...], gap: Gap, count: int) -> list[float]:
     """Where ``count`` arriving men stand in a gap, listed from the inside out."""
     sign = gap.side.sign
-    inner = [m for m in line if sign * m.player.x < sign * _outer_x(formation, gap)]
-    outer = [m for m in line if sign * m.player.x >= sign * _outer_x(formation, gap)]
+    inner = [m for m in line if sign * m.player.x < sign * _outer_x(s.formation, gap)]
+    outer = [m for m in line if sign * m.player.x >= sign * _outer_x(s.formation, gap)]
+    if not inner:
+        raise _no_rule(s, f"nobody is left in the line inside {_flow(gap.side).value} {gap.letter.value}")
     inside = max(sign * m.x_to for m in inner)
     if not outer:
         return [sign * (inside + EDGE_SPACING_YD * (i + 1)) for i in range(count)]
@@ -267,6 +275,15 @@ def _outer_x(formation: Formation, gap: Gap) -> float:
     men = formation.on_side(gap.side)
     index = gap.letter.index
     return men[index].x if index < len(men) else gap.side.sign * 1e6
+
+
+def _flow(side: Side) -> Flow:
+    return Flow.PLAY_SIDE if side is PLAY_SIDE else Flow.BACK_SIDE
+
+
+def _flow_word(player: OffensivePlayer) -> str:
+    """A lineman by his side of the play, which holds for a play to either side ("back side guard")."""
+    return f"{_flow(player.side).value} {player.role.value}" if player.order and player.side else player.role.value
 
 
 def _no_rule(s: Situation, missing: str) -> NoRule:

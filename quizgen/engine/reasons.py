@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from types import MappingProxyType
 
 from quizgen.engine.fits import Fit, Threat
+from quizgen.engine.lanes import Lane
 from quizgen.engine.protection import Half, Matchup, PassAnswer
 from quizgen.engine.reads import Read
 from quizgen.engine.verdict import Answer
@@ -13,21 +14,26 @@ from quizgen.engine.verdict import Answer
 Sentence = Callable[[Answer, Fit], str]
 
 
-def lane_name(answer: Answer, index: int | None) -> str:
-    """A lane's name, or "no lane"."""
-    return "no lane" if index is None else answer.lanes[index].name
+def _lane(answer: Answer, fit: Fit) -> str:
+    return _own(answer, fit).name
+
+
+def _own(answer: Answer, fit: Fit) -> Lane:
+    assert fit.lane is not None  # only a man who covers or comes late may have none
+    return answer.lanes[fit.lane]
 
 
 def _puller(fit: Fit) -> str:
-    return f"the {fit.puller.player.word}" if fit.puller else "nobody"
+    assert fit.puller is not None  # his read is about a puller
+    return f"the {fit.puller.player.word}"
 
 
 def _kick(fit: Fit) -> str:
-    return f"the {fit.threats[0].player.word}" if fit.threats else "the kick-out man"
+    return f"the {fit.threats[0].player.word}"
 
 
 def _keep(answer: Answer, fit: Fit) -> str:
-    lane = answer.lanes[fit.lane or 0]
+    lane = _own(answer, fit)
     left = lane.left.player.word if lane.left else None
     right = lane.right.player.word if lane.right else None
     if left and right:
@@ -36,42 +42,33 @@ def _keep(answer: Answer, fit: Fit) -> str:
 
 
 def _read_out(answer: Answer, fit: Fit) -> str:
-    lane = lane_name(answer, fit.lane)
-    return f"{_puller(fit)} pulls away: over the top to {lane}, the first lane there that nobody owns"
+    return f"{_puller(fit)} pulls away: over the top to {_lane(answer, fit)}, the first lane there that nobody owns"
 
 
 SENTENCES: Mapping[Read, Sentence] = MappingProxyType(
     {
         Read.KEEP: _keep,
-        Read.HIP: lambda a, f: f"{_puller(f)} pulls: on his hip, flat, and {lane_name(a, f.lane)} is yours",
-        Read.SQUAT: lambda a, f: f"{_puller(f)} pulls: stay, and {lane_name(a, f.lane)} is yours",
+        Read.HIP: lambda a, f: f"{_puller(f)} pulls: on his hip, flat, and {_lane(a, f)} is yours",
+        Read.SQUAT: lambda a, f: f"{_puller(f)} pulls: stay, and {_lane(a, f)} is yours",
         Read.READ_OUT: _read_out,
-        Read.NO_ROOM: lambda a, f: (
-            f"{_puller(f)} pulls, but every lane over there is owned: stay in {lane_name(a, f.lane)}"
-        ),
-        Read.TOLD_TO_STAY: lambda a, f: f"{_puller(f)} pulls: our rule is to stay in {lane_name(a, f.lane)}",
-        Read.BOX: lambda a, f: (
-            f"kicked by {_kick(f)}: box it, outside shoulder, {lane_name(a, f.lane)}; the ball stays inside"
-        ),
-        Read.SPILL: lambda a, f: (
-            f"kicked by {_kick(f)}: spill it, inside shoulder, {lane_name(a, f.lane)}; the ball bounces"
-        ),
-        Read.CLOSE: lambda a, f: f"the man beside you blocks down: close with him and keep {lane_name(a, f.lane)}",
-        Read.SET_EDGE: lambda a, f: f"set the edge: nothing gets outside {lane_name(a, f.lane)}",
-        Read.CHASE: lambda a, f: (
-            f"the play goes away: chase flat in {lane_name(a, f.lane)}, quarterback and reverse first"
-        ),
-        Read.INSIDE_LEAD: lambda a, f: f"a man leads through your gap: inside half of him, {lane_name(a, f.lane)}",
-        Read.OUTSIDE_LEAD: lambda a, f: f"a man leads through your gap: outside half of him, {lane_name(a, f.lane)}",
-        Read.TWO_GAP: lambda a, f: "two gaps: " + " and ".join(lane_name(a, i) for i in f.lanes) + " are both yours",
-        Read.EXCHANGE: lambda a, f: f"the block beside you makes you trade gaps: {lane_name(a, f.lane)} is yours",
-        Read.SCRAPE: lambda a, f: f"the read man and the next man trade: {lane_name(a, f.lane)} is yours",
-        Read.FORCE: lambda a, f: f"you are force: turn it in from {lane_name(a, f.lane)}",
-        Read.CRACK_REPLACE: lambda a, f: f"{f.man.replaces} is cracked: you are force now, in {lane_name(a, f.lane)}",
-        Read.ALLEY: lambda a, f: f"alley: inside-out of force to {lane_name(a, f.lane)}",
-        Read.FOLD: lambda a, f: f"fold: {lane_name(a, f.lane)} was left behind on your side",
-        Read.FREE: lambda a, f: f"free: off the back's hip through the open window, {lane_name(a, f.lane)}",
-        Read.CUTBACK: lambda a, f: f"cutback: {lane_name(a, f.lane)} is the way back",
+        Read.NO_ROOM: lambda a, f: f"{_puller(f)} pulls, but every lane over there is owned: stay in {_lane(a, f)}",
+        Read.TOLD_TO_STAY: lambda a, f: f"{_puller(f)} pulls: our rule is to stay in {_lane(a, f)}",
+        Read.BOX: lambda a, f: f"kicked by {_kick(f)}: box it, outside shoulder, {_lane(a, f)}; the ball stays inside",
+        Read.SPILL: lambda a, f: f"kicked by {_kick(f)}: spill it, inside shoulder, {_lane(a, f)}; the ball bounces",
+        Read.CLOSE: lambda a, f: f"the man beside you blocks down: close with him and keep {_lane(a, f)}",
+        Read.SET_EDGE: lambda a, f: f"set the edge: nothing gets outside {_lane(a, f)}",
+        Read.CHASE: lambda a, f: f"the play goes away: chase flat in {_lane(a, f)}, quarterback and reverse first",
+        Read.INSIDE_LEAD: lambda a, f: f"a man leads through your gap: inside half of him, {_lane(a, f)}",
+        Read.OUTSIDE_LEAD: lambda a, f: f"a man leads through your gap: outside half of him, {_lane(a, f)}",
+        Read.TWO_GAP: lambda a, f: "two gaps: " + " and ".join(a.lanes[i].name for i in f.lanes) + " are both yours",
+        Read.EXCHANGE: lambda a, f: f"the block beside you makes you trade gaps: {_lane(a, f)} is yours",
+        Read.SCRAPE: lambda a, f: f"the read man and the next man trade: {_lane(a, f)} is yours",
+        Read.FORCE: lambda a, f: f"you are force: turn it in from {_lane(a, f)}",
+        Read.CRACK_REPLACE: lambda a, f: f"{f.man.replaces} is cracked: you are force now, in {_lane(a, f)}",
+        Read.ALLEY: lambda a, f: f"alley: inside-out of force to {_lane(a, f)}",
+        Read.FOLD: lambda a, f: f"fold: {_lane(a, f)} was left behind on your side",
+        Read.FREE: lambda a, f: f"free: off the back's hip through the open window, {_lane(a, f)}",
+        Read.CUTBACK: lambda a, f: f"cutback: {_lane(a, f)} is the way back",
         Read.EXTRA: lambda a, f: (
             "every lane you may fill has an owner: come late, inside-out or outside-in by your job"
         ),
@@ -103,7 +100,7 @@ def because(answer: Answer, fit: Fit) -> str:
     if fit.threat is None:
         return sentence
     threat = THREATS[fit.threat].format(who=threat_words(fit))
-    lost = f"; beaten, you end up in {lane_name(answer, fit.lost_to)}" if fit.lost_to is not None else ""
+    lost = f"; beaten, you end up in {answer.lanes[fit.lost_to].name}" if fit.lost_to is not None else ""
     return f"{sentence} {threat[0].upper()}{threat[1:]}{lost}."
 
 
@@ -130,7 +127,7 @@ def because_rush(answer: PassAnswer, matchup: Matchup) -> str:
     blocker = f"the {matchup.blockers[0].word}"
     if matchup.contains:
         return f"You contain: outside half of {blocker}, quarterback inside you."
-    half = matchup.half.value if matchup.half else ""
+    assert matchup.half is not None  # a man who is blocked takes a half
     help_ = f"; the {matchup.blockers[1].word} helps on you" if not matchup.is_alone else ""
     lane = "that is where your rush lane is" if matchup.half is Half.OUTSIDE else "your rush lane is inside him"
-    return f"The center turns {turn}: {half} half of {blocker}, {lane}{help_}."
+    return f"The center turns {turn}: {matchup.half.value} half of {blocker}, {lane}{help_}."

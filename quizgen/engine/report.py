@@ -10,7 +10,7 @@ from quizgen.engine.alignment import Man, line_up
 from quizgen.engine.fits import Fit
 from quizgen.engine.lanes import Lane
 from quizgen.engine.protection import Matchup, PassAnswer
-from quizgen.engine.reasons import because, because_rush, lane_name, why
+from quizgen.engine.reasons import because, because_rush, why
 from quizgen.engine.verdict import Answer, Numbers, solve
 from quizgen.football.errors import CannotRun
 from quizgen.football.sides import Side
@@ -65,7 +65,7 @@ def _fit(answer: Answer, fit: Fit) -> dict[str, Any]:
         "side": lane.side.value if lane and lane.side else None,
         "owns": fit.owns,
         "threat": [block.player.word for block in fit.threats],
-        "lost_to": lane_name(answer, fit.lost_to) if fit.lost_to is not None else None,
+        "lost_to": answer.lanes[fit.lost_to].name if fit.lost_to is not None else None,
         "arrival": fit.clock.arrival.value if fit.clock else None,
         "because": because(answer, fit),
     }

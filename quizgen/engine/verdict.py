@@ -19,7 +19,7 @@ from quizgen.engine.movement import PLAY_SIDE, BlockerMove, aim_gap, move
 from quizgen.engine.option import PhaseOwner, own_phases, scrape
 from quizgen.engine.reads import claims
 from quizgen.engine.support import is_covered, is_eligible, replace_cracked
-from quizgen.engine.timing import Arrival, arrival_s, ball_s, clock
+from quizgen.engine.timing import arrival_s, ball_s, clock
 from quizgen.football.sides import Gap, Side
 from quizgen.football.team import Situation
 
@@ -155,8 +155,7 @@ def _hall_set(answer: Answer) -> tuple[tuple[int, ...], tuple[str, ...]]:
     slots = sorted({_slot(answer, position, i) for i, position in pairs})
     can = np.zeros((len(wanted), len(slots)), dtype=bool)
     for i, position in pairs:
-        if i in wanted:
-            can[wanted.index(i), slots.index(_slot(answer, position, i))] = True
+        can[wanted.index(i), slots.index(_slot(answer, position, i))] = True
     held = {int(r): int(c) for r, c in zip(*linear_sum_assignment(can, maximize=True), strict=True) if can[r, c]}
     holder = {column: row for row, column in held.items()}
     start = next(row for row in range(len(wanted)) if row not in held)
@@ -225,8 +224,3 @@ def _solve_right(s: Situation, men: tuple[Man, ...]) -> Answer:
 def _is_conceded(s: Situation, lane: Lane) -> bool:
     gaps: tuple[Gap, ...] = tuple(g.gap(s.to, s.formation.outermost(g.side(s.to))) for g in s.pressure.conceded)
     return any(gap in lane.gaps for gap in gaps)
-
-
-def is_late(fit: Fit) -> bool:
-    """Whether he gets there, but after the ball."""
-    return fit.clock is not None and fit.clock.arrival is Arrival.LATE

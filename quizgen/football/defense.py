@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from enum import Enum
 
 from quizgen.football.errors import FootballValueError
-from quizgen.football.sides import Side, Toward
+from quizgen.football.sides import Toward
 
 SHADE_YD = 0.45
 WIDE_SHADE_YD = 1.2
@@ -187,20 +187,3 @@ class Front:
     def down_count(self) -> int:
         """How many men have a hand on the ground."""
         return sum(spot.down for spot in self.spots)
-
-
-@dataclass(frozen=True, slots=True)
-class Defender:
-    """A defender placed on the field against a formation: yards, absolute sides."""
-
-    position: str
-    label: str
-    player_class: PlayerClass
-    x: float
-    depth_yd: float
-    down: bool
-
-    @property
-    def side(self) -> Side | None:
-        """The side he lines up on; None over the center."""
-        return None if abs(self.x) < SHADE_YD / 2 else (Side.RIGHT if self.x > 0 else Side.LEFT)

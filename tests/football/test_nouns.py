@@ -6,7 +6,6 @@ import pytest
 
 from quizgen.football.defense import (
     Alignment,
-    Defender,
     Front,
     Landmark,
     Numbering,
@@ -101,14 +100,6 @@ def test_a_front_finds_its_men_and_counts_hands_on_the_ground() -> None:
     assert front().spot("p7").position == "p7"
     with pytest.raises(KeyError):
         front().spot("p11")
-
-
-@pytest.mark.parametrize(
-    ("x", "side"), [(-3.0, Side.LEFT), (3.0, Side.RIGHT), (0.0, None), (0.2, None), (-0.2, None), (0.225, Side.RIGHT)]
-)
-def test_a_defender_over_the_center_has_no_side(x: float, side: Side | None) -> None:
-    # The center's half of a shade (0.45 yd) is the last step that still counts as over him.
-    assert Defender("Nose", "N", PlayerClass.LINEMAN, x, 1.0, True).side is side
 
 
 def test_deep_men_count_apart_from_the_men_under() -> None:
