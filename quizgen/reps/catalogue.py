@@ -156,6 +156,11 @@ class Catalogue:
         except CannotRun:
             return None
 
+    @property
+    def solved_count(self) -> int:
+        """How many solved snaps are kept at the moment."""
+        return self._solved.cache_info().currsize
+
     def find_listed(self, setup: Setup) -> Snap | PassSnap | None:
         """The solved setup for a listing: one without a rule is noted and left out."""
         if setup.digest in self.no_rule:
@@ -182,8 +187,9 @@ class Catalogue:
                 if name not in has:
                     raise UnknownName(what, str(name), tuple(str(one) for one in has))
 
-    def _asked(self, setup: Setup, wanted: Filter) -> list[tuple[AnyKind, str]]:
-        """The kinds and positions that a setup is asked for, in an order of its own."""
+    def asked(self, setup: Setup, wanted: Filter | None = None) -> list[tuple[AnyKind, str]]:
+        """The kinds and positions that a setup is asked for, in an order of its own; none where it has no snap."""
+        wanted = wanted or Filter()
         snap = self.find_listed(setup)
         if snap is None:
             return []
@@ -226,7 +232,7 @@ class Catalogue:
                 is_left = False
                 for setup in some:
                     if setup.digest not in rows:
-                        rows[setup.digest] = self._asked(setup, wanted)
+                        rows[setup.digest] = self.asked(setup, wanted)
                     row = rows[setup.digest]
                     if number < len(row):
                         is_left = True
@@ -277,7 +283,7 @@ class Catalogue:
         for setup in self._in_order:
             if not wanted.takes(setup):
                 continue
-            pairs = self._asked(setup, wanted)
+            pairs = self.asked(setup, wanted)
             if not pairs and setup.digest in self.no_rule:
                 no_rule[setup.digest] = self.no_rule[setup.digest]
             elif not pairs and self.find_snap(setup) is None:

@@ -79,6 +79,8 @@ PLAY_SENTENCES: Mapping[SchemeFamily, str] = MappingProxyType(
 PORTION_TAILS: Mapping[Portion, str] = MappingProxyType(
     {Portion.WHOLE: "", Portion.INSIDE: " in", Portion.BETWEEN: " mid", Portion.OUTSIDE: " out"}
 )
+# How far out a lineman stands where there is one of his kind on each side.
+USUAL_ORDER: Mapping[Role, int] = MappingProxyType({Role.GUARD: 1, Role.TACKLE: 2})
 ORDER_WORDS = ("first", "second", "third", "fourth", "fifth", "sixth")
 
 
@@ -124,8 +126,9 @@ class Wording:
         return self.phrase("{side} {letter}", side=self.side(gap.side), letter=self.letter(gap))
 
     def gaps(self, gaps: Iterable[Gap]) -> str:
-        """Gaps in a row: "left A and right A"."""
-        return self.all_of(self.gap(gap) for gap in gaps)
+        """Gaps from left to right: "left A and right A"."""
+        ordered = sorted(gaps, key=lambda gap: gap.side.sign * (gap.letter.index + 1))
+        return self.all_of(self.gap(gap) for gap in ordered)
 
     def all_of(self, parts: Iterable[str]) -> str:
         """A list in words: "a", "a and b", "a, b and c"."""
@@ -196,8 +199,10 @@ class Wording:
         return self.say("outside the {last}", last=left or right)
 
     def blocker(self, player: OffensivePlayer) -> str:
-        """An offensive man: "left guard", "center"."""
+        """An offensive man: "left guard", "center"; a second tackle or guard on a side is the outer one."""
         role = self._say(player.role.value)
+        if player.attached and player.order > USUAL_ORDER.get(player.role, player.order):
+            role = self.phrase("outer {role}", role=role)
         if player.side and player.role is not Role.CENTER and (player.attached or player.role is not Role.RECEIVER):
             return self.phrase("{side} {role}", side=self.side(player.side), role=role)
         return role

@@ -1,0 +1,118 @@
+"""What a player reads: short, complete, and easy, over a sample of the demo and over every rep of a small team."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+import readability
+
+from quizgen.engine.fits import Threat
+from quizgen.engine.reads import Read
+from quizgen.football.scheme import SchemeFamily
+from quizgen.football.team import Team
+from quizgen.reps.catalogue import Catalogue
+from quizgen.reps.kinds import KINDS
+from quizgen.reps.rep import Part, Rep
+from quizgen.reps.why import SENTENCES, THREATS
+from quizgen.reps.wording import PLAY_SENTENCES
+
+STEM_MAX = 140
+GRADE_MAX = 8.0
+RELATIONS = {"mirror side", "one gap in", "one gap out", "other"}
+END_OF_SENTENCE = re.compile(r"[.!?](?=\s|$)")
+
+
+@pytest.fixture(scope="module")
+def reps(sample: list[Rep], small: Team) -> list[Rep]:
+    return [*sample, *Catalogue(small).reps()]
+
+
+def sentences(text: str) -> int:
+    return len(END_OF_SENTENCE.findall(text))
+
+
+def grade(text: str) -> float:
+    """The Flesch-Kincaid grade by a readability library, which wants a sentence a line and signs set apart."""
+    lines = END_OF_SENTENCE.sub(lambda end: f" {end.group()}\n", text)
+    return float(readability.getmeasures(lines, lang="en")["readability grades"]["Kincaid"])
+
+
+def test_every_kind_is_in_the_sample(reps: list[Rep]) -> None:
+    assert {rep.kind for rep in reps} == set(KINDS)
+
+
+def test_stems_are_short(reps: list[Rep]) -> None:
+    assert [rep.stem for rep in reps if len(rep.stem) > STEM_MAX] == []
+
+
+def test_reasons_have_one_or_two_sentences(reps: list[Rep]) -> None:
+    assert [rep.because for rep in reps if not 1 <= sentences(rep.because) <= 2] == []
+
+
+def test_texts_are_finished(reps: list[Rep]) -> None:
+    texts = {rep.stem for rep in reps} | {rep.because for rep in reps}
+    texts |= {choice.leaves for rep in reps for part in rep.parts for choice in part.choices if choice.leaves}
+    wrong = [text for text in texts if "{" in text or "  " in text or " ." in text or text[-1] not in ".?!"]
+    assert wrong == []
+    assert [text for text in texts if text[0] != text[0].upper()] == []
+    assert [text for text in texts if "None" in text or " the ." in text or "the  " in text] == []
+
+
+def test_every_wrong_choice_says_in_one_sentence_what_it_leaves(reps: list[Rep]) -> None:
+    for rep in reps:
+        for part in rep.parts:
+            for choice in part.choices:
+                if choice.id in part.right:
+                    assert (choice.leaves, choice.relation) == ("", "")
+                else:
+                    assert sentences(choice.leaves) == 1, choice.leaves
+                    assert choice.relation in RELATIONS
+
+
+def first_right(part: Part) -> str:
+    return min(part.right)
+
+
+def test_explain_gives_the_leaving_and_then_the_reason(reps: list[Rep]) -> None:
+    for rep in reps:
+        rights = [first_right(part) for part in rep.parts]
+        assert rep.is_right(rights)
+        assert rep.explain(rights) == rep.because
+        for number, part in enumerate(rep.parts):
+            for choice in part.choices:
+                if choice.id not in part.right:
+                    answer = [*rights[:number], choice.id, *rights[number + 1 :]]
+                    assert not rep.is_right(answer)
+                    assert rep.explain(answer) == f"{choice.leaves} {rep.because}"
+
+
+def test_reading_grade(reps: list[Rep]) -> None:
+    texts = {rep.stem for rep in reps} | {rep.because for rep in reps}
+    texts |= {choice.leaves for rep in reps for part in rep.parts for choice in part.choices if choice.leaves}
+    hard = {text: grade(text) for text in sorted(texts)}
+    assert {text: score for text, score in hard.items() if score > GRADE_MAX} == {}
+
+
+def test_the_grade_is_a_grade() -> None:
+    assert grade("They zone to your right. You rush left B.") < 2
+    assert grade("Simultaneous penetration necessitates immediate reconsideration of individual responsibilities.") > 12
+
+
+def test_choices_of_a_part_read_differently(reps: list[Rep]) -> None:
+    for rep in reps:
+        for part in rep.parts:
+            labels = [choice.label for choice in part.choices]
+            assert len(set(labels)) == len(labels), (rep.kind, labels)
+
+
+def test_no_two_parts_share_an_id(reps: list[Rep]) -> None:
+    for rep in reps:
+        ids = [choice.id for part in rep.parts for choice in part.choices]
+        assert len(set(ids)) == len(ids)
+
+
+def test_there_is_a_sentence_for_every_read_threat_and_family() -> None:
+    assert set(SENTENCES) == set(Read)
+    assert set(THREATS) == set(Threat)
+    assert set(PLAY_SENTENCES) == set(SchemeFamily)
