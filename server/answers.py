@@ -106,9 +106,7 @@ def record(
     return Outcome(*standing(t, row))
 
 
-def build(
-    assignment: Assignment, member: Member, place: Place, shown: RepShown, given: Given, now: datetime
-) -> Answer:
+def build(assignment: Assignment, member: Member, place: Place, shown: RepShown, given: Given, now: datetime) -> Answer:
     """The row to store for an answer."""
     return Answer(
         team_id=assignment.team_id,

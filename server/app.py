@@ -19,8 +19,8 @@ from starlette.staticfiles import StaticFiles
 from quizgen.football.errors import GapsoundError
 from server.access import ACCESS, check_access
 from server.gate import Gate
-from server.paths import STATIC
 from server.parts import Parts, is_https, parts_of
+from server.paths import STATIC
 from server.people import People, Viewer
 from server.playbooks import Football, Playbooks
 from server.problems import Refusal
@@ -67,7 +67,9 @@ def make_app(
         max_body_size=settings.body_limit_kb * 1024,
         redirect_slashes=False,
     )
-    app.state.parts = Parts(settings, used, People(used, settings), Playbooks(used, football), Standings(), ShownReps(), now)
+    app.state.parts = Parts(
+        settings, used, People(used, settings), Playbooks(used, football), Standings(), ShownReps(), now
+    )
     for router in ROUTERS:
         app.include_router(router)
     check_routes(routes_of(ROUTERS))

@@ -35,7 +35,8 @@ def tables() -> list[Table]:
 def write_backup(store: Store, path: Path, now: datetime) -> Counter[str]:
     """Write every row to a new file, as of one moment; count them by table.
 
-    The file appears under its name only when it is whole. Raises: BadInput when it exists or can't be written; Unavailable.
+    The file appears under its name only when it is whole.
+    Raises: BadInput when it exists or can't be written; Unavailable.
     """
     if path.exists():
         raise BadInput(f"{path}: expected a new file, found one that exists")
@@ -45,7 +46,11 @@ def write_backup(store: Store, path: Path, now: datetime) -> Counter[str]:
         raise BadInput(f"{path}: expected a place that can be written ({error.strerror})") from None
     try:
         with os.fdopen(handle, "wb") as raw:
-            with gzip.GzipFile(fileobj=raw, mode="wb", mtime=0) as out, database_errors(), snapshot(store) as connection:
+            with (
+                gzip.GzipFile(fileobj=raw, mode="wb", mtime=0) as out,
+                database_errors(),
+                snapshot(store) as connection,
+            ):
                 counts = _write(out, connection, now)
             raw.flush()
             os.fsync(raw.fileno())
@@ -84,7 +89,10 @@ def _plain(value: Any) -> Any:
 
 
 def read_backup(path: Path) -> Iterator[tuple[str, dict[str, Any]]]:
-    """Table and row for each line of a file. Raises: BadInput when it is no backup, of another version, or not whole."""
+    """Table and row for each line of a file.
+
+    Raises: BadInput when it is no backup, of another version, or not whole.
+    """
     digest, counts, foot = hashlib.sha256(), Counter[str](), None
     try:
         with gzip.open(path, "rb") as lines:
@@ -115,7 +123,9 @@ def restore(store: Store, path: Path) -> Counter[str]:
     """Fill an empty database from a file, all or nothing; count the rows by table. Raises: BadInput; Unavailable."""
     store.migrate()
     if store.teams():
-        raise BadInput("the database: expected an empty one, found teams in it; set GAPSOUND_DATA_DIR or GAPSOUND_DATABASE_URL")
+        raise BadInput(
+            "the database: expected an empty one, found teams in it; set GAPSOUND_DATA_DIR or GAPSOUND_DATABASE_URL"
+        )
     counts = Counter[str]()
     with database_errors(), store.writing() as connection:
         batch: list[dict[str, Any]] = []

@@ -156,7 +156,10 @@ def behind_on(
         full = readout(state, estimate.player, call, now_s, TeamSettings(), stage)
         found.append(
             Behind(
-                by_id[estimate.player], to_cell(estimate), sides_of(full), tuple(short.value for short in estimate.short)
+                by_id[estimate.player],
+                to_cell(estimate),
+                sides_of(full),
+                tuple(short.value for short in estimate.short),
             )
         )
     return found
@@ -182,13 +185,20 @@ def wrong_taps(t: TeamSession, call: str, members: Sequence[Member]) -> list[Wro
     misses = Counter(row[:2] for row in kept)
     taps = Counter(row[:3] for row in kept)
     people = {tap: len({row[3] for row in kept if row[:3] == tap}) for tap in taps}
-    return [WrongTap(*tap, count, misses[tap[:2]], people[tap]) for tap, count in taps.most_common()]
+    return [
+        WrongTap(position, right, chosen, count, misses[position, right], people[position, right, chosen])
+        for (position, right, chosen), count in taps.most_common()
+    ]
 
 
 def find_player(t: TeamSession, playbook: Playbook, viewer: Viewer, player_id: str) -> Member:
     """A player that this coach sees. Raises: NotFound, alike for all others."""
     member = t.find(Member, player_id)
-    if member is None or member.role != Role.PLAYER or member.id not in {m.id for m in seen_players(t, playbook, viewer)}:
+    if (
+        member is None
+        or member.role != Role.PLAYER
+        or member.id not in {m.id for m in seen_players(t, playbook, viewer)}
+    ):
         raise NotFound("There is no such player in your team.")
     return member
 

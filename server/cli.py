@@ -109,7 +109,8 @@ def serve(
 ) -> None:
     """Start the server for the teams in its database."""
     from server.logs import set_up_logs
-    from server.serving import NO_HTTPS, address_of, bind, is_without_https, run, run_workers
+    from server.serving import NO_HTTPS, address_of, bind, is_without_https, run_workers
+    from server.serving import run as run_server
     from server.settings import load_settings
     from server.store import open_store
 
@@ -124,15 +125,17 @@ def serve(
     address = address_of(settings, host, port)
     if is_without_https(address):
         print(NO_HTTPS, file=sys.stderr)
+    listening = bind(host, port, may_move=False)
     if workers > 1:
         store.close()
         print(f"Listening on {address} with {workers} processes", file=sys.stderr)
-        run_workers(settings, host, port, workers)
+        run_workers(settings, listening, workers)
         return
     from server.app import make_app
 
-    listening = bind(host, port, may_move=False)
-    run(make_app(settings, store=store), settings, listening, lambda: print(f"Listening on {address}", file=sys.stderr))
+    run_server(
+        make_app(settings, store=store), settings, listening, lambda: print(f"Listening on {address}", file=sys.stderr)
+    )
 
 
 @team_app.command("check")
@@ -143,7 +146,8 @@ def team_check(folder: Folder) -> None:
 
     playbook = check_files(Engine(), read_folder(folder))
     team = playbook.team
-    print(f"{team.name}: {len(team.positions)} positions, {len(team.pressures)} calls, {len(team.roster)} players. No problems.")
+    counts = f"{len(team.positions)} positions, {len(team.pressures)} calls, {len(team.roster)} players"
+    print(f"{team.name}: {counts}. No problems.")
 
 
 @team_app.command("add")
@@ -151,7 +155,7 @@ def team_add(
     folder: Folder,
     owner: Annotated[str, typer.Option(help="Sign-in name of the first coach.")],
 ) -> None:
-    """Bring a new team in, with its players and its first coach, whose passphrase is asked for (or read from a pipe)."""
+    """Bring a new team in, with its players and its first coach; his passphrase is asked for, or read from a pipe."""
     from server.people import add_coach
     from server.playbooks import Engine
     from server.security import hash_passphrase
@@ -198,7 +202,9 @@ def coach_add(
     team_id: Annotated[str, typer.Argument(help="The team's id; see team list.")],
     name: Annotated[str, typer.Argument(help="Sign-in name.")],
     role: Annotated[str, typer.Option(help="owner, coach or position coach.")] = "coach",
-    group: Annotated[list[str] | None, typer.Option(help="A position coach's group; may be given several times.")] = None,
+    group: Annotated[
+        list[str] | None, typer.Option(help="A position coach's group; may be given several times.")
+    ] = None,
 ) -> None:
     """Give a coach an account; his passphrase is asked for (or read from a pipe)."""
     from server.people import COACHES, add_coach

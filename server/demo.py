@@ -24,10 +24,11 @@ from server.demo_fill import fill_season
 from server.logs import set_up_logs
 from server.paths import SEED_CONTENT
 from server.people import add_coach, players
-from server.playbooks import Engine, hash_files
+from server.playbooks import Engine, Playbook, hash_files
 from server.problems import BadInput
 from server.security import hash_passphrase, hash_pin, make_id, make_passphrase, make_pin
 from server.serving import address_of, bind, run
+from server.sets import is_over, own_sets
 from server.settings import Settings, load_settings
 from server.store import Store, TeamSession, open_store
 from server.tables import Assignment, Member, Role, Team
@@ -75,7 +76,7 @@ def start_demo(data: Path | None, host: str, port: int, *, with_season: bool) ->
 
 
 def prepare(store: Store, folder: Path, said: Console, *, with_season: bool) -> Access:
-    """The demo team as it should be: made on a first start, brought up to date on a later one, always with a set due."""
+    """The demo team as it should be: made on a first start, up to date on a later one, always with a set due."""
     path = folder / "access.json"
     access = read_access(path)
     team = store.find_team(team_id=access.team_id) if access else None
@@ -90,9 +91,7 @@ def prepare(store: Store, folder: Path, said: Console, *, with_season: bool) -> 
     return access
 
 
-def make_demo(
-    store: Store, files: Mapping[str, str], now: datetime, said: Console, *, with_season: bool
-) -> Access:
+def make_demo(store: Store, files: Mapping[str, str], now: datetime, said: Console, *, with_season: bool) -> Access:
     """The team, its coach, its players with PINs, and a season."""
     with said.status("Making the demo team"):
         passphrase, secret_hash = make_passphrase(), ""
@@ -100,7 +99,7 @@ def make_demo(
         team = add_team(store, Engine(), files, now).team
         with store.write(team.id) as t:
             add_coach(t, COACH_NAME, Role.OWNER, secret_hash, now)
-            shown = choose_player(t)
+            shown = choose_player(t, check_files(Engine(), files))
             pin = make_pin()
             shown.secret_hash = hash_pin(pin)
             t.add(shown)
@@ -111,20 +110,26 @@ def make_demo(
     return Access(team.id, COACH_NAME, passphrase, shown.number or 0, pin)
 
 
-def choose_player(t: TeamSession) -> Member:
-    """The player who is printed: the first with one position only. Raises: BadInput on a team without players."""
+def choose_player(t: TeamSession, playbook: Playbook) -> Member:
+    """The player who is printed: a linebacker with one position, if there is one.
+
+    Raises: BadInput on a team without players.
+    """
     everyone = players(t)
     if not everyone:
         raise BadInput("seed_content: expected players on the demo team's roster, found none")
-    return next((m for m in everyone if len(m.positions) == 1), everyone[0])
+    backers = [m for m in everyone if len(m.positions) == 1 and "backer" in playbook.group_of(m.positions[0]).lower()]
+    return (backers or everyone)[0]
 
 
 def keep_set_due(t: TeamSession, access: Access, now: datetime) -> None:
-    """See to it that the printed player has a set due."""
+    """See to it that the printed player has a set due that he has not finished."""
     owner = t.first(Member, col(Member.role) == Role.OWNER.value)
     player = t.first(Member, col(Member.number) == access.number, col(Member.removed_at).is_(None))
-    open_sets = t.rows(Assignment, col(Assignment.due_at) > now + timedelta(hours=1), col(Assignment.closed_at).is_(None))
-    if owner is None or player is None or any(set(one.positions) & set(player.positions) for one in open_sets):
+    if owner is None or player is None:
+        return
+    wait_until = now + timedelta(hours=1)
+    if any(not one.is_finished and not is_over(one.assignment, wait_until) for one in own_sets(t, player)):
         return
     newest = t.first(Assignment, order_by=(col(Assignment.created_at).desc(),))
     call = newest.call if newest else check_files(Engine(), demo_files()).calls[0]
@@ -166,11 +171,15 @@ def tell(store: Store, access: Access, settings: Settings, host: str, port: int)
     assert isinstance(team, Team)
     address = address_of(settings, host, port)
     link = f"{address}/join/{team.join_code}"
-    print(f"\n{team.name}: the demo is running. Everybody in it is invented.\n")
-    print(f"Coach:   {address}/coach/sign-in")
-    print(f"         sign-in name {access.coach_name}, passphrase {access.passphrase}")
-    print(f"Player:  {link}")
-    print(f"         number {access.number}, PIN {access.pin}\n")
-    print("On a phone in the same network, scan this:")
+    lines = (
+        f"\n{team.name}: the demo is running. Everybody in it is invented.\n",
+        f"Coach:   {address}/coach/sign-in",
+        f"         sign-in name {access.coach_name}, passphrase {access.passphrase}",
+        f"Player:  {link}",
+        f"         number {access.number}, PIN {access.pin}\n",
+        "On a phone in the same network, scan this:",
+    )
+    sys.stdout.write("\n".join(lines) + "\n")
     segno.make(link, error="l").terminal(out=sys.stdout, compact=True)
-    print("Ctrl+C stops the demo.", flush=True)
+    sys.stdout.write("Ctrl+C stops the demo.\n")
+    sys.stdout.flush()

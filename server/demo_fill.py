@@ -1,6 +1,6 @@
 """An invented season in the demo's database: sets sent week by week, opened and answered by simulated players.
 
-It turns what `server/demo_season.py` plans and taps into the same rows that real phones make. It must not know football.
+It turns what `server/demo_season.py` plans and taps into the same rows that real phones make. It knows no football.
 """
 
 from __future__ import annotations
@@ -19,12 +19,13 @@ from server.demo_season import DemoSeason, Kind, PlannedRep, RosterPlayer, Seen,
 from server.people import players
 from server.playbooks import Playbook, snapshot
 from server.security import make_id
-from server.sets import Place
+from server.sets import Place, set_rep
 from server.store import Store, TeamSession
 from server.tables import Answer, Assignment, Base, Member, PlayerSet, RepShown, Role, SetRep, Team
 
-WEEKS, SEED = 8, 54
-VARIANTS = 2
+WEEKS, SEED = 6, 54
+CALLS_PUT_IN = 6
+LOOKED_AT = 60
 SET_LENGTH = 8
 
 
@@ -33,22 +34,30 @@ class Season:
 
     def __init__(self, t: TeamSession, team: Team, playbook: Playbook, coach: Member) -> None:
         self.t, self.team, self.playbook, self.coach = t, team, playbook, coach
-        self.variants: dict[tuple[str, str, int, str], list[Any]] = {}
+        self.found: dict[tuple[str, int, str], dict[str, Any]] = {}
         self.shown: dict[str, RepShown] = {}
         self.sets: dict[tuple[int, str], Assignment] = {}
         self.opened: dict[tuple[str, str], PlayerSet] = {}
         self.laid: dict[tuple[str, str], list[SetRep]] = {}
         self.answers: list[Answer] = []
 
-    def options(self, one: PlannedRep) -> list[Any]:
-        """A few reps with one question for a planned one."""
-        key = (one.position, one.call, one.stage, one.side.value)
-        if key not in self.variants:
-            found = self.playbook.catalogue.reps(
-                positions=[one.position], calls=[one.call], stages=[one.stage], sides=[CallSide(one.side.value)]
-            )
-            self.variants[key] = list(islice((rep for rep in found if len(rep.parts) == 1), VARIANTS))
-        return self.variants[key]
+    def rep_for(self, one: PlannedRep) -> Any | None:
+        """The rep with which a planned question is asked; None when that position is asked nothing of the kind."""
+        key = (one.call, one.stage, one.side.value)
+        if key not in self.found:
+            self.found[key] = self.one_a_position(*key)
+        return self.found[key].get(one.position)
+
+    def one_a_position(self, call: str, stage: int, side: str) -> dict[str, Any]:
+        """For each position its first rep with one question, as far as the first few dozen reps have one."""
+        reps = self.playbook.catalogue.reps(calls=[call], stages=[stage], sides=[CallSide(side)])
+        found: dict[str, Any] = {}
+        for rep in islice(reps, LOOKED_AT):
+            if len(rep.parts) == 1:
+                found.setdefault(rep.position, rep)
+            if len(found) == len(self.playbook.positions):
+                break
+        return found
 
     def take(self, season: DemoSeason, one: PlannedRep, member: Member) -> None:
         """One planned rep: into the week's set on its call, answered. Left out when he has had its pictures there."""
@@ -56,14 +65,15 @@ class Season:
         assignment = self.set_of(one, at)
         key = (assignment.id, member.id)
         laid = self.laid.setdefault(key, [])
-        had = {row.rep_id for row in laid}
-        rep = next((r for r in self.options(one) if r.id not in had), None)
-        if rep is None:
+        rep = self.rep_for(one)
+        if rep is None or rep.id in {row.rep_id for row in laid}:
             return
-        shown = self.shown.get(rep.id) or self.shown.setdefault(rep.id, snapshot(self.playbook.football, self.team.id, rep, at))
-        own = {"team_id": self.team.id, "assignment_id": assignment.id, "member_id": member.id}
-        self.opened.setdefault(key, PlayerSet(**own, opened_at=at)).finished_at = at
-        laid.append(SetRep(**own, place=len(laid) + 1, rep_id=rep.id))
+        shown = self.shown.get(rep.id) or self.shown.setdefault(
+            rep.id, snapshot(self.playbook.football, self.team.id, rep, at)
+        )
+        opened = PlayerSet(team_id=self.team.id, assignment_id=assignment.id, member_id=member.id, opened_at=at)
+        self.opened.setdefault(key, opened).finished_at = at
+        laid.append(set_rep(assignment, member.id, len(laid) + 1, rep.id))
         tapped = season.tap(one, seen(rep))
         given = Given(make_id() + make_id(), rep.id, (tapped,))
         row = build(assignment, member, Place(len(laid), rep.id, None, None), shown, given, at)
@@ -117,7 +127,7 @@ def fill_season(store: Store, team: Team, playbook: Playbook, shown: Member, now
         coach = t.first(Member, col(Member.role) == Role.OWNER.value)
         assert coach is not None
         roster = [RosterPlayer(m.id, m.positions[0]) for m in members.values()]
-        calls = playbook.calls
+        calls = playbook.calls[:CALLS_PUT_IN]
         families = {call: call for call in calls}
         kinds = {shown.id: Kind.MIDDLING}
         season = DemoSeason(roster, calls, families, WEEKS, now.timestamp(), SEED, kinds)

@@ -2,7 +2,8 @@
 
 A try to sign in is counted before the secret is looked at and given back when it was right, so that many tries at once
 get no further than one after another. Tries count per player (or sign-in name) and per address, separately, in the
-database: a restart forgives nothing, and one player's wrong PINs never lock out the other forty behind a school's address.
+database: a restart forgives nothing, and one player's wrong PINs never lock out the other forty behind a school's
+address.
 """
 
 from __future__ import annotations
@@ -139,7 +140,9 @@ class People:
         secret_hash = member.secret_hash if member else ""
         is_right = await check_secret(pin, secret_hash or nobodys_hash(True))
         if member is None or not secret_hash or not is_right:
-            raise WrongSecret("This number and PIN do not belong together. Your PIN is on the code sheet your coach has.")
+            raise WrongSecret(
+                "This number and PIN do not belong together. Your PIN is on the code sheet your coach has."
+            )
         return self._begin(member, subject, address, now, timedelta(days=self.settings.player_session_days))
 
     async def sign_in_coach(self, team_id: str, name: str, passphrase: str, device: Device, now: datetime) -> str:

@@ -30,18 +30,37 @@ KEPT_PLAYBOOKS = 64
 KEPT_CELLS = 4000
 #: How many reps a set draws from for each position, stage and side: the catalogue has thousands, and gives unlike ones
 #: first.
-POOL_A_CELL = 12
+POOL_A_CELL = 20
 SAMPLES = 3
 SAMPLED = 24
 
 
 class TeamContent(Protocol):
-    """What the server reads of a team: names, positions, calls, roster."""
+    """What the server reads of a team: names, positions, calls, roster, time zone, end of the season."""
 
-    name: Any
-    positions: Any
-    pressures: Any
-    roster: Any
+    @property
+    def name(self) -> str:
+        """The team's name."""
+
+    @property
+    def positions(self) -> Sequence[Any]:
+        """Its positions, each with name, label and group."""
+
+    @property
+    def pressures(self) -> Sequence[Any]:
+        """Its calls, each with a name."""
+
+    @property
+    def roster(self) -> Sequence[Any]:
+        """Its players, each with number, name and positions."""
+
+    @property
+    def time_zone(self) -> str:
+        """Where it is, as a name of the time zone database."""
+
+    @property
+    def season_end(self) -> str:
+        """The last day of the season as a date; empty when it is not said."""
 
 
 class Catalogue(Protocol):

@@ -138,7 +138,7 @@ def to_refusal(error: Exception) -> Refusal:
         return NotFound("There is no page at this address.")
     if error.status_code == HTTPStatus.METHOD_NOT_ALLOWED:
         return WrongMethod("This address is there, but not for this kind of request.")
-    if error.status_code == HTTPStatus.CONTENT_TOO_LARGE:
+    if error.status_code == HTTPStatus.REQUEST_ENTITY_TOO_LARGE:
         return TooLarge("What was sent is larger than this server takes. Nothing was changed.")
     refusal = BadInput(f"the request: {error.detail}")
     refusal.status = error.status_code

@@ -9,6 +9,7 @@ from urllib.parse import urlsplit
 
 import uvicorn
 from fastapi import FastAPI
+from uvicorn.supervisors import Multiprocess
 
 from server.app import make_app
 from server.logs import set_up_logs
@@ -39,7 +40,8 @@ def bind(host: str, port: int, *, may_move: bool) -> socket.socket:
 
 def _bind_one(host: str, port: int) -> socket.socket:
     family = socket.AF_INET6 if ":" in host else socket.AF_INET
-    one = socket.socket(family, socket.SOCK_STREAM)
+    # The protocol must be named: only then does asyncio switch off the wait for more to send, 40 ms a reply.
+    one = socket.socket(family, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     try:
         one.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         one.bind((host, port))
@@ -53,7 +55,9 @@ def network_address() -> str:
     """This machine's address on its network, for phones; 127.0.0.1 when it has none. Sends nothing."""
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
         try:
-            probe.connect(("192.0.2.1", 9))  # an address set aside for documents; connecting a datagram socket is silent
+            probe.connect(
+                ("192.0.2.1", 9)
+            )  # an address set aside for documents; connecting a datagram socket is silent
             return str(probe.getsockname()[0])
         except OSError:
             return "127.0.0.1"
@@ -105,13 +109,11 @@ def run(app: FastAPI, settings: Settings, listening: socket.socket, on_ready: Ca
     server.run(sockets=[listening])
 
 
-def run_workers(settings: Settings, host: str, port: int, workers: int) -> None:
-    """Serve from several processes; each makes its application from the environment."""
-    config = uvicorn_config(
-        "server.serving:from_environment", settings, factory=True, host=host, port=port, workers=workers
-    )
-    listening = config.bind_socket()
-    uvicorn.supervisors.Multiprocess(config, target=uvicorn.Server(config).run, sockets=[listening]).run()
+def run_workers(settings: Settings, listening: socket.socket, workers: int) -> None:
+    """Serve on this socket from several processes; each makes its application from the environment."""
+    config = uvicorn_config("server.serving:from_environment", settings, factory=True, workers=workers)
+    listening.set_inheritable(True)
+    Multiprocess(config, sockets=[listening]).run()
 
 
 def from_environment() -> FastAPI:

@@ -11,6 +11,7 @@ import random
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
+
 from sqlmodel import col
 
 from server.mastery.picker import Asked, next_rep
@@ -219,9 +220,7 @@ def plan(
     options = [option(rep) for rep in reps]
     asked: list[Asked] = []
     for _ in range(assignment.length):
-        chosen = next_rep(
-            state, member.id, options, asked, now_s, settings, rng, opened_by_coach=assignment.stages
-        )
+        chosen = next_rep(state, member.id, options, asked, now_s, settings, rng, opened_by_coach=assignment.stages)
         if chosen is None:
             break
         asked.append(Asked(chosen, right=True))
@@ -271,19 +270,35 @@ def layout(assignment: Assignment, member_id: str, planned: Sequence[tuple[RepFa
     count = len(planned)
     rows: list[SetRep] = []
     for place, (rep, other) in enumerate(planned, start=1):
-        own = {"team_id": assignment.team_id, "assignment_id": assignment.id, "member_id": member_id}
-        rows.append(SetRep(**own, place=place, rep_id=rep.id))
+        rows.append(set_rep(assignment, member_id, place, rep.id))
         if other is not None:
-            rows.append(SetRep(**own, place=count + place, rep_id=other.id, again_of=place))
+            rows.append(set_rep(assignment, member_id, count + place, other.id, place))
     return rows
 
 
+def set_rep(assignment: Assignment, member_id: str, place: int, rep_id: str, again_of: int | None = None) -> SetRep:
+    """One place of a player's copy."""
+    return SetRep(
+        team_id=assignment.team_id,
+        assignment_id=assignment.id,
+        member_id=member_id,
+        place=place,
+        rep_id=rep_id,
+        again_of=again_of,
+    )
+
+
 def store_opened(
-    t: TeamSession, assignment: Assignment, member_id: str, shown: Sequence[RepShown], rows: Sequence[SetRep], now: datetime
+    t: TeamSession,
+    assignment: Assignment,
+    member_id: str,
+    shown: Sequence[RepShown],
+    rows: Sequence[SetRep],
+    now: datetime,
 ) -> None:
     """Store a player's copy; of two openings at once the first stands."""
-    own = {"team_id": t.team_id, "assignment_id": assignment.id, "member_id": member_id}
-    if not t.add_once(PlayerSet(**own, opened_at=now)):
+    opened = PlayerSet(team_id=t.team_id, assignment_id=assignment.id, member_id=member_id, opened_at=now)
+    if not t.add_once(opened):
         return
     for one in shown:
         t.add_once(one)

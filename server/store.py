@@ -20,7 +20,7 @@ from alembic import command
 from alembic.config import Config
 from alembic.runtime.migration import MigrationContext
 from alembic.script import ScriptDirectory
-from sqlalchemy import Connection, CursorResult, Engine, Executable, create_engine, event, func
+from sqlalchemy import Connection, CursorResult, Engine, Executable, Table, create_engine, event, func
 from sqlalchemy.dialects.postgresql import insert as postgres_insert
 from sqlalchemy.dialects.sqlite import insert as sqlite_insert
 from sqlalchemy.exc import DBAPIError, OperationalError
@@ -134,9 +134,7 @@ class TeamSession:
             raise NotFound(f"There is no such {what} in your team.")
         return row
 
-    def rows(
-        self, table: type[Row], *where: Any, order_by: Sequence[Any] = (), limit: int | None = None
-    ) -> list[Row]:
+    def rows(self, table: type[Row], *where: Any, order_by: Sequence[Any] = (), limit: int | None = None) -> list[Row]:
         """The team's rows that meet these conditions; at most ``limit`` of them when it is given."""
         statement = select(table).where(self._own(table), *where).order_by(*order_by).limit(limit)
         return list(self.session.exec(statement))
@@ -147,7 +145,12 @@ class TeamSession:
         return self.session.exec(statement).first()
 
     def values(
-        self, table: type[Row], *columns: Any, where: Sequence[Any] = (), order_by: Sequence[Any] = (), group_by: Any = ()
+        self,
+        table: type[Row],
+        *columns: Any,
+        where: Sequence[Any] = (),
+        order_by: Sequence[Any] = (),
+        group_by: Any = (),
     ) -> list[Any]:
         """Plain tuples of these columns, without building row objects: for long lists."""
         statement = select(*columns).where(self._own(table), *where).order_by(*order_by).group_by(*group_by)
@@ -171,11 +174,12 @@ class TeamSession:
         stored. Of two at once exactly one is."""
         if getattr(row, "team_id", None) != self.team_id:
             raise ValueError(f"a row of {type(row).__name__} does not belong to the team of this session")
-        values = {c.name: getattr(row, c.name) for c in type(row).__table__.columns}  # type: ignore[attr-defined]
-        statement = self.insert(type(row)).values(**values).on_conflict_do_nothing()
-        return self.execute(statement).rowcount == 1
+        table: Table = type(row).__table__  # type: ignore[attr-defined]
+        values = {column.name: getattr(row, column.name) for column in table.columns}
+        statement = self.insert(table).values(**values).on_conflict_do_nothing().returning(table.c.team_id)
+        return self.session.execute(statement).first() is not None
 
-    def insert(self, table: type[Base]) -> Any:
+    def insert(self, table: type[Base] | Table) -> Any:
         """The dialect's own insert statement, which knows what to do on a conflict."""
         make: Any = postgres_insert if self.session.get_bind().dialect.name == "postgresql" else sqlite_insert
         return make(table)
@@ -219,7 +223,10 @@ class Store:
 
     @contextlib.contextmanager
     def write(self, team_id: str) -> Iterator[TeamSession]:
-        """A transaction that writes: committed, durably, when the block ends, undone when it raises. Raises: Unavailable."""
+        """A transaction that writes: committed, durably, when the block ends, undone when it raises.
+
+        Raises: Unavailable.
+        """
         with database_errors(), Session(self._for_writing, expire_on_commit=False) as session, session.begin():
             yield TeamSession(session, team_id)
 

@@ -1,7 +1,7 @@
-"""Every table. The team is the leading key of each, so that a row can't be reached, or stored, without saying whose it is.
+"""Every table. The team is the leading key of each, so that a row can't be reached without saying whose it is.
 
-It must not know how rows are queried or what a page shows. Moments are stored as whole microseconds since 1970 UTC, which both
-databases keep exactly. Names of players are the only personal data: number, first name or nickname, positions.
+It must not know how rows are queried or what a page shows. Moments are stored as whole microseconds since 1970 UTC,
+which both databases keep exactly. Of players it holds number, first name or nickname, positions and answers.
 """
 
 from __future__ import annotations

@@ -8,11 +8,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from server.people import take_roster
-from server.playbooks import Football, Playbook, hash_files, read_playbook, store_files
+from server.playbooks import Football, Playbook, TeamContent, hash_files, read_playbook, store_files
 from server.problems import BadInput
 from server.security import make_code, make_id
 from server.store import Store, TeamSession
@@ -40,23 +39,21 @@ def check_files(football: Football, files: Mapping[str, str]) -> Playbook:
     return playbook
 
 
-def problems_of_team(team: Any) -> list[str]:
+def problems_of_team(team: TeamContent) -> list[str]:
     """What the server can't work with though the football is right, a line each."""
     found = []
     if not zone_of(team):
         found.append(f"time_zone: expected a name such as America/Chicago, found {team.time_zone!r}")
-    season_end = getattr(team, "season_end", "")
-    if season_end and not _is_date(season_end):
-        found.append(f"season_end: expected a date such as 2026-12-15, found {season_end!r}")
+    if team.season_end and not _is_date(team.season_end):
+        found.append(f"season_end: expected a date such as 2026-12-15, found {team.season_end!r}")
     numbers = [player.number for player in team.roster]
-    for number in sorted({n for n in numbers if numbers.count(n) > 1}):
-        found.append(f"roster: expected each number once, found {number} twice")
-    return found
+    twice = sorted({n for n in numbers if numbers.count(n) > 1})
+    return [*found, *(f"roster: expected each number once, found {number} twice" for number in twice)]
 
 
-def zone_of(team: Any) -> str:
+def zone_of(team: TeamContent) -> str:
     """The team's time zone; empty when there is no such zone."""
-    name = str(getattr(team, "time_zone", "") or "UTC")
+    name = team.time_zone or "UTC"
     try:
         ZoneInfo(name)
     except (ZoneInfoNotFoundError, ValueError, OSError):
@@ -77,10 +74,10 @@ def add_team(store: Store, football: Football, files: Mapping[str, str], now: da
     playbook = check_files(football, files)
     team = Team(
         id=make_id(),
-        name=str(playbook.team.name),
+        name=playbook.team.name,
         join_code=make_code(),
         time_zone=zone_of(playbook.team),
-        season_end=str(getattr(playbook.team, "season_end", "")),
+        season_end=playbook.team.season_end,
         content_hash=playbook.content_hash,
         created_at=now,
     )
@@ -99,8 +96,8 @@ def update_team(store: Store, football: Football, team_id: str, files: Mapping[s
 
 def _take(t: TeamSession, playbook: Playbook, files: Mapping[str, str], now: datetime) -> Taken:
     team = t.team()
-    team.name, team.time_zone = str(playbook.team.name), zone_of(playbook.team)
-    team.season_end, team.content_hash = str(getattr(playbook.team, "season_end", "")), hash_files(files)
+    team.name, team.time_zone = playbook.team.name, zone_of(playbook.team)
+    team.season_end, team.content_hash = playbook.team.season_end, hash_files(files)
     t.session.add(team)
     store_files(t, files)
     return Taken(team, *take_roster(t, playbook.team.roster, now))

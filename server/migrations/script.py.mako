@@ -1,7 +1,7 @@
 """${message}."""
 
-from alembic import op
 import sqlalchemy as sa
+from alembic import op
 ${imports if imports else ""}
 
 revision = ${repr(up_revision)}

@@ -14,15 +14,16 @@ player/home.html        due, done, missed: lists of Progress (below); a form POS
 player/set.html         set (Progress, nothing answered yet or begun); form POST /sets/{id}/open
 player/rep.html         set (Progress), place (.place .again_of: None, or it is another guise of a missed rep), number
                         (1-based, of set.total), rep (RepShown), answer_id;
-                        form POST /sets/{id}/reps/{place.place}: answer_id, choice_1 .. choice_n (a choice id for each of
-                        rep.parts), took_ms (optional, whole milliseconds)
+                        form POST /sets/{id}/reps/{place.place}: answer_id, choice_1 .. choice_n (a choice id for each
+                        of rep.parts), took_ms (optional, whole milliseconds)
 player/feedback.html    set, place, number, rep, answer (Answer), next (address of the next rep or of the summary)
 player/summary.html     set, results [(Place, RepShown)], stages [(stage, right, answered)], is_over
 coach/sign_in.html      team, asks_team (bool), name, problem; form POST /coach/sign-in: team, name, passphrase
-coach/board.html        groups [Group: .name .lines [Line: .member .cells [Cell]] .count(call index, state)], group_names,
-                        calls [str], call (chosen), group ("" or chosen), stage (None or chosen), stages, states,
-                        behind [Behind], players (count)
-coach/call.html         call, calls, behind [Behind], players (count), group, group_names, stage, stages, taps [WrongTap]
+coach/board.html        groups [Group: .name .lines [Line: .member .cells [Cell]] .count(call index, state)],
+                        group_names, calls [str], call (chosen), group ("" or chosen), stage (None or chosen),
+                        stages, states, behind [Behind], players (count)
+coach/call.html         call, calls, behind [Behind], players (count), group, group_names, stage, stages,
+                        taps [WrongTap]
 coach/player.html       player (Member), calls [{cell, sides [SideCount], counts [.stage .side .right .answered], short
                         [str], parts [.kind .mean .sd .points]}], misses [Miss: .answer .rep], call ("" or chosen)
 coach/assign.html       problem, calls, call, positions [.name .label .group], chosen_positions, stages, chosen_stages,
@@ -43,7 +44,8 @@ Place       .place .rep_id .again_of .answer (None or Answer)
 RepShown    .rep_id .kind .stage .position .call .to .formation .play .play_to .stem .because, .before_svg .after_svg,
             .parts [{prompt, choices [{id, label, leaves, relation}], right [id]}]
 Answer      .chosen [id] .is_right .is_late .received_at .chosen_words .right_words .explanation
-Cell        .call .state (can | can't | faded | not proven) .letter (Y N F ?) .answered .right .p_can .last_at (None: never)
+Cell        .call .state (can | can't | faded | not proven) .letter (Y N F ?) .answered .right .p_can,
+            .last_at (None: never)
 Behind      .member .cell .sides [SideCount: .side .right .answered] .short [str: what is missing for can]
 WrongTap    .position .right_words .chosen_words .count .misses .people
 

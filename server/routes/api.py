@@ -68,12 +68,16 @@ async def question(request: Request, set_id: Id, rep_id: Id) -> Response:
         kept = parts.shown.kept(t, rep_id)
     headers = {"Cache-Control": FOREVER, "Vary": "Accept-Encoding, Cookie"}
     if "gzip" in request.headers.get("accept-encoding", ""):
-        return Response(kept.question_gzip, media_type="application/json", headers={**headers, "Content-Encoding": "gzip"})
+        return Response(
+            kept.question_gzip, media_type="application/json", headers={**headers, "Content-Encoding": "gzip"}
+        )
     return Response(kept.question, media_type="application/json", headers={**headers, "Content-Encoding": "identity"})
 
 
 @router.put("/api/sets/{set_id}/answers/{answer_id}")
-async def put_answer(request: Request, set_id: Id, answer_id: AnswerId, body: Annotated[AnswerBody, Body()]) -> Response:
+async def put_answer(
+    request: Request, set_id: Id, answer_id: AnswerId, body: Annotated[AnswerBody, Body()]
+) -> Response:
     """Store an answer: 201 stored, 200 the same stood already, 409 another stands (it is sent back)."""
     parts, viewer = parts_of(request), viewer_of(request)
     given = Given(answer_id, body.rep_id, tuple(body.chosen), body.attempt, body.took_ms)

@@ -55,9 +55,12 @@ async def sign_in_player(request: Request, code: Text, form: Annotated[JoinForm,
         number = parse_number(form.number)
         token = await parts.people.sign_in_player(team, number, form.pin.strip(), device, parts.now())
     except (BadInput, WrongSecret, TooManyTries) as refusal:
-        return try_again(page(
-            request, "player/sign_in.html", refusal.status, team=team, number=form.number, problem=refusal.message
-        ), refusal)
+        return try_again(
+            page(
+                request, "player/sign_in.html", refusal.status, team=team, number=form.number, problem=refusal.message
+            ),
+            refusal,
+        )
     return with_session(request, go("/home"), token, parts.settings.player_session_days)
 
 
@@ -75,15 +78,18 @@ async def sign_in_coach(request: Request, form: Annotated[CoachForm, Form()]) ->
     try:
         token = await parts.people.sign_in_coach(team_id, form.name, form.passphrase, device, parts.now())
     except (WrongSecret, TooManyTries) as refusal:
-        return try_again(page(
-            request,
-            "coach/sign_in.html",
-            refusal.status,
-            team=form.team,
-            asks_team=asks_team(request, form.team),
-            name=form.name,
-            problem=refusal.message,
-        ), refusal)
+        return try_again(
+            page(
+                request,
+                "coach/sign_in.html",
+                refusal.status,
+                team=form.team,
+                asks_team=asks_team(request, form.team),
+                name=form.name,
+                problem=refusal.message,
+            ),
+            refusal,
+        )
     return with_session(request, go("/coach/board"), token, parts.settings.coach_session_days)
 
 
@@ -131,5 +137,3 @@ def with_session(request: Request, response: Response, token: str, days: int) ->
         cookie_name(https), token, max_age=days * 86_400, path="/", secure=https, httponly=True, samesite="lax"
     )
     return response
-
-

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Any
 
 from fastapi import APIRouter, Form, Request
 from starlette.responses import Response
@@ -77,7 +77,7 @@ async def show_rep(request: Request, set_id: Id, place: Place) -> Response:
         if found is None:
             raise NotFound("There is no such rep in this set for you.")
         rep = parts.shown.get(t, found.rep_id)
-    shared = {"set": done, "place": found, "number": done.number_of(place), "rep": rep}
+    shared: dict[str, Any] = {"set": done, "place": found, "number": done.number_of(place), "rep": rep}
     if found.answer is not None:
         return page(request, "player/feedback.html", **shared, answer=found.answer, next=where_next(done))
     if is_over(done.assignment, parts.now()):

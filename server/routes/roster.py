@@ -27,7 +27,9 @@ async def roster(request: Request) -> Response:
     playbook = await parts.playbooks.of(viewer.team)
     with parts.store.read(viewer.team.id) as t:
         members = seen_players(t, playbook, viewer)
-    lines = [{"member": m, "group": (groups_of(m, playbook) or [""])[0], "has_pin": bool(m.secret_hash)} for m in members]
+    lines = [
+        {"member": m, "group": (groups_of(m, playbook) or [""])[0], "has_pin": bool(m.secret_hash)} for m in members
+    ]
     link = join_link(request, viewer.team.join_code)
     may_issue = viewer.role in (Role.OWNER, Role.COACH)
     return page(request, "coach/roster.html", lines=lines, link=link, qr=qr_svg(link), may_issue=may_issue)
@@ -64,5 +66,7 @@ def join_link(request: Request, code: str) -> str:
 def qr_svg(link: str) -> str:
     """An address as a code to scan, in SVG without any style."""
     out = io.BytesIO()
-    segno.make(link, error="m").save(out, kind="svg", xmldecl=False, svgns=True, omitsize=True, svgclass="qr", lineclass=None)
+    segno.make(link, error="m").save(
+        out, kind="svg", xmldecl=False, svgns=True, omitsize=True, svgclass="qr", lineclass=None
+    )
     return out.getvalue().decode()

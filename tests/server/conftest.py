@@ -1,4 +1,4 @@
-"""What tests of the server share: a server with one team, on an embedded database."""
+"""What tests of the server share: a server with one team, on either database."""
 
 from collections.abc import Iterator
 from pathlib import Path
@@ -12,3 +12,9 @@ from tests.server.house import House, make_house
 def house(tmp_path: Path) -> Iterator[House]:
     """A server on SQLite."""
     yield from make_house(tmp_path)
+
+
+@pytest.fixture
+def postgres_house(tmp_path: Path, postgres_url: str) -> Iterator[House]:
+    """A server on PostgreSQL."""
+    yield from make_house(tmp_path, database_url=postgres_url)

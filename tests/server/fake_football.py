@@ -132,7 +132,13 @@ class FakeCatalogue:
     ) -> Iterator[Rep]:
         words = None if sides is None else {getattr(side, "value", side) for side in sides}
         for rep in REPS:
-            wanted = ((positions, rep.position), (calls, rep.call), (stages, rep.stage), (words, rep.to), (kinds, rep.kind))
+            wanted = (
+                (positions, rep.position),
+                (calls, rep.call),
+                (stages, rep.stage),
+                (words, rep.to),
+                (kinds, rep.kind),
+            )
             if all(allowed is None or value in allowed for allowed, value in wanted):
                 yield rep
 
@@ -158,7 +164,9 @@ class FakeFootball:
         return FakeCatalogue()
 
     def draw(self, scene: str) -> str:
-        return f'<svg class="gs" viewBox="0 0 10 10" role="img"><title>{scene}</title><rect width="4" height="4"/></svg>'
+        return (
+            f'<svg class="gs" viewBox="0 0 10 10" role="img"><title>{scene}</title><rect width="4" height="4"/></svg>'
+        )
 
 
 FILES = {"team.toml": "name = 'Made-up High'\n"}

@@ -1,15 +1,18 @@
-"""A server with one team on an embedded database, a clock that the test moves, and people who are signed in."""
+"""A server with teams on a database of its own, a clock that the test moves, and people who are signed in."""
 
+import re
 import warnings
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
+from fastapi import FastAPI
+
 from server.app import make_app
 from server.people import add_coach
-from server.security import hash_passphrase, hash_pin
-from server.settings import load_settings
+from server.security import hash_passphrase, hash_pin, make_id
+from server.settings import Settings, load_settings
 from server.store import Store, open_store
 from server.tables import Member, Role, Team
 from server.teams import add_team
@@ -26,11 +29,12 @@ PIN = "123456"
 PIN_HASH = hash_pin(PIN)
 START = datetime(2026, 9, 1, 20, 0, tzinfo=UTC)
 PAGE = {"accept": "text/html", "origin": ORIGIN}
+ANSWER_ID = re.compile(r'name="answer_id" value="([^"]+)"')
 
 
 @dataclass
 class Clock:
-    """The time as the server sees it."""
+    """The time as the server sees it; it moves on a little whenever somebody looks."""
 
     at: datetime = START
 
@@ -46,14 +50,23 @@ class Clock:
 class House:
     """A running server and its teams."""
 
+    settings: Settings
     store: Store
     clock: Clock
-    client: Callable[[], TestClient]
+    app: FastAPI
     teams: list[Team] = field(default_factory=list)
+    opened: list[TestClient] = field(default_factory=list)
 
     @property
     def team(self) -> Team:
+        """The first team."""
         return self.teams[0]
+
+    def client(self) -> TestClient:
+        """A device on which nobody is signed in."""
+        client = TestClient(self.app, headers={"origin": ORIGIN})
+        self.opened.append(client)
+        return client
 
     def add_team(self) -> Team:
         """One more team, its players all with the same PIN, with a coach of each role."""
@@ -72,7 +85,8 @@ class House:
     def player(self, number: int = 54, team: Team | None = None) -> TestClient:
         """A phone on which this player is signed in."""
         client = self.client()
-        reply = client.post(f"/join/{(team or self.team).join_code}", data={"number": str(number), "pin": PIN}, headers=PAGE)
+        form = {"number": str(number), "pin": PIN}
+        reply = client.post(f"/join/{(team or self.team).join_code}", data=form, headers=PAGE)
         assert reply.url.path == "/home", reply.text
         return client
 
@@ -84,33 +98,49 @@ class House:
         assert reply.url.path == "/coach/board", reply.text
         return client
 
+    def member(self, number: int = 54, team: Team | None = None) -> Member:
+        """A player's row."""
+        with self.store.read((team or self.team).id) as t:
+            return next(m for m in t.rows(Member) if m.number == number)
+
     def send_set(self, *, hours: float = 24, team: Team | None = None, **fields: object) -> str:
-        """A set on Hammer, sent by the owner; its id."""
-        due = (self.clock.at + timedelta(hours=hours)).astimezone(UTC)
-        local = (due - timedelta(hours=5)).strftime("%Y-%m-%dT%H:%M")
-        form = {"call": "Hammer", "positions": ["Mike"], "length": "4", "due": local}
+        """A set on Hammer for Mike, sent by the owner; its id."""
+        form = {"call": "Hammer", "positions": ["Mike"], "length": "4", "due": local_time(self.clock.at, hours=hours)}
         form |= {"stages": ["1", "2", "3"], "sides": ["left", "right"], **fields}
         reply = self.coach(team=team).post("/coach/sets", data=form, headers=PAGE)
         assert reply.url.path.startswith("/coach/sets/"), reply.text
         return reply.url.path.rsplit("/", 1)[1]
 
+    def open_set(self, phone: TestClient, set_id: str) -> list[dict]:
+        """Lay a set out for a player; its places as the script gets them."""
+        assert phone.post(f"/sets/{set_id}/open", headers=PAGE).status_code == 200
+        return phone.get(f"/api/sets/{set_id}").json()["places"]
+
+
+def local_time(now: datetime, **delta: float) -> str:
+    """A moment from now as a form has it, where the made-up team is: America/Chicago, five hours behind in September."""
+    return (now + timedelta(**delta) - timedelta(hours=5)).strftime("%Y-%m-%dT%H:%M")
+
+
+def chosen(rep_id: str, choice: str = "b") -> list[str]:
+    """That choice for each part of a made-up rep."""
+    return [choice] * (2 if "open-gap" in rep_id else 1)
+
+
+def answer_url(set_id: str, answer_id: str | None = None) -> str:
+    """Where an answer is put, under a new id unless one is given."""
+    return f"/api/sets/{set_id}/answers/{answer_id or make_id() + make_id()}"
+
 
 def make_house(folder: Path, **settings: object) -> Iterator[House]:
+    """A server with one team, gone when the test is over."""
     used = load_settings(data_dir=folder, **settings)
     store = open_store(used)
     store.migrate()
     clock = Clock()
-    app = make_app(used, store=store, football=FakeFootball(), now=clock)
-    opened: list[TestClient] = []
-
-    def client() -> TestClient:
-        one = TestClient(app, headers={"origin": ORIGIN}, raise_server_exceptions=True)
-        opened.append(one)
-        return one
-
-    house = House(store, clock, client)
+    house = House(used, store, clock, make_app(used, store=store, football=FakeFootball(), now=clock))
     house.add_team()
     yield house
-    for one in opened:
+    for one in house.opened:
         one.close()
     store.close()
