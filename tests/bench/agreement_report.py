@@ -12,18 +12,13 @@ from collections import Counter
 from collections.abc import Iterable
 from pathlib import Path
 
-ROOT = Path(__file__).parents[2]
-sys.path.insert(0, str(ROOT))
-import tests  # noqa: E402
+sys.path.insert(0, str(Path(__file__).parents[2]))
 
-# Some packages install a top-level "tests" of their own; ours is the folder beside this one.
-tests.__path__ = [str(ROOT / "tests")]
-
-from quizgen.engine.verdict import solve  # noqa: E402
-from quizgen.football.team import Situation  # noqa: E402
-from tests.second_solver.compare import differences, find_answer  # noqa: E402
-from tests.second_solver.demo import demo_situations, team_dirs  # noqa: E402
-from tests.second_solver.generate import random_situations  # noqa: E402
+from quizgen.engine.verdict import solve
+from quizgen.football.team import Situation
+from tests.second_solver.compare import differences, find_answer
+from tests.second_solver.demo import demo_situations, team_dirs
+from tests.second_solver.generate import random_situations
 
 BATCH = 5_000
 SHOWN = 10
