@@ -57,15 +57,15 @@ def build(snap: Snap, position: str) -> Question:
         return w.say("{man} has {own}: {lane} would be open.", man=chosen, own=own, lane=lane)
 
     is_own = leaver.man.position == position
-    prompt = w.say("Who has the gap you left?") if is_own else w.say("Who has the gap he left?")
+    prompt = w.say("Who has the gap you gave up?") if is_own else w.say("Who has the gap he gave up?")
     part = man_part(w, position, prompt, men, right, leave)
     story = w.say("You read out.") if is_own else w.say("{man} reads out.", man=leaver.man.position)
     has = you_or(w, position, right)
     many = len(right) > 1 or right == (position,)
     because = (
-        "{who} have all of {lane}, since the {puller} left it."
+        "{who} have all of {lane}, since the {puller} went out of it."
         if many
-        else ("{who} has all of {lane}, since the {puller} left it.")
+        else ("{who} has all of {lane}, since the {puller} went out of it.")
     )
     puller = w.blocker(leaver.puller.player) if leaver.puller else ""
     return Question(

@@ -11,7 +11,7 @@ from quizgen.reps import pictures
 from quizgen.reps.choices import lane_part
 from quizgen.reps.kind import Kind, Question
 from quizgen.reps.snap import Ground, Snap
-from quizgen.reps.why import keepers
+from quizgen.reps.why import find_spot_lane, keepers
 from quizgen.reps.wording import Wording
 
 
@@ -52,9 +52,8 @@ def _losses(snap: Snap, fit: Fit) -> list[Loss]:
     found = []
     if fit.threat in (Threat.HOOK, Threat.WASH, Threat.KICK) and fit.lost_to is not None:
         found.append(beaten(snap.answer, fit.man.position))
-    spot = to_the_spot(snap.answer, fit.man.position)
-    if spot.lane not in fit.lanes:
-        found.append(spot)
+    if find_spot_lane(snap.answer, fit) not in (None, *fit.lanes):
+        found.append(to_the_spot(snap.answer, fit.man.position))
     return found
 
 
@@ -99,7 +98,7 @@ def _leaves(snap: Snap, loss: Loss, index: int) -> str:
     if there:
         template = "{owners} has {name}." if len(there) == 1 else "{owners} have {name}."
         return w.say(template, owners=w.all_of(there), name=name)
-    return w.say("{name} is not the one that {man} left.", name=name, man=loss.position)
+    return w.say("{name} is not the one that {man} gave up.", name=name, man=loss.position)
 
 
 def _because(snap: Snap, loss: Loss) -> str:

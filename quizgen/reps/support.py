@@ -71,7 +71,7 @@ def _when(snap: Snap, fit: Fit, start: int) -> Part:
     late = w.say("Wait that long and {mine} stays open.", mine=mine) if mine else w.say("The ball is past you by then.")
     options = [
         (w.say("At the snap, like a rusher"), early),
-        (w.say("When you see your gap is open"), w.say("No gap is left for you alone.")),
+        (w.say("When you see your gap is open"), w.say("No gap needs you alone.")),
         (w.say("Last: each gap has a man"), w.say("One gap still needs you: {mine}.", mine=mine) if mine else late),
         (w.say("When the ball is over the line"), late),
     ]

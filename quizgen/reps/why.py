@@ -11,8 +11,10 @@ from types import MappingProxyType
 from quizgen.engine.fits import Fit, Threat
 from quizgen.engine.reads import Read
 from quizgen.engine.verdict import Answer
-from quizgen.engine.what_if import to_the_spot
+from quizgen.engine.what_if import spot_x, to_the_spot
 from quizgen.reps.wording import Wording
+
+ON_A_BLOCKER_YD = 0.05
 
 Sentence = Callable[[Answer, Fit, Wording], str]
 
@@ -90,7 +92,7 @@ SENTENCES: Mapping[Read, Sentence] = MappingProxyType(
             mine=_mine(a, f, w),
         ),
         Read.ALLEY: _plain("You are the {alley} man: fit inside out in {mine}."),
-        Read.FOLD: _plain("You {fold}: {mine} was left on your side."),
+        Read.FOLD: _plain("You {fold}: no one else on your side has {mine}."),
         Read.FREE: _plain("You are free: off the back's hip to the open gap, {mine}."),
         Read.CUTBACK: _plain("You have {cutback}: {mine} is the way back."),
         Read.EXTRA: _plain("Each gap you may fill has a man, so come last."),
@@ -142,7 +144,7 @@ def leaves(answer: Answer, fit: Fit, chosen: int, w: Wording) -> str:
     if not mine:
         alone = w.all_of(keepers(answer, fit.lanes[0], fit.man.position))
         own = w.lane(answer.lanes[fit.lanes[0]])
-        return w.say("{head} {own} would be left to {alone}.", head=head, own=own, alone=alone)
+        return w.say("{head} only {alone} would be in {own}.", head=head, own=own, alone=alone)
     return w.say("{head} {opened} would be open.", head=head, opened=opened)
 
 
@@ -159,9 +161,18 @@ def _head(w: Wording, there: tuple[str, ...], name: str, *, is_spot: bool) -> st
     return w.say(template, owners=owners, name=name)
 
 
+def find_spot_lane(answer: Answer, fit: Fit) -> int | None:
+    """The lane over the place where a man's gap was before the snap; None where a blocker stands right on it."""
+    spot = spot_x(answer.situation.formation, fit.man.gaps[0])
+    beside = (block for lane in answer.lanes for block in (lane.left, lane.right) if block is not None)
+    if any(abs(block.x_to - spot) < ON_A_BLOCKER_YD for block in beside):
+        return None
+    return to_the_spot(answer, fit.man.position).lane
+
+
 def _spot(answer: Answer, fit: Fit) -> int | None:
     """The lane that covers the place where his gap was, when that is not his lane any more."""
     if not fit.man.gaps or not fit.owns:
         return None
-    loss = to_the_spot(answer, fit.man.position)
-    return loss.lane if loss.lane not in fit.lanes else None
+    lane = find_spot_lane(answer, fit)
+    return lane if lane not in fit.lanes else None

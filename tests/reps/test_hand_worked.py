@@ -1,0 +1,269 @@
+"""Right answers worked out by hand from the trade's reasoning (common practice), never taken from the program.
+
+The team: five linemen (or six with an end on the right), an even front, six rushers one to a gap. For a call to the
+right: Rush left C, Nose left B, Will left A first, Mike right A second, Tackle right B, End the right edge. In the
+cross call Will goes first to right A and Mike comes second to left A.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from quizgen.football.rules import EdgeRule, LeadRule, PullSecond, TeamRules
+from quizgen.football.sides import Side
+from quizgen.reps.catalogue import Catalogue
+from quizgen.reps.rep import Rep
+from tests.reps.small_team import small_team
+
+LEFT, RIGHT = Side.LEFT, Side.RIGHT
+TEAM = Catalogue(small_team())
+STAY = Catalogue(small_team(replace(TeamRules(), pull_second=PullSecond.STAY)))
+SPILL = Catalogue(small_team(replace(TeamRules(), edge=EdgeRule.SPILL)))
+LEAD_OUT = Catalogue(small_team(replace(TeamRules(), lead=LeadRule.OUTSIDE)))
+
+
+def ask(
+    catalogue: Catalogue,
+    kind: str,
+    position: str,
+    *,
+    call: str = "Anvil",
+    to: Side = RIGHT,
+    formation: str = "Even",
+    play: str | None = None,
+    play_to: Side | None = None,
+) -> Rep:
+    reps = catalogue.reps(
+        kinds=[kind], positions=[position], calls=[call], sides=[to], schemes=[play] if play else None
+    )
+    return next(rep for rep in reps if (rep.formation, rep.play, rep.play_to) == (formation, play, play_to))
+
+
+def right_labels(rep: Rep, part: int = 0) -> set[str]:
+    return {choice.label for choice in rep.parts[part].choices if choice.id in rep.parts[part].right}
+
+
+@pytest.mark.parametrize(
+    ("call", "to", "position", "gap"),
+    [
+        # The call's own words: Mike goes to A on the side it goes to, Will to A away from it; the cross trades them.
+        ("Anvil", RIGHT, "Mike", "Right A"),
+        ("Anvil", LEFT, "Mike", "Left A"),
+        ("Anvil", RIGHT, "Will", "Left A"),
+        ("Hammer", RIGHT, "Mike", "Left A"),
+        ("Hammer", RIGHT, "Will", "Right A"),
+        ("Hammer", LEFT, "Will", "Left A"),
+        # The outermost gap: C outside the tackle where there is no end.
+        ("Anvil", RIGHT, "End", "Right C"),
+        ("Anvil", LEFT, "End", "Left C"),
+    ],
+)
+def test_track(call: str, to: Side, position: str, gap: str) -> None:
+    assert right_labels(ask(TEAM, "track", position, call=call, to=to)) == {gap}
+
+
+def test_track_of_the_edge_moves_out_with_a_tight_end() -> None:
+    # An attached end adds a gap outside him: the edge on his side has D, the other edge still C.
+    assert right_labels(ask(TEAM, "track", "End", formation="Tight right")) == {"Right D"}
+    assert right_labels(ask(TEAM, "track", "End", formation="Tight right", to=LEFT)) == {"Left C"}
+
+
+def test_order_of_the_cross() -> None:
+    # Will is called first, Mike second; Nose slants to B and does not cross them (they cross over the center).
+    rep = ask(TEAM, "order", "Mike", call="Hammer")
+    assert (right_labels(rep, 0), right_labels(rep, 1)) == ({"Will"}, {"You (Mike)"})
+
+
+@pytest.mark.parametrize("play_to", [LEFT, RIGHT])
+@pytest.mark.parametrize(
+    ("position", "place"),
+    [
+        # Zone flow never changes which two blockers name a gap: A is center and guard, B guard and tackle.
+        ("Will", "Between the left guard and the center"),
+        ("Mike", "Between the center and the right guard"),
+        ("Nose", "Between the left tackle and the left guard"),
+        ("Tackle", "Between the right guard and the right tackle"),
+    ],
+)
+def test_a_gap_moves_with_its_blockers(position: str, place: str, play_to: Side) -> None:
+    rep = ask(TEAM, "moved-gap", position, play="Inside zone", play_to=play_to)
+    assert right_labels(rep) == {place}
+
+
+@pytest.mark.parametrize(
+    ("position", "play_to", "blocker", "ends_in"),
+    [
+        # Zone to the right: everybody's left-hand neighbour steps into his gap and may hook him. Hooked, he is in the
+        # next gap to the left: Mike in right A is hooked by the center into left A.
+        ("Mike", RIGHT, "The center", "Between the left guard and the center"),
+        ("Tackle", RIGHT, "The right guard", "Between the center and the right guard"),
+        ("Will", RIGHT, "The left guard", "Between the left tackle and the left guard"),
+        # Zone to the left: the right-hand neighbour, and one gap to the right.
+        ("Will", LEFT, "The center", "Between the center and the right guard"),
+        ("Nose", LEFT, "The left guard", "Between the left guard and the center"),
+    ],
+)
+def test_hooked(position: str, play_to: Side, blocker: str, ends_in: str) -> None:
+    rep = ask(TEAM, "hooked", position, play="Inside zone", play_to=play_to)
+    assert (right_labels(rep, 0), right_labels(rep, 1)) == ({blocker}, {ends_in})
+
+
+def test_washed() -> None:
+    # Guard pulls from the left, the right side blocks down to its left: the right tackle comes down on the man in
+    # right B. Washed, he ends up one lane over, away from the block: right A, between center and right guard.
+    rep = ask(TEAM, "hooked", "Tackle", play="Guard kick", play_to=RIGHT)
+    assert right_labels(rep, 0) == {"The right tackle"}
+    assert right_labels(rep, 1) == {"Between the center and the right guard"}
+
+
+def test_pull_away_from_the_cross() -> None:
+    # Hammer right; the left guard pulls to our right and kicks the edge. Left A and left B become one.
+    # Nose is a down lineman with B there: on the puller's hip, the merged lane between left tackle and center is his.
+    pull = {"call": "Hammer", "play": "Guard kick", "play_to": RIGHT}
+    merged = {"Between the left tackle and the center"}
+    assert right_labels(ask(TEAM, "pull-read", "Nose", **pull)) == merged
+    # Mike is second through with left A: he reads out to the play side's innermost lane without an owner. Will has
+    # right A, Tackle right B, End boxes the kick outside: that leaves C inside the kick, right tackle to the puller.
+    assert right_labels(ask(TEAM, "pull-read", "Mike", **pull)) == {"Between the right tackle and the left guard"}
+    # Told to stay he keeps the merged lane.
+    assert right_labels(ask(STAY, "pull-read", "Mike", **pull)) == merged
+    # The end is kicked: boxed he is outside the puller, spilled inside him.
+    assert right_labels(ask(TEAM, "pull-read", "End", **pull)) == {"Outside the left guard"}
+    assert right_labels(ask(SPILL, "pull-read", "End", **pull)) == {"Between the right tackle and the left guard"}
+
+
+def test_behind_the_man_who_read_out() -> None:
+    # Same snap: when Mike has read out, what he left is the merged lane, and Nose on the hip owns it.
+    rep = ask(TEAM, "behind-you", "Mike", call="Hammer", play="Guard kick", play_to=RIGHT)
+    assert right_labels(rep) == {"Nose"}
+
+
+def test_count_after_the_pull() -> None:
+    # Worked in the trade's own example: five linemen, left guard pulls to kick at our right: right of the center A, B,
+    # C inside and C outside the kick are four; Will, Tackle, End and Mike, who reads out, are four men.
+    rep = ask(TEAM, "count", "Will", call="Hammer", play="Guard kick", play_to=RIGHT)
+    assert (right_labels(rep, 0), right_labels(rep, 1)) == ({"4"}, {"4"})
+    # Nobody reads out: still four gaps, now three men.
+    rep = ask(STAY, "count", "Will", call="Hammer", play="Guard kick", play_to=RIGHT)
+    assert (right_labels(rep, 0), right_labels(rep, 1)) == ({"4"}, {"3"})
+
+
+def test_power_arithmetic() -> None:
+    # source: power arithmetic as published for coaches: the back-side B goes, an extra C and D appear at the play side
+    # (kick and wrap). Without an end there: A, B, then C split twice by wrapper and kicker make five.
+    rep = ask(TEAM, "count", "Tackle", play="Power", play_to=RIGHT)
+    assert right_labels(rep, 0) == {"5"}
+
+
+def test_edge_on_power() -> None:
+    # The fullback kicks out: box is outside him. Spill is inside him, between the man who wraps and the kicker.
+    rep = ask(TEAM, "edge", "End", play="Power", play_to=RIGHT)
+    assert right_labels(rep) == {"Outside the fullback"}
+    rep = ask(SPILL, "edge", "End", play="Power", play_to=RIGHT)
+    assert right_labels(rep) == {"Between the left guard and the fullback"}
+
+
+def test_the_lead_back_splits_the_bubble() -> None:
+    # Lead to the right, call to the left: on the right Will has A, Nose B (a down man). The bubble is A, the back
+    # inserts between center and right guard. Inside half of him is the center's side, outside half the guard's.
+    lead = {"to": LEFT, "play": "Lead", "play_to": RIGHT}
+    assert right_labels(ask(TEAM, "edge", "Will", **lead)) == {"Between the center and the fullback"}
+    assert right_labels(ask(LEAD_OUT, "edge", "Will", **lead)) == {"Between the fullback and the right guard"}
+
+
+def test_unblocked_edge_away_from_the_play_stays_outside() -> None:
+    # Zone away: nobody blocks the back-side edge; he chases flat and stays outside the tackle.
+    rep = ask(TEAM, "edge", "Rush", play="Inside zone", play_to=RIGHT)
+    assert right_labels(rep) == {"Outside the left tackle"}
+
+
+def test_open_gap_is_the_one_that_the_named_man_left() -> None:
+    # Six men own six gaps, one each: whoever is hooked or runs to the spot leaves his own gap and no other.
+    places = {
+        "Will": "Between the left guard and the center",
+        "Mike": "Between the center and the right guard",
+        "Nose": "Between the left tackle and the left guard",
+        "Tackle": "Between the right guard and the right tackle",
+        "End": "Outside the right tackle",
+        "Rush": "Outside the left tackle",
+    }
+    seen = set()
+    for position in (*places, "Sam", "Dime"):
+        for play_to in Side:
+            rep = ask(TEAM, "open-gap", position, play="Inside zone", play_to=play_to)
+            named = next(name for name in places if f" {name} rushes " in rep.stem)
+            assert named != position
+            assert right_labels(rep) == {places[named]}
+            seen.add("hooks" if "hooks him" in rep.stem else "spot")
+    assert seen == {"hooks", "spot"}
+
+
+def test_option_owners() -> None:
+    # Zone read to the right reads the back-side edge: by the team's rule he has the dive and the backer inside him
+    # scrapes to the quarterback. The rule switched, he has the quarterback.
+    rep = ask(TEAM, "option-man", "Rush", play="Zone read", play_to=RIGHT)
+    assert right_labels(rep) == {"The dive"}
+    rep = ask(TEAM, "option-man", "Will", play="Zone read", play_to=RIGHT)
+    assert right_labels(rep) == {"The quarterback"}
+    # Veer to the right reads the first man outside B, the end; force on that side has the pitch.
+    assert right_labels(ask(TEAM, "option-man", "End", play="Veer", play_to=RIGHT)) == {"The dive"}
+    assert right_labels(ask(TEAM, "option-man", "Sam", play="Veer", play_to=RIGHT)) == {"The pitch"}
+
+
+def test_support_when_every_gap_has_a_man() -> None:
+    # Six rushers for six gaps: force comes last, outside; the deep men are pass first.
+    rep = ask(TEAM, "support", "Sam", play="Inside zone", play_to=RIGHT)
+    assert right_labels(rep, 0) == {"Outside the right tackle"}
+    assert right_labels(rep, 1) == {"Last: each gap has a man"}
+    rep = ask(TEAM, "support", "Free", play="Inside zone", play_to=RIGHT)
+    assert len(rep.parts) == 1
+    assert right_labels(rep) == {"When the ball is over the line"}
+
+
+def test_full_slide_leaves_the_edge_it_turns_from() -> None:
+    # Full slide to our left, six rushers, five linemen: left tackle C, left guard B, center left A, right guard right
+    # A, right tackle right B. Nobody is left for the right edge.
+    full = {"play": "Full slide", "play_to": LEFT}
+    for position, blocker in (
+        ("Rush", "The left tackle"),
+        ("Nose", "The left guard"),
+        ("Will", "The center"),
+        ("Mike", "The right guard"),
+        ("Tackle", "The right tackle"),
+        ("End", "No one"),
+    ):
+        rep = ask(TEAM, "matchup", position, **full)
+        assert right_labels(rep, 0) == {blocker}
+        assert right_labels(rep, 1) == {"You (End)" if position == "End" else "End"}
+
+
+def test_half_of_the_blocker() -> None:
+    # The edge contains: outside half. A man whose gap is inside his blocker takes the inside half, toward his lane:
+    # in the slide above the right tackle has Tackle, who rushes right B, inside (left of) him.
+    full = {"play": "Full slide", "play_to": LEFT}
+    assert right_labels(ask(TEAM, "half-man", "Rush", **full)) == {"His half on your left"}
+    assert right_labels(ask(TEAM, "half-man", "Tackle", **full)) == {"His half on your left"}
+    # Will in left A is the center's; the center turns left, so the two reasons part: the question is not asked.
+    asked = TEAM.reps(kinds=["half-man"], positions=["Will"], calls=["Anvil"], sides=[RIGHT], schemes=["Full slide"])
+    assert [rep for rep in asked if rep.play_to is LEFT and rep.formation == "Even"] == []
+
+
+def test_after_the_back_releases() -> None:
+    # Three deep, two under, no peel: the flat player on the back's side takes him, the edge keeps rushing.
+    half = {"play": "Half slide", "play_to": LEFT}
+    assert right_labels(ask(TEAM, "after-release", "Sam", **half)) == {"Take the tailback"}
+    assert right_labels(ask(TEAM, "after-release", "End", **half)) == {"Keep rushing"}
+    team = small_team()
+    peel = Catalogue(replace(team, pressures=(replace(team.pressures[0], peel=True),)))
+    assert right_labels(ask(peel, "after-release", "End", **half)) == {"Take the tailback"}
+    assert right_labels(ask(peel, "after-release", "Sam", **half)) == {"Keep your pass job"}
+
+
+def test_a_two_gap_player_may_name_either_gap(demo: Catalogue) -> None:
+    # A nose who holds both A gaps (an odd front in the demo: Kettle) is right with either of them.
+    rep = next(demo.reps(kinds=["track"], positions=["Nose"], calls=["Kettle"]))
+    assert right_labels(rep) == {"Left Ash", "Right Ash"}
+    for choice in rep.parts[0].right:
+        assert rep.is_right([choice])
