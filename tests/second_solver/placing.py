@@ -238,6 +238,8 @@ def place_blockers(s: Situation, men: list[dict]) -> tuple[list[dict], list[dict
         for i, p in enumerate(line)
         if p.key in dx
     ]
+    if not stayed:
+        raise refuse(s, "nobody is left in the line")
     for one, two in pairwise(stayed):
         if two["x"] - one["x"] < TOO_CLOSE_YD:
             raise refuse(s, f"{one['key']} and {two['key']} run into each other")
@@ -262,6 +264,8 @@ def build_lanes(s: Situation, stayed: list[dict], arrived: list[dict]) -> list[d
         last = right["index"] if right else len(gaps) - 1
         own = gaps[first : last + 1]
         inside = [a for a in arrived if a["gap"] in own]
+        if any((left if man["gap"][0] == "right" else right) is None for man in inside):
+            raise refuse(s, "nobody is left in the line inside a man who arrives")
         out = SIGN[inside[0]["gap"][0]] if inside else 1
         inside.sort(key=lambda a: (a["gap"][1], a["rule"].rank, abs(a["from_x"]), a["from_x"] * s.play_to.sign))
         for k, man in enumerate(inside, 1):
