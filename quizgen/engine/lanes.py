@@ -86,7 +86,8 @@ class Lane:
 
     def mirrored(self, turned: Mapping[str, BlockerMove]) -> Lane:
         """The same lane turned round; ``turned`` holds every move turned round, by the key its player had before."""
-        portion, words = self.portion, self.words
+        named = {_full_word(m): _full_word(turned[m.player.key]) for m in (self.left, self.right) if m and m.word}
+        portion, words = self.portion, tuple(named.get(word, word) for word in self.words)
         if self.side is None and portion in (Portion.INSIDE, Portion.OUTSIDE):
             portion = Portion.OUTSIDE if portion is Portion.INSIDE else Portion.INSIDE
         if self.side is None:
@@ -157,6 +158,8 @@ def _split(
 def _words(inserts: list[BlockerMove]) -> list[str]:
     """How each arriving man is named: by what he does, and by who he is where two do the same."""
     plain = [m.word for m in inserts]
-    return [
-        word if plain.count(word) == 1 else f"{m.player.word}'s {word}" for word, m in zip(plain, inserts, strict=True)
-    ]
+    return [m.word if plain.count(m.word) == 1 else _full_word(m) for m in inserts]
+
+
+def _full_word(m: BlockerMove) -> str:
+    return f"{m.player.word}'s {m.word}"

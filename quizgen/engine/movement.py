@@ -213,7 +213,7 @@ def _arrive(
         group.sort(key=lambda one: (JOBS[one[1].job].rank, abs(one[0].x), one[0].x))
         spots = _spots(s, line, gap, len(group))
         for rank, ((man, row), x) in enumerate(zip(group, spots, strict=True)):
-            at_s = 0.2 + hypot(x - man.x, man.y) / s.rules.timing.puller_yd_s
+            at_s = hypot(x - man.x, man.y) / s.rules.timing.puller_yd_s
             word = JOBS[row.job].word
             moves.append(BlockerMove(man, row.job, x, -TRAIL_Y_YD, at_s, False, man.attached, word, gap, rank))
     return tuple(moves)

@@ -75,9 +75,6 @@ def own_phases(
         taken[rule.force] = _force_man(read_side(option), men, tuple(taken.values()))
     if rule.scrape in option.phases:
         taken[rule.scrape] = _next_man(s, rule.scrape, read, men, owners, lanes, tuple(taken.values()))
-    for phase in option.phases:
-        if phase not in taken:
-            raise NoRule(s.pressure.name, s.front.name, s.play.name, f"nobody has the {phase.value}")
     return tuple(PhaseOwner(phase, taken[phase].position) for phase in option.phases)
 
 
