@@ -1,0 +1,90 @@
+"""Every rep can be drawn: the question, the moved picture and each miss, valid by svgwrite's own check."""
+
+from __future__ import annotations
+
+from xml.etree import ElementTree as ET
+
+import pytest
+
+from quizgen.drawing.scene import Scene, Tone
+from quizgen.drawing.svg import draw
+from quizgen.football.team import Team
+from quizgen.reps.catalogue import Catalogue
+from quizgen.reps.kinds import KINDS
+from quizgen.reps.rep import Rep
+
+SVG = "{http://www.w3.org/2000/svg}svg"
+
+
+def misses(rep: Rep) -> list[Scene]:
+    """The picture after each single wrong choice, the other parts right."""
+    rights = [min(part.right) for part in rep.parts]
+    return [
+        rep.after([*rights[:number], choice.id, *rights[number + 1 :]])
+        for number, part in enumerate(rep.parts)
+        for choice in part.choices
+        if choice.id not in part.right
+    ]
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_the_first_of_each_kind_is_valid(kind: str, small: Team) -> None:
+    rep = next(Catalogue(small).reps(kinds=[kind]))
+    for scene in (rep.scene, rep.moved, misses(rep)[0]):
+        assert ET.fromstring(draw(scene, is_checked=True)).tag == SVG
+
+
+def test_a_sample_of_the_demo_can_be_drawn(sample: list[Rep]) -> None:
+    for rep in sample[::19]:
+        for scene in (rep.scene, rep.moved):
+            assert draw(scene) == draw(scene)
+
+
+def test_every_miss_is_a_scene(sample: list[Rep]) -> None:
+    for rep in sample:
+        for scene in misses(rep):
+            assert {man.id for man in scene.men} == {man.id for man in rep.moved.men}
+
+
+def test_the_players_own_man_is_in_every_picture(sample: list[Rep]) -> None:
+    for rep in sample:
+        for scene in (rep.scene, rep.moved):
+            assert scene.find_own() is not None
+
+
+def test_a_miss_takes_him_to_the_lane_he_chose(sample: list[Rep]) -> None:
+    for rep in sample:
+        if rep.kind not in ("track", "moved-gap", "pull-read"):
+            continue
+        wrong = next(choice for choice in rep.parts[0].choices if choice.id not in rep.parts[0].right)
+        after = rep.after([wrong.id])
+        own = after.find_own()
+        assert own is not None
+        band = next(band for band in after.bands if band.id == wrong.band)
+        x_from, x_to = after.span_x(band.span, after.end_s)
+        x = after.place(own.id, after.end_s).x
+        assert x_from is None or x_from < x
+        assert x_to is None or x < x_to
+        assert Tone.WRONG in {track.tone for track in after.tracks}
+
+
+def test_the_loser_of_an_open_gap_leaves_it(sample: list[Rep]) -> None:
+    for rep in sample:
+        if rep.kind != "open-gap":
+            continue
+        opened = {choice.band for choice in rep.parts[0].choices if choice.id in rep.parts[0].right}
+        lost = [track for track in rep.moved.tracks if track.tone is Tone.WRONG]
+        assert lost
+        for band in rep.moved.bands:
+            if band.id in opened:
+                x_from, x_to = rep.moved.span_x(band.span, rep.moved.end_s)
+                x = lost[-1].points[-1].x
+                assert (x_from is not None and x <= x_from) or (x_to is not None and x >= x_to)
+
+
+def test_descriptions_say_where_he_stands(sample: list[Rep]) -> None:
+    for rep in sample:
+        assert rep.scene.description.startswith("Seen from behind your defense. On their line from your left: ")
+        assert f"You are {rep.position}, " in rep.scene.description
+        assert "yard" in rep.scene.description
+        assert rep.scene.title.startswith(f"{rep.call} {rep.to.value}, ")
