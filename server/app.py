@@ -5,6 +5,7 @@ It must not hold logic of its own: it says which piece gets which.
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import AsyncIterator, Callable, Iterable
 from contextlib import asynccontextmanager
 from datetime import UTC, datetime
@@ -25,6 +26,7 @@ from server.people import People, Viewer
 from server.playbooks import Football, Playbooks
 from server.problems import Refusal
 from server.replies import on_error, refuse
+from server.retention import erase_daily
 from server.routes import ROUTERS
 from server.security import cookie_name
 from server.settings import Settings
@@ -54,7 +56,9 @@ def make_app(
 
     @asynccontextmanager
     async def lifespan(_: FastAPI) -> AsyncIterator[None]:
+        erasing = asyncio.create_task(erase_daily(used, settings.keep_results_days, now))
         yield
+        erasing.cancel()
         used.close()
 
     app = FastAPI(
@@ -64,7 +68,6 @@ def make_app(
         openapi_url=None,
         lifespan=lifespan,
         dependencies=[Depends(know_viewer)],
-        max_body_size=settings.body_limit_kb * 1024,
         redirect_slashes=False,
     )
     app.state.parts = Parts(
@@ -78,7 +81,7 @@ def make_app(
     if STATIC.is_dir():
         app.mount("/static", StaticFiles(directory=STATIC), name="static")
     app.add_middleware(GZipMiddleware, minimum_size=1000, compresslevel=5)
-    app.add_middleware(Gate, refuse=refuse, public_url=settings.public_url)
+    app.add_middleware(Gate, refuse=refuse, public_url=settings.public_url, body_limit=settings.body_limit_kb * 1024)
     return app
 
 

@@ -13,10 +13,11 @@ from urllib.parse import urlsplit
 
 import structlog
 from starlette.datastructures import Headers, MutableHeaders
+from starlette.exceptions import HTTPException
 from starlette.responses import Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from server.problems import BadInput, NotAllowed, Refusal, Unexpected
+from server.problems import BadInput, NotAllowed, Refusal, TooLarge, Unexpected
 
 SAFE_METHODS = frozenset({"GET", "HEAD", "OPTIONS"})
 CONTENT_POLICY = (
@@ -33,6 +34,7 @@ HEADERS = {
     "Cross-Origin-Resource-Policy": "same-origin",
 }
 HSTS = "max-age=31536000"
+TOO_LARGE = "What was sent is larger than this server takes. Nothing was changed."
 
 log = structlog.get_logger()
 
@@ -61,13 +63,31 @@ def find_text_problem(scope: Scope) -> str | None:
     return None
 
 
+def limited(receive: Receive, limit: int) -> Receive:
+    """The body as it comes in, refused once it is larger than the limit (bytes), whatever its head said."""
+    seen = 0
+
+    async def receive_some() -> Message:
+        nonlocal seen
+        message = await receive()
+        seen += len(message.get("body", b""))
+        if seen > limit:
+            raise HTTPException(413)
+        return message
+
+    return receive_some
+
+
 class Gate:
     """See the module."""
 
-    def __init__(self, app: ASGIApp, refuse: Callable[[Scope, Refusal], Response], public_url: str) -> None:
+    def __init__(
+        self, app: ASGIApp, refuse: Callable[[Scope, Refusal], Response], public_url: str, body_limit: int
+    ) -> None:
         self.app = app
         self.refuse = refuse
         self.public_url = public_url
+        self.body_limit = body_limit
         self.is_public_https = urlsplit(public_url).scheme == "https"
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
@@ -92,7 +112,7 @@ class Gate:
             if refusal is not None:
                 await self.refuse(scope, refusal)(scope, receive, send_with_headers)
             else:
-                await self.app(scope, receive, send_with_headers)
+                await self.app(scope, limited(receive, self.body_limit), send_with_headers)
         except Exception:
             log.exception("fault", request_id=request_id, method=scope["method"], route=route_of(scope))
             if status:
@@ -114,6 +134,9 @@ class Gate:
             return BadInput(problem)
         if problem := find_origin_problem(scope, Headers(scope=scope), self.public_url):
             return NotAllowed(f"{problem} Nothing was changed. Open the page anew and try again.")
+        length = Headers(scope=scope).get("content-length", "0")
+        if not length.isdecimal() or int(length) > self.body_limit:
+            return TooLarge(TOO_LARGE)
         return None
 
     def _dress(self, headers: MutableHeaders, scope: Scope, request_id: str) -> None:

@@ -18,7 +18,9 @@ def set_up_logs(*, as_json: bool = True) -> None:
     ]
     last: structlog.typing.Processor = structlog.processors.JSONRenderer()
     if not as_json:
-        last = structlog.dev.ConsoleRenderer(colors=sys.stderr.isatty())
+        last = structlog.dev.ConsoleRenderer(
+            colors=sys.stderr.isatty(), exception_formatter=structlog.dev.plain_traceback
+        )
         shared.pop()
     structlog.configure(
         processors=[*shared, last],

@@ -22,6 +22,7 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from starlette.types import Scope
 
 from quizgen.football.errors import GapsoundError
+from server.gate import TOO_LARGE
 from server.paths import TEMPLATES
 from server.problems import BadInput, NeedsSignIn, NotFound, Refusal, TooLarge, WrongMethod
 
@@ -139,7 +140,7 @@ def to_refusal(error: Exception) -> Refusal:
     if error.status_code == HTTPStatus.METHOD_NOT_ALLOWED:
         return WrongMethod("This address is there, but not for this kind of request.")
     if error.status_code == HTTPStatus.REQUEST_ENTITY_TOO_LARGE:
-        return TooLarge("What was sent is larger than this server takes. Nothing was changed.")
+        return TooLarge(TOO_LARGE)
     refusal = BadInput(f"the request: {error.detail}")
     refusal.status = error.status_code
     return refusal

@@ -48,7 +48,6 @@ class Settings(BaseSettings):
     tls_cert: Path | None = Field(None, description="certificate file, to serve HTTPS without a proxy")
     tls_key: Path | None = Field(None, description="key file of the certificate")
     body_limit_kb: int = Field(64, ge=16, le=1024, description="largest request body, kB")
-    upload_limit_kb: int = Field(1024, ge=64, le=8192, description="largest uploaded file, kB")
     player_idle_days: int = Field(45, ge=1, le=120, description="a phone not used for so long signs in again")
     player_session_days: int = Field(200, ge=1, le=366, description="a phone signs in again after so long in any case")
     coach_idle_hours: int = Field(12, ge=1, le=72, description="a coach not seen for so long signs in again")

@@ -53,7 +53,7 @@ async def sign_in_player(request: Request, code: Text, form: Annotated[JoinForm,
     team = parts.people.team_by_code(from_typed_code(code), device, parts.now())
     try:
         number = parse_number(form.number)
-        token = await parts.people.sign_in_player(team, number, form.pin.strip(), device, parts.now())
+        token = await parts.people.sign_in_player(team, number, "".join(form.pin.split()), device, parts.now())
     except (BadInput, WrongSecret, TooManyTries) as refusal:
         return try_again(
             page(

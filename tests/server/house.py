@@ -2,7 +2,7 @@
 
 import re
 import warnings
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -118,7 +118,7 @@ class House:
 
 
 def local_time(now: datetime, **delta: float) -> str:
-    """A moment from now as a form has it, where the made-up team is: America/Chicago, five hours behind in September."""
+    """A moment from now as a form has it where the made-up team is (Chicago: five hours behind in September)."""
     return (now + timedelta(**delta) - timedelta(hours=5)).strftime("%Y-%m-%dT%H:%M")
 
 
