@@ -12,6 +12,7 @@ from quizgen.reps.choices import word_part
 from quizgen.reps.kind import Kind, Question
 from quizgen.reps.men import you_or
 from quizgen.reps.snap import Ground, PassSnap
+from quizgen.reps.wording import to_say
 
 BACKS = (Role.TAILBACK, Role.FULLBACK)
 
@@ -96,9 +97,9 @@ def _because(snap: PassSnap, mine: Release, taker: str, back: str) -> str:
             return w.say("On this call the edge on his side peels off and takes the {back}: that is you.", back=back)
         return w.say("On this call the {back} is yours on that side.", back=back)
     rest = (
-        "{man} takes the {back}, so keep rushing."
+        to_say("{man} takes the {back}, so keep rushing.")
         if mine is Release.KEEP_RUSHING
-        else ("{man} takes the {back}, so keep your pass job.")
+        else to_say("{man} takes the {back}, so keep your pass job.")
     )
     return w.say(rest, man=taker, back=back)
 

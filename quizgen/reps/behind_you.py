@@ -11,6 +11,7 @@ from quizgen.reps.men import man_part, man_taps, you_or
 from quizgen.reps.pull_read import pull_words, pullers
 from quizgen.reps.snap import Ground, Snap
 from quizgen.reps.why import keepers
+from quizgen.reps.wording import to_say
 
 
 def asks(snap: Snap, position: str) -> bool:
@@ -61,12 +62,11 @@ def build(snap: Snap, position: str) -> Question:
     part = man_part(w, position, prompt, men, right, leave)
     story = w.say("You read out.") if is_own else w.say("{man} reads out.", man=leaver.man.position)
     has = you_or(w, position, right)
-    many = len(right) > 1 or right == (position,)
-    because = (
-        "{who} have all of {lane}, since the {puller} went out of it."
-        if many
-        else ("{who} has all of {lane}, since the {puller} went out of it.")
-    )
+    because = to_say("{who} has all of {lane}, since the {puller} went out of it.")
+    if right == (position,):
+        because = to_say("You have all of {lane}, since the {puller} went out of it.")
+    elif len(right) > 1:
+        because = to_say("{who} have all of {lane}, since the {puller} went out of it.")
     puller = w.blocker(leaver.puller.player) if leaver.puller else ""
     return Question(
         stem=f"{pull_words(pullers(snap), w)} {story} {prompt}",

@@ -11,7 +11,7 @@ from quizgen.reps.kind import Kind, Question
 from quizgen.reps.men import you_or
 from quizgen.reps.rep import Choice, Part
 from quizgen.reps.snap import Ground, PassSnap
-from quizgen.reps.wording import Wording
+from quizgen.reps.wording import Wording, to_say
 
 
 def asks(snap: PassSnap, position: str) -> bool:
@@ -34,8 +34,9 @@ def build(snap: PassSnap, position: str) -> Question:
         Tap(choice.id, choice.label, OnMan(cast.defender_id(m.man.position)), part=2)
         for choice, m in zip(free.choices, answer.matchups, strict=False)
     ]
+    prompt = w.say("Who has you, and who comes free?")
     return Question(
-        stem=f"{snap.heading}. {pass_pictures.pass_words(snap)} {w.say('Who has you, and who comes free?')}",
+        stem=f"{snap.heading}. {pass_pictures.pass_words(snap)} {prompt}",
         parts=(who, free),
         because=f"{_mine(w, mine)} {_others(w, snap, position)}",
         scene=pass_pictures.question(snap, position, tuple(taps)),
@@ -84,8 +85,11 @@ def _free(snap: PassSnap, position: str, start: int) -> Part:
         else:
             blockers = w.all_of(w.phrase("the {man}", man=w.blocker(p)) for p in answer.matchup(rusher).blockers)
             many = len(answer.matchup(rusher).blockers) > 1
-            template = "{blockers} block {rusher}." if many else "{blockers} blocks {rusher}."
-            left = w.say(template, blockers=blockers, rusher=you_or(w, position, [rusher]))
+            if rusher == position:
+                template = to_say("{blockers} block you.") if many else to_say("{blockers} blocks you.")
+            else:
+                template = to_say("{blockers} block {rusher}.") if many else to_say("{blockers} blocks {rusher}.")
+            left = w.say(template, blockers=blockers, rusher=rusher)
             choices.append(Choice(name, label, left, OTHER))
     if answer.free:
         left = w.say("They have too few to block {free}.", free=you_or(w, position, answer.free))
@@ -109,7 +113,7 @@ def _others(w: Wording, snap: PassSnap, position: str) -> str:
         return w.say("They have a man for each rusher.")
     if free == (position,):
         return w.say("You come free.")
-    template = "{who} comes free." if len(free) == 1 else "{who} come free."
+    template = to_say("{who} comes free.") if len(free) == 1 else to_say("{who} come free.")
     return w.say(template, who=you_or(w, position, free))
 
 

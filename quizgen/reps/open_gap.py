@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from hashlib import sha256
+from types import MappingProxyType
 
 from quizgen.engine.fits import Fit, Threat
+from quizgen.engine.timing import Arrival
 from quizgen.engine.what_if import How, Loss, beaten, to_the_spot
 from quizgen.football.pressure import RunJob
 from quizgen.reps import pictures
@@ -12,7 +15,11 @@ from quizgen.reps.choices import lane_part
 from quizgen.reps.kind import Kind, Question
 from quizgen.reps.snap import Ground, Snap
 from quizgen.reps.why import find_spot_lane, keepers
-from quizgen.reps.wording import Wording
+from quizgen.reps.wording import Wording, to_say
+
+ARRIVALS: Mapping[Arrival, str] = MappingProxyType(
+    {Arrival.ON_TIME: to_say("on time"), Arrival.LATE: to_say("late"), Arrival.NEVER: to_say("cannot get there")}
+)
 
 
 def asks(snap: Snap, position: str) -> bool:
@@ -80,9 +87,9 @@ def _story(loss: Loss, loser: Fit, w: Wording) -> str:
         return w.say("{job} but runs to the old spot.", job=job)
     who = w.blockers(loser.threats)
     templates = {
-        Threat.HOOK: "{job} and {who} hooks him.",
-        Threat.WASH: "{job} and {who} washes him out.",
-        Threat.KICK: "{job} and {who} kicks him out of it.",
+        Threat.HOOK: to_say("{job} and {who} hooks him."),
+        Threat.WASH: to_say("{job} and {who} washes him out."),
+        Threat.KICK: to_say("{job} and {who} kicks him out of it."),
     }
     assert loser.threat is not None  # he was beaten by somebody
     return w.say(templates[loser.threat], job=job, who=who)
@@ -93,10 +100,11 @@ def _leaves(snap: Snap, loss: Loss, index: int) -> str:
     name = w.lane(answer.lanes[index])
     there = keepers(answer, index, loss.position)
     if index == loss.lane:
-        crowded = "That is where {man} ends up: {name} has two men now."
-        return w.say(crowded if there else "That is where {man} ends up, in {name}.", man=loss.position, name=name)
+        crowded = to_say("That is where {man} ends up: {name} has two men now.")
+        alone = to_say("That is where {man} ends up, in {name}.")
+        return w.say(crowded if there else alone, man=loss.position, name=name)
     if there:
-        template = "{owners} has {name}." if len(there) == 1 else "{owners} have {name}."
+        template = to_say("{owners} has {name}.") if len(there) == 1 else to_say("{owners} have {name}.")
         return w.say(template, owners=w.all_of(there), name=name)
     return w.say("{name} is not the one that {man} gave up.", name=name, man=loss.position)
 
@@ -111,7 +119,7 @@ def _because(snap: Snap, loss: Loss) -> str:
     if not loss.covers:
         return f"{first} " + w.say("No one else gets there.")
     cover = loss.covers[0]
-    timing = w.say("{man} can still get there {when}.", man=cover.position, when=w.phrase(cover.arrival.value))
+    timing = w.say("{man} can still get there {when}.", man=cover.position, when=w.phrase(ARRIVALS[cover.arrival]))
     return f"{first} {timing}"
 
 

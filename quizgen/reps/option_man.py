@@ -34,8 +34,12 @@ def build(snap: Snap, position: str) -> Question:
 
     def leave(phase: Phase) -> str:
         if phase in owners:
-            template = "{man} has the {word}: no one would have the {mine}."
-            return w.say(template, man=owners[phase], word=w.term(phase.value), mine=w.term(mine.value))
+            return w.say(
+                "{man} has the {word}: no one would have the {mine}.",
+                man=owners[phase],
+                word=w.term(phase.value),
+                mine=w.term(mine.value),
+            )
         return w.say(
             "This play has no {word}: no one would have the {mine}.", word=w.term(phase.value), mine=w.term(mine.value)
         )
@@ -92,7 +96,10 @@ def _because(snap: Snap, position: str, mine: Phase, owners: dict[Phase, str]) -
         for phase, man in owners.items()
         if phase not in told
     ]
-    return f"{first} {w.say('{others}.', others=w.all_of(others))}" if others else first
+    if not others:
+        return first
+    rest = w.say("{others}.", others=w.all_of(others))
+    return f"{first} {rest}"
 
 
 KIND = Kind("option-man", "Your man on the option", Ground.RUN, asks, build)

@@ -23,7 +23,7 @@ from quizgen.football.scheme import Slide
 from quizgen.football.sides import Side
 from quizgen.reps.cast import Cast
 from quizgen.reps.snap import PassSnap
-from quizgen.reps.wording import Wording
+from quizgen.reps.wording import Wording, to_say
 
 SET_BACK_YD = 0.6
 MEET_YD = 0.3
@@ -31,11 +31,11 @@ SECOND_YD = 0.5
 RELEASE_YD = 3.0
 
 PROTECTION_SENTENCES: dict[Slide, str] = {
-    Slide.FULL: "The whole line slides to your {side}.",
-    Slide.HALF: "The center turns to your {side}.",
-    Slide.MAN: "They block man on man.",
-    Slide.SPRINT: "The quarterback sprints out to your {side}.",
-    Slide.BOOT: "The quarterback boots out to your {side}.",
+    Slide.FULL: to_say("The whole line slides to your {side}."),
+    Slide.HALF: to_say("The center turns to your {side}."),
+    Slide.MAN: to_say("They block man on man."),
+    Slide.SPRINT: to_say("The quarterback sprints out to your {side}."),
+    Slide.BOOT: to_say("The quarterback boots out to your {side}."),
 }
 
 

@@ -35,6 +35,7 @@ from quizgen.reps.cast import STEP_YD, Cast, goes_somewhere, way
 from quizgen.reps.choices import band_id
 from quizgen.reps.rep import Part
 from quizgen.reps.snap import Ground, Snap
+from quizgen.reps.wording import to_say
 
 THROUGH_YD = 0.3
 OVER_THE_TOP_YD = 2.0
@@ -258,7 +259,8 @@ def steps(snap: Snap) -> list[str]:
         if len(stepping) == len(line):
             sentences.append(w.say("The whole line steps to your {side}.", side=w.side(side)))
         elif stepping:
-            template = "{who} steps to your {side}." if len(stepping) == 1 else "{who} step to your {side}."
+            one, many = to_say("{who} steps to your {side}."), to_say("{who} step to your {side}.")
+            template = one if len(stepping) == 1 else many
             sentences.append(w.say(template, who=w.blockers(stepping), side=w.side(side)))
     for m in snap.answer.moves:
         if m.rule.pulls and goes_somewhere(m):

@@ -9,7 +9,7 @@ from quizgen.reps.choices import own_lane_part
 from quizgen.reps.kind import Kind, Question
 from quizgen.reps.snap import Ground, Snap, owns_a_gap
 from quizgen.reps.why import because
-from quizgen.reps.wording import Wording
+from quizgen.reps.wording import Wording, to_say
 
 
 def asks(snap: Snap, position: str) -> bool:
@@ -40,7 +40,7 @@ def pullers(snap: Snap) -> tuple[BlockerMove, ...]:
 def pull_words(pulling: tuple[BlockerMove, ...], w: Wording) -> str:
     """Who pulls and to which side, as one sentence."""
     side = w.side(Side.RIGHT if pulling[0].dx > 0 else Side.LEFT)
-    template = "{who} pulls to your {side}." if len(pulling) == 1 else "{who} pull to your {side}."
+    template = to_say("{who} pulls to your {side}.") if len(pulling) == 1 else to_say("{who} pull to your {side}.")
     return w.say(template, who=w.blockers(pulling), side=side)
 
 

@@ -11,6 +11,7 @@ from quizgen.reps.kind import Kind, Question
 from quizgen.reps.rep import Part
 from quizgen.reps.snap import Ground, Snap
 from quizgen.reps.why import because, keepers, leaves
+from quizgen.reps.wording import to_say
 
 
 def asks(snap: Snap, position: str) -> bool:
@@ -26,8 +27,9 @@ def build(snap: Snap, position: str) -> Question:
     where = _where(snap, fit)
     when = _when(snap, fit, len(where.choices) if where else 0)
     ask = w.say("Where do you fit, and when?") if where else w.say("When do you come?")
+    story = w.say("You do not rush.")
     return Question(
-        stem=f"{snap.heading}. {snap.play_words} {w.say('You do not rush.')} {ask}",
+        stem=f"{snap.heading}. {snap.play_words} {story} {ask}",
         parts=(where, when) if where else (when,),
         because=_because(snap, fit, has_lane=where is not None),
         scene=pictures.question(snap, position, pictures.lane_taps(snap, where) if where else ()),
@@ -57,8 +59,8 @@ def _where(snap: Snap, fit: Fit) -> Part | None:
         name, own = w.lane(answer.lanes[index]), w.lane(answer.lanes[fit.lanes[0]])
         if not there:
             return w.say("You are {force}: stay outside, at {own}.", force=w.term("force"), own=own)
-        template = "{men} has {name}: no one would turn the ball in at {own}."
-        plural = "{men} have {name}: no one would turn the ball in at {own}."
+        template = to_say("{men} has {name}: no one would turn the ball in at {own}.")
+        plural = to_say("{men} have {name}: no one would turn the ball in at {own}.")
         return w.say(template if len(there) == 1 else plural, men=w.all_of(there), name=name, own=own)
 
     return lane_part(answer, w, w.say("Where do you fit?"), frozenset(fit.lanes), leave, named=False)

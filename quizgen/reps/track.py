@@ -8,16 +8,16 @@ from quizgen.reps import pictures
 from quizgen.reps.choices import own_lane_part
 from quizgen.reps.kind import Kind, Question
 from quizgen.reps.snap import Ground, Snap
-from quizgen.reps.wording import Wording
+from quizgen.reps.wording import Wording, to_say
 
 PATHS: dict[Path, str] = {
-    Path.STRAIGHT: "straight ahead",
-    Path.SLANT: "on a slant",
-    Path.TWO_GAP_SLANT: "on a slant across two gaps",
-    Path.CROSS: "on a cross",
-    Path.LOOP: "on a loop",
-    Path.LOOP_EDGE: "on a loop round the edge",
-    Path.HOLD: "and hold it",
+    Path.STRAIGHT: to_say("straight ahead"),
+    Path.SLANT: to_say("on a slant"),
+    Path.TWO_GAP_SLANT: to_say("on a slant across two gaps"),
+    Path.CROSS: to_say("on a cross"),
+    Path.LOOP: to_say("on a loop"),
+    Path.LOOP_EDGE: to_say("on a loop round the edge"),
+    Path.HOLD: to_say("and hold it"),
 }
 
 

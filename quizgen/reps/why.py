@@ -12,7 +12,7 @@ from quizgen.engine.fits import Fit, Threat
 from quizgen.engine.reads import Read
 from quizgen.engine.verdict import Answer
 from quizgen.engine.what_if import spot_x, to_the_spot
-from quizgen.reps.wording import Wording
+from quizgen.reps.wording import Wording, to_say
 
 ON_A_BLOCKER_YD = 0.05
 
@@ -102,11 +102,11 @@ SENTENCES: Mapping[Read, Sentence] = MappingProxyType(
 
 THREATS: Mapping[Threat, str] = MappingProxyType(
     {
-        Threat.HOOK: "{who} wants your far shoulder, so cross his face or you end up in {lost}.",
-        Threat.WASH: "{who} comes in on you, so stay tight on him or you end up in {lost}.",
-        Threat.KICK: "If {who} wins, you end up in {lost}.",
-        Threat.LEAD: "{who} leads up on you; lose to him and you end up in {lost}.",
-        Threat.DOUBLE: "{who} both come at you, so hold your ground.",
+        Threat.HOOK: to_say("{who} wants your far shoulder, so cross his face or you end up in {lost}."),
+        Threat.WASH: to_say("{who} comes in on you, so stay tight on him or you end up in {lost}."),
+        Threat.KICK: to_say("If {who} wins, you end up in {lost}."),
+        Threat.LEAD: to_say("{who} leads up on you; lose to him and you end up in {lost}."),
+        Threat.DOUBLE: to_say("{who} both come at you, so hold your ground."),
     }
 )
 
@@ -157,7 +157,7 @@ def _head(w: Wording, there: tuple[str, ...], name: str, *, is_spot: bool) -> st
         return w.say("That is the old spot, now {name}:", name=name)
     if not there:
         return w.say("You would be in {name}:", name=name)
-    template = "{owners} has {name}:" if len(there) == 1 else "{owners} have {name}:"
+    template = to_say("{owners} has {name}:") if len(there) == 1 else to_say("{owners} have {name}:")
     return w.say(template, owners=owners, name=name)
 
 

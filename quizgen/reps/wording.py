@@ -1,7 +1,8 @@
 """Every word a player reads, in his own team's vocabulary: gaps, lanes, men, sides, plays.
 
 Must not know: which answer is right, where anything is drawn. A sentence is a template with named slots that goes
-through ``say`` first, so that another language needs no other code.
+through ``say`` first, so that another language needs no other code. A template that does not stand in the call of
+``say`` itself is marked by ``to_say``: what is neither is never found by those who translate.
 """
 
 from __future__ import annotations
@@ -19,69 +20,112 @@ from quizgen.football.sides import Gap, Side
 
 Say = Callable[[str], str]
 
+
+def to_say(template: str) -> str:
+    """The template itself: a mark for the extraction of texts that go through ``say`` elsewhere."""
+    return template
+
+
 BAND_LABEL_MAX = 12
 
 # The trade's terms a team may rename in its words file: what it calls each thing, as it stands in a sentence.
 DEFAULT_TERMS: Mapping[str, str] = MappingProxyType(
     {
-        "kick": "kick",
-        "wrap": "wrap",
-        "lead": "lead",
-        "trap": "trap",
-        "arc": "arc",
-        "zone": "zone",
-        "reach": "zone wide",
-        "hook": "hook",
-        "wash": "wash",
-        "hip": "get on his hip",
-        "stay": "stay",
-        "read out": "read out",
-        "box": "box",
-        "spill": "spill",
-        "force": "force",
-        "alley": "alley",
-        "fold": "fold",
-        "free": "free",
-        "cutback": "cutback",
-        "dive": "dive",
-        "quarterback": "quarterback",
-        "pitch": "pitch",
+        "kick": to_say("kick"),
+        "wrap": to_say("wrap"),
+        "lead": to_say("lead"),
+        "trap": to_say("trap"),
+        "arc": to_say("arc"),
+        "zone": to_say("zone"),
+        "reach": to_say("zone wide"),
+        "hook": to_say("hook"),
+        "wash": to_say("wash"),
+        "hip": to_say("get on his hip"),
+        "stay": to_say("stay"),
+        "read out": to_say("read out"),
+        "box": to_say("box"),
+        "spill": to_say("spill"),
+        "force": to_say("force"),
+        "alley": to_say("alley"),
+        "fold": to_say("fold"),
+        "free": to_say("free"),
+        "cutback": to_say("cutback"),
+        "dive": to_say("dive"),
+        "quarterback": to_say("quarterback"),
+        "pitch": to_say("pitch"),
     }
 )
 
 # What the offense does, as a player sees it, by family of plays.
 PLAY_SENTENCES: Mapping[SchemeFamily, str] = MappingProxyType(
     {
-        SchemeFamily.INSIDE_ZONE: "They {zone} to your {side}.",
-        SchemeFamily.SPLIT_ZONE: "They {zone} to your {side} and one man comes back across.",
-        SchemeFamily.OUTSIDE_ZONE: "They {reach} to your {side}.",
-        SchemeFamily.BASE: "They block straight ahead and run to your {side}.",
-        SchemeFamily.DUO: "They double inside and run to your {side}.",
-        SchemeFamily.LEAD: "A back leads through to your {side}.",
-        SchemeFamily.POWER: "They run power to your {side}.",
-        SchemeFamily.GUARD_KICK: "A guard pulls to your {side} to kick out.",
-        SchemeFamily.COUNTER: "They run counter to your {side}.",
-        SchemeFamily.TRAP: "They trap to your {side}.",
-        SchemeFamily.DART: "They run dart to your {side}.",
-        SchemeFamily.DOWN: "They block down and run to your {side}.",
-        SchemeFamily.SWEEP: "They sweep to your {side}.",
-        SchemeFamily.PIN_AND_PULL: "They pin and pull to your {side}.",
-        SchemeFamily.TOSS: "They toss to your {side}.",
-        SchemeFamily.MIDLINE: "They run midline to your {side}.",
-        SchemeFamily.VEER: "They run veer to your {side}.",
-        SchemeFamily.ZONE_READ: "They run zone read to your {side}.",
-        SchemeFamily.SPEED_OPTION: "They run speed option to your {side}.",
-        SchemeFamily.QUARTERBACK_RUN: "The quarterback runs to your {side}.",
-        SchemeFamily.DRAW: "They show pass, then draw to your {side}.",
+        SchemeFamily.INSIDE_ZONE: to_say("They {zone} to your {side}."),
+        SchemeFamily.SPLIT_ZONE: to_say("They {zone} to your {side} and one man comes back across."),
+        SchemeFamily.OUTSIDE_ZONE: to_say("They {reach} to your {side}."),
+        SchemeFamily.BASE: to_say("They block straight ahead and run to your {side}."),
+        SchemeFamily.DUO: to_say("They double inside and run to your {side}."),
+        SchemeFamily.LEAD: to_say("A back leads through to your {side}."),
+        SchemeFamily.POWER: to_say("They run power to your {side}."),
+        SchemeFamily.GUARD_KICK: to_say("A guard pulls to your {side} to kick out."),
+        SchemeFamily.COUNTER: to_say("They run counter to your {side}."),
+        SchemeFamily.TRAP: to_say("They trap to your {side}."),
+        SchemeFamily.DART: to_say("They run dart to your {side}."),
+        SchemeFamily.DOWN: to_say("They block down and run to your {side}."),
+        SchemeFamily.SWEEP: to_say("They sweep to your {side}."),
+        SchemeFamily.PIN_AND_PULL: to_say("They pin and pull to your {side}."),
+        SchemeFamily.TOSS: to_say("They toss to your {side}."),
+        SchemeFamily.MIDLINE: to_say("They run midline to your {side}."),
+        SchemeFamily.VEER: to_say("They run veer to your {side}."),
+        SchemeFamily.ZONE_READ: to_say("They run zone read to your {side}."),
+        SchemeFamily.SPEED_OPTION: to_say("They run speed option to your {side}."),
+        SchemeFamily.QUARTERBACK_RUN: to_say("The quarterback runs to your {side}."),
+        SchemeFamily.DRAW: to_say("They show pass, then draw to your {side}."),
     }
 )
 
 PORTION_TAILS: Mapping[Portion, str] = MappingProxyType(
-    {Portion.WHOLE: "", Portion.INSIDE: " in", Portion.BETWEEN: " mid", Portion.OUTSIDE: " out"}
+    {
+        Portion.WHOLE: "",
+        Portion.INSIDE: to_say(" in"),
+        Portion.BETWEEN: to_say(" mid"),
+        Portion.OUTSIDE: to_say(" out"),
+    }
+)
+PORTION_WORDS: Mapping[Portion, str] = MappingProxyType(
+    {
+        Portion.INSIDE: to_say("{gap} inside {words}"),
+        Portion.BETWEEN: to_say("{gap} between {words}"),
+        Portion.OUTSIDE: to_say("{gap} outside {words}"),
+    }
+)
+SIDE_WORDS: Mapping[Side, str] = MappingProxyType({Side.LEFT: to_say("left"), Side.RIGHT: to_say("right")})
+# A side before a gap or a man: elsewhere than in English its form depends on the word it stands by.
+SIDED_GAPS: Mapping[Side, str] = MappingProxyType({Side.LEFT: to_say("left {gap}"), Side.RIGHT: to_say("right {gap}")})
+SIDED_MEN: Mapping[Side, str] = MappingProxyType({Side.LEFT: to_say("left {man}"), Side.RIGHT: to_say("right {man}")})
+ROLE_WORDS: Mapping[Role, str] = MappingProxyType(
+    {
+        Role.CENTER: to_say("center"),
+        Role.GUARD: to_say("guard"),
+        Role.TACKLE: to_say("tackle"),
+        Role.END: to_say("end"),
+        Role.WING: to_say("wing"),
+        Role.QUARTERBACK: to_say("quarterback"),
+        Role.FULLBACK: to_say("fullback"),
+        Role.TAILBACK: to_say("tailback"),
+        Role.SLOTBACK: to_say("slotback"),
+        Role.RECEIVER: to_say("receiver"),
+    }
 )
 # How far out a lineman stands where there is one of his kind on each side.
 USUAL_ORDER: Mapping[Role, int] = MappingProxyType({Role.GUARD: 1, Role.TACKLE: 2})
-ORDER_WORDS = ("first", "second", "third", "fourth", "fifth", "sixth")
+ORDER_WORDS = (
+    to_say("first"),
+    to_say("second"),
+    to_say("third"),
+    to_say("fourth"),
+    to_say("fifth"),
+    to_say("sixth"),
+)
 
 
 def as_is(text: str) -> str:
@@ -115,7 +159,7 @@ class Wording:
 
     def side(self, side: Side) -> str:
         """Left or right, the defense's own."""
-        return self._say(side.value)
+        return self._say(SIDE_WORDS[side])
 
     def letter(self, gap: Gap) -> str:
         """What the team calls a gap's letter."""
@@ -123,7 +167,7 @@ class Wording:
 
     def gap(self, gap: Gap) -> str:
         """A gap before the snap: "left B"."""
-        return self.phrase("{side} {letter}", side=self.side(gap.side), letter=self.letter(gap))
+        return self.phrase(SIDED_GAPS[gap.side], gap=self.letter(gap))
 
     def gaps(self, gaps: Iterable[Gap]) -> str:
         """Gaps from left to right: "left A and right A"."""
@@ -150,7 +194,7 @@ class Wording:
         if len({gap.side for gap in gaps}) > 1:
             return "/".join(self.gap(gap) for gap in ordered)
         letters = "/".join(self.letter(gap) for gap in sorted(gaps, key=lambda gap: gap.letter.index))
-        return self.phrase("{side} {letter}", side=self.side(gaps[0].side), letter=letters)
+        return self.phrase(SIDED_GAPS[gaps[0].side], gap=letters)
 
     def lane(self, lane: Lane) -> str:
         """A lane after the snap: "right C inside the kick"."""
@@ -169,12 +213,19 @@ class Wording:
         if lane.side is None and lane.portion is not Portion.BETWEEN:
             side = Side.LEFT if lane.portion is Portion.INSIDE else Side.RIGHT
             return self.phrase("{gap} {side} of {words}", gap=name, side=self.side(side), words=words)
-        return self.phrase(f"{{gap}} {lane.portion.value} {{words}}", gap=name, words=words)
+        return self.phrase(PORTION_WORDS[lane.portion], gap=name, words=words)
 
     def _arrival(self, word: str) -> str:
         """A lane's word for the man who arrived: "kick", or "left guard's lead" where two do the same."""
         head, mark, tail = word.rpartition("'s ")
-        return f"{head}{mark}{self.term(tail)}" if mark else self.term(word)
+        return self.phrase("{man}'s {word}", man=self._man(head), word=self.term(tail)) if mark else self.term(word)
+
+    def _man(self, plain: str) -> str:
+        """A man whom the engine names by side and role: "left guard"."""
+        for side in Side:
+            if plain.startswith(f"{side.value} "):
+                return self.phrase(SIDED_MEN[side], man=self._say(plain.removeprefix(f"{side.value} ")))
+        return self._say(plain)
 
     def lanes(self, lanes: Iterable[Lane]) -> str:
         """Lanes in a row: "left A and right A"."""
@@ -200,11 +251,11 @@ class Wording:
 
     def blocker(self, player: OffensivePlayer) -> str:
         """An offensive man: "left guard", "center"; a second tackle or guard on a side is the outer one."""
-        role = self._say(player.role.value)
+        role = self._say(ROLE_WORDS[player.role])
         if player.attached and player.order > USUAL_ORDER.get(player.role, player.order):
             role = self.phrase("outer {role}", role=role)
         if player.side and player.role is not Role.CENTER and (player.attached or player.role is not Role.RECEIVER):
-            return self.phrase("{side} {role}", side=self.side(player.side), role=role)
+            return self.phrase(SIDED_MEN[player.side], man=role)
         return role
 
     def blockers(self, moves: Iterable[BlockerMove]) -> str:
@@ -250,5 +301,5 @@ class Wording:
             side = self.side(Side.RIGHT if off > 0 else Side.LEFT)
             where = self.phrase("to the {side} of the {man}", side=side, man=self.blocker(near))
         yards = f"{man.depth_yd:g}"
-        template = "{where}, {yards} yard off the line" if yards == "1" else "{where}, {yards} yards off the line"
-        return self.phrase(template, where=where, yards=yards)
+        one, many = to_say("{where}, {yards} yard off the line"), to_say("{where}, {yards} yards off the line")
+        return self.phrase(one if yards == "1" else many, where=where, yards=yards)
