@@ -10,14 +10,16 @@ from quizgen.reps import pictures
 from quizgen.reps.choices import OTHER, ids, lane_part
 from quizgen.reps.kind import Kind, Question
 from quizgen.reps.rep import Choice, Part
-from quizgen.reps.snap import Ground, Snap, owns_a_gap
+from quizgen.reps.snap import Ground, Snap, is_in_his_gap, owns_a_gap
 from quizgen.reps.why import threat_sentence
 
 
 def asks(snap: Snap, position: str) -> bool:
-    """A gap owner whom one blocker may hook or wash into another lane."""
+    """A man in his own gap whom one blocker may hook or wash into another lane."""
     fit = snap.find_fit(position)
     if fit is None or not owns_a_gap(fit) or len(fit.lanes) > 1 or fit.lost_to is None:
+        return False
+    if not is_in_his_gap(snap, fit):
         return False
     return fit.threat in (Threat.HOOK, Threat.WASH) and len(fit.threats) == 1
 

@@ -98,4 +98,9 @@ def owns_a_gap(fit: Fit) -> bool:
     return bool(fit.man.gaps) and fit.owns
 
 
+def is_in_his_gap(snap: Snap, fit: Fit) -> bool:
+    """Whether every lane that he owns is made of his own gaps: he has not read out or traded."""
+    return all(set(fit.man.gaps) & set(snap.answer.lanes[index].gaps) for index in fit.lanes)
+
+
 STEADY = frozenset({Read.KEEP, Read.CLOSE, Read.SET_EDGE, Read.CHASE, Read.TWO_GAP})
