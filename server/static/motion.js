@@ -58,7 +58,7 @@ function attach(figure) {
   const clock = controls.querySelector("output");
   const play = controls.querySelector("[data-do=play]");
   slider.max = String(end);
-  slider.step = "0.05";
+  slider.step = String(end / 20);
   let now = 0;
   let frame = 0;
 

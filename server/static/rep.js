@@ -20,6 +20,7 @@ let blank = null; // the rep's form as the server sent it, to be filled anew
 let layout = null; // which reps the set has, and what became of each: true, false, "kept", or null
 let shown = { place: 0, since: 0 };
 const questions = new Map();
+let hasSent = false; // something was received since this rep came up
 
 // Saved where ------------------------------------------------------------------------------------------------
 
@@ -33,7 +34,7 @@ async function say(outcome) {
     if (outcome === "sign in") words += " Sign in again to send.";
     if (outcome === "busy") words += " The server is busy; it will be tried again.";
     if (!outbox.isKept) words += " Keep this page open: this browser stores nothing.";
-  } else if (outcome === "sent" && lines.some((line) => line.dataset.state)) {
+  } else if (hasSent) {
     [state, words] = ["received", "Received."];
   }
   for (const line of lines) {
@@ -49,6 +50,7 @@ async function flush() {
 }
 
 function onSent(answer, status, reply) {
+  hasSent = true;
   const told = reply.answer;
   if (layout?.id === answer.set && told) {
     const place = layout.places.find((one) => one.place === answer.place);
@@ -83,6 +85,7 @@ async function loadSet(id) {
     for (const { rep_id, result } of layout.places) {
       if (result === null && !questions.has(rep_id)) questions.set(rep_id, await load(`/api/sets/${id}/reps/${rep_id}`));
     }
+    document.documentElement.dataset.set = "loaded";
   } catch {
     // no signal: what has loaded so far is what can be answered
   }
@@ -126,6 +129,7 @@ function showRep(place) {
     const legend = $("legend", choices);
     legend.textContent = part.prompt;
     legend.classList.toggle("unseen", question.parts.length === 1);
+    $(".picked", choices).textContent = "";
     const pick = $(".pick", choices);
     $(".picks", choices).replaceChildren(
       ...part.choices.map((choice) => {
@@ -144,16 +148,8 @@ function showRep(place) {
   history.replaceState(null, "", form.action);
   swap(page, $(".stem", form));
   enhance(form);
+  hasSent = false;
   say("");
-}
-
-/** One line of what a rep of several taps asks, and what he has tapped for it. */
-function step(prompt) {
-  const line = document.createElement("li");
-  const words = document.createElement("span");
-  words.append(prompt, document.createElement("strong"));
-  line.append(words);
-  return line;
 }
 
 function enhance(form) {
@@ -164,7 +160,8 @@ function enhance(form) {
   const button = $("button[type=submit]", form);
   const toggle = $(".list-toggle", form);
 
-  const picked = () => $$(".choices", form).map((part) => $("input:checked", part));
+  const fields = $$(".choices", form);
+  const picked = () => fields.map((part) => $("input:checked", part));
   const refresh = () => {
     for (const tap of taps) {
       const radio = radioOf(tap);
@@ -177,19 +174,24 @@ function enhance(form) {
     const words = chosen.map((radio) => radio?.parentElement.textContent.trim() ?? "");
     const ask = taps.length ? "Tap your answer" : "Choose your answer";
     button.textContent = isWhole ? (words.length > 1 ? "Answer" : `Answer: ${words[0]}`) : ask;
-    words.forEach((word, index) => {
-      const place = steps[tapped.indexOf($$(".choices", form)[index])];
-      if (place) $("strong", place).textContent = word;
+    fields.forEach((field, index) => {
+      $(".picked", field).textContent = words[index];
     });
   };
 
   form.noValidate = true;
-  const tapped = $$(".choices", form).filter((part) => taps.some((tap) => partOf(tap) === part.dataset.part));
-  for (const part of tapped) part.classList.add("is-tapped");
-  toggle.hidden = !tapped.length;
-  const steps = tapped.length > 1 ? tapped.map((part) => step($("legend", part).textContent)) : [];
-  $(".steps", form).replaceChildren(...steps);
-  $(".steps", form).hidden = !steps.length;
+  // What can be tapped in the picture leaves the list; what can't be (No one) stays in it.
+  const showList = (isWhole) => {
+    for (const field of fields) {
+      const picks = $$(".pick", field);
+      for (const pick of picks) pick.classList.toggle("is-tapped", !isWhole && taps.some((tap) => radioOf(tap) === $("input", pick)));
+      const isAll = picks.every((pick) => pick.classList.contains("is-tapped"));
+      field.classList.toggle("is-tapped", isAll && fields.length === 1);
+      $(".picked", field).hidden = !isAll || fields.length === 1;
+    }
+  };
+  showList(false);
+  toggle.hidden = !taps.length;
   let down = null;
   const picture = $(".picture", form);
   picture.addEventListener("pointerdown", (event) => {
@@ -209,14 +211,14 @@ function enhance(form) {
     const isOpen = toggle.getAttribute("aria-expanded") !== "true";
     toggle.setAttribute("aria-expanded", String(isOpen));
     toggle.textContent = isOpen ? "Hide the list" : "Pick from a list";
-    for (const part of tapped) part.classList.toggle("is-tapped", !isOpen);
+    showList(isOpen);
   });
   form.addEventListener("submit", (event) => {
     event.preventDefault();
     const chosen = picked();
     const lacking = chosen.findIndex((radio) => !radio);
     if (lacking < 0) send(form, chosen.map((radio) => radio.value), button);
-    else $("input", $$(".choices", form)[lacking]).focus();
+    else $("input", fields[lacking]).focus();
   });
   refresh();
 }

@@ -1,0 +1,56 @@
+"""One server and one browser for all of these tests; each test has phones of its own."""
+
+from collections.abc import Callable, Iterator
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+
+from tests.browser.site import Site, open_site
+
+INSECURE_HOST = "field-house.test"
+
+
+@pytest.fixture(scope="session")
+def site(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
+    with open_site(tmp_path_factory.mktemp("site")) as running:
+        yield running
+
+
+@pytest.fixture(scope="session")
+def browser(chromium_path: str, chromium_arguments: list[str]) -> Iterator[Browser]:
+    here = f"--host-resolver-rules=MAP {INSECURE_HOST} 127.0.0.1"
+    with sync_playwright() as playwright:
+        one = playwright.chromium.launch(executable_path=chromium_path, args=[*chromium_arguments, here])
+        yield one
+        one.close()
+
+
+@pytest.fixture
+def device(browser: Browser) -> Iterator[Callable[..., BrowserContext]]:
+    """Makes devices; whatever goes wrong in the script of their pages fails the test."""
+    opened: list[BrowserContext] = []
+    faults: list[str] = []
+
+    def make(**settings: object) -> BrowserContext:
+        context = browser.new_context(**settings)  # type: ignore[arg-type]
+        context.on("weberror", lambda error: faults.append(str(error.error)))
+        context.on("console", lambda said: faults.append(said.text) if "Content Security Policy" in said.text else None)
+        opened.append(context)
+        return context
+
+    yield make
+    for context in opened:
+        context.close()
+    assert faults == []
+
+
+@pytest.fixture
+def phone(device: Callable[..., BrowserContext]) -> Page:
+    """A page on a phone: 390 by 844, touch."""
+    return device(viewport={"width": 390, "height": 844}, has_touch=True, is_mobile=True).new_page()
+
+
+@pytest.fixture
+def laptop(device: Callable[..., BrowserContext]) -> Page:
+    """A page on a laptop."""
+    return device(viewport={"width": 1280, "height": 800}).new_page()

@@ -1,0 +1,121 @@
+"""The job from end to end: a player answers on his phone, the coach sees who isn't there yet."""
+
+import re
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from quizgen.reps.kinds import KINDS
+from tests.browser.pages import answer, shown_rep, sign_in, sign_in_coach, start_set
+from tests.browser.site import Site
+
+pytestmark = pytest.mark.browser
+
+
+def test_one_rep_of_each_kind_by_touch_and_the_miss_on_the_board(phone: Page, laptop: Page, site: Site) -> None:
+    player = site.next_player()
+    reps = site.one_of_each(list(KINDS))
+    missed = reps[1]
+    set_id = site.lay_out(player, reps)
+    sign_in(phone, site, player)
+    expect(phone.get_by_role("heading", level=1)).to_have_text(reps[0].call)
+    start_set(phone, set_id)
+    for number, rep in enumerate(reps, start=1):
+        assert shown_rep(phone) == rep.id
+        expect(phone.locator(".set-number")).to_have_text(f"Rep {number} of {len(reps)}")
+        expect(phone.locator(".stem")).to_have_text(rep.stem)
+        answer(phone, site.parts(rep.id), right=rep is not missed)
+        expect(phone.locator(".verdict h2")).to_have_text("Right" if rep is not missed else "Not this time")
+        phone.locator(".bar a.button").tap()
+    expect(phone.get_by_text(f"{len(reps) - 1} of {len(reps)}").first).to_be_visible()
+    assert site.answers(player) == [(n, rep is not missed) for n, rep in enumerate(reps, start=1)]
+
+    sign_in_coach(laptop, site)
+    of_call = [rep for rep in reps if rep.call == missed.call]
+    row = laptop.locator(".board tr", has=laptop.get_by_role("rowheader", name=re.compile(rf"^{player.number} ")))
+    cell = row.locator(f'a[href$="call={missed.call}"]')
+    expect(cell.locator(".count")).to_contain_text(f"{len(of_call) - 1}/{len(of_call)}")
+    cell.click()
+    expect(laptop.get_by_role("heading", level=1)).to_have_text(f"#{player.number} {player.name}")
+    miss = laptop.locator(".miss")
+    expect(miss).to_have_count(1)
+    expect(miss.get_by_role("heading")).to_have_text(missed.stem)
+
+
+def test_a_missed_rep_comes_back_in_another_guise(phone: Page, site: Site) -> None:
+    player = site.next_player()
+    first, second, guise = site.some(3, kinds=["track"])
+    set_id = site.lay_out(player, [first, second], [guise])
+    sign_in(phone, site, player)
+    start_set(phone, set_id)
+    answer(phone, site.parts(first.id), right=False)
+    expect(phone.locator(".set-number")).to_have_text("Rep 1 of 3")
+    phone.locator(".bar a.button").tap()
+    answer(phone, site.parts(second.id))
+    phone.locator(".bar a.button").tap()
+    assert shown_rep(phone) == guise.id
+    answer(phone, site.parts(guise.id))
+    phone.get_by_role("link", name="See how you did").tap()
+    phone.wait_for_url(f"**/sets/{set_id}")
+    expect(phone.locator(".facts dd").first).to_have_text("2 of 3")
+
+
+def test_by_keyboard_alone(laptop: Page, site: Site) -> None:
+    player = site.next_player()
+    rep, other = site.some(2, kinds=["track"])
+    set_id = site.lay_out(player, [rep, other])
+    sign_in(laptop, site, player)
+    laptop.goto(f"{site.address}/sets/{set_id}/reps/1")
+    laptop.locator("form.rep button[aria-disabled]").wait_for()
+    wanted = site.parts(rep.id)[0]["right"][0]
+    focused = "document.activeElement.closest('.choices') && document.activeElement.value"
+    for _ in range(12):
+        laptop.keyboard.press("Tab")
+        if laptop.evaluate(focused):
+            break
+    laptop.keyboard.press("Space")
+    for _ in range(12):
+        if laptop.evaluate(focused) == wanted:
+            break
+        laptop.keyboard.press("ArrowDown")
+    expect(laptop.locator(f'.tap.is-chosen[data-choice="{wanted}"]')).to_have_count(1)
+    expect(laptop.locator(".tap.is-focus")).to_have_count(1)
+    laptop.keyboard.press("Enter")
+    expect(laptop.locator(".verdict h2")).to_have_text("Right")
+    assert laptop.evaluate("document.activeElement.className").startswith("verdict")
+    for _ in range(8):
+        laptop.keyboard.press("Tab")
+        if laptop.evaluate("document.activeElement.matches('.bar a')"):
+            break
+    laptop.keyboard.press("Enter")
+    expect(laptop.locator(".stem")).to_have_text(other.stem)
+    assert laptop.evaluate("document.activeElement.className") == "stem"
+
+
+def test_without_any_script(device, site: Site) -> None:
+    player = site.next_player()
+    reps = site.some(2, kinds=["track"])
+    set_id = site.lay_out(player, reps)
+    page = device(viewport={"width": 390, "height": 844}, java_script_enabled=False).new_page()
+    sign_in(page, site, player)
+    page.locator(f'form[action="/sets/{set_id}/open"] button').click()
+    for rep in reps:
+        part = site.parts(rep.id)[0]
+        label = next(c["label"] for c in part["choices"] if c["id"] == part["right"][0])
+        page.get_by_label(label, exact=True).check()
+        page.get_by_role("button", name="Answer").click()
+        expect(page.locator(".verdict h2")).to_have_text("Right")
+        page.locator(".bar a").click()
+    assert site.answers(player) == [(1, True), (2, True)]
+
+
+def test_from_the_board_to_a_sent_set(laptop: Page, site: Site) -> None:
+    sign_in_coach(laptop, site)
+    laptop.get_by_role("link", name=re.compile("^Assign .")).click()
+    call = laptop.get_by_label("Call", exact=True).input_value()
+    laptop.get_by_label("Reps", exact=True).fill("3")
+    laptop.get_by_role("button", name=re.compile("^Send to ")).click()
+    laptop.wait_for_url(re.compile("/coach/sets/."))
+    expect(laptop.get_by_role("heading", level=1)).to_have_text(call)
+    laptop.get_by_role("button", name="Close it now").click()
+    expect(laptop.get_by_text("Was due", exact=True)).to_be_visible()

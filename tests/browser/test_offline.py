@@ -1,0 +1,138 @@
+"""Bad signal is normal: answers wait on the phone and reach the server exactly once."""
+
+import pytest
+from playwright.sync_api import Page, Route, expect
+
+from tests.browser.conftest import INSECURE_HOST
+from tests.browser.pages import answer, poll, shown_rep, sign_in, sign_out, start_set, wait_for_rep
+from tests.browser.site import Site
+
+pytestmark = pytest.mark.browser
+
+
+def begin(phone: Page, site: Site, count: int, address: str = ""):
+    player = site.next_player()
+    reps = site.some(count, kinds=["track"])
+    set_id = site.lay_out(player, reps)
+    sign_in(phone, site, player, address)
+    start_set(phone, set_id)
+    return player, reps, set_id
+
+
+def test_a_loaded_set_is_finished_without_signal_and_sent_later(phone: Page, site: Site) -> None:
+    player, reps, _ = begin(phone, site, 3)
+    phone.context.set_offline(True)
+    for number, rep in enumerate(reps, start=1):
+        assert shown_rep(phone) == rep.id
+        answer(phone, site.parts(rep.id))
+        expect(phone.get_by_role("heading", name="On this phone")).to_be_visible()
+        word = "answer" if number == 1 else "answers"
+        expect(phone.get_by_role("status")).to_contain_text(f"{number} {word} on this phone")
+        if number < len(reps):
+            phone.get_by_role("button", name="Next rep").tap()
+    expect(phone.get_by_text("That was the last one")).to_be_visible()
+    assert site.answers(player) == []
+    phone.context.set_offline(False)
+    expect(phone.locator(".verdict h2")).to_have_text("Right")
+    expect(phone.get_by_role("status")).to_have_text("Received.")
+    assert site.answers(player) == [(1, True), (2, True), (3, True)]
+
+
+def test_a_reload_in_mid_set_without_signal_goes_on_where_he_was(phone: Page, site: Site) -> None:
+    player, reps, set_id = begin(phone, site, 3)
+    poll(phone, "navigator.serviceWorker.controller")
+    phone.reload()  # now the worker has seen the page and its files
+    wait_for_rep(phone)
+    poll(phone, "document.documentElement.dataset.set === 'loaded'")
+    phone.context.set_offline(True)
+    answer(phone, site.parts(reps[0].id))
+    phone.get_by_role("button", name="Next rep").tap()
+    phone.reload()
+    wait_for_rep(phone)
+    poll(phone, f"document.querySelector('form.rep')?.dataset.rep === '{reps[1].id}'")
+    answer(phone, site.parts(reps[1].id), right=False)
+    expect(phone.get_by_role("status")).to_contain_text("2 answers on this phone")
+    phone.context.set_offline(False)
+    phone.goto(f"{site.address}/home")
+    expect(phone.get_by_role("status")).to_have_text("Received.")
+    assert site.answers(player) == [(1, True), (2, False)]
+    phone.goto(f"{site.address}/sets/{set_id}/reps/3")
+    assert shown_rep(phone) == reps[2].id
+
+
+def test_a_reply_that_got_lost_does_not_count_twice(phone: Page, site: Site) -> None:
+    player, reps, _ = begin(phone, site, 2)
+    lost: list[int] = []
+
+    def lose_the_reply(route: Route) -> None:
+        lost.append(route.fetch().status)
+        route.abort()
+
+    phone.route("**/answers/*", lose_the_reply, times=1)
+    answer(phone, site.parts(reps[0].id))
+    expect(phone.get_by_role("heading", name="On this phone")).to_be_visible()
+    assert lost == [201]
+    phone.evaluate("dispatchEvent(new Event('online'))")
+    expect(phone.locator(".verdict h2")).to_have_text("Right")
+    assert site.answers(player) == [(1, True)]
+
+
+def test_the_first_of_two_tabs_counts(phone: Page, site: Site) -> None:
+    player, reps, set_id = begin(phone, site, 2)
+    other = phone.context.new_page()
+    other.goto(f"{site.address}/sets/{set_id}/reps/1")
+    wait_for_rep(other)
+    parts = site.parts(reps[0].id)
+    answer(phone, parts)
+    expect(phone.locator(".verdict h2")).to_have_text("Right")
+    answer(other, parts, right=False)
+    expect(other.get_by_text("You had answered this rep before")).to_be_visible()
+    expect(other.locator(".verdict h2")).to_have_text("Right")
+    assert site.answers(player) == [(1, True)]
+
+
+def test_a_phone_whose_storage_was_cleared_goes_on_from_the_server(phone: Page, site: Site) -> None:
+    player, reps, _ = begin(phone, site, 2)
+    answer(phone, site.parts(reps[0].id))
+    expect(phone.locator(".verdict h2")).to_have_text("Right")
+    phone.evaluate("indexedDB.deleteDatabase('gapsound')")
+    phone.evaluate("caches.keys().then(names => Promise.all(names.map(name => caches.delete(name))))")
+    phone.goto(f"{site.address}/home")
+    phone.get_by_role("button", name="Go on").tap()
+    wait_for_rep(phone)
+    assert shown_rep(phone) == reps[1].id
+    assert site.answers(player) == [(1, True)]
+
+
+def test_the_next_player_on_this_phone_sends_nothing_of_the_first(phone: Page, site: Site) -> None:
+    first, reps, _ = begin(phone, site, 2)
+    phone.route("**/answers/*", lambda route: route.abort())
+    answer(phone, site.parts(reps[0].id))
+    expect(phone.get_by_role("status")).to_contain_text("1 answer on this phone")
+    phone.goto(f"{site.address}/home")
+    sign_out(phone)
+    phone.unroute("**/answers/*")
+    second = site.next_player()
+    sign_in(phone, site, second)
+    poll(phone, "document.documentElement.classList.contains('has-script')")
+    phone.wait_for_timeout(500)
+    assert site.answers(first) == []
+    assert site.answers(second) == []
+    sign_out(phone)
+    sign_in(phone, site, first)
+    expect(phone.get_by_role("status")).to_have_text("Received.")
+    assert site.answers(first) == [(1, True)]
+
+
+def test_without_https_it_works_and_says_what_is_missing(phone: Page, site: Site) -> None:
+    address = site.address.replace("127.0.0.1", INSECURE_HOST)
+    player, reps, _ = begin(phone, site, 2, address)
+    assert phone.evaluate("isSecureContext") is False
+    expect(phone.get_by_text("This address has no HTTPS")).to_be_visible()
+    phone.context.set_offline(True)
+    answer(phone, site.parts(reps[0].id))
+    phone.get_by_role("button", name="Next rep").tap()
+    answer(phone, site.parts(reps[1].id))
+    phone.context.set_offline(False)
+    expect(phone.locator(".verdict h2")).to_have_text("Right")
+    assert site.answers(player) == [(1, True), (2, True)]
