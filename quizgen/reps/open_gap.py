@@ -13,7 +13,7 @@ from quizgen.football.pressure import RunJob
 from quizgen.reps import pictures
 from quizgen.reps.choices import lane_part
 from quizgen.reps.kind import Kind, Question
-from quizgen.reps.snap import Ground, Snap
+from quizgen.reps.snap import Ground, Snap, is_in_his_gap, owns_a_gap
 from quizgen.reps.why import find_spot_lane, keepers
 from quizgen.reps.wording import Wording, to_say
 
@@ -40,7 +40,7 @@ def find_loss(snap: Snap, position: str) -> Loss | None:
     own = answer.fit(position)
     at = answer.lanes[own.lanes[0]].middle_x if own.lanes else own.man.x
     toward = answer.situation.play_to.sign
-    others = [fit for fit in answer.fits if fit.owns and fit.man.gaps and fit.man.position != position]
+    others = [f for f in answer.fits if owns_a_gap(f) and is_in_his_gap(snap, f) and f.man.position != position]
     near = sorted(others, key=lambda fit: (round(abs(_x(snap, fit) - at), 6), -toward * _x(snap, fit)))
     for fit in near:
         losses = [loss for loss in _losses(snap, fit) if loss.opens]
