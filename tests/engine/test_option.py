@@ -1,0 +1,274 @@
+"""Who has dive, quarterback and pitch: one man each, by the team's rule. Worked by hand."""
+
+from __future__ import annotations
+
+import pytest
+
+from quizgen.engine.verdict import Answer
+from quizgen.football.defense import PlayerClass
+from quizgen.football.errors import NoRule
+from quizgen.football.pressure import RunJob
+from quizgen.football.rules import LINEMAN_IN_B, OptionRule, TeamRules
+from quizgen.football.scheme import Phase, ReadMan, Scheme
+from quizgen.football.sides import Letter, Side
+from tests.engine.snap import ONE_BACK, lane_of, read_of
+from tests.outside.field import Defense, formation, option
+
+DIVE, QB, PITCH = Phase.DIVE, Phase.QUARTERBACK, Phase.PITCH
+ALL = (DIVE, QB, PITCH)
+DIVE_FIRST, QB_FIRST = OptionRule(DIVE, QB, PITCH), OptionRule(QB, DIVE, PITCH)
+GUN = formation("GT", "GT", ("tailback", -1.5, 4.1))
+
+
+def rules(rule: OptionRule, **more: OptionRule) -> TeamRules:
+    return TeamRules(options={"table": rule, **{name.replace("_", " "): one for name, one in more.items()}})
+
+
+def phases(answer: Answer) -> dict[Phase, str]:
+    return {owner.phase: owner.position for owner in answer.phases}
+
+
+def front(rule: OptionRule = DIVE_FIRST) -> Defense:
+    """Four down linemen on A, B and the edges, three backers, force and alley to each side."""
+    defense = (
+        Defense(rules(rule))
+        .down("left end", "5", "L", "L edge")
+        .down("nose", "1", "L", "L A")
+        .down("tackle", "3", "R", "R B")
+        .down("right end", "5", "R", "R edge")
+        .fill("Will", "tackle", "L", "L B")
+        .fill("Mike", "guard", "R", "R A")
+    )
+    for side, name in (("L", "left"), ("R", "right")):
+        defense.support(f"{name} force", RunJob.FORCE, side, 8.0, 6.0, PlayerClass.SAFETY)
+        defense.support(f"{name} alley", RunJob.ALLEY, side, 5.0, 9.0, PlayerClass.SAFETY)
+    return defense
+
+
+def play(read: ReadMan, *kept: Phase, aim: Letter = Letter.A) -> Scheme:
+    return option("table", read, *(kept or ALL), aim=aim)
+
+
+@pytest.mark.parametrize(
+    ("read", "man"),
+    [
+        (ReadMan.BACK_EDGE, "left end"),
+        (ReadMan.PLAY_EDGE, "right end"),
+        (ReadMan.FIRST_OUTSIDE_B, "right end"),
+        (ReadMan.FIRST_PAST_CENTER, "tackle"),  # the innermost lineman on the play side: the 3 technique
+    ],
+)
+@pytest.mark.parametrize("to", list(Side))
+def test_the_man_read_has_the_phase_of_the_read_man(read: ReadMan, man: str, to: Side) -> None:
+    if to is Side.LEFT:  # the nose in left A is the innermost lineman on that side
+        man = {"left end": "right end", "right end": "left end", "tackle": "nose"}[man]
+    for rule in (DIVE_FIRST, QB_FIRST):
+        answer = front(rule).against(GUN, play(read, rule.read_man), to)
+        assert phases(answer) == {rule.read_man: man}
+
+
+def test_of_two_men_on_an_edge_the_widest_then_the_deepest_is_the_edge() -> None:
+    # Both rush the outermost gap; the read is the last of them from the inside out: by gap, then by how wide he stands,
+    # then by depth.
+    wide = Defense(rules(DIVE_FIRST)).down("end", "5", "L", "L edge").rush("wide", "end", "L", "L edge", depth=1.2)
+    assert phases(wide.against(GUN, play(ReadMan.BACK_EDGE, DIVE), Side.RIGHT)) == {DIVE: "wide"}
+    deep = (
+        Defense(rules(DIVE_FIRST))
+        .rush("deep", "tackle", "L", "L edge", depth=5.0)
+        .rush("near", "tackle", "L", "L edge", depth=2.0)
+    )
+    assert phases(deep.against(GUN, play(ReadMan.BACK_EDGE, DIVE), Side.RIGHT)) == {DIVE: "deep"}
+    inside = Defense(rules(DIVE_FIRST)).rush("in B", "end", "L", "L B", depth=5.0).down("in C", "4", "L", "L edge")
+    assert phases(inside.against(GUN, play(ReadMan.BACK_EDGE, DIVE), Side.RIGHT)) == {DIVE: "in C"}
+
+
+def test_the_first_man_outside_b_is_the_innermost_in_c_or_wider() -> None:
+    offense = formation("GT", "GTE", ("tailback", 0.0, 6.9))
+    defense = Defense(rules(DIVE_FIRST)).down("in D", "9", "R", "R D").down("in C", "6", "R", "R C")
+    defense.down("in B", "3", "R", "R B")
+    answer = defense.against(offense, play(ReadMan.FIRST_OUTSIDE_B, DIVE), Side.RIGHT)
+    assert phases(answer) == {DIVE: "in C"}
+
+
+def test_a_stand_up_man_is_not_the_first_lineman() -> None:
+    defense = Defense(rules(DIVE_FIRST)).rush("Sam", "guard", "R", "R A").down("tackle", "3", "R", "R B")
+    answer = defense.against(GUN, play(ReadMan.FIRST_PAST_CENTER, DIVE), Side.RIGHT)
+    assert phases(answer) == {DIVE: "tackle"}
+
+
+def test_the_pitch_is_forces_then_the_alley_mans_then_the_widest_mans() -> None:
+    pitch = play(ReadMan.PLAY_EDGE, PITCH)
+    assert phases(front().against(GUN, pitch, Side.RIGHT)) == {PITCH: "right force"}
+    assert phases(front().against(GUN, pitch, Side.LEFT)) == {PITCH: "left force"}
+    # Reading the back side, it is that side's force man.
+    assert phases(front().against(GUN, play(ReadMan.BACK_EDGE, PITCH), Side.RIGHT)) == {PITCH: "left force"}
+    alley = Defense(rules(DIVE_FIRST)).down("end", "5", "R", "R edge")
+    alley.support("wide", RunJob.COVER, "R", 15.0, 7.0, PlayerClass.CORNER)
+    widest = alley.against(GUN, pitch, Side.RIGHT)
+    assert phases(widest) == {PITCH: "wide"}
+    alley = Defense(rules(DIVE_FIRST)).down("end", "5", "R", "R edge")
+    alley.support("wide", RunJob.COVER, "R", 15.0, 7.0, PlayerClass.CORNER)
+    alley.support("far alley", RunJob.ALLEY, "L", 5.0, 9.0, PlayerClass.SAFETY)
+    alley.support("alley", RunJob.ALLEY, "R", 5.0, 9.0, PlayerClass.SAFETY)
+    assert phases(alley.against(GUN, pitch, Side.RIGHT)) == {PITCH: "alley"}
+
+
+def test_as_wide_as_each_other_the_shallower_has_the_pitch() -> None:
+    defense = Defense(rules(DIVE_FIRST)).down("end", "5", "R", "R edge")
+    defense.support("deep", RunJob.COVER, "R", 15.0, 9.0, PlayerClass.CORNER)
+    defense.support("near", RunJob.COVER, "R", 15.0, 5.0, PlayerClass.CORNER)
+    assert phases(defense.against(GUN, play(ReadMan.PLAY_EDGE, PITCH), Side.RIGHT)) == {PITCH: "near"}
+
+
+def test_the_dive_is_the_man_in_the_gap_it_aims_at() -> None:
+    # The edge has the quarterback; the dive aims at right A, where the Mike is, or right B, where the tackle is.
+    for aim, man in ((Letter.A, "Mike"), (Letter.B, "tackle")):
+        answer = front(QB_FIRST).against(GUN, play(ReadMan.PLAY_EDGE, QB, DIVE, aim=aim), Side.RIGHT)
+        assert phases(answer) == {QB: "right end", DIVE: man}
+
+
+def test_with_nobody_in_that_gap_the_dive_goes_to_the_nearest_stand_up_man_on_that_side() -> None:
+    # Nobody has right B. On the right stand the Mike (fills A, over the guard), and a rusher in C; nearest to the end.
+    defense = (
+        Defense(rules(QB_FIRST))
+        .down("end", "5", "R", "R edge")
+        .fill("Mike", "guard", "R", "R A")
+        .rush("Sam", "tackle", "R", "R C")
+        .fill("Will", "tackle", "R", "L A")
+    )
+    answer = defense.against(GUN, play(ReadMan.PLAY_EDGE, QB, DIVE, aim=Letter.B), Side.RIGHT)
+    # The Will stands as near but his gap is on the left.
+    assert phases(answer)[DIVE] == "Sam"
+
+
+def test_the_quarterback_goes_to_the_next_rusher_outside_the_man_read_inside() -> None:
+    midline = play(ReadMan.FIRST_PAST_CENTER, DIVE, QB)
+    assert phases(front().against(GUN, midline, Side.RIGHT)) == {DIVE: "tackle", QB: "right end"}
+    # Reading an edge there is nobody outside him: the nearest stand-up man on that side.
+    edge = play(ReadMan.PLAY_EDGE, DIVE, QB)
+    assert phases(front().against(GUN, edge, Side.RIGHT)) == {DIVE: "right end", QB: "right alley"}
+    # The first man outside B is the widest as well: again the nearest stand-up man.
+    veer = play(ReadMan.FIRST_OUTSIDE_B, DIVE, QB)
+    assert phases(front().against(GUN, veer, Side.RIGHT)) == {DIVE: "right end", QB: "right alley"}
+
+
+def test_of_men_as_near_the_shallower_takes_the_quarterback() -> None:
+    def found(*men: tuple[str, RunJob, float, float]) -> str:
+        defense = Defense(rules(DIVE_FIRST)).down("end", "4", "R", "R edge")  # head-up the tackle: 3.14 yd out
+        for name, job, x, depth in men:
+            defense.support(name, job, "R", x, depth, PlayerClass.SAFETY)
+        return phases(defense.against(GUN, play(ReadMan.PLAY_EDGE, DIVE, QB), Side.RIGHT))[QB]
+
+    assert found(("deep", RunJob.FOLD, 4.14, 8.0), ("near", RunJob.FOLD, 4.14, 5.0)) == "near"
+    # As near on either side of the end and as deep: the one further to the play.
+    assert found(("in", RunJob.FOLD, 2.14, 5.0), ("out", RunJob.ALLEY, 4.14, 5.0)) == "out"
+    # Force, free and cover men have something else to do.
+    assert found(
+        ("free", RunJob.FREE, 3.2, 5.0), ("cover", RunJob.COVER, 3.2, 5.0), ("fold", RunJob.FOLD, 9.0, 9.0)
+    ) == ("fold")
+
+
+def test_without_a_man_on_that_side_the_nearest_gap_owner_has_it_and_failing_him_anybody() -> None:
+    left = Defense(rules(DIVE_FIRST)).down("end", "5", "R", "R edge").down("nose", "1", "L", "L A")
+    left.down("far end", "5", "L", "L edge")
+    assert phases(left.against(GUN, play(ReadMan.PLAY_EDGE, DIVE, QB), Side.RIGHT))[QB] == "nose"
+    alone = Defense(rules(DIVE_FIRST)).down("end", "5", "R", "R edge")  # 3.59 yd out
+    alone.support("cover near", RunJob.COVER, "R", 3.5, 5.0, PlayerClass.SAFETY)
+    assert phases(alone.against(GUN, play(ReadMan.PLAY_EDGE, DIVE, QB), Side.RIGHT))[QB] == "cover near"
+
+
+def test_a_lineman_in_b_brings_the_second_rule() -> None:
+    both = {"table": DIVE_FIRST, "table" + LINEMAN_IN_B: QB_FIRST}
+    edge_read = play(ReadMan.BACK_EDGE, DIVE, QB)
+
+    def end_has(defense: Defense) -> Phase:
+        defense.rules = TeamRules(options=both)
+        found = phases(defense.down("end", "5", "L", "L edge").against(GUN, edge_read, Side.RIGHT))
+        return next(phase for phase, man in found.items() if man == "end")
+
+    assert end_has(Defense().down("tackle", "3", "L", "L B")) is QB
+    assert end_has(Defense().down("shade", "1", "L", "L A")) is DIVE
+    assert end_has(Defense().down("tackle", "3", "R", "R B")) is DIVE  # the other side's B
+    assert end_has(Defense().fill("Will", "guard", "L", "L B")) is DIVE  # no lineman
+    # With the second rule alone the first is missing where no lineman holds B.
+    only = Defense(TeamRules(options={"table" + LINEMAN_IN_B: QB_FIRST})).down("end", "5", "L", "L edge")
+    with pytest.raises(NoRule, match="no team rule for the option 'table'"):
+        only.against(GUN, edge_read, Side.RIGHT)
+
+
+def test_a_read_man_with_the_dive_trades_lanes_with_the_man_on_the_quarterback() -> None:
+    # Read away from the play, the left end takes the dive; the Will in left B, the nearest stand-up man there, takes
+    # the quarterback. Scrape exchange: the end closes into B, the Will goes outside.
+    defense = Defense(rules(DIVE_FIRST)).down("left end", "5", "L", "L edge").fill("Will", "tackle", "L", "L B")
+    answer = defense.against(GUN, play(ReadMan.BACK_EDGE, DIVE, QB), Side.RIGHT)
+    assert phases(answer) == {DIVE: "left end", QB: "Will"}
+    assert (lane_of(answer, "left end"), lane_of(answer, "Will")) == ("left B", "left C")
+    assert read_of(answer, "left end") == read_of(answer, "Will") == "scrape"
+
+
+@pytest.mark.parametrize(
+    ("rule", "kept", "why"),
+    [
+        (QB_FIRST, (DIVE, QB), "the read man has the quarterback"),
+        (OptionRule(PITCH, QB, DIVE), ALL, "the read man has the pitch"),
+        (DIVE_FIRST, (DIVE,), "nobody has the quarterback"),
+        (DIVE_FIRST, (QB,), "nobody has the dive"),
+    ],
+)
+def test_no_trade(rule: OptionRule, kept: tuple[Phase, ...], why: str) -> None:
+    defense = Defense(rules(rule)).down("left end", "5", "L", "L edge").fill("Will", "tackle", "L", "L B")
+    answer = defense.against(GUN, play(ReadMan.BACK_EDGE, *kept), Side.RIGHT)
+    assert (lane_of(answer, "left end"), lane_of(answer, "Will")) == ("left C", "left B"), why
+
+
+def test_a_man_with_two_lanes_or_with_none_trades_nothing() -> None:
+    two = Defense(rules(DIVE_FIRST)).down("left end", "5", "L", "L edge").fill("Will", "tackle", "L", "L B", "L A")
+    answer = two.against(GUN, play(ReadMan.BACK_EDGE, DIVE, QB), Side.RIGHT)
+    assert phases(answer)[QB] == "Will"
+    assert lane_of(answer, "left end") == "left C"
+    wide = Defense(rules(DIVE_FIRST)).down("left end", "5", "L", "L B", "L edge").fill("Will", "tackle", "L", "L A")
+    answer = wide.against(GUN, play(ReadMan.BACK_EDGE, DIVE, QB), Side.RIGHT)
+    assert phases(answer) == {DIVE: "left end", QB: "Will"}
+    assert lane_of(answer, "Will") == "left A"
+    fold = Defense(rules(DIVE_FIRST)).down("left end", "5", "L", "L edge")
+    fold.support("fold", RunJob.FOLD, "L", 3.0, 5.0, PlayerClass.SAFETY)
+    answer = fold.against(GUN, play(ReadMan.BACK_EDGE, DIVE, QB), Side.RIGHT)
+    assert phases(answer)[QB] == "fold"
+    assert (lane_of(answer, "left end"), read_of(answer, "left end")) == ("left C", "chase")
+
+
+def test_a_play_without_an_option_has_no_phases() -> None:
+    from tests.outside.field import ZONE
+
+    assert front().against(GUN, ZONE, Side.RIGHT).phases == ()
+
+
+REFUSED = [
+    (ReadMan.BACK_EDGE, "nobody to read as 'back side edge'"),
+    (ReadMan.PLAY_EDGE, "nobody to read as 'play side edge'"),
+    (ReadMan.FIRST_OUTSIDE_B, "nobody to read as 'first man outside play side B'"),
+    (ReadMan.FIRST_PAST_CENTER, "nobody to read as 'first lineman play side of the center'"),
+]
+
+
+@pytest.mark.parametrize(("read", "missing"), REFUSED)
+def test_nobody_to_read_is_refused_in_words(read: ReadMan, missing: str) -> None:
+    # A stand-up rusher in A on the other side, none on the side read.
+    side = "R" if read is ReadMan.BACK_EDGE else "L"
+    defense = Defense(rules(DIVE_FIRST)).rush("one", "guard", side, f"{side} A")
+    with pytest.raises(NoRule) as caught:
+        defense.against(GUN, play(read), Side.RIGHT)
+    assert str(caught.value) == f"no rule for call 'table' from front 'table' against 'table': {missing}"
+
+
+def test_an_option_the_team_has_no_rule_for_is_refused_in_words() -> None:
+    with pytest.raises(NoRule) as caught:
+        front().against(GUN, option("flexbone", ReadMan.PLAY_EDGE, *ALL), Side.RIGHT)
+    expected = "no rule for call 'table' from front 'table' against 'flexbone': no team rule for the option 'flexbone'"
+    assert str(caught.value) == expected
+
+
+def test_men_in_the_line_of_an_option_still_have_their_gaps() -> None:
+    answer = front().against(ONE_BACK, play(ReadMan.PLAY_EDGE), Side.RIGHT)
+    assert lane_of(answer, "nose") == "left A"
+    assert len({owner.position for owner in answer.phases}) == 3
