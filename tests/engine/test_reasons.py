@@ -1,0 +1,195 @@
+"""The sentence a player reads: one for every read and threat, made of the lane, the blocker and the lane he is lost
+to. The lanes and blockers in it are worked by hand."""
+
+from __future__ import annotations
+
+import pytest
+
+from quizgen.engine.fits import Threat
+from quizgen.engine.protection import solve_pass
+from quizgen.engine.reads import Read
+from quizgen.engine.reasons import SENTENCES, THREATS, because, because_rush, threat_words
+from quizgen.engine.verdict import Answer
+from quizgen.football.defense import PlayerClass
+from quizgen.football.pressure import Exchange, RunJob, Trigger
+from quizgen.football.rules import EdgeRule, LeadRule, OptionRule, TeamRules
+from quizgen.football.scheme import Phase, Protection, ReadMan, Slide, parse_who
+from quizgen.football.sides import Letter, Side
+from quizgen.football.team import PassSituation
+from tests.engine.snap import ONE_BACK, TWO_BACKS, play, six
+from tests.engine.test_support import CRACK, SPLIT, cracked, line_without
+from tests.outside.field import BASE, GUARD_KICK, ZONE, Defense, option
+
+SAFETY = PlayerClass.SAFETY
+
+
+def text(answer: Answer, position: str) -> str:
+    return because(answer, answer.fit(position))
+
+
+def six_and_second() -> Defense:
+    return line_without("L A", "R C").rush("second", "guard", "L", "L A", order=2).down("end", "5", "R", "R edge")
+
+
+def test_a_gap_kept_names_the_men_it_lies_between() -> None:
+    answer = six().against(ONE_BACK, BASE, Side.RIGHT)
+    assert text(answer, "right nose") == (
+        "Right A is still between the center and the right guard, wherever they take it."
+    )
+    sam = Defense().fill("Sam", "last man", "R", "R edge").fill("Will", "last man", "L", "L edge")
+    answer = sam.against(ONE_BACK, BASE, Side.RIGHT)
+    assert text(answer, "Sam") == "Right C is still outside the right tackle, wherever he takes it."
+    assert text(answer, "Will") == "Left C is still outside the left tackle, wherever he takes it."
+
+
+@pytest.mark.parametrize("to", list(Side))
+def test_the_edge_in_words(to: Side) -> None:
+    play_side, back_side = to.value, to.other.value
+    base = six().against(ONE_BACK, BASE, to)
+    assert text(base, f"{play_side} end") == f"Set the edge: nothing gets outside {play_side} C."
+    assert text(base, f"{back_side} end") == (
+        f"The play goes away: chase flat in {back_side} C, quarterback and reverse first."
+    )
+    down = six().against(ONE_BACK, play("base: line", "down: play side tackle"), to)
+    assert text(down, f"{play_side} end") == (f"The man beside you blocks down: close with him and keep {play_side} C.")
+    kick = play("base: line", "kick: fullback")
+    boxed = six().against(TWO_BACKS, kick, to)
+    assert text(boxed, f"{play_side} end") == (
+        f"Kicked by the fullback: box it, outside shoulder, {play_side} C outside the kick; the ball stays inside. "
+        f"The fullback wants to move you off the edge; beaten, you end up in {play_side} C inside the kick."
+    )
+    spilled = six(TeamRules(edge=EdgeRule.SPILL)).against(TWO_BACKS, kick, to)
+    assert text(spilled, f"{play_side} end") == (
+        f"Kicked by the fullback: spill it, inside shoulder, {play_side} C inside the kick; the ball bounces. "
+        f"The fullback wants to move you off the edge; beaten, you end up in {play_side} C outside the kick."
+    )
+
+
+def test_a_pull_in_words() -> None:
+    # The guard kicks to the right. The hinging tackle and the center come into left A/B together.
+    answer = six_and_second().against(ONE_BACK, GUARD_KICK, Side.RIGHT)
+    assert text(answer, "L B") == (
+        "The left guard pulls: on his hip, flat, and left A/B is yours. The left tackle and the center come in "
+        "together: hold your ground."
+    )
+    assert text(answer, "second").startswith(
+        "The left guard pulls away: over the top to right C inside the kick, the first lane there that nobody owns."
+    )
+    stay = six_and_second()
+    stay.rules = TeamRules().all_stay
+    answer = stay.against(ONE_BACK, GUARD_KICK, Side.RIGHT)
+    assert text(answer, "L B").startswith("The left guard pulls: stay, and left A/B is yours.")
+    assert text(answer, "second").startswith("The left guard pulls: our rule is to stay in left A/B.")
+    full = six(TeamRules(edge_by_position={"right end": EdgeRule.SPILL})).fill("Sam", "last man", "R", "R edge")
+    full.rush("second", "guard", "L", "L A", order=2)
+    answer = full.against(ONE_BACK, GUARD_KICK, Side.RIGHT)
+    assert text(answer, "second").startswith(
+        "The left guard pulls, but every lane over there is owned: stay in left A/B."
+    )
+
+
+def test_a_lead_in_words() -> None:
+    lead = play("base: line", "lead to the aim: fullback", aim=Letter.B)
+    answer = six().against(TWO_BACKS, lead, Side.RIGHT)
+    assert text(answer, "right tackle") == (
+        "A man leads through your gap: inside half of him, right B inside the lead. The fullback leads through on you; "
+        "beaten, you end up in right B outside the lead."
+    )
+    answer = six(TeamRules(lead=LeadRule.OUTSIDE)).against(TWO_BACKS, lead, Side.RIGHT)
+    assert text(answer, "right tackle").startswith(
+        "A man leads through your gap: outside half of him, right B outside the lead."
+    )
+
+
+def test_trades_and_two_gaps_in_words() -> None:
+    stack = Defense().down("end", "4", "R", "R C").fill("backer", "tackle", "R", "R B")
+    stack.exchanges.append(Exchange("end", "backer", "tackle", (Trigger.DOWN,)))
+    answer = stack.against(ONE_BACK, play("base: line", "down: play side tackle"), Side.RIGHT)
+    assert text(answer, "backer") == "The block beside you makes you trade gaps: right C is yours."
+    # The tackle comes down into right B from outside: beaten, the end is one lane further in.
+    assert text(answer, "end") == (
+        "The block beside you makes you trade gaps: right B is yours. The right tackle comes in on you: squeeze and "
+        "stay tight on his block; beaten, you end up in right A."
+    )
+    rules = TeamRules(options={"table": OptionRule(Phase.DIVE, Phase.QUARTERBACK, Phase.PITCH)})
+    scrape = Defense(rules).down("end", "5", "L", "L edge").fill("Will", "tackle", "L", "L B")
+    read = option("table", ReadMan.BACK_EDGE, Phase.DIVE, Phase.QUARTERBACK)
+    answer = scrape.against(ONE_BACK, read, Side.RIGHT)
+    assert text(answer, "Will") == "The read man and the next man trade: left C is yours."
+    nose = Defense().down("nose", "0", "R", "R A", "L A").against(ONE_BACK, BASE, Side.RIGHT)
+    assert text(nose, "nose") == "Two gaps: right A and left A are both yours."
+
+
+def test_support_in_words() -> None:
+    def filled(job: RunJob, gap: str, side: str = "R") -> str:
+        defense = line_without(gap).support("man", job, side, 1.0, 4.0, SAFETY)
+        return text(defense.against(ONE_BACK, BASE, Side.RIGHT), "man")
+
+    assert filled(RunJob.FORCE, "R C") == "You are force: turn it in from right C."
+    assert filled(RunJob.ALLEY, "R B") == "Alley: inside-out of force to right B."
+    assert filled(RunJob.FREE, "R B") == "Free: off the back's hip through the open window, right B."
+    assert filled(RunJob.CUTBACK, "L A") == "Cutback: left A is the way back."
+    assert filled(RunJob.COVER, "R C") == "Pass first: no fit of your own until the ball is across the line."
+    assert filled(RunJob.ALLEY, "L B") == (
+        "Every lane you may fill has an owner: come late, inside-out or outside-in by your job."
+    )
+    fold = line_without("L A", "L B").support("man", RunJob.FOLD, "L", 2.0, 4.0, PlayerClass.BACKER)
+    answer = fold.against(ONE_BACK, play("base: line", "fake: back side guard"), Side.RIGHT)
+    assert text(answer, "man") == "Fold: left A/B was left behind on your side."
+    from quizgen.football.rules import CrackRule
+
+    answer = cracked(CrackRule.REPLACE).against(SPLIT, CRACK, Side.RIGHT)
+    assert text(answer, "corner") == "Safety is cracked: you are force now, in right C."
+
+
+def test_a_hook_in_words() -> None:
+    answer = six().against(ONE_BACK, ZONE, Side.RIGHT)
+    assert text(answer, "right nose") == (
+        "Right A is still between the center and the right guard, wherever they take it. The center comes for your far "
+        "shoulder: cross his face; beaten, you end up in left A."
+    )
+    assert threat_words(answer.fit("right nose")) == "the center"
+    assert threat_words(answer.fit("left end")) == ""
+    double = six().against(ONE_BACK, GUARD_KICK, Side.RIGHT).fit("left tackle")
+    assert threat_words(double) == "the left tackle and the center"
+
+
+def test_every_read_and_threat_has_its_words() -> None:
+    assert set(SENTENCES) == set(Read)
+    assert set(THREATS) == set(Threat)
+
+
+# --- pass
+
+
+def rushed(slide: Slide, *stay: str, defense: Defense | None = None) -> dict[str, str]:
+    defense = defense or six()
+    front, call = defense.pressure()
+    protection = Protection("table", slide, tuple(parse_who(who) for who in stay))
+    s = PassSituation(
+        defense.rules, tuple(defense.positions), front, call, Side.RIGHT, ONE_BACK, protection, Side.RIGHT
+    )
+    answer = solve_pass(s)
+    return {m.man.position: because_rush(answer, m) for m in answer.matchups}
+
+
+def test_a_rush_in_words() -> None:
+    # Full slide to the right: each lineman has the gap to his right; the left edge comes free.
+    found = rushed(Slide.FULL)
+    assert found["left end"] == "Nobody has you: straight to the quarterback through your lane."
+    assert found["right end"] == "You contain: outside half of the right tackle, quarterback inside you."
+    assert found["right tackle"] == (
+        "The center turns right: outside half of the right guard, that is where your rush lane is."
+    )
+    assert (
+        found["left tackle"] == "The center turns right: inside half of the left tackle, your rush lane is inside him."
+    )
+
+
+def test_a_helper_in_words() -> None:
+    # Nobody in right A: the center helps the man he turns to, the right guard, on the tackle in right B.
+    gone = line_without("R A")
+    assert rushed(Slide.FULL, defense=gone)["R B"] == (
+        "The center turns right: outside half of the right guard, that is where your rush lane is; "
+        "the center helps on you."
+    )
