@@ -302,4 +302,5 @@ class Wording:
             where = self.phrase("to the {side} of the {man}", side=side, man=self.blocker(near))
         yards = f"{man.depth_yd:g}"
         one, many = to_say("{where}, {yards} yard off the line"), to_say("{where}, {yards} yards off the line")
-        return self.phrase(one if yards == "1" else many, where=where, yards=yards)
+        template = one if yards == "1" else many
+        return self.phrase(template, where=where, yards=yards)
