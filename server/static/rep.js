@@ -127,7 +127,7 @@ function showRep(place) {
     const choices = pattern.cloneNode(true);
     choices.dataset.part = String(index + 1);
     const legend = $("legend", choices);
-    legend.textContent = part.prompt;
+    $(".prompt", legend).textContent = part.prompt;
     legend.classList.toggle("unseen", question.parts.length === 1);
     $(".picked", choices).textContent = "";
     const pick = $(".pick", choices);
@@ -175,7 +175,7 @@ function enhance(form) {
     const ask = taps.length ? "Tap your answer" : "Choose your answer";
     button.textContent = isWhole ? (words.length > 1 ? "Answer" : `Answer: ${words[0]}`) : ask;
     fields.forEach((field, index) => {
-      $(".picked", field).textContent = words[index];
+      $(".picked", field).textContent = $(".pick:not(.is-tapped) input:checked", field) ? "" : words[index];
     });
   };
 
@@ -187,7 +187,6 @@ function enhance(form) {
       for (const pick of picks) pick.classList.toggle("is-tapped", !isWhole && taps.some((tap) => radioOf(tap) === $("input", pick)));
       const isAll = picks.every((pick) => pick.classList.contains("is-tapped"));
       field.classList.toggle("is-tapped", isAll && fields.length === 1);
-      $(".picked", field).hidden = !isAll || fields.length === 1;
     }
   };
   showList(false);
@@ -212,6 +211,7 @@ function enhance(form) {
     toggle.setAttribute("aria-expanded", String(isOpen));
     toggle.textContent = isOpen ? "Hide the list" : "Pick from a list";
     showList(isOpen);
+    refresh();
   });
   form.addEventListener("submit", (event) => {
     event.preventDefault();
