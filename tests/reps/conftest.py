@@ -12,7 +12,7 @@ from quizgen.reps.rep import Rep
 from tests.reps.small_team import small_team
 
 DEMO = Path(__file__).parents[2] / "seed_content" / "tarrow_falls"
-SAMPLE_EVERY = 199  # a prime, so that the sample runs through every side, call, play and formation
+SAMPLE_EVERY = 307  # a prime, so that the sample runs through every side, call, play and formation
 
 
 @pytest.fixture(scope="session")

@@ -11,9 +11,11 @@ import re
 import pytest
 
 from quizgen.drawing.scene import Scene
+from quizgen.football.scheme import Protection
 from quizgen.football.sides import Side
 from quizgen.football.team import Team
 from quizgen.reps.catalogue import Catalogue
+from quizgen.reps.ids import Setup
 from quizgen.reps.rep import Rep
 from tests.reps.conftest import SAMPLE_EVERY, reps_of
 
@@ -83,7 +85,15 @@ def test_the_small_team_turned_round(small: Team) -> None:
     reps = {key(rep, rep.formation, rep.to, rep.play_to): rep for rep in Catalogue(small).reps(calls=["Hammer"])}
     assert len(reps) > 1000
     for rep in reps.values():
-        check_pair(rep, reps[turned_key(rep, twins)])
+        if rep.to is Side.LEFT:
+            check_pair(rep, reps[turned_key(rep, twins)])
+    assert {turned_key(rep, twins) for rep in reps.values()} == reps.keys()
+
+
+def is_slide_against_two_gaps(setup: Setup) -> bool:
+    """Left out: a rusher with two gaps stands in the gaps of two sliding protectors, and the engine gives him to the
+    first of them from the left whichever way they slide, so there the engine itself is not the same turned round."""
+    return isinstance(setup.play, Protection) and any(rush.second_gap for rush in setup.pressure.rushes)
 
 
 def test_the_demo_turned_round(demo: Catalogue) -> None:
@@ -93,10 +103,10 @@ def test_the_demo_turned_round(demo: Catalogue) -> None:
         (s.pressure.name, s.to, s.formation.name, s.play.name if s.play else None, s.play_to): s
         for s in demo.setups.values()
     }
-    some = sorted(demo.setups.values(), key=lambda setup: setup.digest)[:: 2 * SAMPLE_EVERY]
+    some = sorted(demo.setups.values(), key=lambda setup: setup.digest)[::SAMPLE_EVERY]
     pairs = 0
     for setup in some:
-        if setup.formation.name not in twins:
+        if setup.formation.name not in twins or is_slide_against_two_gaps(setup):
             continue
         play_to = setup.play_to.other if setup.play_to else None
         play = setup.play.name if setup.play else None

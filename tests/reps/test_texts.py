@@ -1,4 +1,4 @@
-"""What a player reads: short, complete, and easy, over a sample of the demo and over every rep of a small team."""
+"""What a player reads: short, complete, and easy, over a sample of the demo and every rep of a small team's call."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ import readability
 from quizgen.engine.fits import Threat
 from quizgen.engine.reads import Read
 from quizgen.football.scheme import SchemeFamily
+from quizgen.football.sides import Side
 from quizgen.football.team import Team
 from quizgen.reps.catalogue import Catalogue
 from quizgen.reps.kinds import KINDS
@@ -25,7 +26,7 @@ END_OF_SENTENCE = re.compile(r"[.!?](?=\s|$)")
 
 @pytest.fixture(scope="module")
 def reps(sample: list[Rep], small: Team) -> list[Rep]:
-    return [*sample, *Catalogue(small).reps()]
+    return [*sample, *Catalogue(small).reps(calls=["Hammer"], sides=[Side.LEFT])]
 
 
 def sentences(text: str) -> int:
