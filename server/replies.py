@@ -7,11 +7,10 @@ something was refused.
 from __future__ import annotations
 
 import json
-from datetime import datetime
+from functools import lru_cache
 from http import HTTPStatus
 from typing import Any
 from urllib.parse import quote, urlencode
-from zoneinfo import ZoneInfo
 
 from fastapi import Request
 from fastapi.exceptions import RequestValidationError
@@ -23,24 +22,12 @@ from starlette.types import Scope
 
 from quizgen.football.errors import GapsoundError
 from server.gate import TOO_LARGE
+from server.languages import LANGUAGES, Language, language_of
 from server.paths import TEMPLATES
 from server.problems import BadInput, NeedsSignIn, NotFound, Refusal, TooLarge, WrongMethod
+from server.told import Told
 
 DETAILS_SHOWN = 50
-
-
-def _moment_words(moment: datetime, zone: str) -> str:
-    """A moment as people say it: Thu 26 Nov, 6:30 PM."""
-    local = moment.astimezone(ZoneInfo(zone))
-    return f"{local:%a} {local.day} {local:%b}, {local:%I:%M %p}".replace(", 0", ", ")
-
-
-def _day_words(moment: datetime | None, zone: str) -> str:
-    """A day as people say it; a dash for none."""
-    if moment is None:
-        return "–"
-    local = moment.astimezone(ZoneInfo(zone))
-    return f"{local.day} {local:%b}"
 
 
 def address(path: str, **query: Any) -> str:
@@ -49,30 +36,41 @@ def address(path: str, **query: Any) -> str:
     return quote(path) + (f"?{urlencode(kept, doseq=True)}" if kept else "")
 
 
-def make_pages() -> Environment:
-    """The templates, with everything escaped unless it is a drawing of ours."""
+@lru_cache
+def pages_in(spoken: Language) -> Environment:
+    """The templates in one language, with everything escaped unless it is a drawing of ours."""
     pages = Environment(
         loader=FileSystemLoader(TEMPLATES),
+        extensions=["jinja2.ext.i18n"],
         autoescape=select_autoescape(default=True, default_for_string=True),
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    pages.filters["moment"] = _moment_words
-    pages.filters["day"] = _day_words
+    install_texts(pages, spoken)
+    pages.filters["moment"] = spoken.moment
+    pages.filters["day"] = spoken.day
     pages.filters["drawing"] = Markup
     pages.globals["address"] = address
+    pages.globals["language"] = spoken
+    pages.globals["languages"] = LANGUAGES
     return pages
 
 
-PAGES = make_pages()
+def install_texts(pages: Environment, spoken: Language) -> None:
+    """Let templates say their texts in a language: `_("…")`, `{% trans %}`."""
+    install: Any = getattr(pages, "install_gettext_translations")  # noqa: B009 - the extension adds it
+    install(spoken.translations, newstyle=True)
 
 
 def page(request: Request, template: str, status: int = 200, **context: Any) -> HTMLResponse:
-    """A page. Every template also gets `viewer` (None when nobody is signed in) and `path`."""
-    viewer = getattr(request.state, "viewer", None)
-    text = PAGES.get_template(template).render(viewer=viewer, path=request.url.path, **context)
-    return HTMLResponse(text, status_code=status)
+    """A page in the language of the request. Every template also gets `viewer` (None when nobody is signed in), `path`,
+    `language` and `languages`; a `problem` is said in that language."""
+    viewer, spoken = getattr(request.state, "viewer", None), language_of(request.scope)
+    if "problem" in context:
+        context["problem"] = spoken.tell(context["problem"])
+    text = pages_in(spoken).get_template(template).render(viewer=viewer, path=request.url.path, **context)
+    return HTMLResponse(text, status_code=status, headers={"Content-Language": spoken.code})
 
 
 def go(path: str, **query: Any) -> RedirectResponse:
@@ -102,23 +100,26 @@ def wants_page(scope: Scope) -> bool:
 def refuse(scope: Scope, refusal: Refusal) -> Response:
     """The reply to a request that is refused."""
     request_id = scope.get("state", {}).get("request_id", "")
-    details = [clean(line) for line in refusal.details[:DETAILS_SHOWN]]
+    spoken = language_of(scope)
+    message = clean(spoken.tell(refusal.message))
+    details = [clean(spoken.tell(line)) for line in refusal.details[:DETAILS_SHOWN]]
     if isinstance(refusal, NeedsSignIn) and wants_page(scope) and scope["method"] == "GET":
         return RedirectResponse("/coach/sign-in" if scope["path"].startswith("/coach") else "/join", status_code=303)
     response: Response
     if wants_page(scope):
-        body = PAGES.get_template("problem.html").render(
+        template = pages_in(spoken).get_template("problem.html")
+        body = template.render(
             viewer=scope.get("state", {}).get("viewer"),
             path=scope["path"],
-            title=refusal.title,
-            message=clean(refusal.message),
+            title=spoken.tell(refusal.title),
+            message=message,
             details=details if len(details) > 1 else [],
             status=refusal.status,
             request_id=request_id,
         )
         response = HTMLResponse(body, status_code=refusal.status)
     else:
-        error = {"code": refusal.code, "message": clean(refusal.message), "details": details, "request_id": request_id}
+        error = {"code": refusal.code, "message": message, "details": details, "request_id": request_id}
         response = as_json({"error": error, **refusal.extra}, refusal.status)
     if refusal.retry_after_s is not None:
         response.headers["Retry-After"] = str(refusal.retry_after_s)
@@ -131,7 +132,7 @@ def to_refusal(error: Exception) -> Refusal:
         return error
     if isinstance(error, RequestValidationError):
         details = [line_of(one) for one in error.errors()]
-        return BadInput(details[0] if details else "the request: expected another form", details)
+        return BadInput(details[0] if details else Told("the request: expected another form"), details)
     if isinstance(error, GapsoundError):
         return BadInput(str(error))
     assert isinstance(error, HTTPException)
@@ -150,9 +151,9 @@ def line_of(one: dict[str, Any]) -> str:
     """A validation error in one line, without what was sent: where, and what was expected."""
     where = ".".join(str(part) for part in one["loc"][1:]) or str(one["loc"][0])
     if one["type"] == "extra_forbidden":
-        return f"{where}: expected no such field"
+        return Told("{where}: expected no such field", where=where)
     if one["type"] == "missing":
-        return f"{where}: expected a value, found none"
+        return Told("{where}: expected a value, found none", where=where)
     return f"{where}: {str(one['msg']).removeprefix('Value error, ')}"
 
 
