@@ -42,6 +42,8 @@ ACCESS: dict[tuple[str, str], frozenset[Role]] = {
     ("GET", "/coach/board"): COACHES,
     ("GET", "/coach/call"): COACHES,
     ("GET", "/coach/players/{player_id}"): COACHES,
+    ("GET", "/coach/sheets/walk-through"): COACHES,
+    ("GET", "/coach/sheets/scout-cards"): COACHES,
     ("GET", "/coach/assign"): COACHES,
     ("POST", "/coach/sets"): COACHES,
     ("GET", "/coach/sets"): COACHES,

@@ -11,7 +11,7 @@ import asyncio
 import hashlib
 from collections import OrderedDict
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from itertools import islice
 from typing import Any, Protocol, TypeVar
@@ -92,6 +92,10 @@ class Football(Protocol):
         """A scene as SVG."""
         ...
 
+    def draw_card(self, scene: Any) -> str:
+        """A moved scene as the scout offense needs it: seen from its side, in grey, with its own ways only."""
+        ...
+
 
 class Engine:
     """quizgen itself."""
@@ -113,6 +117,15 @@ class Engine:
         from quizgen.drawing.svg import draw
 
         return draw(scene)
+
+    def draw_card(self, scene: Any) -> str:
+        """A moved scene as the scout offense needs it: seen from its side, in grey, with its own ways only."""
+        from quizgen.drawing.svg import draw_print
+
+        own = {f"to-{blocker.id}" for blocker in scene.blockers}
+        defenders = tuple(replace(one, is_own=False) for one in scene.defenders)
+        tracks = tuple(track for track in scene.tracks if track.id in own)
+        return draw_print(replace(scene, defenders=defenders, tracks=tracks, bands=(), notes=(), marks=(), motions=()))
 
 
 @dataclass(frozen=True, slots=True)
@@ -217,6 +230,20 @@ class Playbook:
         return await self._work(
             lambda: [snapshot(self.football, t_id, self.catalogue.rep(rep_id), now) for rep_id in rep_ids]
         )
+
+    async def cards(self, rep_ids: Sequence[str]) -> dict[str, str]:
+        """The plays of these reps as the scout offense's cards, without those that the content no longer has."""
+
+        def draw() -> dict[str, str]:
+            found = {}
+            for rep_id in rep_ids:
+                try:
+                    found[rep_id] = self.football.draw_card(self.catalogue.rep(rep_id).moved)
+                except GapsoundError:
+                    continue
+            return found
+
+        return await self._work(draw)
 
     async def _work(self, job: Callable[[], T]) -> T:
         """Run engine work in a thread, one job at a time."""

@@ -37,6 +37,8 @@ coach/set.html          set, is_over, players, opened, finished, zone, lines [{m
 coach/roster.html       lines [{member, group, has_pin}], link, qr (SVG), may_issue (bool);
                         forms POST /coach/roster/codes: players*; POST /coach/roster/join-code
 print/codes.html        issued [(Member, PIN)], link, qr
+print/walk_through.html call, group, players (count), situations [MissedSituation: .rep .missed .answered .people], day
+print/scout_cards.html  call, group, cards [(RepShown, SVG in grey, the offense's view)], day
 
 Progress    .assignment (.id .call .length .due_at .stages .sides .positions), .opened (None: not yet), .places [Place],
             .total .answered .right .again .next_place .is_finished
@@ -53,7 +55,7 @@ For the page's script: GET /api/sets/{set}, GET /api/sets/{set}/reps/{rep}, PUT 
 phone, 16 to 64 of A-Z a-z 0-9 _ -} with {rep_id, chosen: [choice id for each part], attempt: 1, took_ms?}; see api.py.
 """
 
-from server.routes import api, assign, board, entry, health, player, roster
+from server.routes import api, assign, board, entry, health, player, roster, sheets
 
 ROUTERS = (
     entry.router,
@@ -63,4 +65,5 @@ ROUTERS = (
     board.router,
     assign.router,
     roster.router,
+    sheets.router,
 )

@@ -168,5 +168,8 @@ class FakeFootball:
             f'<svg class="gs" viewBox="0 0 10 10" role="img"><title>{scene}</title><rect width="4" height="4"/></svg>'
         )
 
+    def draw_card(self, scene: str) -> str:
+        return self.draw(f"card of {scene}")
+
 
 FILES = {"team.toml": "name = 'Made-up High'\n"}

@@ -1,0 +1,51 @@
+"""Sheets for the practice field: a walk-through of what is missed on a call, and the scout offense's cards for it."""
+
+from __future__ import annotations
+
+from fastapi import APIRouter, Request
+from starlette.responses import Response
+
+from server.board import groups_of, seen_players
+from server.inputs import Text
+from server.parts import parts_of, viewer_of
+from server.playbooks import Playbook
+from server.replies import page
+from server.sheets import MissedSituation, missed_situations, plays_of
+from server.tables import Member
+
+router = APIRouter(prefix="/coach/sheets")
+
+
+@router.get("/walk-through")
+async def walk_through(request: Request, call: Text, group: Text = "") -> Response:
+    """What people miss on a call, in teaching order."""
+    _, chosen, members, situations = await gather(request, call, group)
+    return page(
+        request,
+        "print/walk_through.html",
+        call=chosen,
+        group=group,
+        players=len(members),
+        situations=situations,
+        day=parts_of(request).now(),
+    )
+
+
+@router.get("/scout-cards")
+async def scout_cards(request: Request, call: Text, group: Text = "") -> Response:
+    """The plays of those situations, as the scout offense sees them."""
+    playbook, chosen, _, situations = await gather(request, call, group)
+    reps = plays_of(situations)
+    cards = await playbook.cards([rep.rep_id for rep in reps])
+    drawn = [(rep, cards[rep.rep_id]) for rep in reps if rep.rep_id in cards]
+    return page(request, "print/scout_cards.html", call=chosen, group=group, cards=drawn, day=parts_of(request).now())
+
+
+async def gather(request: Request, call: str, group: str) -> tuple[Playbook, str, list[Member], list[MissedSituation]]:
+    """The playbook, the call in the team's spelling, the players looked at, and what they miss on it."""
+    parts, viewer = parts_of(request), viewer_of(request)
+    playbook = await parts.playbooks.of(viewer.team)
+    chosen = playbook.check_call(call)
+    with parts.store.read(viewer.team.id) as t:
+        members = [m for m in seen_players(t, playbook, viewer) if not group or group in groups_of(m, playbook)]
+        return playbook, chosen, members, missed_situations(t, parts.shown, chosen, members)
