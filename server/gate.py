@@ -18,6 +18,7 @@ from starlette.responses import Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from server.problems import BadInput, NotAllowed, Refusal, TooLarge, Unexpected
+from server.told import Told
 
 SAFE_METHODS = frozenset({"GET", "HEAD", "OPTIONS"})
 CONTENT_POLICY = (
@@ -34,7 +35,7 @@ HEADERS = {
     "Cross-Origin-Resource-Policy": "same-origin",
 }
 HSTS = "max-age=31536000"
-TOO_LARGE = "What was sent is larger than this server takes. Nothing was changed."
+TOO_LARGE = Told("What was sent is larger than this server takes. Nothing was changed.")
 
 log = structlog.get_logger()
 
@@ -48,18 +49,18 @@ def find_origin_problem(scope: Scope, headers: Headers, public_url: str) -> str 
         return None
     site = headers.get("sec-fetch-site")
     if site is not None:
-        return None if site in ("same-origin", "none") else "This was sent from a page of another site."
+        return None if site in ("same-origin", "none") else Told("This was sent from a page of another site.")
     origin = headers.get("origin")
     if origin is None:
-        return "This was sent without saying from which page (no Origin header)."
+        return Told("This was sent without saying from which page (no Origin header).")
     own = {f"{scope['scheme']}://{headers.get('host', '')}".lower(), public_url.lower()}
-    return None if origin.lower() in own else "This was sent from a page of another site."
+    return None if origin.lower() in own else Told("This was sent from a page of another site.")
 
 
 def find_text_problem(scope: Scope) -> str | None:
     """Why the address can't be one of ours; None when it can."""
     if "\x00" in scope["path"] or b"%00" in scope["query_string"]:
-        return "address: expected text without NUL characters"
+        return Told("address: expected text without NUL characters")
     return None
 
 
@@ -117,7 +118,9 @@ class Gate:
             log.exception("fault", request_id=request_id, method=scope["method"], route=route_of(scope))
             if status:
                 raise
-            fault = Unexpected(f"Something broke on our side. Tell whoever runs the server this number: {request_id}")
+            fault = Unexpected(
+                Told("Something broke on our side. Tell whoever runs the server this number: {id}", id=request_id)
+            )
             await self.refuse(scope, fault)(scope, receive, send_with_headers)
         finally:
             log.info(
@@ -133,7 +136,7 @@ class Gate:
         if problem := find_text_problem(scope):
             return BadInput(problem)
         if problem := find_origin_problem(scope, Headers(scope=scope), self.public_url):
-            return NotAllowed(f"{problem} Nothing was changed. Open the page anew and try again.")
+            return NotAllowed(Told("{problem} Nothing was changed. Open the page anew and try again.", problem=problem))
         length = Headers(scope=scope).get("content-length", "0")
         if not length.isdecimal() or int(length) > self.body_limit:
             return TooLarge(TOO_LARGE)

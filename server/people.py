@@ -31,6 +31,7 @@ from server.security import (
 from server.settings import Settings
 from server.store import Store, TeamSession
 from server.tables import AuditEntry, FailedTry, Member, Role, SignIn, Team
+from server.told import Told
 
 COACHES = frozenset({Role.OWNER, Role.COACH, Role.POSITION_COACH})
 QUARTER_S, DAY_S = 900, 86_400
@@ -99,11 +100,16 @@ def take_try(t: TeamSession, subject: str, per_quarter: int, now: datetime) -> N
         if t.session.execute(counted).scalar_one() > allowed:
             wait_s = max(1, int((ends_at - now).total_seconds()))
             minutes = -(-wait_s // 60)
-            raise TooManyTries(
-                f"Too many wrong tries. Try again in {minutes} minute{'s' if minutes > 1 else ''}, "
-                "or ask your coach for a new code sheet.",
-                retry_after_s=wait_s,
-            )
+            raise TooManyTries(wait_words(minutes), retry_after_s=wait_s)
+
+
+def wait_words(minutes: int) -> str:
+    """How long to wait after too many wrong tries."""
+    if minutes == 1:
+        return Told("Too many wrong tries. Try again in 1 minute, or ask your coach for a new code sheet.")
+    return Told(
+        "Too many wrong tries. Try again in {minutes} minutes, or ask your coach for a new code sheet.", minutes=minutes
+    )
 
 
 def give_back(t: TeamSession, subject: str, address: str, now: datetime) -> None:
@@ -276,7 +282,7 @@ def add_coach(t: TeamSession, name: str, role: Role, secret_hash: str, now: date
     if not sign_in_name:
         raise BadInput("sign-in name: expected one or more characters, found none")
     if t.first(Member, col(Member.sign_in_name) == sign_in_name, col(Member.removed_at).is_(None)):
-        raise BadInput(f"sign-in name: {sign_in_name!r} is taken in this team; expected another")
+        raise BadInput(Told("sign-in name: {name!r} is taken in this team; expected another", name=sign_in_name))
     member = Member(
         team_id=t.team_id,
         id=make_id(),

@@ -21,6 +21,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from server.told import Told
+
 
 class GapsoundServerError(Exception):
     """Base of every error that the server raises on purpose."""
@@ -42,7 +44,7 @@ class Refusal(GapsoundServerError):
     """
 
     status = 400
-    title = "That did not work"
+    title = Told("That did not work")
 
     def __init__(
         self,
@@ -68,81 +70,81 @@ class BadInput(Refusal):
     """Something sent is not what was expected."""
 
     status = 422
-    title = "Something is not right in what was sent"
+    title = Told("Something is not right in what was sent")
 
 
 class NeedsSignIn(Refusal):
     """Nobody is signed in, or the session has ended."""
 
     status = 401
-    title = "Sign in first"
+    title = Told("Sign in first")
 
 
 class WrongSecret(Refusal):
     """Name and secret do not belong together."""
 
     status = 401
-    title = "That did not match"
+    title = Told("That did not match")
 
 
 class NotAllowed(Refusal):
     """Signed in, but not for this."""
 
     status = 403
-    title = "Not for this account"
+    title = Told("Not for this account")
 
 
 class NotFound(Refusal):
     """There is no such thing in this team."""
 
     status = 404
-    title = "There is nothing here"
+    title = Told("There is nothing here")
 
 
 class WrongMethod(Refusal):
     """The address is right, the way of asking is not."""
 
     status = 405
-    title = "Not in this way"
+    title = Told("Not in this way")
 
 
 class Conflict(Refusal):
     """Something else already stands."""
 
     status = 409
-    title = "Already answered"
+    title = Told("Already answered")
 
 
 class Expired(Refusal):
     """Closed or past due."""
 
     status = 410
-    title = "This set is over"
+    title = Told("This set is over")
 
 
 class TooLarge(Refusal):
     """More was sent than is taken."""
 
     status = 413
-    title = "Too large"
+    title = Told("Too large")
 
 
 class TooManyTries(Refusal):
     """Too many wrong tries; wait."""
 
     status = 429
-    title = "Wait a little"
+    title = Told("Wait a little")
 
 
 class Unavailable(Refusal):
     """The database can't be reached or written just now."""
 
     status = 503
-    title = "Not right now"
+    title = Told("Not right now")
 
 
 class Unexpected(Refusal):
     """A fault of the program; the log has it under the request's id."""
 
     status = 500
-    title = "Our fault"
+    title = Told("Our fault")

@@ -23,6 +23,7 @@ from server.problems import BadInput, Expired, NotFound
 from server.security import make_id
 from server.store import TeamSession
 from server.tables import Answer, Assignment, Member, PlayerSet, RepShown, Role, SetRep
+from server.told import Told
 
 LONGEST_SET = 20
 SETS_LOOKED_AT = 60
@@ -140,12 +141,16 @@ def check_order(order: Order, playbook: Playbook, now: datetime) -> Order:
     known = [p.name for p in playbook.positions]
     for position in order.positions:
         if position not in known:
-            raise BadInput(f"positions: expected some of {', '.join(known)}, found {position[:60]!r}")
+            raise BadInput(
+                Told(
+                    "positions: expected some of {known}, found {found!r}", known=", ".join(known), found=position[:60]
+                )
+            )
     for name in ("positions", "stages", "sides"):
         if not getattr(order, name):
-            raise BadInput(f"{name}: expected at least one, found none")
+            raise BadInput(Told("{name}: expected at least one, found none", name=name))
     if not 1 <= order.length <= LONGEST_SET:
-        raise BadInput(f"length: expected 1 to {LONGEST_SET} reps, found {order.length}")
+        raise BadInput(Told("length: expected 1 to {most} reps, found {found}", most=LONGEST_SET, found=order.length))
     if order.due_at <= now:
         raise BadInput("due: expected a day and time to come, found one that is past")
     call = playbook.check_call(order.call)

@@ -21,6 +21,7 @@ from server.replies import go, page
 from server.sets import LONGEST_SET, Order, check_order, is_for, is_over, progress, send
 from server.store import TeamSession
 from server.tables import Answer, Assignment, Member, PlayerSet
+from server.told import Told
 
 router = APIRouter()
 DUE_FORMAT = "%Y-%m-%dT%H:%M"
@@ -98,7 +99,9 @@ def parse_due(text: str, viewer: Viewer) -> datetime:
     try:
         return datetime.strptime(text.strip()[:16], DUE_FORMAT).replace(tzinfo=ZoneInfo(viewer.team.time_zone))
     except ValueError:
-        raise BadInput(f"due: expected a day and time such as 2026-10-02T15:30, found {text[:40]!r}") from None
+        raise BadInput(
+            Told("due: expected a day and time such as 2026-10-02T15:30, found {found!r}", found=text[:40])
+        ) from None
 
 
 def to_order(fields: OrderFields, viewer: Viewer, now: datetime) -> Order:
@@ -115,7 +118,7 @@ def check_groups(order: Order, viewer: Viewer, playbook: Playbook) -> None:
     """A position coach assigns to his groups only. Raises: BadInput."""
     for position in order.positions:
         if not viewer.sees_group(playbook.group_of(position)):
-            raise BadInput(f"positions: expected positions of your groups only, found {position!r}")
+            raise BadInput(Told("positions: expected positions of your groups only, found {found!r}", found=position))
 
 
 @router.get("/coach/sets")

@@ -13,6 +13,7 @@ from server.problems import BadInput, Refusal, TooManyTries, WrongSecret
 from server.replies import go, page
 from server.security import CODE_LENGTH, CODE_SIGNS, cookie_name, from_typed_code
 from server.tables import Role
+from server.told import Told
 
 router = APIRouter()
 
@@ -33,7 +34,7 @@ async def join(request: Request, code: Text = "") -> Response:
         return page(request, "player/join.html", code="", problem="")
     typed = from_typed_code(code)
     if len(typed) != CODE_LENGTH or not set(typed) <= set(CODE_SIGNS):
-        problem = f"code: expected {CODE_LENGTH} letters and digits as on the wall or the code sheet"
+        problem = Told("code: expected {count} letters and digits as on the wall or the code sheet", count=CODE_LENGTH)
         return page(request, "player/join.html", 422, code=code, problem=problem)
     return go(f"/join/{typed}")
 
@@ -108,7 +109,7 @@ def parse_number(text: str) -> int:
     """A jersey number. Raises: BadInput."""
     typed = text.strip().removeprefix("#")
     if not typed.isascii() or not typed.isdigit() or len(typed) > 3:
-        raise BadInput(f"number: expected the number on your jersey, found {text[:20]!r}")
+        raise BadInput(Told("number: expected the number on your jersey, found {found!r}", found=text[:20]))
     return int(typed)
 
 
