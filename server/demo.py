@@ -20,7 +20,7 @@ from sqlmodel import col
 
 from quizgen.content import read_team_dir
 from server.app import make_app
-from server.demo_fill import fill_season
+from server.demo_fill import fill_season, practice_time
 from server.logs import set_up_logs
 from server.paths import SEED_CONTENT
 from server.people import add_coach, players
@@ -143,7 +143,7 @@ def keep_set_due(t: TeamSession, access: Access, now: datetime) -> None:
             stages=[1, 2, 3],
             sides=["left", "right"],
             length=SET_LENGTH,
-            due_at=now + DUE_IN,
+            due_at=practice_time(now + DUE_IN, t.team().time_zone),
             created_at=now,
             created_by=owner.id,
         )

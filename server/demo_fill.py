@@ -6,9 +6,10 @@ It turns what `server/demo_season.py` plans and taps into the same rows that rea
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime, time, timedelta
 from itertools import islice
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from sqlalchemy import insert
 from sqlmodel import col
@@ -27,6 +28,7 @@ WEEKS, SEED = 6, 54
 CALLS_PUT_IN = 6
 LOOKED_AT = 60
 SET_LENGTH = 8
+PRACTICE = time(15, 30)
 
 
 class Season:
@@ -92,7 +94,7 @@ class Season:
                 stages=[1, 2, 3, 4, 5],
                 sides=["left", "right"],
                 length=SET_LENGTH,
-                due_at=at + timedelta(days=1),
+                due_at=practice_time(at + timedelta(days=1), self.team.time_zone),
                 created_at=at - timedelta(hours=2),
                 created_by=self.coach.id,
             )
@@ -103,6 +105,19 @@ class Season:
         laid = [row for rows in self.laid.values() for row in rows]
         for rows in (self.sets.values(), self.shown.values(), self.opened.values(), laid, self.answers):
             write_all(self.t, list(rows))
+
+
+def practice_time(day: datetime, zone: str) -> datetime:
+    """When practice starts on the day of a moment, where the team is: sets are due then, and answered in the evening
+    after it."""
+    local = day.astimezone(ZoneInfo(zone))
+    return datetime.combine(local.date(), PRACTICE, ZoneInfo(zone))
+
+
+def last_practice(now: datetime, zone: str) -> datetime:
+    """The latest start of practice that lies before a moment."""
+    today = practice_time(now, zone)
+    return today if today <= now else practice_time(now - timedelta(days=1), zone)
 
 
 def write_all(t: TeamSession, rows: Iterable[Base]) -> None:
@@ -130,7 +145,8 @@ def fill_season(store: Store, team: Team, playbook: Playbook, shown: Member, now
         calls = playbook.calls[:CALLS_PUT_IN]
         families = {call: call for call in calls}
         kinds = {shown.id: Kind.MIDDLING}
-        season = DemoSeason(roster, calls, families, WEEKS, now.timestamp(), SEED, kinds)
+        end = last_practice(now, team.time_zone)
+        season = DemoSeason(roster, calls, families, WEEKS, end.timestamp(), SEED, kinds)
         rows = Season(t, team, playbook, coach)
         for one in season.plan():
             rows.take(season, one, members[one.player])

@@ -24,6 +24,7 @@ from server.mastery.values import DAY_S, SIDES, STAGES, Side
 
 WEEK_DAYS = 7
 SETS_ON_DAYS = (0, 2, 3)
+REVIEW_ON = 2
 REPS_IN_A_SET = 8
 SECONDS_A_REP = 22.0
 SLIP = 0.04
@@ -171,11 +172,13 @@ class DemoSeason:
         )
 
     def _set(self, one: RosterPlayer, week: int, day: int, at: float) -> Iterator[PlannedRep]:
-        """One set: two calls in turn, newest ones more often, stages opened week by week."""
+        """One set: two calls in turn, the newest and the first every week, stages opened week by week."""
         chance = self._chance("set", week, day, one.player)
         there = [call for call in self.calls if self._put_in(call) <= week]
         order = (week * len(SETS_ON_DAYS) + SETS_ON_DAYS.index(day)) * 2
         pair = [there[-1] if day == SETS_ON_DAYS[0] else there[order % len(there)], there[(order + 1) % len(there)]]
+        if day == REVIEW_ON:
+            pair = [there[0], pair[1] if pair[1] != there[0] else there[(order + 2) % len(there)]]
         for i in range(REPS_IN_A_SET):
             call = pair[i % 2]
             opened = STAGES[: 1 + min(week - self._put_in(call) + 1, len(STAGES) - 1)]
