@@ -10,7 +10,7 @@ from __future__ import annotations
 import asyncio
 import hashlib
 from collections import OrderedDict
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from itertools import islice
@@ -96,6 +96,10 @@ class Football(Protocol):
         """A moved scene as the scout offense needs it: seen from its side, in grey, with its own ways only."""
         ...
 
+    def draw_counts(self, scene: Any, counts: Mapping[tuple[int, str], int], right: Collection[tuple[int, str]]) -> str:
+        """A scene with how often each thing in it was tapped, by part and choice id; a tick on what is right."""
+        ...
+
 
 class Engine:
     """quizgen itself."""
@@ -126,6 +130,16 @@ class Engine:
         defenders = tuple(replace(one, is_own=False) for one in scene.defenders)
         tracks = tuple(track for track in scene.tracks if track.id in own)
         return draw_print(replace(scene, defenders=defenders, tracks=tracks, bands=(), notes=(), marks=(), motions=()))
+
+    def draw_counts(self, scene: Any, counts: Mapping[tuple[int, str], int], right: Collection[tuple[int, str]]) -> str:
+        """A scene with how often each thing in it was tapped, by part and choice id; a tick on what is right."""
+        from quizgen.drawing.svg import draw
+
+        def mark(key: tuple[int, str]) -> str:
+            return ("✓" if key in right else "") + (str(min(counts[key], 999)) if counts.get(key) else "")
+
+        taps = tuple(replace(tap, mark=mark((tap.part, tap.id)) or "0") for tap in scene.taps)
+        return draw(replace(scene, taps=taps))
 
 
 @dataclass(frozen=True, slots=True)
@@ -241,6 +255,25 @@ class Playbook:
                     found[rep_id] = self.football.draw_card(self.catalogue.rep(rep_id).moved)
                 except GapsoundError:
                     continue
+            return found
+
+        return await self._work(draw)
+
+    async def counted(self, counts: Mapping[str, Mapping[tuple[int, str], int]]) -> dict[str, str]:
+        """The pictures of these reps with how often each choice was tapped; for each rep, by part and choice id.
+
+        A rep that the team's content no longer has is left out.
+        """
+
+        def draw() -> dict[str, str]:
+            found = {}
+            for rep_id, own in counts.items():
+                try:
+                    rep = self.catalogue.rep(rep_id)
+                except GapsoundError:
+                    continue
+                right = {(n, choice) for n, part in enumerate(rep.parts, start=1) for choice in part.right}
+                found[rep_id] = self.football.draw_counts(rep.scene, own, right)
             return found
 
         return await self._work(draw)
