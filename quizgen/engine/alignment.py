@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from quizgen.football.defense import Alignment, Front, Landmark, PlayerClass, Position, Shade, Spot
+from quizgen.football.errors import NoRule
 from quizgen.football.formation import Formation, Role
 from quizgen.football.pressure import CallGap, Drop, Part, Pressure, RunJob, Rush
 from quizgen.football.rules import EdgeRule, Measures, TeamRules
@@ -117,7 +119,11 @@ def line_up_call(
     rules: TeamRules, positions: tuple[Position, ...], front: Front, pressure: Pressure, to: Side, formation: Formation
 ) -> tuple[Man, ...]:
     """The eleven of a call on the field from left to right. A position that names its mirror trades jobs with it when
-    the call goes to the left; all others flip with the call."""
+    the call goes to the left; all others flip with the call.
+
+    Raises:
+        NoRule: two men line up in one place.
+    """
     by_name = {position.name: position for position in positions}
     align = dict(pressure.align)
     men = []
@@ -128,7 +134,12 @@ def line_up_call(
         alignment = align.get(spot.position, spot.alignment)
         x = place(alignment, to, formation, rules.measures)
         men.append(_man(rules, pressure, to, formation, spot, by_name[name], x, alignment.depth_yd))
-    return tuple(sorted(men, key=lambda man: (man.x, man.depth_yd)))
+    men.sort(key=lambda man: (man.x, man.depth_yd))
+    for man, other in pairwise(men):
+        if (man.x, man.depth_yd) == (other.x, other.depth_yd):
+            missing = f"{man.position} and {other.position} line up in one place against {formation.name!r}"
+            raise NoRule(pressure.name, pressure.front, "any play", missing)
+    return tuple(men)
 
 
 def _man(
@@ -162,11 +173,12 @@ def _man(
     )
 
 
-def is_edge(man: Man, formation: Formation) -> bool:
-    """Whether he is the rusher on the outermost gap of a side: the man a kick-out block is meant for."""
+def is_edge(man: Man, formation: Formation, gaps: tuple[Gap, ...] | None = None) -> bool:
+    """Whether he is the rusher on the outermost gap of a side, the man a kick-out block is meant for; by ``gaps``
+    where he has exchanged his own."""
     if man.rush is None or man.rush.part is Part.TWO_GAP:
         return False
-    return any(gap in (formation.outermost(Side.LEFT), formation.outermost(Side.RIGHT)) for gap in man.gaps)
+    return any(gap in (formation.outermost(Side.LEFT), formation.outermost(Side.RIGHT)) for gap in gaps or man.gaps)
 
 
 def is_filler(man: Man) -> bool:

@@ -154,9 +154,9 @@ def fit_all(
 
     fits: dict[str, Fit] = {}
     for claim in owners:
-        reads = claim.man.rush is None or claim.read is Read.EXCHANGE
+        reads = claim.man.rush is None or claim.traded
         at = max((clocks(claim.man, i, reads=reads) for i in claim.lanes), key=lambda c: c.at_s - c.ball_s)
-        threat, threats, lost_to = threaten(lanes, claim.lanes[0], claim.man, claim.read)
+        threat, threats, lost_to = threaten(lanes, claim.lanes[0], claim.man, claim.block or claim.read)
         fits[claim.man.position] = Fit(
             claim.man,
             claim.lanes[0],

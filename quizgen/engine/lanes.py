@@ -12,6 +12,7 @@ from quizgen.football.formation import Formation
 from quizgen.football.sides import Gap, Side
 
 EDGE_LANE_YD = 3.0
+SAME_X_YD = 1e-9
 
 
 class Portion(Enum):
@@ -65,6 +66,10 @@ class Lane:
         """Whether no blocker is outside it."""
         return self.left is None or self.right is None
 
+    def is_last(self, side: Side | None) -> bool:
+        """Whether no blocker is further out on that side; False for no side."""
+        return side is not None and (self.left if side is Side.LEFT else self.right) is None
+
     @property
     def gap_name(self) -> str:
         """Side and letters, from the center out: "left A/B"; across the center from left to right: "left A/right A"."""
@@ -86,12 +91,12 @@ class Lane:
 
     def mirrored(self, turned: Mapping[str, BlockerMove]) -> Lane:
         """The same lane turned round; ``turned`` holds every move turned round, by the key its player had before."""
-        named = {_full_word(m): _full_word(turned[m.player.key]) for m in (self.left, self.right) if m and m.word}
-        portion, words = self.portion, tuple(named.get(word, word) for word in self.words)
+        portion, words = self.portion, self.words
         if self.side is None and portion in (Portion.INSIDE, Portion.OUTSIDE):
             portion = Portion.OUTSIDE if portion is Portion.INSIDE else Portion.INSIDE
         if self.side is None:
             words = words[::-1]
+        words = tuple(_turned(word) for word in words)
         return Lane(
             tuple(gap.mirrored for gap in reversed(self.gaps)),
             turned[self.right.player.key] if self.right else None,
@@ -103,8 +108,11 @@ class Lane:
         )
 
     def covers(self, x: float) -> bool:
-        """Whether ``x`` lies in it; the outermost lanes reach to the sideline."""
-        return (self.left is None or self.x_from <= x) and (self.right is None or x < self.x_to)
+        """Whether ``x`` lies in it, a blocker's own place in the lanes on both sides of him; the outermost lanes
+        reach to the sideline."""
+        return (self.left is None or self.x_from - SAME_X_YD <= x) and (
+            self.right is None or x <= self.x_to + SAME_X_YD
+        )
 
 
 def at_surface(moves: tuple[BlockerMove, ...]) -> tuple[BlockerMove, ...]:
@@ -153,6 +161,12 @@ def _split(
         ordered = beside if outward_right else beside[::-1]
         named.append(replace(lane, portion=portion, words=tuple(ordered)))
     return named
+
+
+def _turned(word: str) -> str:
+    """A word turned round: "left guard's kick" is the right guard's."""
+    side, _, rest = word.partition(" ")
+    return f"{Side(side).other.value} {rest}" if side in (Side.LEFT.value, Side.RIGHT.value) else word
 
 
 def _words(inserts: list[BlockerMove]) -> list[str]:

@@ -78,8 +78,11 @@ def assign_jobs(s: Situation) -> dict[str, tuple[OffensivePlayer, Row]]:
     """Each blocker's row, by player key: the more particular row overrules, among equals the later one.
 
     Raises:
-        CannotRun: a row that must find a man finds none in this formation.
+        CannotRun: a row that must find a man finds none in this formation, or nobody is there to carry the ball.
     """
+    if s.formation.find(s.play.carrier) is None:
+        missing = f"formation {s.formation.name!r} has no {s.play.carrier.value} to carry the ball"
+        raise CannotRun(s.pressure.name, s.front.name, s.play.name, missing)
     jobs: dict[str, tuple[int, OffensivePlayer, Row]] = {}
     for row in s.play.rows:
         who, men = _first_present(row, s.formation)
@@ -208,11 +211,12 @@ def _arrive(
             continue
         placed.append((man, row, _arrival_gap(s, men, row, rule.place)))
     moves: list[BlockerMove] = []
-    for gap in dict.fromkeys(gap for _, _, gap in placed):
-        group = [(man, row) for man, row, g in placed if g == gap]
-        group.sort(key=lambda one: (JOBS[one[1].job].rank, abs(one[0].x), one[0].x))
-        spots = _spots(s, line, gap, len(group))
-        for rank, ((man, row), x) in enumerate(zip(group, spots, strict=True)):
+    holes = {gap: _hole(s, line, gap) for _, _, gap in placed}
+    for hole in dict.fromkeys(holes.values()):
+        group = [one for one in placed if holes[one[2]] == hole]
+        group.sort(key=lambda one: (one[2].letter.index, JOBS[one[1].job].rank, abs(one[0].x), one[0].x))
+        spots = _spots(line, hole, group[0][2].side, len(group))
+        for rank, ((man, row, gap), x) in enumerate(zip(group, spots, strict=True)):
             at_s = hypot(x - man.x, man.y) / s.rules.timing.puller_yd_s
             word = JOBS[row.job].word
             moves.append(BlockerMove(man, row.job, x, -TRAIL_Y_YD, at_s, False, man.attached, word, gap, rank))
@@ -256,25 +260,27 @@ def _trapped(s: Situation, men: tuple[Man, ...], past: Role | None) -> Gap:
     raise _no_rule(s, f"nobody at the line to trap past the {past.value if past else 'center'}")
 
 
-def _spots(s: Situation, line: tuple[BlockerMove, ...], gap: Gap, count: int) -> list[float]:
-    """Where ``count`` arriving men stand in a gap, listed from the inside out."""
-    sign = gap.side.sign
-    inner = [m for m in line if sign * m.player.x < sign * _outer_x(s.formation, gap)]
-    outer = [m for m in line if sign * m.player.x >= sign * _outer_x(s.formation, gap)]
-    if not inner:
+def _hole(s: Situation, line: tuple[BlockerMove, ...], gap: Gap) -> tuple[int, int]:
+    """The men left in the line beside a gap, counted from the left: 0 for nobody on its left, one more than the men
+    for nobody on its right. Gaps between which a blocker has left share one."""
+    start = s.formation.gaps.index(gap)
+    left = sum(s.formation.surface.index(m.player) < start for m in line)
+    if (left == 0) if gap.side is Side.RIGHT else (left == len(line)):
         raise _no_rule(s, f"nobody is left in the line inside {_flow(gap.side).value} {gap.letter.value}")
-    inside = max(sign * m.x_to for m in inner)
-    if not outer:
-        return [sign * (inside + EDGE_SPACING_YD * (i + 1)) for i in range(count)]
-    outside = min(sign * m.x_to for m in outer)
-    return [sign * (inside + (outside - inside) * (i + 1) / (count + 1)) for i in range(count)]
+    return left, left + 1
 
 
-def _outer_x(formation: Formation, gap: Gap) -> float:
-    """Before the snap, the ``x`` of the man on a gap's outer edge; beyond everybody for the outermost gap."""
-    men = formation.on_side(gap.side)
-    index = gap.letter.index
-    return men[index].x if index < len(men) else gap.side.sign * 1e6
+def _spots(line: tuple[BlockerMove, ...], hole: tuple[int, int], side: Side, count: int) -> list[float]:
+    """Where ``count`` arriving men stand between two men of the line, or outside the last, listed from the inside
+    out."""
+    left, right = hole
+    if left == 0:
+        return [line[0].x_to - EDGE_SPACING_YD * (i + 1) for i in range(count)]
+    if right > len(line):
+        return [line[-1].x_to + EDGE_SPACING_YD * (i + 1) for i in range(count)]
+    low, high = line[left - 1].x_to, line[right - 1].x_to
+    spots = [low + (high - low) * (i + 1) / (count + 1) for i in range(count)]
+    return spots if side is Side.RIGHT else spots[::-1]
 
 
 def _flow(side: Side) -> Flow:

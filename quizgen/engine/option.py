@@ -79,13 +79,17 @@ def own_phases(
 
 
 def _force_man(side: Side, men: tuple[Man, ...], taken: tuple[Man, ...]) -> Man:
-    """Force on that side; without one the alley man there, without him the widest man on that side."""
+    """Force on that side; without one the alley man there, without him anybody: the widest man of several."""
     free = [man for man in men if man not in taken]
+
+    def widest(man: Man) -> tuple[float, float]:
+        return side.sign * man.x, -man.depth_yd
+
     for run in (RunJob.FORCE, RunJob.ALLEY):
         found = [man for man in free if man.drop and man.drop.run is run and man.side is side]
         if found:
-            return found[0]
-    return max(free, key=lambda man: (side.sign * man.x, -man.depth_yd))
+            return max(found, key=widest)
+    return max(free, key=widest)
 
 
 def _next_man(
@@ -139,7 +143,7 @@ def scrape(
     if first is None or second is None or len(first.lanes) > 1 or len(second.lanes) > 1:
         return owners
     trade = {
-        first.man.position: replace(first, lanes=second.lanes, read=Read.SCRAPE),
-        second.man.position: replace(second, lanes=first.lanes, read=Read.SCRAPE),
+        first.man.position: replace(first, lanes=second.lanes, read=Read.SCRAPE, block=None),
+        second.man.position: replace(second, lanes=first.lanes, read=Read.SCRAPE, block=None),
     }
     return tuple(trade.get(claim.man.position, claim) for claim in owners)

@@ -160,7 +160,7 @@ def _block_gaps(
 ) -> list[OffensivePlayer]:
     """Each sliding protector takes the first rusher through his gap; those whose gap stays empty are returned."""
     idle = []
-    for p in protectors:
+    for p in sorted(protectors, key=lambda p: s.turn_to.sign * p.x):
         if p.key not in gaps:
             continue
         through = [m for m in rushers if gaps[p.key] in m.gaps and not blocked[m.position]]
@@ -246,15 +246,15 @@ def _matchup(s: PassSituation, man: Man, blockers: tuple[OffensivePlayer, ...]) 
 
 
 def _half(s: PassSituation, man: Man, blockers: tuple[OffensivePlayer, ...], contains: bool) -> Half | None:
-    """Contain takes the outside half. Another man takes the half on which his rush lane lies; over the center, or in
-    front of a back, the half away from the center's turn."""
+    """Contain takes the outside half. Another man takes the half on which his rush lane lies; in front of a back, who
+    comes to meet him in it, the half away from the center's turn."""
     if not blockers:
         return None
     if contains:
         return Half.OUTSIDE
     blocker = blockers[0]
     lane_x = _gap_x(s.formation, man)
-    if not blocker.order or not blocker.attached:
+    if not blocker.attached:
         away = lane_x * s.turn_to.sign < 0
         return Half.OUTSIDE if away else Half.INSIDE
     return Half.OUTSIDE if abs(lane_x) > abs(blocker.x) else Half.INSIDE

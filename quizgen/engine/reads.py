@@ -6,7 +6,7 @@ man stays on the hip and the others read out, each to the innermost play-side la
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 
 from quizgen.engine.alignment import Man, is_edge, is_filler
@@ -51,15 +51,19 @@ class Read(Enum):
 @dataclass(frozen=True, slots=True)
 class Claim:
     """A man's lanes (indices from left to right) by his gap and read; ``puller`` is the man whose leaving made him
-    move."""
+    move; ``block`` is how he takes an arriving blocker in the first of them, whatever else his read is; ``traded``
+    says that he has exchanged gaps."""
 
     man: Man
     lanes: tuple[int, ...]
     read: Read
     puller: BlockerMove | None = None
     left_lane: int | None = None
+    block: Read | None = None
+    traded: bool = False
 
 
+TAKES_ON = frozenset({Read.BOX, Read.SPILL, Read.INSIDE_LEAD, Read.OUTSIDE_LEAD})
 TRIGGER_JOBS: dict[Trigger, tuple[Job, ...]] = {
     Trigger.DOWN: (Job.DOWN,),
     Trigger.PULL: (Job.PULL_KICK, Job.PULL_WRAP, Job.PULL_LEAD, Job.PULL_TRAP),
@@ -107,7 +111,7 @@ def claims(
         stay[man.position] = _with_pull(s, claim, puller, gaps[man.position])
     taken = {index for man in owners if man not in [r[0] for r in readers] for index in stay[man.position].lanes}
     for man, start, puller in sorted(readers, key=lambda r: (r[0].order, -r[0].x, r[0].depth_yd)):
-        stay[man.position] = _read_out(man, start, puller, lanes, taken)
+        stay[man.position] = _read_out(stay[man.position], start, puller, lanes, taken)
         taken.update(stay[man.position].lanes)
     return tuple(stay[man.position] for man in owners)
 
@@ -123,17 +127,28 @@ def _claim(
 ) -> Claim:
     picks: list[int] = []
     read = Read.KEEP
+    block = None
     for gap in gaps:
-        portions = [index for index, lane in enumerate(lanes) if gap in lane.gaps]
-        if gap.side is Side.LEFT:
-            portions.reverse()
-        index, read = _portion(s, man, gap, portions, lanes, moves)
+        index, read = _portion(s, man, gap, _portions_of(s, gap, lanes), lanes, moves)
         picks.append(index)
+        if index == picks[0] and read in TAKES_ON:
+            block = read
     if len(set(picks)) > 1:
         read = Read.TWO_GAP
     elif traded and read is Read.KEEP:
         read = Read.EXCHANGE
-    return Claim(man, tuple(dict.fromkeys(picks)), read)
+    return Claim(man, tuple(dict.fromkeys(picks)), read, block=block, traded=traded)
+
+
+def _portions_of(s: Situation, gap: Gap, lanes: tuple[Lane, ...]) -> list[int]:
+    """The lanes that a gap has become, from the inside out: where a lane of merged gaps is split, those between the
+    men who arrived in other gaps of it."""
+    order = s.formation.gaps.index
+    here = [index for index, lane in enumerate(lanes) if gap in lane.gaps]
+    walls = [block.gap for index in here[:-1] if (block := lanes[index].right) and block.gap]
+    first = sum(order(wall) < order(gap) for wall in walls)
+    found = here[first : first + walls.count(gap) + 1]
+    return found if gap.side is Side.RIGHT else found[::-1]
 
 
 def _portion(
@@ -196,7 +211,7 @@ def _is_between(m: BlockerMove, gaps: tuple[Gap, ...]) -> bool:
 
 def _reads_out(s: Situation, man: Man, gaps: tuple[Gap, ...]) -> bool:
     """Whether the team's rules send him over the top when a blocker beside him pulls."""
-    if any(gap == s.formation.outermost(gap.side) for gap in gaps) and is_edge(man, s.formation):
+    if is_edge(man, s.formation, gaps):
         return False
     if is_filler(man):
         return s.rules.pull_backer is PullSecond.READ_OUT
@@ -207,16 +222,16 @@ def _with_pull(s: Situation, claim: Claim, puller: BlockerMove | None, gaps: tup
     """The claim of a man who stays, with the read that a puller beside him gives."""
     if puller is None:
         return claim
-    if is_edge(claim.man, s.formation) and claim.read is not Read.KEEP:
-        return Claim(claim.man, claim.lanes, claim.read, puller)
+    if is_edge(claim.man, s.formation, gaps) and claim.read is not Read.KEEP:
+        return replace(claim, puller=puller)
     if is_filler(claim.man) or not claim.man.is_first:
-        return Claim(claim.man, claim.lanes, Read.TOLD_TO_STAY, puller)
+        return replace(claim, read=Read.TOLD_TO_STAY, puller=puller)
     read = Read.HIP if s.rules.pull_first is PullFirst.HIP else Read.SQUAT
-    return Claim(claim.man, claim.lanes, read, puller)
+    return replace(claim, read=read, puller=puller)
 
 
-def _read_out(man: Man, start: int, puller: BlockerMove, lanes: tuple[Lane, ...], taken: set[int]) -> Claim:
+def _read_out(claim: Claim, start: int, puller: BlockerMove, lanes: tuple[Lane, ...], taken: set[int]) -> Claim:
     for index, lane in enumerate(lanes):
         if lane.side is PLAY_SIDE and index not in taken:
-            return Claim(man, (index,), Read.READ_OUT, puller, left_lane=start)
-    return Claim(man, (start,), Read.NO_ROOM, puller)
+            return replace(claim, lanes=(index,), read=Read.READ_OUT, puller=puller, left_lane=start, block=None)
+    return replace(claim, read=Read.NO_ROOM, puller=puller)

@@ -31,7 +31,7 @@ Eligible = Callable[[Man, Lane, bool, Side], bool]
 # is open on his side; fold a merged or vacated lane on his side; the free man any; the cutback man the back side.
 ELIGIBLE: Mapping[RunJob, Eligible] = MappingProxyType(
     {
-        RunJob.FORCE: lambda man, lane, vacated, play_to: lane.is_outermost and lane.side is man.side,
+        RunJob.FORCE: lambda man, lane, vacated, play_to: lane.is_last(man.side),
         RunJob.ALLEY: lambda man, lane, vacated, play_to: lane.side is man.side,
         RunJob.FOLD: lambda man, lane, vacated, play_to: vacated and lane.side in (man.side, None),
         RunJob.FREE: lambda man, lane, vacated, play_to: True,

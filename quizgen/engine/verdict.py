@@ -164,9 +164,8 @@ def _hall_set(answer: Answer) -> tuple[tuple[int, ...], tuple[str, ...]]:
         for column in np.flatnonzero(can[queue.pop()]).tolist():
             if column not in columns:
                 columns.add(column)
-                if holder[column] not in rows:
-                    rows.add(holder[column])
-                    queue.append(holder[column])
+                rows.add(holder[column])
+                queue.append(holder[column])
     return tuple(sorted(wanted[row] for row in rows)), tuple(sorted({slots[c][0] for c in columns}))
 
 

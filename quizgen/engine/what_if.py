@@ -56,7 +56,8 @@ def beaten(answer: Answer, position: str) -> Loss:
 
 def to_the_spot(answer: Answer, position: str) -> Loss:
     """What follows when he runs to where his gap was before the snap. He stands there from his arrival on, so the
-    lane that counts is the one over the spot when the blocks have ended.
+    lane that counts is the one over the spot when the blocks have ended; where that is a blocker's own place, his own
+    lane if it is beside that blocker, else the one nearer the center.
 
     Raises:
         FootballValueError: he owns no lane, or has no gap of his own to run to.
@@ -65,7 +66,9 @@ def to_the_spot(answer: Answer, position: str) -> Loss:
     if not fit.man.gaps:
         raise FootballValueError("position", position, "a man with a gap of his own")
     spot = spot_x(answer.situation.formation, fit.man.gaps[0])
-    lane = next(index for index, lane in enumerate(answer.lanes) if lane.covers(spot))
+    over = [index for index, lane in enumerate(answer.lanes) if lane.covers(spot)]
+    own = [index for index in over if index in fit.lanes]
+    lane = min(own or over, key=lambda index: abs(answer.lanes[index].middle_x))
     return _loss(answer, fit, How.SPOT, lane)
 
 

@@ -143,9 +143,9 @@ def test_edges_middles_and_what_a_lane_covers(to: Side) -> None:
         assert [i for i, lane in enumerate(lanes) if lane.covers(x)] == [index]
 
 
-def test_a_spot_at_a_blocker_is_in_the_lane_to_his_right() -> None:
+def test_a_spot_at_a_blocker_is_in_the_lanes_on_both_sides_of_him() -> None:
     lanes = Defense().against(ONE_BACK, BASE, Side.RIGHT).lanes
-    assert [i for i, lane in enumerate(lanes) if lane.covers(0.0)] == [3]
+    assert [i for i, lane in enumerate(lanes) if lane.covers(0.0)] == [2, 3]
 
 
 def test_lanes_go_where_the_line_goes() -> None:

@@ -28,6 +28,7 @@ from tests.engine.snap import (
 )
 from tests.outside.field import Defense, formation
 
+TECHNIQUE = {"A": "1", "B": "3", "C": "5"}
 LINE = ("left tackle", "left guard", "center", "right guard", "right tackle")
 
 
@@ -74,7 +75,9 @@ def test_the_more_particular_row_overrules(rows: tuple[str, ...], expected: str)
 
 
 def test_a_job_off_the_line_is_for_the_innermost_man_of_that_role() -> None:
-    offense = formation("GT", "GT", ("receiver", 15.0, 0.0), ("receiver", 9.0, 0.0), ("receiver", -9.0, 0.0))
+    offense = formation(
+        "GT", "GT", ("receiver", 15.0, 0.0), ("receiver", 9.0, 0.0), ("receiver", -9.0, 0.0), ("tailback", 0.0, 6.9)
+    )
     jobs = assign_jobs(situation(Defense(), offense, play("base: line", "crack: receiver")))
     assert [man.x for man, row in jobs.values() if row.job is Job.CRACK] == [-9.0]  # as near as the other: the left one
     jobs = assign_jobs(situation(Defense(), offense, play("base: line", "crack: play side receiver")))
@@ -83,7 +86,7 @@ def test_a_job_off_the_line_is_for_the_innermost_man_of_that_role() -> None:
 
 def test_an_attached_man_comes_before_a_loose_one_of_his_role_only_by_order() -> None:
     # A wing in the line counts as fourth from the center, one in the backfield as nought.
-    offense = formation("GT", "GTEW", ("wing", 2.0, 4.0))
+    offense = formation("GT", "GTEW", ("wing", 2.0, 4.0), ("tailback", 0.0, 6.9))
     jobs = assign_jobs(situation(Defense(), offense, play("base: line", "kick: wing")))
     assert [man.x for man, row in jobs.values() if row.job is Job.KICK] == [2.0]
 
@@ -115,7 +118,8 @@ def test_the_share_is_of_the_gap_a_man_moves_into() -> None:
     # Guards and tackles 2/3 + 0.9 yd apart, the end 1.9 yd outside his tackle. On zone to the right the tackle steps
     # into the wide gap; the end, with nobody outside him, goes by the gap inside him. On a down block the end comes
     # through that same gap, and the left tackle, with nobody outside him, goes by the gap inside him.
-    offense = lay_out("end", (Role.GUARD, Role.TACKLE), (Role.GUARD, Role.TACKLE, Role.END), quarterback_yd=1.5)
+    line = (Role.GUARD, Role.TACKLE)
+    offense = lay_out("end", line, (*line, Role.END), quarterback_yd=1.5, backs=[(Role.TAILBACK, 0.0, 7.0)])
     pitch = 2 / 3 + 0.9
     zone = run("zone: line", offense=offense)
     assert zone["right guard"] == pytest.approx(1.6 * pitch, abs=0.001)
@@ -159,7 +163,7 @@ DOUBLES = [
 def test_doubles_step_together(gaps: tuple[str, ...], aim: Letter, who: str, steps: dict[str, int]) -> None:
     defense = Defense()
     for gap in gaps:
-        defense.down(gap, "3", gap[0], gap)
+        defense.down(gap, TECHNIQUE[gap[2]], gap[0], gap)
     rows = ("double: line",) if who == "line" else ("base: line", f"double: {who}")
     found = run(*rows, defense=defense, aim=aim)
     for number, word in enumerate(LINE, -2):
@@ -251,13 +255,13 @@ BUBBLES = [
 def test_a_lead_back_takes_the_bubble(held: tuple[str, ...], gap: str) -> None:
     defense = Defense()
     for one in held:
-        defense.down(one, "3", one[0], one)
+        defense.down(one, TECHNIQUE[one[2]], one[0], one)
     answer = defense.against(TWO_BACKS, play("base: line", "lead: fullback"), Side.RIGHT)
     assert f"{gap} inside the lead" in lane_names(answer)
 
 
 def test_a_backer_in_the_gap_leaves_it_a_bubble() -> None:
-    defense = Defense().fill("Mike", "guard", "R", "R A").rush("Sam", "guard", "R", "R A")
+    defense = Defense().fill("Mike", "guard", "R", "R A").rush("Sam", "guard", "R", "R A", depth=3.0)
     answer = defense.against(TWO_BACKS, play("base: line", "lead: fullback"), Side.RIGHT)
     assert "right A inside the lead" in lane_names(answer)
 
@@ -412,7 +416,7 @@ def test_nobody_to_trap_past_the_man_named() -> None:
         three.against(ONE_BACK, trap(Role.TACKLE), Side.RIGHT)
     with pytest.raises(CannotRun, match="against 'trap': formation 'table' has no play side end to trap past"):
         three.against(END_RIGHT, trap(Role.END), Side.LEFT)
-    wing_deep = formation("GT", "GT", ("wing", 4.0, 1.0))  # a wing who is no part of the line
+    wing_deep = formation("GT", "GT", ("wing", 4.0, 1.0), ("tailback", 0.0, 6.9))  # a wing who is no part of the line
     with pytest.raises(CannotRun, match="has no play side wing to trap past"):
         three.against(wing_deep, trap(Role.WING), Side.RIGHT)
 

@@ -133,11 +133,11 @@ def test_with_nobody_in_that_gap_the_dive_goes_to_the_nearest_stand_up_man_on_th
         Defense(rules(QB_FIRST))
         .down("end", "5", "R", "R edge")
         .fill("Mike", "guard", "R", "R A")
-        .rush("Sam", "tackle", "R", "R C")
-        .fill("Will", "tackle", "R", "L A")
+        .rush("Sam", "tackle", "R", "R C", depth=5.0)
+        .fill("Will", "tackle", "R", "L A", depth=4.0)
     )
     answer = defense.against(GUN, play(ReadMan.PLAY_EDGE, QB, DIVE, aim=Letter.B), Side.RIGHT)
-    # The Will stands as near but his gap is on the left.
+    # The Will stands nearer but his gap is on the left.
     assert phases(answer)[DIVE] == "Sam"
 
 
@@ -164,7 +164,7 @@ def test_of_men_as_near_the_shallower_takes_the_quarterback() -> None:
     assert found(("in", RunJob.FOLD, 2.14, 5.0), ("out", RunJob.ALLEY, 4.14, 5.0)) == "out"
     # Force, free and cover men have something else to do.
     assert found(
-        ("free", RunJob.FREE, 3.2, 5.0), ("cover", RunJob.COVER, 3.2, 5.0), ("fold", RunJob.FOLD, 9.0, 9.0)
+        ("free", RunJob.FREE, 3.2, 5.0), ("cover", RunJob.COVER, 3.2, 6.0), ("fold", RunJob.FOLD, 9.0, 9.0)
     ) == ("fold")
 
 

@@ -95,8 +95,9 @@ def test_contain_takes_the_outside_half_and_an_interior_man_the_half_of_his_lane
     assert answer.matchup("left tackle").half is Half.INSIDE
     # The right guard slides outside to right B: that lane is outside of him.
     assert answer.matchup("right tackle").half is Half.OUTSIDE
-    # The center turns right into the man through right A: he keeps the inside half, his own lane.
-    assert answer.matchup("first").half is Half.INSIDE
+    # The center turns right into the man through right A: the lane is on the center's right, his half nearer that
+    # sideline.
+    assert answer.matchup("first").half is Half.OUTSIDE
 
 
 def test_a_lineman_with_an_empty_gap_helps_his_neighbour() -> None:

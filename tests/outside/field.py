@@ -6,6 +6,8 @@ Men a source does not mention only cover and never fit.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from quizgen.engine.verdict import Answer, solve
 from quizgen.football.defense import Alignment, Front, Landmark, PlayerClass, Position, Shade, Spot, parse_technique
 from quizgen.football.formation import Formation, OffensivePlayer, Role
@@ -136,8 +138,9 @@ class Defense:
         return front, pressure
 
     def against(self, offense: Formation, play: Scheme, to: Side) -> Answer:
-        """The engine's answer against a play to a side."""
+        """The engine's answer against a play to a side. Tables name blockers only, so the quarterback carries."""
         front, pressure = self.pressure()
+        play = replace(play, carrier=Role.QUARTERBACK)
         return solve(Situation(self.rules, tuple(self.positions), front, pressure, Side.RIGHT, offense, play, to))
 
 

@@ -245,20 +245,19 @@ def test_half_of_the_blocker() -> None:
     full = {"play": "Full slide", "play_to": LEFT}
     assert right_labels(ask(TEAM, "half-man", "Rush", **full)) == {"His half on your left"}
     assert right_labels(ask(TEAM, "half-man", "Tackle", **full)) == {"His half on your left"}
-    # Will in left A is the center's; the center turns left, so the two reasons part: the question is not asked.
-    asked = TEAM.reps(kinds=["half-man"], positions=["Will"], calls=["Anvil"], sides=[RIGHT], schemes=["Full slide"])
-    assert [rep for rep in asked if rep.play_to is LEFT and rep.formation == "Even"] == []
+    # Will in left A is the center's: left A lies on the center's left, and a man keeps his own rush lane.
+    assert right_labels(ask(TEAM, "half-man", "Will", **full)) == {"His half on your left"}
 
 
 def test_after_the_back_releases() -> None:
     # Three deep, two under, no peel: the flat player on the back's side takes him, the edge keeps rushing.
     half = {"play": "Half slide", "play_to": LEFT}
     assert right_labels(ask(TEAM, "after-release", "Sam", **half)) == {"Take the tailback"}
-    assert right_labels(ask(TEAM, "after-release", "End", **half)) == {"Keep rushing"}
+    assert right_labels(ask(TEAM, "after-release", "End", **half)) == {"Leave him and keep rushing"}
     team = small_team()
     peel = Catalogue(replace(team, pressures=(replace(team.pressures[0], peel=True),)))
     assert right_labels(ask(peel, "after-release", "End", **half)) == {"Take the tailback"}
-    assert right_labels(ask(peel, "after-release", "Sam", **half)) == {"Keep your pass job"}
+    assert right_labels(ask(peel, "after-release", "Sam", **half)) == {"Leave him and keep your pass job"}
 
 
 def test_a_two_gap_player_may_name_either_gap(demo: Catalogue) -> None:

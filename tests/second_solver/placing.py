@@ -142,6 +142,8 @@ def find_men(s: Situation, who: Who, job: Job) -> list[OffensivePlayer]:
 
 def give_jobs(s: Situation) -> dict[str, tuple[OffensivePlayer, Row]]:
     """Each blocker's row, by his key."""
+    if not any(p.role is s.play.carrier for p in s.formation.players):
+        raise CannotRun(s.pressure.name, s.front.name, s.play.name, f"no {s.play.carrier.value} to carry")
     best: dict[str, tuple[int, OffensivePlayer, Row]] = {}
     for row in s.play.rows:
         entries = [(who, find_men(s, who, row.job)) for who in row.who]
