@@ -115,6 +115,7 @@ def serve(
     from server.store import open_store
 
     settings = load_settings()
+    listening = bind(host, port, may_move=False)
     store = open_store(settings)
     if settings.database_url:
         if not store.is_ready():
@@ -125,7 +126,6 @@ def serve(
     address = address_of(settings, host, port)
     if is_without_https(address):
         print(NO_HTTPS, file=sys.stderr)
-    listening = bind(host, port, may_move=False)
     if workers > 1:
         store.close()
         print(f"Listening on {address} with {workers} processes", file=sys.stderr)

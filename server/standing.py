@@ -5,6 +5,8 @@ The answers are the record; what is kept here can be thrown away at any moment. 
 
 from __future__ import annotations
 
+import asyncio
+from collections import OrderedDict
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -12,9 +14,11 @@ from sqlmodel import col
 
 from server.mastery.replay import MasteryState, replay
 from server.mastery.values import AnswerFact, Families, Side, TeamSettings, to_seconds
-from server.store import TeamSession
+from server.store import Store, TeamSession
 from server.tables import Answer
 
+KEPT_TEAMS = 200
+ADDED_AT_ONCE = 300
 COLUMNS = (
     Answer.received_at,
     Answer.id,
@@ -41,35 +45,61 @@ class Kept:
 
 
 class Standings:
-    """The mastery states of all teams that somebody has looked at."""
+    """The mastery states of the teams that somebody has looked at lately."""
 
     def __init__(self) -> None:
-        self._kept: dict[str, Kept] = {}
+        self._kept: OrderedDict[str, Kept] = OrderedDict()
+        self._working = asyncio.Lock()
 
-    def of(self, t: TeamSession, settings: TeamSettings) -> MasteryState:
+    async def of(self, store: Store, team_id: str, settings: TeamSettings) -> MasteryState:
         """The team's state with every answer stored so far.
 
-        Answers that came in since are added; one that another process stored out of order makes it start again.
+        Answers that came in since are added; one that another process stored out of order makes it start again, in a
+        thread, so that it never holds up the answers of others. Raises: Unavailable.
         """
-        kept = self._kept.get(t.team_id)
-        if kept is not None and kept.last_at is not None:
-            rows = self._rows(t, col(Answer.received_at) >= kept.last_at)
-            new = [row for row in rows if (row[0], row[1]) > (kept.last_at, kept.last_id)]
-            if kept.state.answers + len(new) == t.count(Answer):
-                for row in new:
-                    kept.state.update(from_row(row))
-                    kept.last_at, kept.last_id = row[0], row[1]
-                return kept.state
-        rows = self._rows(t)
-        state = replay((from_row(row) for row in rows), settings, Families())
-        last = (rows[-1][0], rows[-1][1]) if rows else (None, "")
-        self._kept[t.team_id] = Kept(state, *last)
-        return state
+        async with self._working:
+            kept = self._kept.get(team_id)
+            with store.read(team_id) as t:
+                new = None if kept is None else rows_since(t, kept)
+                rows = rows_of(t) if new is None else []
+            if kept is None or new is None:
+                kept = await asyncio.to_thread(start, rows, settings)
+            else:
+                add(kept, new)
+            self._kept[team_id] = kept
+            self._kept.move_to_end(team_id)
+            while len(self._kept) > KEPT_TEAMS:
+                self._kept.popitem(last=False)
+            return kept.state
 
-    @staticmethod
-    def _rows(t: TeamSession, *where: object) -> list[tuple]:
-        order = (col(Answer.received_at), col(Answer.id))
-        return t.values(Answer, *COLUMNS, where=where, order_by=order)
+
+def rows_of(t: TeamSession, *where: object) -> list[tuple]:
+    """The team's answers in their order."""
+    order = (col(Answer.received_at), col(Answer.id))
+    return t.values(Answer, *COLUMNS, where=where, order_by=order)
+
+
+def rows_since(t: TeamSession, kept: Kept) -> list[tuple] | None:
+    """The answers since those in a state; None when they can't simply be added to it."""
+    if kept.last_at is None:
+        return None
+    since = rows_of(t, col(Answer.received_at) >= kept.last_at)
+    new = [row for row in since if (row[0], row[1]) > (kept.last_at, kept.last_id)]
+    is_all = kept.state.answers + len(new) == t.count(Answer)
+    return new if is_all and len(new) <= ADDED_AT_ONCE else None
+
+
+def start(rows: list[tuple], settings: TeamSettings) -> Kept:
+    """A state from all answers."""
+    state = replay((from_row(row) for row in rows), settings, Families())
+    return Kept(state, rows[-1][0] if rows else None, rows[-1][1] if rows else "")
+
+
+def add(kept: Kept, rows: list[tuple]) -> None:
+    """Add answers to a state."""
+    for row in rows:
+        kept.state.update(from_row(row))
+        kept.last_at, kept.last_id = row[0], row[1]
 
 
 def from_row(row: tuple) -> AnswerFact:

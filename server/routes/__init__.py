@@ -23,9 +23,11 @@ coach/board.html        groups [Group: .name .lines [Line: .member .cells [Cell]
                         group_names, calls [str], call (chosen), group ("" or chosen), stage (None or chosen),
                         stages, states, behind [Behind], players (count)
 coach/call.html         call, calls, behind [Behind], players (count), group, group_names, stage, stages,
-                        taps [WrongTap]
+                        taps [WrongTap], mixed [Mixed: .finding (mastery's Confusion) .is_confirmed .is_by_relation
+                        .last_at .tapped (None or .stem .misses .svg)]
 coach/player.html       player (Member), calls [{cell, sides [SideCount], counts [.stage .side .right .answered], short
-                        [str], parts [.kind .mean .sd .points]}], misses [Miss: .answer .rep], call ("" or chosen)
+                        [str], parts [.kind .mean .sd .points]}], misses [Miss: .answer .rep], mixed [Mixed], call
+                        ("" or chosen)
 coach/assign.html       problem, calls, call, positions [.name .label .group], chosen_positions, stages, chosen_stages,
                         sides, chosen_sides, length, longest, due (value of a datetime-local field), zone, samples
                         [RepShown] (none: nothing matches), players (count);

@@ -19,6 +19,7 @@ from server.board import (
     to_cell,
     wrong_taps,
 )
+from server.confused import find_confusions, of_call, of_player, show
 from server.inputs import Id, Text
 from server.mastery.readout import readout
 from server.mastery.values import STAGES, State, TeamSettings
@@ -44,7 +45,7 @@ async def show_board(request: Request, group: Text = "", call: Text = "", stage:
     chosen = playbook.check_call(call) if call else (playbook.calls[0] if playbook.calls else "")
     with parts.store.read(viewer.team.id) as t:
         members = seen_players(t, playbook, viewer)
-        state = parts.standings.of(t, TeamSettings())
+    state = await parts.standings.of(parts.store, viewer.team.id, TeamSettings())
     groups = make_board(members, playbook, state, now, group=group, stage=stage)
     shown = [line.member for one in groups for line in one.lines]
     return page(
@@ -71,12 +72,15 @@ async def show_call(request: Request, name: Text, group: Text = "", stage: Stage
     call = playbook.check_call(name)
     with parts.store.read(viewer.team.id) as t:
         members = [m for m in seen_players(t, playbook, viewer) if not group or group in groups_of(m, playbook)]
-        state = parts.standings.of(t, TeamSettings())
         taps = wrong_taps(t, call, members)
+    state = await parts.standings.of(parts.store, viewer.team.id, TeamSettings())
     behind = behind_on(members, call, state, now, stage)
+    positions = {position for member in members for position in member.positions}
+    found = of_call(await find_confusions(parts.store, viewer.team.id), call, positions)
     return page(
         request,
         "coach/call.html",
+        mixed=await show(parts.store, viewer.team.id, playbook, found),
         call=call,
         calls=playbook.calls,
         behind=behind,
@@ -95,16 +99,19 @@ async def show_player(request: Request, player_id: Id, call: Text = "") -> Respo
     parts, viewer = parts_of(request), viewer_of(request)
     playbook, now = await parts.playbooks.of(viewer.team), parts.now()
     chosen = playbook.check_call(call) if call else ""
-    with parts.store.write(viewer.team.id) as t:
+    with parts.store.read(viewer.team.id) as t:
         member = find_player(t, playbook, viewer, player_id)
-        state = parts.standings.of(t, TeamSettings())
         misses = misses_of(t, parts.shown, member.id, chosen)
+    with parts.store.write(viewer.team.id) as t:
         write_audit(t, viewer.member.id, "viewed a player", member.id, now)
+    state = await parts.standings.of(parts.store, viewer.team.id, TeamSettings())
     now_s = now_of(state, now)
+    found = of_player(await find_confusions(parts.store, viewer.team.id), member.id, chosen)
     readouts = [readout(state, member.id, one, now_s, TeamSettings()) for one in playbook.calls]
     return page(
         request,
         "coach/player.html",
+        mixed=await show(parts.store, viewer.team.id, playbook, found),
         player=member,
         calls=[
             {

@@ -54,9 +54,9 @@ async def open_own_set(request: Request, set_id: Id) -> Response:
     now, member = parts.now(), viewer.member
     with parts.store.read(viewer.team.id) as t:
         done = progress(t, find_assignment(t, set_id, member), member.id)
-        state = parts.standings.of(t, TeamSettings()) if done.opened is None else None
-    if state is not None:
+    if done.opened is None:
         playbook = await parts.playbooks.of(viewer.team)
+        state = await parts.standings.of(parts.store, viewer.team.id, TeamSettings())
         rows = await lay_out(playbook, done.assignment, member, state, now)
         with parts.store.read(viewer.team.id) as t:
             missing = missing_reps(t, rows)

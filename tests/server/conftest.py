@@ -4,8 +4,15 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+import structlog
 
 from tests.server.house import House, make_house
+
+
+@pytest.fixture(autouse=True, scope="session")
+def plain_logs() -> None:
+    """Log lines without pictures of the stack, which take seconds to draw."""
+    structlog.configure(processors=[structlog.processors.KeyValueRenderer()])
 
 
 @pytest.fixture

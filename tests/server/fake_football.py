@@ -4,7 +4,7 @@ One team, two calls, three positions, four kinds of question from both sides and
 up; what matters is that they are known here.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -170,6 +170,10 @@ class FakeFootball:
 
     def draw_card(self, scene: str) -> str:
         return self.draw(f"card of {scene}")
+
+    def draw_counts(self, scene: str, counts: Mapping, right: Collection) -> str:
+        taps = ", ".join(f"{n}{choice} {counts[n, choice]}" for n, choice in sorted(counts))
+        return self.draw(f"{scene}: {taps}")
 
 
 FILES = {"team.toml": "name = 'Made-up High'\n"}

@@ -56,7 +56,7 @@ def test_the_same_on_postgresql(postgres_house: House) -> None:
 
 
 def test_a_missed_rep_comes_back_as_another_picture_from_the_other_side(house: House) -> None:
-    set_id = house.send_set(length="3", stages=["1"])
+    set_id = house.send_set(length="1", stages=["1"])
     phone = house.player()
     places = house.open_set(phone, set_id)
     proper = {p["place"]: p["rep_id"] for p in places if p["again_of"] is None}

@@ -1,0 +1,48 @@
+"""The team's state in memory is that of the stored answers, whoever stored them and in whatever order."""
+
+import asyncio
+from datetime import timedelta
+
+from sqlalchemy import delete
+from sqlmodel import col
+
+from server.mastery.replay import MasteryState
+from server.mastery.values import TeamSettings
+from server.standing import Standings
+from server.tables import Answer
+from tests.server.house import House, answer_url, chosen
+
+
+def state_of(house: House, standings: Standings) -> MasteryState:
+    return asyncio.run(standings.of(house.store, house.team.id, TeamSettings()))
+
+
+def test_added_one_by_one_is_the_same_as_read_at_once(house: House) -> None:
+    standings = Standings()
+    set_id = house.send_set(length="8")
+    phone = house.player()
+    assert state_of(house, standings).answers == 0
+    for index, place in enumerate(house.open_set(phone, set_id)[:6]):
+        house.clock.move(hours=1)
+        choice = "a" if index % 3 == 0 else "b"
+        phone.put(answer_url(set_id), json={"rep_id": place["rep_id"], "chosen": chosen(place["rep_id"], choice)})
+        assert state_of(house, standings).answers == index + 1
+    assert state_of(house, standings).to_dict() == state_of(house, Standings()).to_dict()
+
+
+def test_an_answer_stored_out_of_order_by_another_process_is_not_missed(house: House) -> None:
+    standings = Standings()
+    set_id = house.send_set(length="8")
+    phone = house.player()
+    for place in house.open_set(phone, set_id)[:3]:
+        phone.put(answer_url(set_id), json={"rep_id": place["rep_id"], "chosen": chosen(place["rep_id"])})
+    with house.store.write(house.team.id) as t:
+        [first, *_] = t.rows(Answer, order_by=(col(Answer.received_at),))
+        earlier = Answer(**first.model_dump())
+        t.execute(delete(Answer).where(col(Answer.team_id) == t.team_id, col(Answer.id) == first.id))
+    assert state_of(house, standings).answers == 2
+    earlier.received_at -= timedelta(minutes=5)
+    with house.store.write(house.team.id) as t:
+        t.add_once(earlier)
+    assert state_of(house, standings).answers == 3
+    assert state_of(house, standings).to_dict() == state_of(house, Standings()).to_dict()
