@@ -22,6 +22,7 @@ from server.tables import Answer, RepShown
 
 SHOWN_ON_CALL = 6
 SHOWN_ON_PLAYER = 4
+SEVERAL = 2
 #: Relations that say nothing about where a wrong answer goes.
 NO_WAY = ("", "other")
 
@@ -46,9 +47,11 @@ class Tapped:
 
 @dataclass(frozen=True, slots=True)
 class Mixed:
-    """A confusion as a page says it. ``who`` is a position, or a player's id; ``tapped`` None: no rep to show."""
+    """A confusion as a page says it. ``asked`` counts the players who answered the question; ``tapped`` None: no rep
+    to show."""
 
     finding: Confusion
+    asked: int
     last_at: datetime
     tapped: Tapped | None
 
@@ -77,9 +80,9 @@ async def find_confusions(store: Store, team_id: str) -> list[Confusion]:
 
 
 def of_call(found: Iterable[Confusion], call: str, positions: Collection[str]) -> list[Confusion]:
-    """What these positions mix up on a call, the surest first."""
+    """What these positions mix up on a call: what several players do in front, then the surest first."""
     kept = [c for c in found if c.scope is Scope.POSITION_CALL and c.call == call and c.who in positions]
-    return kept[:SHOWN_ON_CALL]
+    return sorted(kept, key=lambda c: c.people < SEVERAL)[:SHOWN_ON_CALL]
 
 
 def of_player(found: Iterable[Confusion], player_id: str, call: str = "") -> list[Confusion]:
@@ -96,11 +99,24 @@ async def show(store: Store, team_id: str, playbook: Playbook, found: Sequence[C
     """These confusions, each with its taps on a picture where one question stands behind it."""
     with store.read(team_id) as t:
         tapped = [None if c.scope is Scope.PLAYER_RELATION else find_tapped(t, c) for c in found]
+        asked = [count_asked(t, c) for c in found]
     drawn = await playbook.counted({one.rep_id: one.counts for one in tapped if one is not None})
     return [
-        Mixed(c, datetime.fromtimestamp(c.last_at, UTC), with_picture(one, drawn))
-        for c, one in zip(found, tapped, strict=True)
+        Mixed(c, people, datetime.fromtimestamp(c.last_at, UTC), with_picture(one, drawn))
+        for c, people, one in zip(found, asked, tapped, strict=True)
     ]
+
+
+def count_asked(t: TeamSession, finding: Confusion) -> int:
+    """How many players of a position answered a question; one where the finding is about a player."""
+    if finding.scope is not Scope.POSITION_CALL:
+        return 1
+    where = (
+        col(Answer.call) == finding.call,
+        col(Answer.right_words) == finding.right_answer,
+        col(Answer.position) == finding.who,
+    )
+    return len(t.values(Answer, Answer.member_id, where=where, group_by=(col(Answer.member_id),)))
 
 
 def with_picture(tapped: Tapped | None, drawn: Mapping[str, str]) -> Tapped | None:
