@@ -27,6 +27,7 @@ ACCESS: dict[tuple[str, str], frozenset[Role]] = {
     ("GET", "/coach/sign-in"): EVERYONE,
     ("POST", "/coach/sign-in"): EVERYONE,
     ("POST", "/sign-out"): SIGNED_IN,
+    ("POST", "/language"): EVERYONE,
     # the player's pages
     ("GET", "/home"): PLAYERS,
     ("GET", "/sets/{set_id}"): PLAYERS,

@@ -7,6 +7,8 @@ from typing import Annotated
 from fastapi import Path
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints
 
+from server.languages import LANGUAGES
+
 
 def _plain(text: str) -> str:
     """Text without NUL and without halves of characters."""
@@ -42,6 +44,13 @@ class CoachForm(Sent):
     team: Text = ""
     name: Text
     passphrase: Text
+
+
+class LanguageForm(Sent):
+    """The language that this device wants, and the page of ours to go back to."""
+
+    lang: Annotated[str, StringConstraints(pattern=f"^({'|'.join(LANGUAGES)})$")]
+    back: Annotated[str, StringConstraints(max_length=200, pattern="^/([A-Za-z0-9_-][A-Za-z0-9_./-]*)?$")] = "/"
 
 
 class AnswerForm(Sent):

@@ -2,7 +2,7 @@
 
 Templates and what they are given
 ---------------------------------
-Every template also gets `viewer` (None, or .team with .id .name .join_code .time_zone, .member with .name .number
+Every template also gets `language` (.code .script_words), `languages` {code: name} and `viewer` (None, or .team with .id .name .join_code .time_zone, .member with .name .number
 .positions, .role, .is_coach) and `path`. Filters: `moment(zone)` (day and time), `day(zone)`, `drawing` (a drawing of
 ours, not escaped). Global: `address(path, **query)`. An unknown name in a template is an error. No inline style, no
 inline script. Forms are plain; a field that is not listed is refused.
@@ -57,11 +57,12 @@ For the page's script: GET /api/sets/{set}, GET /api/sets/{set}/reps/{rep}, PUT 
 phone, 16 to 64 of A-Z a-z 0-9 _ -} with {rep_id, chosen: [choice id for each part], attempt: 1, took_ms?}; see api.py.
 """
 
-from server.routes import api, assign, board, entry, health, player, roster, sheets
+from server.routes import api, assign, board, entry, health, language, player, roster, sheets
 
 ROUTERS = (
     entry.router,
     health.router,
+    language.router,
     player.router,
     api.router,
     board.router,
