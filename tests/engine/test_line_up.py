@@ -8,6 +8,7 @@ import pytest
 
 from quizgen.engine.alignment import is_edge, is_filler, landmark_x, line_up_call, own_gaps, place
 from quizgen.football.defense import Alignment, Landmark, PlayerClass, Shade
+from quizgen.football.errors import NoRule
 from quizgen.football.formation import Formation
 from quizgen.football.pressure import Part, RunJob
 from quizgen.football.rules import EdgeRule, Measures, TeamRules
@@ -204,3 +205,18 @@ def test_a_man_turned_round() -> None:
     assert man.mirrored is twin
     middle = replace(man, x=0.0, side=None, replaces="rover")
     assert (str(middle.mirrored.x), middle.mirrored.side, middle.mirrored.replaces) == ("0.0", None, "rover")
+
+
+@pytest.mark.parametrize("to", list(Side))
+def test_two_men_in_one_place_are_refused_in_words(to: Side) -> None:
+    # Both over the right guard, 4.5 yd deep; half a yard of depth tells them apart.
+    defense = Defense().fill("Mike", "guard", "R", "R A").rush("Sam", "guard", "R", "R B")
+    front, call = defense.pressure()
+    with pytest.raises(NoRule) as caught:
+        line_up_call(defense.rules, tuple(defense.positions), front, call, to, ONE_BACK)
+    assert str(caught.value) == (
+        "no rule for call 'table' from front 'table' against 'any play': "
+        "Mike and Sam line up in one place against 'table'"
+    )
+    apart = Defense().fill("Mike", "guard", "R", "R A").rush("Sam", "guard", "R", "R B", depth=5.0)
+    assert len(men_of(apart)) == 11

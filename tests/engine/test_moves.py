@@ -8,6 +8,7 @@ from math import hypot
 import pytest
 
 from quizgen.engine.movement import BlockerMove, aim_gap, assign_jobs
+from quizgen.engine.verdict import solve
 from quizgen.football.defense import PlayerClass
 from quizgen.football.errors import CannotRun, NoRule
 from quizgen.football.formation import Formation, Role
@@ -425,3 +426,13 @@ def test_support_is_never_trapped() -> None:
     rover = Defense().support("rover", RunJob.FORCE, "R", 4.0, 1.0, PlayerClass.SAFETY)
     with pytest.raises(NoRule, match="nobody at the line to trap"):
         rover.against(ONE_BACK, trap(None), Side.RIGHT)
+
+
+def test_a_play_whose_carrier_is_not_there_cannot_run() -> None:
+    nobody = formation("GT", "GT", ("receiver", 9.0, 0.0))
+    jet = Scheme("jet", SchemeFamily.SWEEP, (Row((parse_who("line"),), Job.BASE),), carrier=Role.SLOTBACK)
+    with pytest.raises(CannotRun) as caught:
+        solve(situation(Defense(), nobody, jet))
+    assert str(caught.value) == (
+        "no rule for call 'table' from front 'table' against 'jet': formation 'table' has no slotback to carry the ball"
+    )

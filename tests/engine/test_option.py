@@ -120,6 +120,18 @@ def test_as_wide_as_each_other_the_shallower_has_the_pitch() -> None:
     assert phases(defense.against(GUN, play(ReadMan.PLAY_EDGE, PITCH), Side.RIGHT)) == {PITCH: "near"}
 
 
+def test_of_two_force_men_the_widest_then_the_shallowest_has_the_pitch() -> None:
+    def pitch(*men: tuple[str, float, float]) -> str:
+        defense = Defense(rules(DIVE_FIRST)).down("end", "5", "R", "R edge")
+        for name, x, depth in men:
+            defense.support(name, RunJob.FORCE, "R", x, depth, PlayerClass.SAFETY)
+        return phases(defense.against(GUN, play(ReadMan.PLAY_EDGE, PITCH), Side.RIGHT))[PITCH]
+
+    assert pitch(("inner", 6.0, 5.0), ("wide", 8.0, 7.0)) == "wide"
+    assert pitch(("wide", 8.0, 7.0), ("inner", 6.0, 5.0)) == "wide"
+    assert pitch(("deep", 8.0, 7.0), ("near", 8.0, 5.0)) == "near"
+
+
 def test_the_dive_is_the_man_in_the_gap_it_aims_at() -> None:
     # The edge has the quarterback; the dive aims at right A, where the Mike is, or right B, where the tackle is.
     for aim, man in ((Letter.A, "Mike"), (Letter.B, "tackle")):

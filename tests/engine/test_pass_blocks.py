@@ -301,7 +301,7 @@ def test_free_alone_and_each_mans_matchup() -> None:
     assert answer.alone == ("left tackle", "left nose", "right nose", "right tackle", "right end")
     assert answer.matchup("left end").is_free
     assert not answer.matchup("left tackle").is_free
-    with pytest.raises(KeyError):
+    with pytest.raises(KeyError, match="cover 1"):
         answer.matchup("cover 1")
 
 

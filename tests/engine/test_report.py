@@ -112,6 +112,14 @@ def test_a_row_of_the_table_as_values() -> None:
     }
 
 
+def test_doubled_and_late_lanes_of_a_row_as_values() -> None:
+    # A sixth man through right B, 6 yd deep, is late; two linemen share right A.
+    defense = line_without("R B").rush("sixth", "guard", "R", "R B", order=6, depth=6.0).down("extra", "2", "R", "R A")
+    row = row_values(defense.against(ONE_BACK, BASE, Side.RIGHT))
+    assert (row["open"], row["doubled"], row["late"]) == ([], ["right A"], ["right B"])
+    assert row["why"] == "1 lane (right B) for 0 men in time (nobody)"
+
+
 # --- the table
 
 

@@ -186,6 +186,27 @@ def test_paths_that_cross_are_uncrossed_where_no_lane_is_the_worse_for_it() -> N
     assert crossing() == {"a": "right B", "b": "right A"}
 
 
+def test_fold_men_who_cross_trade_merged_lanes() -> None:
+    # Left guard and left end are gone: left A/B (middle 1.57 yd out) and left C/D (fit 4.14 yd out) are merged. Both
+    # men fold; a, 2.72 yd out and 4 deep, to A/B and b, 2.70 out and 10 deep, to C/D is the less ground, but crosses.
+    rules = TeamRules(timing=Timing(late_after_s=3.0, never_after_s=5.0))
+    defense = line_without("L A", "L B", "L C", rules=rules).support("a", RunJob.FOLD, "L", 2.72, 4.0, SAFETY)
+    defense.support("b", RunJob.FOLD, "L", 2.70, 10.0, SAFETY)
+    gone = play("base: line", "fake: back side guard", "fake: back side end")
+    answer = defense.against(formation("GTE", "GT", ("tailback", 0.0, 6.9)), gone, Side.RIGHT)
+    assert (lane_of(answer, "a"), lane_of(answer, "b")) == ("left C/D", "left A/B")
+
+
+def test_a_late_force_man_stays_where_only_he_may_be_late() -> None:
+    # Force, inside the alley man, may take left C only; both are late by a slack of -0.5 s.
+    rules = TeamRules(timing=Timing(late_after_s=-0.5, never_after_s=2.0))
+    defense = line_without("L B", "L C", rules=rules).support("force", RunJob.FORCE, "L", 2.0, 7.0, SAFETY)
+    defense.support("alley", RunJob.ALLEY, "L", 5.0, 7.0, SAFETY)
+    answer = defense.against(ONE_BACK, BASE, Side.RIGHT)
+    assert (lane_of(answer, "force"), lane_of(answer, "alley")) == ("left C", "left B")
+    assert [answer.lanes[i].name for i in answer.late] == ["left B"]
+
+
 def test_paths_stay_crossed_where_one_may_not_take_the_other_lane() -> None:
     # Force, inside the alley man, may take C only.
     defense = line_without("R B", "R C").support("force", RunJob.FORCE, "R", 2.0, 4.0, SAFETY)

@@ -195,7 +195,7 @@ def test_men_who_stand_in_one_file_are_listed_the_shallower_first() -> None:
 def test_a_position_the_defense_has_not_is_a_key_error(to: Side) -> None:
     answer = six().against(ONE_BACK, BASE, to)
     assert answer.fit("left end").man.position == "left end"
-    with pytest.raises(KeyError):
+    with pytest.raises(KeyError, match="Nobody"):
         answer.fit("Nobody")
 
 

@@ -98,7 +98,7 @@ def front() -> Front:
 def test_a_front_finds_its_men_and_counts_hands_on_the_ground() -> None:
     assert front().down_count == 4
     assert front().spot("p7").position == "p7"
-    with pytest.raises(KeyError):
+    with pytest.raises(KeyError, match="p11"):
         front().spot("p11")
 
 
