@@ -1,6 +1,8 @@
 // Plays a picture that moves: play, pause, step, scrub. It knows the format that quizgen/drawing/motion.py documents
 // (data-end, data-k, data-kw, data-from, data-to) and nothing about football or answers.
 
+import { _ } from "/static/words.js";
+
 const STEP_S = 0.2;
 const SPEED = 0.7; // of the true speed: a sixteen-year-old has to see who moves first
 const STILLS = 4; // how many pictures stand for the motion where less of it is wanted
@@ -66,7 +68,7 @@ function attach(figure) {
     now = Math.min(end, Math.max(0, t));
     for (const change of changes) change(now);
     slider.value = String(now);
-    slider.setAttribute("aria-valuetext", `${now.toFixed(1)} seconds after the snap`);
+    slider.setAttribute("aria-valuetext", _("{seconds} seconds after the snap", { seconds: now.toFixed(1) }));
     clock.textContent = `${now.toFixed(1)} s`;
   };
   const stop = () => {
@@ -74,13 +76,13 @@ function attach(figure) {
     clearTimeout(frame);
     frame = 0;
     controls.classList.remove("is-playing");
-    play.setAttribute("aria-label", "Play");
+    play.setAttribute("aria-label", _("Play"));
   };
   const start = () => {
     stop();
     if (now >= end) show(0);
     controls.classList.add("is-playing");
-    play.setAttribute("aria-label", "Pause");
+    play.setAttribute("aria-label", _("Pause"));
     if (reduced.matches) {
       const still = () => {
         if (now >= end) return stop();

@@ -3,6 +3,7 @@
 
 import { attachAll } from "/static/motion.js";
 import { Outbox, makeId } from "/static/outbox.js";
+import { _ } from "/static/words.js";
 
 const PATIENCE_MS = 2500; // for the reply to an answer, before the next rep is offered
 const MOVED_PX = 14; // a finger that moved farther did not tap
@@ -10,7 +11,6 @@ const MOVED_PX = 14; // a finger that moved farther did not tap
 const $ = (selector, root = document) => root.querySelector(selector);
 const $$ = (selector, root = document) => [...root.querySelectorAll(selector)];
 const fill = (id) => $(`#${id}`).content.cloneNode(true).firstElementChild;
-const count = (n, one, many = `${one}s`) => `${n} ${n === 1 ? one : many}`;
 
 const player = document.body.dataset.player ?? "";
 const outbox = new Outbox(player, onSent);
@@ -30,12 +30,13 @@ async function say(outcome) {
   let [state, words] = ["", ""];
   if (waiting.length) {
     state = "kept";
-    words = `${count(waiting.length, "answer")} on this phone, not sent yet.`;
-    if (outcome === "sign in") words += " Sign in again to send.";
-    if (outcome === "busy") words += " The server is busy; it will be tried again.";
-    if (!outbox.isKept) words += " Keep this page open: this browser stores nothing.";
+    const n = waiting.length;
+    words = n === 1 ? _("1 answer on this phone, not sent yet.") : _("{n} answers on this phone, not sent yet.", { n });
+    if (outcome === "sign in") words += ` ${_("Sign in again to send.")}`;
+    if (outcome === "busy") words += ` ${_("The server is busy; it will be tried again.")}`;
+    if (!outbox.isKept) words += ` ${_("Keep this page open: this browser stores nothing.")}`;
   } else if (hasSent) {
-    [state, words] = ["received", "Received."];
+    [state, words] = ["received", _("Received.")];
   }
   for (const line of lines) {
     if (line.textContent !== words) line.textContent = words;
@@ -94,8 +95,9 @@ async function loadSet(id) {
 function showPlace(root, place) {
   const all = asked();
   const number = all.findIndex((one) => one.place === place) + 1;
-  $(".set-number", root).textContent = `Rep ${number} of ${all.length}`;
-  document.title = `Rep ${number} of ${all.length} · Gapsound`;
+  const where = _("Rep {number} of {total}", { number, total: all.length });
+  $(".set-number", root).textContent = where;
+  document.title = `${where} · Gapsound`;
   $(".hashes", root).replaceChildren(
     ...all.map((one) => {
       const mark = document.createElement("li");
@@ -172,8 +174,8 @@ function enhance(form) {
     const isWhole = chosen.every(Boolean);
     button.setAttribute("aria-disabled", String(!isWhole));
     const words = chosen.map((radio) => radio?.parentElement.textContent.trim() ?? "");
-    const ask = taps.length ? "Tap your answer" : "Choose your answer";
-    button.textContent = isWhole ? (words.length > 1 ? "Answer" : `Answer: ${words[0]}`) : ask;
+    const ask = taps.length ? _("Tap your answer") : _("Choose your answer");
+    button.textContent = isWhole ? (words.length > 1 ? _("Answer") : _("Answer: {words}", { words: words[0] })) : ask;
     fields.forEach((field, index) => {
       $(".picked", field).textContent = $(".pick:not(.is-tapped) input:checked", field) ? "" : words[index];
     });
@@ -209,7 +211,7 @@ function enhance(form) {
   toggle.addEventListener("click", () => {
     const isOpen = toggle.getAttribute("aria-expanded") !== "true";
     toggle.setAttribute("aria-expanded", String(isOpen));
-    toggle.textContent = isOpen ? "Hide the list" : "Pick from a list";
+    toggle.textContent = isOpen ? _("Hide the list") : _("Pick from a list");
     showList(isOpen);
     refresh();
   });
@@ -229,7 +231,7 @@ async function send(form, chosen, button) {
   if (form.dataset.sent) return;
   form.dataset.sent = "yes";
   button.setAttribute("aria-disabled", "true");
-  button.textContent = "Sending";
+  button.textContent = _("Sending");
   const set = /^\/sets\/([^/]+)/.exec(new URL(form.action).pathname)[1];
   const { place, since } = shown;
   const id = makeId();
@@ -269,7 +271,7 @@ function after(set, place, status, reply) {
   const told = reply.answer;
   if (!told) {
     const page = fill("refused");
-    $("p", page).textContent = reply.error?.message ?? `The server did not take this answer (${status}).`;
+    $("p", page).textContent = reply.error?.message ?? _("The server did not take this answer ({status}).", { status });
     swap(page, $("h2", page));
     return;
   }
@@ -283,7 +285,7 @@ function after(set, place, status, reply) {
   const another = $(".another", page);
   if (another) another.hidden = status !== 409;
   const next = $("a.button", page);
-  next.textContent = reply.is_finished ? "See how you did" : "Next rep";
+  next.textContent = reply.is_finished ? _("See how you did") : _("Next rep");
   next.href = reply.next_place ? `/sets/${set}/reps/${reply.next_place}` : `/sets/${set}`;
   if (layout) {
     showPlace(page, place);

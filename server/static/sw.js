@@ -5,7 +5,7 @@ const FILES = "gapsound-files-1";
 const PAGES = "gapsound-pages-1";
 const WAIT_MS = 4000; // for the network, before what is kept is shown
 
-const SHELL = ["gapsound.css", "player.css", "motion.css", "field.css", "rep.js", "motion.js", "outbox.js", "icon.svg"];
+const SHELL = ["gapsound.css", "player.css", "motion.css", "field.css", "rep.js", "motion.js", "outbox.js", "words.js", "icon.svg"];
 
 const isRep = (path) => /^\/api\/sets\/[^/]+\/reps\/[^/]+$/.test(path);
 const isPlayers = (path) => path === "/home" || /^\/(api\/)?sets\/[^/]+(\/reps\/[^/]+)?$/.test(path);
@@ -70,8 +70,8 @@ self.addEventListener("fetch", (event) => {
   const { request } = event;
   const url = new URL(request.url);
   if (url.origin !== self.location.origin) return;
-  if (request.method === "POST" && url.pathname === "/sign-out") {
-    event.waitUntil(caches.delete(PAGES)); // the next player on this phone must not see this one's pages
+  if (request.method === "POST" && ["/sign-out", "/language"].includes(url.pathname)) {
+    event.waitUntil(caches.delete(PAGES)); // not for the next player on this phone, nor in the other language
     return;
   }
   if (request.method !== "GET") return;
