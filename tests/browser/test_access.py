@@ -105,13 +105,15 @@ def test_the_coachs_pages(device, site: Site, played, scheme: str) -> None:
     page.goto(f"{site.address}/coach/sign-in")
     found = check(page, "coach signs in")
     sign_in_coach(page, site)
-    found += check(page, "board")
-    call = reps[0].call
+    call, group = reps[0].call, site.catalogue.team.position(player.positions[0]).group
     for path, name in (
-        (f"/coach/board?call={call}&stage=1", "board of a stage"),
+        (f"/coach/board?call={call}&group={group}", "board"),
+        (f"/coach/board?call={call}&group={group}&stage=1", "board of a stage"),
         (f"/coach/call?name={call}", "call"),
         (f"/coach/players/{player.id}?call={call}", "player"),
         (f"/coach/assign?call={call}", "assign"),
+        (f"/coach/sheets/walk-through?call={call}", "walk-through sheet"),
+        (f"/coach/sheets/scout-cards?call={call}", "scout cards"),
         ("/coach/sets", "sets"),
         (f"/coach/sets/{begun}", "set"),
         ("/coach/roster", "roster"),
