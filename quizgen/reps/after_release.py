@@ -74,8 +74,8 @@ def build(snap: PassSnap, position: str) -> Question:
         wrong[Release.KEEP_COVERING] = w.say("You rush on this call: your rush lane would be open.")
     labels = {
         Release.TAKE_BACK: w.say("Take the {back}", back=name),
-        Release.KEEP_RUSHING: w.say("Keep rushing"),
-        Release.KEEP_COVERING: w.say("Keep your pass job"),
+        Release.KEEP_RUSHING: w.say("Leave him and keep rushing"),
+        Release.KEEP_COVERING: w.say("Leave him and keep your pass job"),
     }
     order = list(Release)
     prompt = w.say("What do you do now?")

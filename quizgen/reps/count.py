@@ -32,7 +32,9 @@ def build(snap: Snap, position: str) -> Question:
     )
     lanes = w.all_of(w.sideless(answer.lanes[i]) for i in there)
     us = w.all_of(men)
-    gaps_left = w.say("They start with {before} there, and each man who comes over adds one.", before=before)
+    gaps_left = w.say(
+        "They start with {before} there; each man who comes adds one, each who goes takes one.", before=before
+    )
     men_left = w.say("To the {side} we have {men}.", side=w.side(side), men=us)
     gaps = word_part(
         w.say("How many gaps are there now to your {side}?", side=w.side(side)),
@@ -47,7 +49,10 @@ def build(snap: Snap, position: str) -> Question:
     )
     return Question(
         stem=w.say(
-            "{play} Count the gaps to your {side}, then our men in them.", play=snap.play_words, side=w.side(side)
+            "{call}. {play} Count the gaps to your {side}, then our men in them.",
+            call=snap.heading,
+            play=snap.play_words,
+            side=w.side(side),
         ),
         parts=(gaps, ours),
         because=w.say(

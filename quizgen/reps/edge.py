@@ -9,10 +9,11 @@ from quizgen.engine.reads import Read
 from quizgen.football.scheme import Intent
 from quizgen.football.sides import Side
 from quizgen.reps import pictures
+from quizgen.reps.cast import STEP_YD
 from quizgen.reps.choices import own_lane_part
 from quizgen.reps.kind import Kind, Question
 from quizgen.reps.snap import Ground, Snap, owns_a_gap
-from quizgen.reps.why import because
+from quizgen.reps.why import because, find_kicked
 
 READS = frozenset({Read.BOX, Read.SPILL, Read.CLOSE, Read.SET_EDGE, Read.CHASE, Read.INSIDE_LEAD, Read.OUTSIDE_LEAD})
 LANES_SHOWN = 3
@@ -22,6 +23,8 @@ def asks(snap: Snap, position: str) -> bool:
     """An edge player, or a gap owner whom a lead or trap comes through on, with a block to take a side of."""
     fit = snap.find_fit(position)
     if fit is None or not owns_a_gap(fit) or fit.read not in READS or len(fit.lanes) > 1:
+        return False
+    if find_kicked(snap.answer, fit):
         return False
     return _block(snap, fit) is not None and len(shown_lanes(snap, fit)) == LANES_SHOWN
 
@@ -55,7 +58,7 @@ def build(snap: Snap, position: str) -> Question:
     prompt = w.say("Where do you fit?")
     part = own_lane_part(snap.answer, fit, w, prompt, named=False, only=only)
     return Question(
-        stem=f"{snap.play_words} {_story(snap, fit)} {prompt}",
+        stem=f"{snap.heading}. {snap.play_words} {_story(snap, fit)} {prompt}",
         parts=(part,),
         because=because(snap.answer, fit, w),
         scene=pictures.question(snap, position, pictures.lane_taps(snap, part, only=only)),
@@ -73,11 +76,11 @@ def _story(snap: Snap, fit: Fit) -> str:
         return w.say("The {man} comes through your gap.", man=man)
     if fit.read is Read.CLOSE:
         return w.say("The {man} next to you blocks down.", man=man)
-    if fit.read is Read.CHASE and fit.threat is None:
-        return w.say("You are on the edge and no one blocks you.")
+    if fit.read is Read.CHASE and fit.threat is None and abs(block.dx) >= STEP_YD:
+        return w.say("No one blocks you.")
     if block.intent is Intent.REACH:
-        return w.say("You are on the edge and the {man} tries to reach you.", man=man)
-    return w.say("You are on the edge, outside the {man}.", man=man)
+        return w.say("The {man} tries to reach you.", man=man)
+    return w.say("The {man} blocks you.", man=man)
 
 
 KIND = Kind("edge", "Your side of the block", Ground.RUN, asks, build)

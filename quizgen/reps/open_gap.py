@@ -13,8 +13,9 @@ from quizgen.football.pressure import RunJob
 from quizgen.reps import pictures
 from quizgen.reps.choices import lane_part
 from quizgen.reps.kind import Kind, Question
+from quizgen.reps.men import you_or
 from quizgen.reps.snap import Ground, Snap, is_in_his_gap, owns_a_gap
-from quizgen.reps.why import find_spot_lane, keepers
+from quizgen.reps.why import find_spot_lane, is_read, keepers
 from quizgen.reps.wording import Wording, to_say
 
 ARRIVALS: Mapping[Arrival, str] = MappingProxyType(
@@ -57,7 +58,8 @@ def _x(snap: Snap, fit: Fit) -> float:
 
 def _losses(snap: Snap, fit: Fit) -> list[Loss]:
     found = []
-    if fit.threat in (Threat.HOOK, Threat.WASH, Threat.KICK) and fit.lost_to is not None:
+    is_free = is_read(snap.answer, fit) and fit.threat is not Threat.KICK
+    if fit.threat in (Threat.HOOK, Threat.WASH, Threat.KICK) and fit.lost_to is not None and not is_free:
         found.append(beaten(snap.answer, fit.man.position))
     if find_spot_lane(snap.answer, fit) not in (None, *fit.lanes):
         found.append(to_the_spot(snap.answer, fit.man.position))
@@ -71,11 +73,11 @@ def build(snap: Snap, position: str) -> Question:
     assert loss is not None  # asks holds
     loser = answer.fit(loss.position)
     prompt = w.say("Which gap is open?")
-    part = lane_part(answer, w, prompt, frozenset(loss.opens), lambda i: _leaves(snap, loss, i), named=False)
+    part = lane_part(answer, w, prompt, frozenset(loss.opens), lambda i: _leaves(snap, loss, i, position), named=False)
     return Question(
         stem=f"{snap.play_words} {_story(loss, loser, w)} {prompt}",
         parts=(part,),
-        because=_because(snap, loss),
+        because=_because(snap, loss, position),
         scene=pictures.question(snap, position, pictures.lane_taps(snap, part)),
         moved=pictures.moved(snap, position, (), loss.opens, lost=loss),
     )
@@ -95,7 +97,7 @@ def _story(loss: Loss, loser: Fit, w: Wording) -> str:
     return w.say(templates[loser.threat], job=job, who=who)
 
 
-def _leaves(snap: Snap, loss: Loss, index: int) -> str:
+def _leaves(snap: Snap, loss: Loss, index: int, own: str) -> str:
     w, answer = snap.wording, snap.answer
     name = w.lane(answer.lanes[index])
     there = keepers(answer, index, loss.position)
@@ -104,12 +106,14 @@ def _leaves(snap: Snap, loss: Loss, index: int) -> str:
         alone = to_say("That is where {man} ends up, in {name}.")
         return w.say(crowded if there else alone, man=loss.position, name=name)
     if there:
+        if there == (own,):
+            return w.say("You have {name}.", name=name)
         template = to_say("{owners} has {name}.") if len(there) == 1 else to_say("{owners} have {name}.")
-        return w.say(template, owners=w.all_of(there), name=name)
+        return w.say(template, owners=you_or(w, own, there), name=name)
     return w.say("{name} is not the one that {man} gave up.", name=name, man=loss.position)
 
 
-def _because(snap: Snap, loss: Loss) -> str:
+def _because(snap: Snap, loss: Loss, own: str) -> str:
     w, answer = snap.wording, snap.answer
     opened = w.lanes(answer.lanes[index] for index in loss.opens)
     first = w.say("{man} leaves {opened} open.", man=loss.position, opened=opened)
@@ -119,7 +123,10 @@ def _because(snap: Snap, loss: Loss) -> str:
     if not loss.covers:
         return f"{first} " + w.say("No one else gets there.")
     cover = loss.covers[0]
-    timing = w.say("{man} can still get there {when}.", man=cover.position, when=w.phrase(ARRIVALS[cover.arrival]))
+    when = w.phrase(ARRIVALS[cover.arrival])
+    if cover.position == own:
+        return f"{first} " + w.say("You can still get there {when}.", when=when)
+    timing = w.say("{man} can still get there {when}.", man=cover.position, when=when)
     return f"{first} {timing}"
 
 

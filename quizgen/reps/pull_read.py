@@ -24,7 +24,7 @@ def build(snap: Snap, position: str) -> Question:
     prompt = w.say("Where do you go?") if len(fit.lanes) == 1 else w.say("Where is one of your two fits?")
     part = own_lane_part(snap.answer, fit, w, prompt, named=False)
     return Question(
-        stem=f"{pull_words(pullers(snap), w)} {w.job(fit.man)} {prompt}",
+        stem=f"{snap.heading}. {pull_words(pullers(snap), w)} {w.job(fit.man)} {prompt}",
         parts=(part,),
         because=because(snap.answer, fit, w),
         scene=pictures.question(snap, position, pictures.lane_taps(snap, part)),

@@ -19,6 +19,7 @@ PATHS: dict[Path, str] = {
     Path.LOOP_EDGE: to_say("on a loop round the edge"),
     Path.HOLD: to_say("and hold it"),
 }
+HOLD_BOTH = to_say("and hold both")
 
 
 def asks(snap: Snap, position: str) -> bool:
@@ -50,7 +51,8 @@ def _because(fit: Fit, w: Wording, heading: str) -> str:
     gaps = w.gaps(fit.man.gaps)
     if fit.man.rush is None:
         return w.say("On {call} you have {gaps} if they run.", call=heading, gaps=gaps)
-    how = w.phrase(PATHS[fit.man.rush.path])
+    is_both = fit.man.rush.path is Path.HOLD and len(fit.man.gaps) > 1
+    how = w.phrase(HOLD_BOTH if is_both else PATHS[fit.man.rush.path])
     if fit.man.order > 1:
         order = w.order(fit.man.order)
         return w.say("On {call} you go {order} to {gaps}, {how}.", call=heading, order=order, gaps=gaps, how=how)

@@ -9,9 +9,12 @@ from collections.abc import Callable, Mapping
 from types import MappingProxyType
 
 from quizgen.engine.fits import Fit, Threat
+from quizgen.engine.movement import PLAY_SIDE
+from quizgen.engine.option import read_man
 from quizgen.engine.reads import Read
 from quizgen.engine.verdict import Answer
 from quizgen.engine.what_if import spot_x, to_the_spot
+from quizgen.football.sides import Side
 from quizgen.reps.wording import Wording, to_say
 
 ON_A_BLOCKER_YD = 0.05
@@ -59,6 +62,32 @@ def _keep(answer: Answer, fit: Fit, w: Wording) -> str:
     return w.say("{mine} stays outside the {last}.", mine=mine, last=left or right)
 
 
+def _edge(answer: Answer, fit: Fit, w: Wording) -> str:
+    lane, mine = answer.lanes[fit.lanes[0]], _mine(answer, fit, w)
+    outer = lane.right if lane.side is Side.RIGHT else lane.left
+    if outer is not None:
+        return w.say("The {lead} goes outside you, so hold {mine}.", lead=w.blocker(outer.player), mine=mine)
+    return w.say("Set the edge: no ball gets outside {mine}.", mine=mine)
+
+
+def _exchange(answer: Answer, fit: Fit, w: Wording) -> str:
+    pairs = [{pair.first, pair.second} for pair in answer.situation.pressure.exchanges]
+    others = {name for pair in pairs if _written(fit) in pair for name in pair - {_written(fit)}}
+    man = next(other.man.position for other in answer.fits if _written(other) in others)
+    return w.say("You and {man} trade gaps on that block, so {mine} is yours.", man=man, mine=_mine(answer, fit, w))
+
+
+def _written(fit: Fit) -> str:
+    """The position whose job he does, as the call is written."""
+    job = fit.man.rush or fit.man.drop
+    return job.position if job else fit.man.position
+
+
+def _scrape(answer: Answer, fit: Fit, w: Wording) -> str:
+    man = next(other.man.position for other in answer.fits if other.read is Read.SCRAPE and other is not fit)
+    return w.say("You and {man} trade gaps on this option, so {mine} is yours.", man=man, mine=_mine(answer, fit, w))
+
+
 def _close(answer: Answer, fit: Fit, w: Wording) -> str:
     lane = answer.lanes[fit.lanes[0]]
     inner = lane.left if lane.side is not None and lane.side.sign > 0 else lane.right
@@ -77,13 +106,13 @@ SENTENCES: Mapping[Read, Sentence] = MappingProxyType(
         Read.BOX: _plain("The {kicker} kicks you and we {box} it: outside arm free in {mine}."),
         Read.SPILL: _plain("The {kicker} kicks you and we {spill} it: get under him in {mine}."),
         Read.CLOSE: _close,
-        Read.SET_EDGE: _plain("Set the edge: no ball gets outside {mine}."),
+        Read.SET_EDGE: _edge,
         Read.CHASE: _plain("The play goes away, so chase flat in {mine} and watch for the ball to come back."),
         Read.INSIDE_LEAD: _plain("The {kicker} comes through your gap and we take his inside half: {mine}."),
         Read.OUTSIDE_LEAD: _plain("The {kicker} comes through your gap and we take his outside half: {mine}."),
         Read.TWO_GAP: _plain("You have two gaps: {mine}."),
-        Read.EXCHANGE: _plain("That block makes the two of you trade gaps, so {mine} is yours."),
-        Read.SCRAPE: _plain("You trade with the man next to you on this option, so {mine} is yours."),
+        Read.EXCHANGE: _exchange,
+        Read.SCRAPE: _scrape,
         Read.FORCE: _plain("You are {force}: turn the ball in from {mine}."),
         Read.CRACK_REPLACE: lambda a, f, w: w.say(
             "{man} is cracked, so you are {force} now, in {mine}.",
@@ -110,18 +139,55 @@ THREATS: Mapping[Threat, str] = MappingProxyType(
     }
 )
 
+IN_LINE = frozenset({Threat.HOOK, Threat.WASH, Threat.DOUBLE})
+UNBLOCKED = frozenset({Read.KEEP, Read.CLOSE, Read.SET_EDGE, Read.CHASE})
+
 
 def because(answer: Answer, fit: Fit, w: Wording) -> str:
     """Why he is there and what threatens it: one or two sentences."""
+    mine = _mine(answer, fit, w)
+    phase = next((owner.phase for owner in answer.phases if owner.position == fit.man.position), None)
+    if phase is not None and fit.read in UNBLOCKED and is_read(answer, fit):
+        word = w.term(phase.value)
+        return w.say("They leave you alone to read you: the {word} is yours, from {mine}.", word=word, mine=mine)
+    kicked = find_kicked(answer, fit)
+    if kicked:
+        kicker = w.blocker(fit.threats[0].player)
+        return w.say("The {kicker} kicks {man}, so fit off him in {mine}.", kicker=kicker, man=kicked, mine=mine)
     sentence = SENTENCES[fit.read](answer, fit, w)
     second = threat_sentence(answer, fit, w)
     return f"{sentence} {second}" if second else sentence
 
 
+def is_read(answer: Answer, fit: Fit) -> bool:
+    """Whether the quarterback reads him on this option: then nobody blocks him."""
+    s = answer.situation
+    if s.play.option is None:
+        return False
+    men = tuple(other.man if s.play_to is PLAY_SIDE else other.man.mirrored for other in answer.fits)
+    return read_man(s, s.play.option, men).position == fit.man.position
+
+
+def find_kicked(answer: Answer, fit: Fit) -> str | None:
+    """The rusher whom the same blocker kicks, for a man who fills beside him; None for everybody else."""
+    if fit.man.rush is not None or fit.read not in (Read.BOX, Read.SPILL) or not fit.threats:
+        return None
+    kicker = fit.threats[0].player.key
+    others = [
+        other for other in answer.fits if other.read in (Read.BOX, Read.SPILL) and other.man.rush and other.threats
+    ]
+    return next((other.man.position for other in others if other.threats[0].player.key == kicker), None)
+
+
 def threat_sentence(answer: Answer, fit: Fit, w: Wording) -> str:
-    """Who may beat him and where he ends up then; empty when nobody may, or when it leads nowhere."""
+    """Who may beat him and where he ends up then; empty when nobody may, when it leads nowhere, and for a block that
+    does not wait for him: on support that comes from depth, on the man whom the quarterback reads."""
     if fit.threat is None or (fit.lost_to is None and fit.threat is not Threat.DOUBLE):
         return ""
+    if fit.threat in IN_LINE and (not fit.man.gaps or is_read(answer, fit)):
+        return ""
+    if fit.threat is Threat.DOUBLE and fit.read is Read.HIP:
+        return w.say("{who} both want to cut you off, so go now.", who=w.blockers(fit.threats))
     lost = w.lane(answer.lanes[fit.lost_to]) if fit.lost_to is not None else ""
     return w.say(THREATS[fit.threat], who=w.blockers(fit.threats), lost=lost)
 
