@@ -25,6 +25,7 @@ from quizgen.drawing.scene import (
     Tone,
     Track,
 )
+from quizgen.engine.crossing import crossings
 from quizgen.engine.fits import Fit
 from quizgen.engine.movement import BlockerMove
 from quizgen.engine.reads import Read
@@ -134,13 +135,23 @@ def _bands(cast: Cast, snap: Snap, right: frozenset[int], opened: frozenset[int]
 
 
 def _fit_tracks(cast: Cast, snap: Snap, fits: Iterable[Fit], own: str, loser: str) -> tuple[Track, ...]:
-    return tuple(track for fit in fits for track in _tracks(cast, snap, fit, own, loser))
+    timed = _timed_men(snap) if snap.ground is Ground.AIR else frozenset()
+    return tuple(track for fit in fits for track in _tracks(cast, snap, fit, own, loser, timed))
 
 
-def _tracks(cast: Cast, snap: Snap, fit: Fit, own: str, loser: str) -> tuple[Track, ...]:
+def _timed_men(snap: Snap) -> frozenset[str]:
+    """The rushers whose order matters: who comes second or later, and whom he crosses. The others carry no number."""
+    s = snap.answer.situation
+    men = {fit.man.position: fit.man for fit in snap.answer.fits}
+    found = crossings(tuple(men.values()), s.formation, s.rules.timing)
+    crossing = {name for c in found if men[c.first].order != men[c.second].order for name in (c.first, c.second)}
+    return frozenset(crossing | {name for name, man in men.items() if man.rush and man.order > 1})
+
+
+def _tracks(cast: Cast, snap: Snap, fit: Fit, own: str, loser: str, timed: frozenset[str]) -> tuple[Track, ...]:
     is_own = fit.man.position == own
     tone = Tone.WRONG if fit.man.position == loser else Tone.RIGHT if is_own else Tone.NEUTRAL
-    order = fit.man.rush.order if fit.man.rush and snap.ground is Ground.AIR else None
+    order = fit.man.order if fit.man.position in timed else None
     found = []
     for number, index in enumerate(fit.lanes):
         points = fit_way(snap, fit, index)
