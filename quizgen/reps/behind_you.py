@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
 from quizgen.engine.fits import Fit
+from quizgen.engine.movement import BlockerMove
 from quizgen.engine.reads import Read
+from quizgen.engine.what_if import spot_x
 from quizgen.football.pressure import RunJob
 from quizgen.reps import pictures
 from quizgen.reps.kind import Kind, Question
@@ -12,6 +16,8 @@ from quizgen.reps.pull_read import pull_words, pullers
 from quizgen.reps.snap import Ground, Snap
 from quizgen.reps.why import keepers
 from quizgen.reps.wording import to_say
+
+MEN_ASKED = 5
 
 
 def asks(snap: Snap, position: str) -> bool:
@@ -38,7 +44,7 @@ def find_leaver(snap: Snap, position: str) -> Fit | None:
 
 
 def build(snap: Snap, position: str) -> Question:
-    """Everybody who may play the run is a choice, but for the man who left."""
+    """Those near the gap who may play the run are choices, but for the man who left."""
     answer, w = snap.answer, snap.wording
     leaver = find_leaver(snap, position)
     assert leaver is not None  # asks holds
@@ -46,35 +52,63 @@ def build(snap: Snap, position: str) -> Question:
     index = leaver.left_lane
     lane = w.lane(answer.lanes[index])
     right = keepers(answer, index, leaver.man.position)
-    men = tuple(fit.man.position for fit in answer.fits if _may_be_asked(fit) and fit is not leaver)
+    men = _near(snap, leaver, (*right, position))
 
     def leave(chosen: str) -> str:
-        fit = answer.fit(chosen)
+        fit, is_you = answer.fit(chosen), chosen == position
         if not fit.lanes:
-            return w.say("{man} is pass first: {lane} would be open.", man=chosen, lane=lane)
+            template = to_say("You are pass first: {lane} would be open.")
+            template = template if is_you else to_say("{man} is pass first: {lane} would be open.")
+            return w.say(template, man=chosen, lane=lane)
         if not fit.owns:
-            return w.say("{man} comes last: {lane} would be open.", man=chosen, lane=lane)
+            template = to_say("You come last: {lane} would be open.")
+            template = template if is_you else to_say("{man} comes last: {lane} would be open.")
+            return w.say(template, man=chosen, lane=lane)
         own = w.lanes(answer.lanes[i] for i in fit.lanes)
-        return w.say("{man} has {own}: {lane} would be open.", man=chosen, own=own, lane=lane)
+        template = to_say("You have {own}: {lane} would be open.")
+        template = template if is_you else to_say("{man} has {own}: {lane} would be open.")
+        return w.say(template, man=chosen, own=own, lane=lane)
 
     is_own = leaver.man.position == position
     prompt = w.say("Who has the gap you gave up?") if is_own else w.say("Who has the gap he gave up?")
     part = man_part(w, position, prompt, men, right, leave)
-    story = w.say("You read out.") if is_own else w.say("{man} reads out.", man=leaver.man.position)
+    story = to_say("You have {gaps} but read out.") if is_own else to_say("{man} has {gaps} but reads out.")
     has = you_or(w, position, right)
-    because = to_say("{who} has all of {lane}, since the {puller} went out of it.")
+    because = to_say("{who} has all of {lane}, since {gone} went out of it.")
     if right == (position,):
-        because = to_say("You have all of {lane}, since the {puller} went out of it.")
+        because = to_say("You have all of {lane}, since {gone} went out of it.")
     elif len(right) > 1:
-        because = to_say("{who} have all of {lane}, since the {puller} went out of it.")
-    puller = w.blocker(leaver.puller.player) if leaver.puller else ""
+        because = to_say("{who} have all of {lane}, since {gone} went out of it.")
+    told = w.say(story, man=leaver.man.position, gaps=w.gaps(leaver.man.gaps))
     return Question(
-        stem=f"{pull_words(pullers(snap), w)} {story} {prompt}",
+        stem=f"{snap.heading}. {pull_words(pullers(snap), w)} {told} {prompt}",
         parts=(part,),
-        because=w.say(because, who=has, lane=lane, puller=puller),
+        because=w.say(because, who=has, lane=lane, gone=w.blockers(_gone(snap, leaver))),
         scene=pictures.question(snap, position, man_taps(pictures.cast_of(snap), part, men)),
-        moved=pictures.moved(snap, position, answer.fit(position).lanes),
+        moved=pictures.moved(snap, position, (index,)),
     )
+
+
+def _near(snap: Snap, leaver: Fit, always: Collection[str]) -> tuple[str, ...]:
+    """The men who are choices: ``always`` some, then those who line up nearest to the gap, from left to right."""
+    answer = snap.answer
+    assert leaver.left_lane is not None
+    middle, toward = answer.lanes[leaver.left_lane].middle_x, answer.situation.play_to.sign
+    may = [fit.man for fit in answer.fits if _may_be_asked(fit) and fit is not leaver]
+    others = [man for man in may if man.position not in always]
+    room = MEN_ASKED - (len(may) - len(others))
+    others.sort(key=lambda man: (round(abs(man.x - middle), 6), man.depth_yd, -toward * man.x))
+    kept = {*always, *(man.position for man in others[: max(0, room)])}
+    return tuple(man.position for man in may if man.position in kept)
+
+
+def _gone(snap: Snap, leaver: Fit) -> tuple[BlockerMove, ...]:
+    """Who pulled out of the gap that the man left: the pullers who lined up between the gaps that are one now."""
+    assert leaver.left_lane is not None
+    assert leaver.puller is not None  # nobody reads out without one
+    formation = snap.answer.situation.formation
+    xs = [spot_x(formation, gap) for gap in snap.answer.lanes[leaver.left_lane].gaps]
+    return tuple(m for m in pullers(snap) if min(xs) < m.player.x < max(xs)) or (leaver.puller,)
 
 
 def _may_be_asked(fit: Fit) -> bool:

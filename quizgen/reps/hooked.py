@@ -11,17 +11,30 @@ from quizgen.reps.choices import OTHER, ids, lane_part
 from quizgen.reps.kind import Kind, Question
 from quizgen.reps.rep import Choice, Part
 from quizgen.reps.snap import Ground, Snap, is_in_his_gap, owns_a_gap
-from quizgen.reps.why import threat_sentence
+from quizgen.reps.why import is_read, threat_sentence
+
+BESIDE = 2
 
 
 def asks(snap: Snap, position: str) -> bool:
-    """A man in his own gap whom one blocker may hook or wash into another lane."""
+    """A man in his own gap whom one blocker may hook or wash into another lane. Whom the quarterback reads, nobody
+    blocks."""
     fit = snap.find_fit(position)
     if fit is None or not owns_a_gap(fit) or len(fit.lanes) > 1 or fit.lost_to is None:
         return False
-    if not is_in_his_gap(snap, fit):
+    if not is_in_his_gap(snap, fit) or is_read(snap.answer, fit):
         return False
     return fit.threat in (Threat.HOOK, Threat.WASH) and len(fit.threats) == 1
+
+
+def _near(snap: Snap, fit: Fit) -> tuple[tuple[BlockerMove, ...], tuple[int, ...]]:
+    """The blockers and the lanes that are choices: two on either side of his gap. All of them would hide the two that
+    count."""
+    assert fit.lost_to is not None  # asks holds
+    index, lanes = fit.lanes[0], len(snap.answer.lanes)
+    blockers = at_surface(snap.answer.moves)[max(0, index - BESIDE) : index + BESIDE]
+    near = range(max(0, index - BESIDE), min(lanes, index + BESIDE + 1))
+    return blockers, tuple(sorted({*near, fit.lost_to}))
 
 
 def build(snap: Snap, position: str) -> Question:
@@ -29,7 +42,7 @@ def build(snap: Snap, position: str) -> Question:
     answer, w = snap.answer, snap.wording
     fit = answer.fit(position)
     assert fit.lost_to is not None  # asks holds
-    blockers = at_surface(answer.moves)
+    blockers, lanes = _near(snap, fit)
     is_hook = fit.threat is Threat.HOOK
     prompt = w.say("Who can hook you?") if is_hook else w.say("Who can wash you out?")
     who = _blocker_part(snap, fit, blockers, prompt)
@@ -41,6 +54,7 @@ def build(snap: Snap, position: str) -> Question:
         lambda index: _leaves_lane(snap, fit, index),
         named=False,
         start=len(blockers),
+        only=lanes,
     )
     where = Part(where.prompt, tuple(_bandless(choice) for choice in where.choices), where.right)
     cast = pictures.cast_of(snap)
@@ -57,7 +71,7 @@ def build(snap: Snap, position: str) -> Question:
         stem=f"{snap.play_words} {w.job(fit.man)} {second}",
         parts=(who, where),
         because=threat_sentence(answer, fit, w),
-        scene=pictures.question(snap, position, (*taps, *pictures.lane_taps(snap, where, 2))),
+        scene=pictures.question(snap, position, (*taps, *pictures.lane_taps(snap, where, 2, lanes))),
         moved=pictures.moved(snap, position, fit.lanes, ends_in=fit.lost_to),
     )
 

@@ -10,6 +10,8 @@ from quizgen.reps.men import man_part, man_taps
 from quizgen.reps.snap import Ground, Snap
 from quizgen.reps.wording import Wording
 
+MEN_ASKED = 4
+
 
 def asks(snap: Snap, position: str) -> bool:
     """A rusher who crosses with one other rusher, one called before the other."""
@@ -25,12 +27,12 @@ def find_crossings(snap: Snap, position: str) -> list[Crossing]:
 
 
 def build(snap: Snap, position: str) -> Question:
-    """The line-up; every rusher is a choice, once as the first and once as the second."""
+    """The line-up; the rushers near the cross are choices, once as the first and once as the second."""
     w = snap.wording
     crossing = find_crossings(snap, position)[0]
     men = {fit.man.position: fit.man for fit in snap.answer.fits}
-    rushers = tuple(fit.man.position for fit in snap.answer.fits if fit.man.rush)
     first, second = men[crossing.first], men[crossing.second]
+    rushers = _near(snap, first, second)
 
     def leave(chosen: str) -> str:
         return _leaves(w, chosen, first, second)
@@ -55,6 +57,17 @@ def build(snap: Snap, position: str) -> Question:
         scene=pictures.question(snap, position, taps),
         moved=pictures.moved(snap, position, fit.lanes),
     )
+
+
+def _near(snap: Snap, first: Man, second: Man) -> tuple[str, ...]:
+    """The two who cross and the rushers nearest to them, from left to right: each of them is two things to tap."""
+    toward = first.gaps[0].side.sign
+    middle = (first.x + second.x) / 2
+    rushers = [fit.man for fit in snap.answer.fits if fit.man.rush]
+    others = [man for man in rushers if man.position not in (first.position, second.position)]
+    others.sort(key=lambda man: (round(abs(man.x - middle), 6), man.depth_yd, -toward * man.x))
+    kept = {first.position, second.position, *(man.position for man in others[: MEN_ASKED - 2])}
+    return tuple(man.position for man in rushers if man.position in kept)
 
 
 def _leaves(w: Wording, chosen: str, first: Man, second: Man) -> str:
