@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from server.problems import NeedsSignIn, NotAllowed
 from server.tables import Role
+from server.told import Told
 
 EVERYONE = frozenset(Role)
 SIGNED_IN = EVERYONE - {Role.NOBODY}
@@ -64,5 +65,6 @@ def check_access(method: str, route: str, role: Role) -> None:
         return
     if role is Role.NOBODY:
         raise NeedsSignIn("Sign in first.")
-    who = "players" if allowed == PLAYERS else "coaches"
-    raise NotAllowed(f"This page is for {who}. You are signed in as {role.value}.")
+    if allowed == PLAYERS:
+        raise NotAllowed(Told("This page is for players. You are signed in as {role}.", role=role.value))
+    raise NotAllowed(Told("This page is for coaches. You are signed in as {role}.", role=role.value))
