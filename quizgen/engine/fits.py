@@ -172,8 +172,7 @@ def fit_all(
         )
     owned = {index for claim in owners for index in claim.lanes}
     unowned = tuple(i for i in range(len(lanes)) if i not in owned and i not in conceded)
-    left = {claim.left_lane for claim in owners if claim.left_lane is not None}
-    vacated = frozenset(i for i in unowned if lanes[i].is_merged or i in left)
+    vacated = frozenset(i for i in unowned if lanes[i].is_merged)  # a lane that a man read out of is merged too
     support = tuple(man for man in men if man.position not in fits)
     picked = {man.position: index for index, man in assign(lanes, unowned, support, vacated, clocks).items()}
     for man in support:

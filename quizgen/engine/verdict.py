@@ -121,7 +121,6 @@ def coverers(answer: Answer) -> tuple[tuple[int, str], ...]:
     may fill."""
     s = answer.situation
     by_gap = {i for fit in answer.fits if fit.man.gaps for i in fit.lanes}
-    left = {fit.left_lane for fit in answer.fits if fit.left_lane is not None}
     pairs: list[tuple[int, str]] = []
     for fit in answer.fits:
         if fit.man.gaps:
@@ -130,7 +129,7 @@ def coverers(answer: Answer) -> tuple[tuple[int, str], ...]:
         for i, lane in enumerate(answer.lanes):
             if i in by_gap or i in answer.conceded:
                 continue
-            if not _may_fill(answer, fit.man, i, vacated=lane.is_merged or i in left):
+            if not _may_fill(answer, fit.man, i, vacated=lane.is_merged):
                 continue
             at = clock(
                 arrival_s(fit.man, lane.middle_x, s.rules.timing, reads=True),

@@ -48,12 +48,12 @@ def test_a_quarter_of_a_second_is_just_clear_enough() -> None:
 
 
 def test_the_delay_that_is_wanting_is_said_to_the_hundredth() -> None:
-    timing = Timing(rush=EVEN.rush, order_delay_s=0.125, cross_clearance_s=0.25)
+    # He follows 0.1234 s behind where 0.25 s is clear: 0.1266 s are wanting.
+    timing = Timing(rush=EVEN.rush, order_delay_s=0.1234, cross_clearance_s=0.25)
     (one,) = found(cross(), timing)
     assert not one.works
-    assert one.delay_s == pytest.approx(0.12, abs=0.006)
-    assert one.sentence.startswith("first crosses in front of second: second must wait 0.1")
-    assert one.sentence.endswith(" s more to be clear of him")
+    assert one.delay_s == 0.13
+    assert one.sentence == "first crosses in front of second: second must wait 0.13 s more to be clear of him"
 
 
 def test_called_together_the_shallower_is_the_first() -> None:
@@ -72,6 +72,30 @@ def test_men_who_go_side_by_side_do_not_cross() -> None:
     assert found(Defense().rush("a", "guard", "L", "R A").rush("b", "center", "R", "R B")) == ()
     # Side by side without being parallel.
     assert found(Defense().rush("a", "guard", "L", "L A").rush("b", "guard", "R", "R C")) == ()
+
+
+def test_men_almost_on_the_ball_cross_too() -> None:
+    # 0.3 yd off the ball, from over the center to right A (0.785 yd) and from over the right guard to left A: they meet
+    # half-way, 0.3925 yd out.
+    defense = Defense().rush("a", "center", "R", "R A", depth=0.3).rush("b", "guard", "R", "L A", order=2, depth=0.3)
+    (one,) = found(defense)
+    assert (one.x, one.depth_yd) == (pytest.approx(STEP / 4), pytest.approx(0.15))
+
+
+def test_men_of_unlike_depth_cross_where_their_ways_do() -> None:
+    # a from (-1.57, 4 yd deep) to (0.785, 0), b from (1.57, 2 yd deep) to (-0.785, 0). At depth d they are at
+    # 0.785 - 2.355 d / 4 and -0.785 + 2.355 d / 2: the same at d = 8 / 9, 0.2617 yd right of the center.
+    defense = Defense().rush("a", "guard", "L", "R A", depth=4.0).rush("b", "guard", "R", "L A", order=2, depth=2.0)
+    (one,) = found(defense)
+    assert one.depth_yd == pytest.approx(8 / 9)
+    assert one.x == pytest.approx(0.2617, abs=0.001)
+
+
+def test_a_deep_man_who_passes_behind_a_lineman_does_not_cross_him() -> None:
+    # The tackle goes from 2.02 yd out, a yard deep, to the edge. The backer from over the left guard to right B crosses
+    # the line of his way 1.5 yd deep, behind where he started.
+    defense = Defense().down("tackle", "3", "R", "R C").rush("backer", "guard", "L", "R B", order=2)
+    assert found(defense) == ()
 
 
 def test_men_in_one_gap_meet_only_at_its_end() -> None:
@@ -101,6 +125,10 @@ def test_crossings_are_listed_from_left_to_right() -> None:
     # 3.59 - 1.235 t = 2.02 + 2.12 t: t = 0.468, 3.012 yd out and 0.532 yd off the line.
     assert right.x == pytest.approx(3.012, abs=0.001)
     assert right.depth_yd == pytest.approx(0.532, abs=0.001)
+    # The end's way there is 0.578 by 0.468 yd, at 4 yd/s after half a second; the tackle's 0.992 by 0.468 yd after one.
+    for one in (left, right):
+        assert one.first_s == pytest.approx(0.5 + hypot(0.578, 0.468) / 4, abs=0.001)
+        assert one.second_s == pytest.approx(1.0 + hypot(0.992, 0.468) / 4, abs=0.001)
 
 
 def test_a_slower_man_is_later() -> None:

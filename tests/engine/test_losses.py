@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from quizgen.engine.timing import Arrival
@@ -10,7 +12,8 @@ from quizgen.engine.what_if import Cover, How, Loss, beaten, to_the_spot
 from quizgen.football.defense import PlayerClass
 from quizgen.football.errors import FootballValueError
 from quizgen.football.pressure import RunJob
-from quizgen.football.rules import EdgeRule, TeamRules
+from quizgen.football.rules import EdgeRule, LeadRule, OptionRule, TeamRules
+from quizgen.football.scheme import Option, Phase, ReadMan
 from quizgen.football.sides import Letter, Side
 from tests.engine.snap import ONE_BACK, TWO_BACKS, play, six
 from tests.engine.test_support import line_without
@@ -193,6 +196,28 @@ def test_on_power_the_spiller_who_loses_opens_his_portion() -> None:
     answer = six(TeamRules(edge=EdgeRule.SPILL)).against(TWO_BACKS, POWER, Side.RIGHT)
     loss = beaten(answer, "right end")
     assert opens(answer, loss) == ["right C between the wrap and the kick"]
+
+
+@pytest.mark.parametrize("to", list(Side))
+def test_a_spot_at_a_blocker_is_his_own_lane_or_the_inner_one(to: Side) -> None:
+    # A lead stands in the middle of B, on the spot itself. The man who has the inside of him is where he belongs.
+    side = to.value
+    lead = play("base: line", "lead to the aim: fullback", aim=Letter.B)
+    for rule, portion in ((LeadRule.INSIDE, "inside"), (LeadRule.OUTSIDE, "outside")):
+        answer = six(TeamRules(lead=rule)).against(TWO_BACKS, lead, to)
+        loss = to_the_spot(answer, f"{side} tackle")
+        assert (lane(answer, loss), loss.opens) == (f"{side} B {portion} the lead", ())
+    # A backer who has traded B for C with the end that is read, and runs back to B: nearer to the center.
+    rules = TeamRules(options={"table": OptionRule(Phase.DIVE, Phase.QUARTERBACK, Phase.PITCH)})
+    mark = side[0].upper()
+    defense = Defense(rules).down("end", "5", mark, f"{mark} C").fill("Sam", "tackle", mark, f"{mark} B")
+    read = Option("table", ReadMan.PLAY_EDGE, (Phase.DIVE, Phase.QUARTERBACK))
+    answer = defense.against(TWO_BACKS, replace(lead, option=read), to)
+    fit = answer.fit("Sam")
+    assert fit.lane is not None
+    assert answer.lanes[fit.lane].name == f"{side} C"
+    loss = to_the_spot(answer, "Sam")
+    assert (lane(answer, loss), opens(answer, loss)) == (f"{side} B inside the lead", [f"{side} C"])
 
 
 # --- who could still cover

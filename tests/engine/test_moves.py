@@ -415,8 +415,14 @@ def test_nobody_to_trap_past_the_man_named() -> None:
     three = Defense().down("three", "3", "R", "R B")
     with pytest.raises(NoRule, match="against 'trap': nobody at the line to trap past the tackle"):
         three.against(ONE_BACK, trap(Role.TACKLE), Side.RIGHT)
-    with pytest.raises(CannotRun, match="against 'trap': formation 'table' has no play side end to trap past"):
+    with pytest.raises(CannotRun) as caught:
         three.against(END_RIGHT, trap(Role.END), Side.LEFT)
+    assert str(caught.value) == (
+        "no rule for call 'table' from front 'table' against 'trap': "
+        "formation 'table' has no play side end to trap past"
+    )
+    with pytest.raises(NoRule, match="nobody at the line to trap past the end"):
+        three.against(END_RIGHT, trap(Role.END), Side.RIGHT)
     wing_deep = formation("GT", "GT", ("wing", 4.0, 1.0), ("tailback", 0.0, 6.9))  # a wing who is no part of the line
     with pytest.raises(CannotRun, match="has no play side wing to trap past"):
         three.against(wing_deep, trap(Role.WING), Side.RIGHT)

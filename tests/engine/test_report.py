@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 
 import pytest
 
 from quizgen.engine.protection import solve_pass
 from quizgen.engine.report import check_situations, fit_report, pass_report, row_values, situations
-from quizgen.football.defense import PlayerClass
+from quizgen.football.defense import Alignment, Landmark, PlayerClass, Shade
 from quizgen.football.errors import NoRule, UnknownName
 from quizgen.football.pressure import RunJob
-from quizgen.football.rules import OptionRule, TeamRules
+from quizgen.football.rules import EdgeRule, OptionRule, TeamRules
 from quizgen.football.scheme import Phase, Protection, ReadMan, Slide, parse_who
-from quizgen.football.sides import Side
+from quizgen.football.sides import Side, Toward
 from quizgen.football.team import PassSituation, Team
 from tests.engine.snap import ONE_BACK, TWO_BACKS, play, six
 from tests.engine.test_support import line_without
@@ -142,10 +143,17 @@ def test_the_table_is_every_call_side_formation_play_and_direction() -> None:
     assert len(list(situations(team(), play="base"))) == 8
 
 
-@pytest.mark.parametrize(("call", "named"), [("nix", None), (None, "nix")])
-def test_an_unknown_call_or_play_is_refused(call: str | None, named: str | None) -> None:
-    with pytest.raises(UnknownName, match="found 'nix'"):
+@pytest.mark.parametrize(
+    ("call", "named", "words"),
+    [
+        ("nix", None, "call: expected one of table, found 'nix'"),
+        (None, "nix", "play: expected one of base, table play, found 'nix'"),
+    ],
+)
+def test_an_unknown_call_or_play_is_refused(call: str | None, named: str | None, words: str) -> None:
+    with pytest.raises(UnknownName) as caught:
         next(situations(team(), call=call, play=named))
+    assert str(caught.value) == words
 
 
 def test_formations_that_cannot_run_the_play_have_no_answer() -> None:
@@ -183,6 +191,23 @@ def test_the_eleven_are_lined_up_anew_for_another_formation_side_or_call() -> No
         (Side.LEFT, 5): "right C",
         (Side.LEFT, 6): "right C",
     }
+
+
+def test_the_eleven_are_lined_up_anew_for_other_rules_positions_or_calls() -> None:
+    first = next(iter(situations(team())))
+    wide = replace(first, rules=replace(first.rules, edge=EdgeRule.SPILL))
+    named = replace(first, positions=tuple(replace(p, label=p.label[:1]) for p in first.positions))
+    moved = replace(
+        first,
+        pressure=replace(
+            first.pressure, align=(("right end", Alignment(Landmark.LAST, Toward.TO, Shade.WIDE, depth_yd=3.0)),)
+        ),
+    )
+    plain, *others = (answer.fit("right end").man for answer in check_situations((first, wide, named, moved)))
+    assert (plain.edge, plain.label, plain.depth_yd) == (EdgeRule.BOX, "rig", 1.0)
+    assert [man.edge for man in others] == [EdgeRule.SPILL, EdgeRule.BOX, EdgeRule.BOX]
+    assert [man.label for man in others] == ["rig", "r", "rig"]
+    assert [man.depth_yd for man in others] == [1.0, 1.0, 3.0]
 
 
 # --- pass

@@ -15,7 +15,7 @@ from quizgen.football.defense import PlayerClass
 from quizgen.football.pressure import RunJob
 from quizgen.football.rules import Pace, TeamRules, Timing
 from quizgen.football.sides import Side
-from tests.engine.snap import ONE_BACK, TWO_BACKS, lane_names, situation, six
+from tests.engine.snap import ONE_BACK, TWO_BACKS, lane_names, play, situation, six
 from tests.engine.test_support import line_without
 from tests.outside.field import BASE, GUARD_KICK, POWER, ZONE, Defense, call_gap, owners
 
@@ -78,10 +78,48 @@ def test_three_lanes_for_two_men_who_share_one_of_them() -> None:
     defense.support("force", RunJob.FORCE, "R", 5.5, 4.0, SAFETY)
     answer = defense.against(ONE_BACK, BASE, Side.RIGHT)
     assert len(answer.open) == 1
+    assert {pair for pair in coverers(answer) if pair[1] in ("alley", "force")} == {
+        (3, "alley"),
+        (4, "alley"),
+        (5, "alley"),
+        (5, "force"),
+    }
     assert answer.short is not None
     short_lanes, men = answer.short
     # A and B for the alley man alone, or all three for both: either is a proof, with one man fewer than lanes.
     assert (short_lanes, men) in (((3, 4), ("alley",)), ((3, 4, 5), ("alley", "force")))
+
+
+def of(answer: Answer, position: str) -> set[str]:
+    """The lanes that a man could cover in time."""
+    return {answer.lanes[i].name for i, who in coverers(answer) if who == position}
+
+
+def test_a_fold_man_could_cover_a_merged_lane() -> None:
+    defense = line_without("L A", "L B", "R B").support("fold", RunJob.FOLD, "L", 2.0, 4.0, PlayerClass.BACKER)
+    answer = defense.against(ONE_BACK, play("base: line", "fake: back side guard"), Side.RIGHT)
+    assert of(answer, "fold") == {"left A/B"}
+    assert answer.short == ((3,), ())  # right B, the fourth lane from the left
+
+
+def test_a_cutback_man_could_cover_what_is_away_from_the_play() -> None:
+    for to, expected in ((Side.LEFT, {"right A", "right B"}), (Side.RIGHT, set())):
+        defense = line_without("R A", "R B").support("cutback", RunJob.CUTBACK, "R", 1.5, 4.0, SAFETY)
+        assert of(defense.against(ONE_BACK, BASE, to), "cutback") == expected
+
+
+def test_a_man_who_would_be_late_covers_nothing_unless_he_is_force_outside() -> None:
+    # A backer reads for 0.5 s and goes 2.7 yd/s: from 5.5 yd deep he is at right B after 0.5 + 5.5 / 2.7 = 2.54 s in
+    # time (ball at 2.514, slack 0.2), from 6.5 yd after 2.91 s, too late.
+    for depth, expected in ((5.5, {"right B"}), (6.5, set())):
+        defense = line_without("R B", "L B").support("free", RunJob.FREE, "R", 2.355, depth, PlayerClass.BACKER)
+        assert of(defense.against(ONE_BACK, BASE, Side.RIGHT), "free") - {"left B"} == expected
+    # Late by a slack of -0.3 s (2.656 s against 2.871 s): enough for force in the outermost lane.
+    rules = TeamRules(timing=Timing(late_after_s=-0.3, never_after_s=1.0))
+    defense = line_without("R C", "L B", rules=rules).support("force", RunJob.FORCE, "R", 6.0, 8.0, SAFETY)
+    answer = defense.against(ONE_BACK, BASE, Side.RIGHT)
+    assert of(answer, "force") == {"right C"}
+    assert answer.short == ((1,), ())
 
 
 def test_a_two_gap_man_counts_once_a_lane() -> None:
