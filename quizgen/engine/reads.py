@@ -85,11 +85,12 @@ def exchange_gaps(s: Situation, men: tuple[Man, ...], moves: tuple[BlockerMove, 
 
 def _written_name(man: Man) -> str:
     job = man.rush or man.drop
-    return job.position if job else man.position
+    assert job is not None  # a man who does not rush drops
+    return job.position
 
 
 def _is_triggered(exchange: Exchange, first: Man, moves: tuple[BlockerMove, ...]) -> bool:
-    side = first.gaps[0].side if first.gaps else first.side
+    side = first.gaps[0].side
     jobs = {job for trigger in exchange.triggers for job in TRIGGER_JOBS[trigger]}
     return any(m.player.role.value == exchange.blocker and m.player.side is side and m.job in jobs for m in moves)
 
@@ -101,17 +102,17 @@ def claims(
     gaps = exchange_gaps(s, men, moves)
     owners = [man for man in men if man.position in gaps]
     stay: dict[str, Claim] = {}
-    readers: list[tuple[Man, int, BlockerMove]] = []
+    readers: list[Man] = []
     for man in owners:
         traded = gaps[man.position] != man.gaps
         claim = _claim(s, man, gaps[man.position], moves, lanes, traded=traded)
         puller = _puller_beside(moves, lanes, claim)
         if puller is not None and _reads_out(s, man, gaps[man.position]):
-            readers.append((man, claim.lanes[0], puller))
+            readers.append(man)
         stay[man.position] = _with_pull(s, claim, puller, gaps[man.position])
-    taken = {index for man in owners if man not in [r[0] for r in readers] for index in stay[man.position].lanes}
-    for man, start, puller in sorted(readers, key=lambda r: (r[0].order, -r[0].x, r[0].depth_yd)):
-        stay[man.position] = _read_out(stay[man.position], start, puller, lanes, taken)
+    taken = {index for man in owners if man not in readers for index in stay[man.position].lanes}
+    for man in sorted(readers, key=lambda man: (man.order, -man.x, man.depth_yd)):
+        stay[man.position] = _read_out(stay[man.position], lanes, taken)
         taken.update(stay[man.position].lanes)
     return tuple(stay[man.position] for man in owners)
 
@@ -230,8 +231,8 @@ def _with_pull(s: Situation, claim: Claim, puller: BlockerMove | None, gaps: tup
     return replace(claim, read=read, puller=puller)
 
 
-def _read_out(claim: Claim, start: int, puller: BlockerMove, lanes: tuple[Lane, ...], taken: set[int]) -> Claim:
+def _read_out(claim: Claim, lanes: tuple[Lane, ...], taken: set[int]) -> Claim:
     for index, lane in enumerate(lanes):
         if lane.side is PLAY_SIDE and index not in taken:
-            return replace(claim, lanes=(index,), read=Read.READ_OUT, puller=puller, left_lane=start, block=None)
-    return replace(claim, read=Read.NO_ROOM, puller=puller)
+            return replace(claim, lanes=(index,), read=Read.READ_OUT, left_lane=claim.lanes[0], block=None)
+    return replace(claim, read=Read.NO_ROOM)

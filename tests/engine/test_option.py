@@ -189,6 +189,23 @@ def test_without_a_man_on_that_side_the_nearest_gap_owner_has_it_and_failing_him
     assert phases(alone.against(GUN, play(ReadMan.PLAY_EDGE, DIVE, QB), Side.RIGHT))[QB] == "cover near"
 
 
+def test_the_man_read_never_has_another_phase() -> None:
+    # Only the quarterback is asked for: the man read is nearest of all, but the dive would be his.
+    keeper = play(ReadMan.PLAY_EDGE, QB)
+    left = Defense(rules(DIVE_FIRST)).down("end", "5", "R", "R edge").down("nose", "1", "L", "L A")
+    assert phases(left.against(GUN, keeper, Side.RIGHT)) == {QB: "nose"}
+    alone = Defense(rules(DIVE_FIRST)).down("end", "5", "R", "R edge")
+    alone.support("cover near", RunJob.COVER, "R", 3.5, 5.0, PlayerClass.SAFETY)
+    assert phases(alone.against(GUN, keeper, Side.RIGHT)) == {QB: "cover near"}
+
+
+def test_as_near_and_as_deep_the_man_further_to_the_play_side() -> None:
+    defense = Defense(rules(DIVE_FIRST)).rush("end", "center", "R", "R edge", depth=1.0)
+    defense.support("away", RunJob.FOLD, "R", -2.0, 5.0, PlayerClass.SAFETY)
+    defense.support("toward", RunJob.FOLD, "R", 2.0, 5.0, PlayerClass.SAFETY)
+    assert phases(defense.against(GUN, play(ReadMan.PLAY_EDGE, DIVE, QB), Side.RIGHT))[QB] == "toward"
+
+
 def test_a_lineman_in_b_brings_the_second_rule() -> None:
     both = {"table": DIVE_FIRST, "table" + LINEMAN_IN_B: QB_FIRST}
     edge_read = play(ReadMan.BACK_EDGE, DIVE, QB)

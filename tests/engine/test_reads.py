@@ -347,6 +347,16 @@ def test_a_gap_merged_without_a_pull_is_kept() -> None:
     assert fit(second, "second", gone) == "left A/B: keep"
 
 
+def test_a_man_who_reads_out_leaves_the_lead_in_his_gap_behind() -> None:
+    # Right guard kicks, fullback leads through right A: that lane is split in A/B, where the second rusher came from.
+    # He reads out to C inside the kick; the kick is for the end, nobody comes for him.
+    rows = ("base: line", "pull and kick: play side guard", "lead to the aim: fullback")
+    defense = six().rush("second", "guard", "R", "R A", order=2)
+    answer = defense.against(TWO_BACKS, play(*rows), Side.RIGHT)
+    assert (lane_of(answer, "second"), read_of(answer, "second")) == ("right C inside the kick", "read out")
+    assert answer.fit("second").threat is None
+
+
 def test_a_puller_on_the_play_side_merges_gaps_there() -> None:
     # Down to the right: the right guard kicks. A and B there are one lane; the second rusher in it reads out to the
     # first lane there that has no man: the end has C, so D inside the kick.

@@ -121,6 +121,12 @@ def test_doubled_and_late_lanes_of_a_row_as_values() -> None:
     assert row["why"] == "1 lane (right B) for 0 men in time (nobody)"
 
 
+def test_yards_to_two_places() -> None:
+    # Zone to the right moves the line 0.942 yd: right A lies from 0.942 to 2.512.
+    report = fit_report(six().against(ONE_BACK, play("zone: line"), Side.RIGHT))
+    assert report["lanes"][3]["x"] == [0.94, 2.51]
+
+
 # --- the table
 
 

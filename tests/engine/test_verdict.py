@@ -146,6 +146,18 @@ def test_conceded_lanes_are_not_open() -> None:
     assert owned.against(ONE_BACK, BASE, Side.RIGHT).conceded == frozenset()
 
 
+def test_two_names_in_a_reason_stand_apart() -> None:
+    defense = line_without("L B", "R B")
+    defense.conceded.extend((call_gap("R B"), call_gap("L B")))
+    conceded = why(defense.against(ONE_BACK, BASE, Side.RIGHT))
+    assert conceded == "each of the 4 lanes has a man there in time; conceded on purpose: left B, right B"
+    # Two free men for left A, right A and right B.
+    defense = line_without("L A", "R A", "R B").support("a", RunJob.FREE, "L", 0.5, 4.0, SAFETY)
+    defense.support("b", RunJob.FREE, "R", 1.5, 4.0, SAFETY)
+    lacking = why(defense.against(ONE_BACK, BASE, Side.RIGHT))
+    assert lacking == "3 lanes (left A, right A, right B) for 2 men in time (a, b)"
+
+
 def test_a_conceded_lane_is_nobodys_to_fill_and_no_part_of_a_lack() -> None:
     defense = line_without("R A", "R B").support("free", RunJob.FREE, "R", 2.3, 4.0, SAFETY)
     defense.conceded.append(call_gap("R B"))
