@@ -215,7 +215,7 @@ def _arrive(
     for hole in dict.fromkeys(holes.values()):
         group = [one for one in placed if holes[one[2]] == hole]
         group.sort(key=lambda one: (one[2].letter.index, JOBS[one[1].job].rank, abs(one[0].x), one[0].x))
-        spots = _spots(line, hole, group[0][2].side, len(group))
+        spots = _spots(line, hole, len(group))
         for rank, ((man, row, gap), x) in enumerate(zip(group, spots, strict=True)):
             at_s = hypot(x - man.x, man.y) / s.rules.timing.puller_yd_s
             word = JOBS[row.job].word
@@ -265,31 +265,28 @@ def _hole(s: Situation, line: tuple[BlockerMove, ...], gap: Gap) -> tuple[int, i
     for nobody on its right. Gaps between which a blocker has left share one."""
     start = s.formation.gaps.index(gap)
     left = sum(s.formation.surface.index(m.player) < start for m in line)
-    if (left == 0) if gap.side is Side.RIGHT else (left == len(line)):
-        raise _no_rule(s, f"nobody is left in the line inside {_flow(gap.side).value} {gap.letter.value}")
+    if left == 0 and gap.side is PLAY_SIDE:
+        raise _no_rule(s, f"nobody is left in the line inside {Flow.PLAY_SIDE.value} {gap.letter.value}")
     return left, left + 1
 
 
-def _spots(line: tuple[BlockerMove, ...], hole: tuple[int, int], side: Side, count: int) -> list[float]:
-    """Where ``count`` arriving men stand between two men of the line, or outside the last, listed from the inside
-    out."""
+def _spots(line: tuple[BlockerMove, ...], hole: tuple[int, int], count: int) -> list[float]:
+    """Where ``count`` arriving men stand between two men of the line on the play side, or outside the last on either,
+    listed from the inside out."""
     left, right = hole
     if left == 0:
         return [line[0].x_to - EDGE_SPACING_YD * (i + 1) for i in range(count)]
     if right > len(line):
         return [line[-1].x_to + EDGE_SPACING_YD * (i + 1) for i in range(count)]
     low, high = line[left - 1].x_to, line[right - 1].x_to
-    spots = [low + (high - low) * (i + 1) / (count + 1) for i in range(count)]
-    return spots if side is Side.RIGHT else spots[::-1]
-
-
-def _flow(side: Side) -> Flow:
-    return Flow.PLAY_SIDE if side is PLAY_SIDE else Flow.BACK_SIDE
+    return [low + (high - low) * (i + 1) / (count + 1) for i in range(count)]
 
 
 def _flow_word(player: OffensivePlayer) -> str:
     """A lineman by his side of the play, which holds for a play to either side ("back side guard")."""
-    return f"{_flow(player.side).value} {player.role.value}" if player.order and player.side else player.role.value
+    if player.side is None:
+        return player.role.value
+    return f"{(Flow.PLAY_SIDE if player.side is PLAY_SIDE else Flow.BACK_SIDE).value} {player.role.value}"
 
 
 def _no_rule(s: Situation, missing: str) -> NoRule:

@@ -203,7 +203,7 @@ def _puller_beside(moves: tuple[BlockerMove, ...], lanes: tuple[Lane, ...], clai
 
 def _is_between(m: BlockerMove, gaps: tuple[Gap, ...]) -> bool:
     """Whether that lineman stood between two of these gaps before the snap."""
-    if m.player.side is None or m.player.order == 0:
+    if m.player.order == 0:
         return len({gap.side for gap in gaps}) > 1
     inside, outside = m.player.order - 1, m.player.order
     letters = {gap.letter.index for gap in gaps if gap.side is m.player.side}

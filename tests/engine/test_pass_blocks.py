@@ -286,12 +286,13 @@ def test_who_contains() -> None:
         .down("edge", "5", "R", "R C")
         .down("contains", "3", "R", "R B", part=Part.CONTAIN)
         .down("sets", "1", "R", "R A", part=Part.EDGE)
-        .down("gap", "3", "L", "L B")
+        .down("inside", "3", "L", "L B", part=Part.CONTAIN)  # his lane is inside of the left tackle
         .down("both", "5", "L", "L B", "L C")
+        .down("gap", "1", "L", "L A")
     )
     answer = solve(Slide.FULL, defense)
     contains = {m.man.position for m in answer.matchups if m.contains}
-    assert contains == {"edge", "contains", "sets", "both"}
+    assert contains == {"edge", "contains", "sets", "inside", "both"}
     assert {m.half for m in answer.matchups if m.contains and m.blockers} == {Half.OUTSIDE}
 
 

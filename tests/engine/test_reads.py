@@ -326,6 +326,25 @@ def test_of_two_pullers_the_innermost_is_the_one_he_reads() -> None:
     assert fitted.puller.player.word == "left guard"
 
 
+def test_a_puller_elsewhere_is_not_his() -> None:
+    # Center and left tackle lead. Left B and C are one by the tackle alone.
+    both = play("base: line", "pull and lead: center", "pull and lead: back side tackle")
+    fitted = six().against(ONE_BACK, both, Side.RIGHT).fit("left tackle")
+    assert fitted.read.value == "hip"
+    assert fitted.puller is not None
+    assert fitted.puller.player.word == "left tackle"
+
+
+def test_a_second_rusher_who_has_traded_into_the_edge_stays_an_edge() -> None:
+    # The tackle pulls: end and second rusher trade. The second rusher has the edge now and chases; the end is on the
+    # puller's hip.
+    defense = Defense().down("end", "5", "L", "L C").rush("second", "guard", "L", "L B", order=2)
+    defense.exchanges.append(Exchange("end", "second", "tackle", (Trigger.PULL,)))
+    dart = play("base: line", "pull and lead: back side tackle")
+    assert fit(defense, "second", dart) == "left B/C: chase"
+    assert fit(defense, "end", dart) == "left B/C: hip"
+
+
 def test_a_center_who_pulls_is_read_by_the_men_beside_him() -> None:
     pin = play("base: line", "pull and lead: center")
     assert fit(six(), "left nose", pin) == "left A/right A: hip"
