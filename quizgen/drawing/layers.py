@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from quizgen.drawing import labels, lines, motion, picture, signs
+from quizgen.drawing.frame import WIDTH_PX
 from quizgen.drawing.labels import Label, Sign
 from quizgen.drawing.lines import px
 from quizgen.drawing.values import BandState, Blocker, Defender, End, MarkKind, OnHalf, OnMan, Phase, Span, Symbol, Tone
@@ -154,7 +155,8 @@ def _ring(pen: Pen, cell: Cell) -> list[Any]:
     assert isinstance(target, OnMan | OnHalf)
     radius = 22.0 if own is not None and target.of == own.id else 18.0
     if isinstance(target, OnMan):
-        return [pen.circle(*cell.anchor, radius, **look)]
+        x, y = cell.anchor
+        return [pen.circle(min(max(x, radius + 2.0), WIDTH_PX - radius - 2.0), y, radius, **look)]
     move = f"translate({' '.join(map(px, pen.picture.frame.px(pen.picture.scene.place(target.of))))})"
     return [pen.path(signs.half_ring(radius, target.half), transform=move, **look)]
 

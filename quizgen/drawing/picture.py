@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from itertools import pairwise
+from itertools import combinations, pairwise
 
 from quizgen.drawing import labels
 from quizgen.drawing.boxes import Box, text_width
@@ -36,6 +36,11 @@ OWN_HEIGHT_PX = 30.0
 EDGE_PX = 10.0
 SMALLEST_HEIGHT_PX = 150.0
 STEM_FROM_PX = 20.0
+HERE_PX = 10.0
+CROWDED_PX = 9.0
+APART_ROUNDS = 8
+ON_LINE_PX = 44.0
+NEAR_STEPS = 5
 BAND_TOP_YD = 1.3
 BAND_BOTTOM_YD = 1.55
 
@@ -97,7 +102,7 @@ class Picture:
 def compose(scene: Scene, *, is_turned: bool = False) -> Picture:
     """Lay a scene out in pixels; ``is_turned`` shows it from the offense's side (without taps)."""
     frame = frame_of(scene, is_turned=is_turned)
-    men = tuple(_man(man, scene, frame) for man in scene.men if _is_in(scene, frame, man.id))
+    men = apart(tuple(_man(man, scene, frame) for man in scene.men if _is_in(scene, frame, man.id)))
     cells = () if is_turned else cells_of(scene, frame, [man.box(t) for man in men for t in (0.0, scene.end_s)])
     lines = tuple(_line(track, men, frame) for track in scene.tracks)
     strips = tuple(_strip(band, scene, frame) for band in scene.bands)
@@ -122,6 +127,35 @@ def _man(man: Blocker | Defender, scene: Scene, frame: Frame) -> Man:
     return Man(man, width, height, labels.kept_inside(man_path(scene, frame, man.id), width), marks)
 
 
+def apart(men: tuple[Man, ...]) -> tuple[Man, ...]:
+    """The men, with defenders who would stand on one another before the snap set a little to either side, by at most
+    `CROWDED_PX`: who lines up a foot from the next man is still read, and hides nobody."""
+    row = sorted((man for man in men if isinstance(man.man, Defender)), key=lambda man: man.path[0][1])
+    close = [
+        (one.man.id, two.man.id, (one.width + two.width) / 2 - (two.path[0][1] - one.path[0][1]))
+        for one, two in combinations(row, 2)
+        if abs(one.path[0][2] - two.path[0][2]) < (one.height + two.height) / 2 - 2.0
+    ]
+    shift = {man.man.id: 0.0 for man in row}
+    for _ in range(APART_ROUNDS):
+        if not any(lacking + shift[one] - shift[two] > 0.1 for one, two, lacking in close):
+            break
+        pushes = dict.fromkeys(shift, 0.0)
+        for one, two, lacking in close:
+            push = max(0.0, lacking + shift[one] - shift[two]) / 2
+            pushes[one] -= push
+            pushes[two] += push
+        shift = {name: min(max(dx + pushes[name], -CROWDED_PX), CROWDED_PX) for name, dx in shift.items()}
+    return tuple(_set_aside(man, shift.get(man.man.id, 0.0)) for man in men)
+
+
+def _set_aside(man: Man, dx: float) -> Man:
+    """The man with the place where he starts moved sideways; where he gets to stays."""
+    start = man.path[0][1:]
+    path = tuple((t_s, x + dx, y) if (x, y) == start else (t_s, x, y) for t_s, x, y in man.path)
+    return replace(man, path=labels.kept_inside(path, man.width)) if dx else man
+
+
 def radius_px(frame: Frame) -> float:
     """The radius of a blocker's symbol, in pixels."""
     return min(12.0, max(10.0, 0.38 * frame.scale))
@@ -134,7 +168,7 @@ def letter_px(man: Defender) -> float:
 
 def _line(track: Track, men: tuple[Man, ...], frame: Frame) -> Line:
     points = [frame.px(point) for point in track.points]
-    here = [man for man in men if _distance(man, points[0]) < 7.0]
+    here = [man for man in men if _distance(man, points[0]) < HERE_PX]
     start = max((_half(man) + 3.0 for man in here), default=0.0)
     end = 0.0
     if track.end is not End.PLAIN:
@@ -187,16 +221,33 @@ def _labels(
     for strip in strips:
         label = _strip_label(strip)
         if label is not None:
-            done.append(_with_stem(crowd.settle(label, _levels(strip, frame)), strip, scene.end_s))
+            done.append(_with_stem(_settled(crowd, label, _levels(strip, frame)), strip, scene.end_s))
     for line in lines:
         if line.track.tone is not Tone.NEUTRAL:
             sign, _ = crowd.place(*_verdict_label(line), is_at_rest=True)
             crowd.add(sign)
             done.append(sign)
-    movable = [_order_label(line) for line in lines if line.track.order is not None]
-    movable += _notes(scene, frame, men)
-    beads = [bead(x, y, 3.0) for line in lines for x, y in _beads(line)]
-    return (*done, *(crowd.settle(label, offsets, beads) for label, offsets in movable))
+    beads = {line.track.id: [bead(x, y, 3.0) for x, y in _beads(line)] for line in lines}
+    for line in lines:
+        if line.track.order is not None:
+            others = [one for name, some in beads.items() if name != line.track.id for one in some]
+            number, _ = crowd.place(*_order_label(line), beads=others, is_at_rest=True)
+            crowd.add(number)
+            done.append(number)
+    every = [one for some in beads.values() for one in some]
+    return (*done, *(crowd.settle(label, offsets, every) for label, offsets in _notes(scene, frame, men)))
+
+
+def _settled(crowd: Crowd, label: Label, levels: list[tuple[float, float]]) -> Label:
+    """The band's label near its band: clear of everything all the time, else when it comes and at the end; far off
+    only where neither can be had."""
+    near = levels[: 2 * NEAR_STEPS]
+    for is_at_rest in (False, True):
+        found, clash = crowd.place(label, near, is_at_rest=is_at_rest)
+        if clash == 0.0:
+            crowd.add(found)
+            return found
+    return crowd.settle(label, levels)
 
 
 _SIGNS = {BandState.RIGHT: Sign.TICK, BandState.WRONG: Sign.CROSS}
@@ -216,7 +267,7 @@ def _levels(strip: Strip, frame: Frame) -> list[tuple[float, float]]:
     behind, ahead = (strip.bottom, strip.top) if frame.is_turned else (strip.top, strip.bottom)
     out = 1.0 if frame.is_turned else -1.0
     levels = []
-    for step in range(5):
+    for step in range(NEAR_STEPS):
         away = 10.0 + 9.0 * step
         levels += [(0.0, behind + out * away), (0.0, ahead - out * away)]
     return levels + [(0.0, behind + out * (55.0 + 9.0 * step)) for step in range(40)]
@@ -232,8 +283,10 @@ def _with_stem(label: Label, strip: Strip, end_s: float) -> Label:
 
 
 def _order_label(line: Line) -> tuple[Label, list[tuple[float, float]]]:
+    """The number of a track: on its line, where that is long enough to be seen on either side, else beside it."""
     label = Label(str(line.track.order), ((0.0, 0.0, 0.0),), 17.0, 17.0, None, True)
-    offsets = []
+    is_long = math.dist(line.points[0], line.points[-1]) >= ON_LINE_PX
+    offsets = [along(line.points, share)[0] for share in (0.35, 0.25, 0.45, 0.55)] if is_long else []
     for share in (0.15, 0.25, 0.35, 0.5, 0.65, 0.05):
         for aside in (12.0, -12.0, 16.0, -16.0, 22.0, -22.0, 30.0, -30.0, 42.0, -42.0):
             (x, y), (dx, dy) = along(line.points, share)
