@@ -82,7 +82,7 @@ def moved(
         blockers=cast.before(),
         defenders=cast.defenders(own),
         tracks=(*blocks, *rushes, *release),
-        marks=tuple(Mark(MarkKind.FREE, cast.defender_id(position)) for position in answer.free),
+        marks=tuple(Mark(MarkKind.FREE, cast.defender_id(position)) for position in answer.free if position != taker),
     )
 
 
