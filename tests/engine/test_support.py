@@ -186,6 +186,15 @@ def test_paths_that_cross_are_uncrossed_where_no_lane_is_the_worse_for_it() -> N
     assert crossing() == {"a": "right B", "b": "right A"}
 
 
+def test_men_in_one_file_do_not_cross() -> None:
+    # Both 1.5 yd out, 4 and 7 deep: a to right A and b to right B is 4.063 + 7.052 = 11.115 yd, the other way round
+    # 4.090 + 7.036 = 11.127.
+    defense = line_without("R A", "R B").support("a", RunJob.FREE, "R", 1.5, 4.0, SAFETY)
+    defense.support("b", RunJob.FREE, "R", 1.5, 7.0, SAFETY)
+    answer = defense.against(ONE_BACK, BASE, Side.RIGHT)
+    assert (lane_of(answer, "a"), lane_of(answer, "b")) == ("right A", "right B")
+
+
 def test_fold_men_who_cross_trade_merged_lanes() -> None:
     # Left guard and left end are gone: left A/B (middle 1.57 yd out) and left C/D (fit 4.14 yd out) are merged. Both
     # men fold; a, 2.72 yd out and 4 deep, to A/B and b, 2.70 out and 10 deep, to C/D is the less ground, but crosses.
