@@ -58,10 +58,11 @@ def is_right(chosen: Sequence[str], shown: RepShown) -> bool:
     return all(choice in part["right"] for part, choice in zip(shown.parts, chosen, strict=True))
 
 
-def words_of(ids: Sequence[Sequence[str]], shown: RepShown) -> str:
+def words_of(ids: Sequence[Sequence[str]], shown: RepShown, join: str = "{some} or {last}") -> str:
     """Choices in the words that were on the screen, the parts apart by commas."""
+    either = join.replace("{some}", "").replace("{last}", "")
     return ", ".join(
-        " or ".join(c["label"] for c in part["choices"] if c["id"] in wanted)
+        either.join(c["label"] for c in part["choices"] if c["id"] in wanted)
         for part, wanted in zip(shown.parts, ids, strict=True)
     )
 

@@ -18,6 +18,7 @@ from typing import Any, Protocol, TypeVar
 
 from quizgen.football.errors import GapsoundError
 from quizgen.football.sides import Side as CallSide
+from server.languages import Language
 from server.mastery.picker import RepOption
 from server.mastery.values import Side
 from server.problems import BadInput
@@ -74,6 +75,10 @@ class Catalogue(Protocol):
 
     def rep(self, rep_id: str, /) -> Any:
         """The rep of that id."""
+        ...
+
+    def said_by(self, say: Callable[[str], str], /) -> Catalogue:
+        """The same reps in another language."""
         ...
 
 
@@ -176,6 +181,8 @@ class Playbook:
     team: TeamContent
     catalogue: Catalogue
     _cells: OrderedDict[tuple[str, str, int, str], tuple[RepFacts, ...]] = field(default_factory=OrderedDict)
+    _said: dict[str, Catalogue] = field(default_factory=dict)
+    _spoken: OrderedDict[tuple[str, str], RepShown] = field(default_factory=OrderedDict)
     _working: asyncio.Lock = field(default_factory=asyncio.Lock)
 
     @property
@@ -244,6 +251,21 @@ class Playbook:
         return await self._work(
             lambda: [snapshot(self.football, t_id, self.catalogue.rep(rep_id), now) for rep_id in rep_ids]
         )
+
+    async def spoken(self, shown: Sequence[RepShown], language: Language) -> list[RepShown]:
+        """These reps in another language; one that the content no longer has, or has otherwise, as it was shown."""
+
+        def say() -> None:
+            said = self._said.setdefault(language.code, self.catalogue.said_by(language.say))
+            for rep in shown:
+                if (language.code, rep.rep_id) not in self._spoken:
+                    self._spoken[language.code, rep.rep_id] = said_as(self.football, rep, said)
+            while len(self._spoken) > KEPT_CELLS + len(shown):
+                self._spoken.popitem(last=False)
+
+        if any((language.code, rep.rep_id) not in self._spoken for rep in shown):
+            await self._work(say)
+        return [self._spoken.get((language.code, rep.rep_id), rep) for rep in shown]
 
     async def cards(self, rep_ids: Sequence[str]) -> dict[str, str]:
         """The plays of these reps as the scout offense's cards, without those that the content no longer has."""
@@ -378,6 +400,21 @@ def snapshot(football: Football, team_id: str, rep: Any, now: datetime) -> RepSh
         after_svg=football.draw(rep.moved),
         first_at=now,
     )
+
+
+def said_as(football: Football, shown: RepShown, said: Catalogue) -> RepShown:
+    """A rep as it was shown, in the words of that catalogue; unchanged where its choices are not the same there."""
+    try:
+        other = snapshot(football, shown.team_id, said.rep(shown.rep_id), shown.first_at)
+    except GapsoundError:
+        return shown
+    is_same = [answers_of(part) for part in other.parts] == [answers_of(part) for part in shown.parts]
+    return other if is_same else shown
+
+
+def answers_of(part: Mapping[str, Any]) -> tuple[list[str], list[str]]:
+    """What may be chosen in a part of a rep, and what is right."""
+    return [choice["id"] for choice in part["choices"]], part["right"]
 
 
 def facts(rep: Any) -> RepFacts:

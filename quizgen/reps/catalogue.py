@@ -132,6 +132,12 @@ class Catalogue:
                     found += [ids.setup(pressure, front, to, formation, p, side) for p in plays for side in Side]
         return {setup.digest: setup for setup in found}
 
+    def said_by(self, say: Say) -> Catalogue:
+        """The same reps in another language; what has been worked out about setups is shared."""
+        other = Catalogue(self.team, say, self.snaps_kept)
+        other.__dict__["setups"] = self.setups
+        return other
+
     @cached_property
     def _in_order(self) -> list[Setup]:
         return mixed(self.setups.values())

@@ -13,13 +13,15 @@ from starlette.responses import Response
 
 from server.answers import Given, record
 from server.inputs import AnswerBody, AnswerId, Id
+from server.languages import language_of
 from server.parts import parts_of, viewer_of
 from server.problems import NotFound
 from server.replies import as_json
 from server.sets import find_assignment, is_over, progress
-from server.shown import ShownReps
-from server.store import TeamSession
-from server.tables import Answer, SetRep
+from server.shown import question_of
+from server.spoken import speak_answer, speak_one
+from server.tables import Answer, RepShown, SetRep
+from server.told import Told
 
 router = APIRouter()
 FOREVER = "private, max-age=31536000, immutable"
@@ -66,7 +68,12 @@ async def question(request: Request, set_id: Id, rep_id: Id) -> Response:
         if not t.first(SetRep, *mine, col(SetRep.rep_id) == rep_id):
             raise NotFound("There is no such rep in this set for you.")
         kept = parts.shown.kept(t, rep_id)
-    headers = {"Cache-Control": FOREVER, "Vary": "Accept-Encoding, Cookie"}
+    headers = {"Cache-Control": FOREVER, "Vary": "Accept-Encoding, Accept-Language, Cookie"}
+    rep = await speak_one(request, kept.rep)
+    if rep is not kept.rep:
+        said = as_json(question_of(rep))
+        said.headers.update(headers)
+        return said
     if "gzip" in request.headers.get("accept-encoding", ""):
         return Response(
             kept.question_gzip, media_type="application/json", headers={**headers, "Content-Encoding": "gzip"}
@@ -85,21 +92,23 @@ async def put_answer(
         assignment = find_assignment(t, set_id, viewer.member)
         outcome = record(t, parts.shown, assignment, viewer.member, given, parts.now())
         after = progress(t, assignment, viewer.member.id)
-        told = feedback(t, parts.shown, outcome.answer)
+        stored = parts.shown.get(t, outcome.answer.rep_id)
+    rep = await speak_one(request, stored)
+    told = feedback(rep, speak_answer(request, outcome.answer, rep))
     reply: dict[str, Any] = {"answer": told, "next_place": after.next_place, "is_finished": after.is_finished}
     if outcome.status == 409:
+        message = Told("Another answer stands for this rep, or under this id. It is the one that counts.")
         reply["error"] = {
             "code": "Conflict",
-            "message": "Another answer stands for this rep, or under this id. It is the one that counts.",
+            "message": language_of(request.scope).tell(message),
             "details": [],
             "request_id": request.state.request_id,
         }
     return as_json(reply, outcome.status)
 
 
-def feedback(t: TeamSession, shown: ShownReps, answer: Answer) -> dict[str, Any]:
+def feedback(rep: RepShown, answer: Answer) -> dict[str, Any]:
     """An answer that stands, and what came of it."""
-    rep = shown.get(t, answer.rep_id)
     return {
         "id": answer.id,
         "rep_id": answer.rep_id,

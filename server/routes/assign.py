@@ -19,6 +19,7 @@ from server.playbooks import Playbook
 from server.problems import BadInput, NotFound
 from server.replies import go, page
 from server.sets import LONGEST_SET, Order, check_order, is_for, is_over, progress, send
+from server.spoken import speak
 from server.store import TeamSession
 from server.tables import Answer, Assignment, Member, PlayerSet
 from server.told import Told
@@ -63,7 +64,7 @@ async def show_form(request: Request, fields: OrderFields, refusal: BadInput | N
     stages, sides = fields.stages or list(STAGES), fields.sides or [side.value for side in SIDES]
     samples = []
     if call in playbook.calls:
-        samples = await playbook.samples(viewer.team.id, call, own, stages, sides, now)
+        samples = await speak(request, await playbook.samples(viewer.team.id, call, own, stages, sides, now))
     with parts.store.read(viewer.team.id) as t:
         members = seen_players(t, playbook, viewer)
     return page(

@@ -26,6 +26,7 @@ from server.mastery.values import STAGES, State, TeamSettings
 from server.parts import parts_of, viewer_of
 from server.people import write_audit
 from server.replies import go, page
+from server.spoken import speak_misses
 
 router = APIRouter()
 Stage = Annotated[int | None, Query(ge=1, le=5)]
@@ -101,7 +102,8 @@ async def show_player(request: Request, player_id: Id, call: Text = "") -> Respo
     chosen = playbook.check_call(call) if call else ""
     with parts.store.read(viewer.team.id) as t:
         member = find_player(t, playbook, viewer, player_id)
-        misses = misses_of(t, parts.shown, member.id, chosen)
+        stored = misses_of(t, parts.shown, member.id, chosen)
+    misses = await speak_misses(request, stored)
     with parts.store.write(viewer.team.id) as t:
         write_audit(t, viewer.member.id, "viewed a player", member.id, now)
     state = await parts.standings.of(parts.store, viewer.team.id, TeamSettings())

@@ -8,13 +8,15 @@ from fastapi import APIRouter, Form, Request
 from starlette.responses import Response
 
 from server.answers import Given, record
-from server.inputs import AnswerForm, Id, Place
+from server.inputs import AnswerForm, Id
+from server.inputs import Place as PlaceNumber
 from server.mastery.values import TeamSettings
 from server.parts import parts_of, viewer_of
 from server.problems import BadInput, Conflict, Expired, NotFound
 from server.replies import go, page
 from server.security import make_id
-from server.sets import Progress, find_assignment, is_over, lay_out, missing_reps, own_sets, progress, store_opened
+from server.spoken import speak, speak_answer, speak_one
+from server.sets import Place, Progress, find_assignment, is_over, lay_out, missing_reps, own_sets, progress, store_opened
 
 router = APIRouter()
 
@@ -39,6 +41,12 @@ async def show_set(request: Request, set_id: Id) -> Response:
     with parts.store.read(viewer.team.id) as t:
         done = progress(t, find_assignment(t, set_id, viewer.member), viewer.member.id)
         results = [(p, parts.shown.get(t, p.rep_id)) for p in done.places if p.answer is not None]
+    reps = await speak(request, [rep for _, rep in results])
+    results = [
+        (Place(p.place, p.rep_id, p.again_of, speak_answer(request, p.answer, rep)), rep)
+        for (p, _), rep in zip(results, reps, strict=True)
+        if p.answer is not None
+    ]
     over = is_over(done.assignment, parts.now())
     if done.is_finished or (over and done.answered):
         return page(request, "player/summary.html", set=done, results=results, is_over=over, stages=by_stage(results))
@@ -68,7 +76,7 @@ async def open_own_set(request: Request, set_id: Id) -> Response:
 
 
 @router.get("/sets/{set_id}/reps/{place}")
-async def show_rep(request: Request, set_id: Id, place: Place) -> Response:
+async def show_rep(request: Request, set_id: Id, place: PlaceNumber) -> Response:
     """A rep to answer; once it is answered, what came of it."""
     parts, viewer = parts_of(request), viewer_of(request)
     with parts.store.read(viewer.team.id) as t:
@@ -76,17 +84,18 @@ async def show_rep(request: Request, set_id: Id, place: Place) -> Response:
         found = done.find(place)
         if found is None:
             raise NotFound("There is no such rep in this set for you.")
-        rep = parts.shown.get(t, found.rep_id)
+        stored = parts.shown.get(t, found.rep_id)
+    rep = await speak_one(request, stored)
     shared: dict[str, Any] = {"set": done, "place": found, "number": done.number_of(place), "rep": rep}
     if found.answer is not None:
-        return page(request, "player/feedback.html", **shared, answer=found.answer, next=where_next(done))
+        return page(request, "player/feedback.html", **shared, answer=speak_answer(request, found.answer, rep), next=where_next(done))
     if is_over(done.assignment, parts.now()):
         raise Expired("This set is closed. Your answers are kept. Ask your coach if you still need it.")
     return page(request, "player/rep.html", **shared, answer_id=make_id() + make_id())
 
 
 @router.post("/sets/{set_id}/reps/{place}")
-async def answer_rep(request: Request, set_id: Id, place: Place, form: Annotated[AnswerForm, Form()]) -> Response:
+async def answer_rep(request: Request, set_id: Id, place: PlaceNumber, form: Annotated[AnswerForm, Form()]) -> Response:
     """Take an answer from the plain form; the same twice is once."""
     parts, viewer = parts_of(request), viewer_of(request)
     if not form.chosen:

@@ -11,6 +11,7 @@ from server.parts import parts_of, viewer_of
 from server.playbooks import Playbook
 from server.replies import page
 from server.sheets import MissedSituation, missed_situations, plays_of
+from server.spoken import speak_situations
 from server.tables import Member
 
 router = APIRouter(prefix="/coach/sheets")
@@ -48,4 +49,5 @@ async def gather(request: Request, call: str, group: str) -> tuple[Playbook, str
     chosen = playbook.check_call(call)
     with parts.store.read(viewer.team.id) as t:
         members = [m for m in seen_players(t, playbook, viewer) if not group or group in groups_of(m, playbook)]
-        return playbook, chosen, members, missed_situations(t, parts.shown, chosen, members)
+        found = missed_situations(t, parts.shown, chosen, members)
+    return playbook, chosen, members, await speak_situations(request, found)
