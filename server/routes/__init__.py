@@ -2,8 +2,10 @@
 
 Templates and what they are given
 ---------------------------------
-Every template also gets `language` (.code .script_words), `languages` {code: name} and `viewer` (None, or .team with .id .name .join_code .time_zone, .member with .name .number
-.positions, .role, .is_coach) and `path`. Filters: `moment(zone)` (day and time), `day(zone)`, `drawing` (a drawing of
+Every template also gets `viewer` (None, or .team with .id .name .join_code .time_zone, .member with .name .number
+.positions, .role, .is_coach), `path`, `language` (.code .script_words) and `languages` {code: name}; texts go through
+`_("…")`, `ngettext` or `{% trans %}` (see tests/languages/texts.py). Reps, and answers to them, come in the language of
+the page. Filters: `moment(zone)` (day and time), `day(zone)`, `drawing` (a drawing of
 ours, not escaped). Global: `address(path, **query)`. An unknown name in a template is an error. No inline style, no
 inline script. Forms are plain; a field that is not listed is refused.
 

@@ -15,8 +15,18 @@ from server.parts import parts_of, viewer_of
 from server.problems import BadInput, Conflict, Expired, NotFound
 from server.replies import go, page
 from server.security import make_id
+from server.sets import (
+    Place,
+    Progress,
+    find_assignment,
+    is_over,
+    lay_out,
+    missing_reps,
+    own_sets,
+    progress,
+    store_opened,
+)
 from server.spoken import speak, speak_answer, speak_one
-from server.sets import Place, Progress, find_assignment, is_over, lay_out, missing_reps, own_sets, progress, store_opened
 
 router = APIRouter()
 
@@ -88,7 +98,8 @@ async def show_rep(request: Request, set_id: Id, place: PlaceNumber) -> Response
     rep = await speak_one(request, stored)
     shared: dict[str, Any] = {"set": done, "place": found, "number": done.number_of(place), "rep": rep}
     if found.answer is not None:
-        return page(request, "player/feedback.html", **shared, answer=speak_answer(request, found.answer, rep), next=where_next(done))
+        answer = speak_answer(request, found.answer, rep)
+        return page(request, "player/feedback.html", **shared, answer=answer, next=where_next(done))
     if is_over(done.assignment, parts.now()):
         raise Expired("This set is closed. Your answers are kept. Ask your coach if you still need it.")
     return page(request, "player/rep.html", **shared, answer_id=make_id() + make_id())
