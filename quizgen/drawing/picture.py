@@ -38,6 +38,9 @@ SMALLEST_HEIGHT_PX = 150.0
 STEM_FROM_PX = 20.0
 HERE_PX = 10.0
 CROWDED_PX = 9.0
+CROWDED_DEEP_PX = 22.0
+DEEP_PX = 60.0
+SIDE_PX = 45.0
 APART_ROUNDS = 8
 ON_LINE_PX = 44.0
 NEAR_STEPS = 5
@@ -128,8 +131,8 @@ def _man(man: Blocker | Defender, scene: Scene, frame: Frame) -> Man:
 
 
 def apart(men: tuple[Man, ...]) -> tuple[Man, ...]:
-    """The men, with defenders who would stand on one another before the snap set a little to either side, by at most
-    `CROWDED_PX`: who lines up a foot from the next man is still read, and hides nobody."""
+    """The men, with defenders who would stand on one another before the snap set a little to either side: who lines up
+    a foot from the next man is still read, and hides nobody. Deep and wide, not drawn to scale, it may be more."""
     row = sorted((man for man in men if isinstance(man.man, Defender)), key=lambda man: man.path[0][1])
     close = [
         (one.man.id, two.man.id, (one.width + two.width) / 2 - (two.path[0][1] - one.path[0][1]))
@@ -137,6 +140,7 @@ def apart(men: tuple[Man, ...]) -> tuple[Man, ...]:
         if abs(one.path[0][2] - two.path[0][2]) < (one.height + two.height) / 2 - 2.0
     ]
     shift = {man.man.id: 0.0 for man in row}
+    limits = {man.man.id: _limits(man) for man in row}
     for _ in range(APART_ROUNDS):
         if not any(lacking + shift[one] - shift[two] > 0.1 for one, two, lacking in close):
             break
@@ -145,8 +149,17 @@ def apart(men: tuple[Man, ...]) -> tuple[Man, ...]:
             push = max(0.0, lacking + shift[one] - shift[two]) / 2
             pushes[one] -= push
             pushes[two] += push
-        shift = {name: min(max(dx + pushes[name], -CROWDED_PX), CROWDED_PX) for name, dx in shift.items()}
+        for name, (low, high) in limits.items():
+            shift[name] = min(max(shift[name] + pushes[name], low), high)
     return tuple(_set_aside(man, shift.get(man.man.id, 0.0)) for man in men)
+
+
+def _limits(man: Man) -> tuple[float, float]:
+    """How far a man may be set to the left (negative) and to the right, within the picture."""
+    x, y = man.path[0][1:]
+    is_to_scale = abs(y) < DEEP_PX and SIDE_PX < x < WIDTH_PX - SIDE_PX
+    most, half = CROWDED_PX if is_to_scale else CROWDED_DEEP_PX, man.width / 2 + 2.0
+    return min(0.0, max(-most, half - x)), max(0.0, min(most, WIDTH_PX - half - x))
 
 
 def _set_aside(man: Man, dx: float) -> Man:
