@@ -256,7 +256,7 @@ class Playbook:
         """These reps in another language; one that the content no longer has, or has otherwise, as it was shown."""
 
         def say() -> None:
-            said = self._said.setdefault(language.code, self.catalogue.said_by(language.say))
+            said = self._in(language)
             for rep in shown:
                 if (language.code, rep.rep_id) not in self._spoken:
                     self._spoken[language.code, rep.rep_id] = said_as(self.football, rep, said)
@@ -266,6 +266,12 @@ class Playbook:
         if any((language.code, rep.rep_id) not in self._spoken for rep in shown):
             await self._work(say)
         return [self._spoken.get((language.code, rep.rep_id), rep) for rep in shown]
+
+    def _in(self, language: Language) -> Catalogue:
+        """The same reps in another language."""
+        if language.code not in self._said:
+            self._said[language.code] = self.catalogue.said_by(language.say)
+        return self._said[language.code]
 
     async def cards(self, rep_ids: Sequence[str]) -> dict[str, str]:
         """The plays of these reps as the scout offense's cards, without those that the content no longer has."""
@@ -281,17 +287,20 @@ class Playbook:
 
         return await self._work(draw)
 
-    async def counted(self, counts: Mapping[str, Mapping[tuple[int, str], int]]) -> dict[str, str]:
+    async def counted(
+        self, counts: Mapping[str, Mapping[tuple[int, str], int]], language: Language | None = None
+    ) -> dict[str, str]:
         """The pictures of these reps with how often each choice was tapped; for each rep, by part and choice id.
 
-        A rep that the team's content no longer has is left out.
+        A rep that the team's content no longer has is left out. ``language`` None: English.
         """
+        catalogue = self.catalogue if language is None else self._in(language)
 
         def draw() -> dict[str, str]:
             found = {}
             for rep_id, own in counts.items():
                 try:
-                    rep = self.catalogue.rep(rep_id)
+                    rep = catalogue.rep(rep_id)
                 except GapsoundError:
                     continue
                 right = {(n, choice) for n, part in enumerate(rep.parts, start=1) for choice in part.right}

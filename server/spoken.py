@@ -7,12 +7,15 @@ was shown. It must not know pages or football.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import replace
 
 from fastapi import Request
+from sqlmodel import col
 
 from server.answers import explanation, words_of
-from server.board import Miss
+from server.board import Miss, WrongTap
+from server.confused import Mixed, Tapped
 from server.languages import SOURCE, language_of
 from server.parts import parts_of, viewer_of
 from server.sheets import MissedSituation
@@ -50,6 +53,82 @@ async def speak_misses(request: Request, misses: Sequence[Miss]) -> list[Miss]:
     """Wrong answers with their reps in the language of the request."""
     reps = await speak(request, [miss.rep for miss in misses])
     return [Miss(speak_answer(request, miss.answer, rep), rep) for miss, rep in zip(misses, reps, strict=True)]
+
+
+async def speak_taps(request: Request, call: str, taps: Sequence[WrongTap]) -> list[WrongTap]:
+    """Where wrong answers on a call go, in the language of the request."""
+    said = await find_words(request, [(call, words) for tap in taps for words in (tap.right_words, tap.chosen_words)])
+    return [
+        replace(
+            tap,
+            right_words=said.get((call, tap.right_words), tap.right_words),
+            chosen_words=said.get((call, tap.chosen_words), tap.chosen_words),
+        )
+        for tap in taps
+    ]
+
+
+async def speak_mixed(request: Request, mixed: Sequence[Mixed]) -> list[Mixed]:
+    """Confusions with their words and pictures in the language of the request."""
+    by_words = [one for one in mixed if not one.is_by_relation]
+    wanted = [
+        (one.finding.call, words) for one in by_words for words in (one.finding.chosen, one.finding.right_answer)
+    ]
+    said = await find_words(request, wanted)
+    if not said:
+        return list(mixed)
+    tapped = await speak_tapped(request, [one.tapped for one in mixed if one.tapped is not None])
+    found = []
+    for one in mixed:
+        finding, call = one.finding, one.finding.call
+        if not one.is_by_relation:
+            chosen = said.get((call, finding.chosen), finding.chosen)
+            right = said.get((call, finding.right_answer), finding.right_answer)
+            finding = replace(finding, chosen=chosen, right_answer=right)
+        found.append(replace(one, finding=finding, tapped=tapped.get(one.tapped.rep_id) if one.tapped else None))
+    return found
+
+
+async def speak_tapped(request: Request, tapped: Sequence[Tapped]) -> dict[str, Tapped]:
+    """Counted pictures by rep, in the language of the request."""
+    parts, viewer = parts_of(request), viewer_of(request)
+    playbook = await parts.playbooks.of(viewer.team)
+    with parts.store.read(viewer.team.id) as t:
+        stored = [parts.shown.get(t, one.rep_id) for one in tapped]
+    reps = await speak(request, stored)
+    drawn = await playbook.counted({one.rep_id: one.counts for one in tapped}, language_of(request.scope))
+    return {
+        one.rep_id: replace(one, stem=rep.stem, svg=drawn.get(one.rep_id)) for one, rep in zip(tapped, reps, strict=True)
+    }
+
+
+async def find_words(request: Request, wanted: Collection[tuple[str, str]]) -> Mapping[tuple[str, str], str]:
+    """What stored words of answers, each with its call, are in the language of the request; empty for English.
+
+    Words are looked up in a rep that they were said of; those whose rep the content no longer has are left out.
+    """
+    spoken = language_of(request.scope)
+    if spoken.code == SOURCE or not wanted:
+        return {}
+    parts, viewer = parts_of(request), viewer_of(request)
+    examples: dict[tuple[str, str], tuple[str, tuple[str, ...] | None]] = {}
+    with parts.store.read(viewer.team.id) as t:
+        columns = (Answer.call, Answer.rep_id, Answer.chosen, Answer.chosen_words, Answer.right_words)
+        calls = {call for call, _ in wanted}
+        wrong = (col(Answer.call).in_(calls), col(Answer.is_right).is_(False))
+        for call, rep_id, chosen, chosen_words, right_words in t.values(Answer, *columns, where=wrong):
+            examples.setdefault((call, chosen_words), (rep_id, tuple(chosen)))
+            examples.setdefault((call, right_words), (rep_id, None))
+        known = [key for key in dict.fromkeys(wanted) if key in examples]
+        stored = [parts.shown.get(t, examples[key][0]) for key in known]
+    join = spoken.say("{some} or {last}")
+    said = {}
+    for key, before, rep in zip(known, stored, await speak(request, stored), strict=True):
+        chosen_ids = examples[key][1]
+        ids = [part["right"] for part in rep.parts] if chosen_ids is None else [[one] for one in chosen_ids]
+        if rep is not before:
+            said[key] = words_of(ids, rep, join)
+    return said
 
 
 async def speak_situations(request: Request, situations: Sequence[MissedSituation]) -> list[MissedSituation]:

@@ -26,7 +26,7 @@ from server.mastery.values import STAGES, State, TeamSettings
 from server.parts import parts_of, viewer_of
 from server.people import write_audit
 from server.replies import go, page
-from server.spoken import speak_misses
+from server.spoken import speak_misses, speak_mixed, speak_taps
 
 router = APIRouter()
 Stage = Annotated[int | None, Query(ge=1, le=5)]
@@ -90,7 +90,7 @@ async def show_call(request: Request, name: Text, group: Text = "", stage: Stage
         group_names=list(dict.fromkeys(p.group for p in playbook.positions if viewer.sees_group(p.group))),
         stage=stage,
         stages=STAGES,
-        taps=taps,
+        taps=await speak_taps(request, call, taps),
     )
 
 
