@@ -71,9 +71,7 @@ async def speak_taps(request: Request, call: str, taps: Sequence[WrongTap]) -> l
 async def speak_mixed(request: Request, mixed: Sequence[Mixed]) -> list[Mixed]:
     """Confusions with their words and pictures in the language of the request."""
     by_words = [one for one in mixed if not one.is_by_relation]
-    wanted = [
-        (one.finding.call, words) for one in by_words for words in (one.finding.chosen, one.finding.right_answer)
-    ]
+    wanted = [(one.finding.call, words) for one in by_words for words in (one.finding.chosen, one.finding.right_answer)]
     said = await find_words(request, wanted)
     if not said:
         return list(mixed)
@@ -98,7 +96,8 @@ async def speak_tapped(request: Request, tapped: Sequence[Tapped]) -> dict[str, 
     reps = await speak(request, stored)
     drawn = await playbook.counted({one.rep_id: one.counts for one in tapped}, language_of(request.scope))
     return {
-        one.rep_id: replace(one, stem=rep.stem, svg=drawn.get(one.rep_id)) for one, rep in zip(tapped, reps, strict=True)
+        one.rep_id: replace(one, stem=rep.stem, svg=drawn.get(one.rep_id))
+        for one, rep in zip(tapped, reps, strict=True)
     }
 
 

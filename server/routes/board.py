@@ -81,7 +81,7 @@ async def show_call(request: Request, name: Text, group: Text = "", stage: Stage
     return page(
         request,
         "coach/call.html",
-        mixed=await show(parts.store, viewer.team.id, playbook, found),
+        mixed=await speak_mixed(request, await show(parts.store, viewer.team.id, playbook, found)),
         call=call,
         calls=playbook.calls,
         behind=behind,
@@ -113,7 +113,7 @@ async def show_player(request: Request, player_id: Id, call: Text = "") -> Respo
     return page(
         request,
         "coach/player.html",
-        mixed=await show(parts.store, viewer.team.id, playbook, found),
+        mixed=await speak_mixed(request, await show(parts.store, viewer.team.id, playbook, found)),
         player=member,
         calls=[
             {

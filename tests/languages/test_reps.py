@@ -22,12 +22,12 @@ STEM_MAX, SENTENCES_MAX = 140, 2
 # Words of plain English that no Spanish sentence has and no term of the trade needs.
 ENGLISH = re.compile(
     r"\b(the|your?|they|their|his|he|him|is|are|was|to|of|from|who|what|when|where|which|would|goes?|comes?|has|have|"
-    r"left|right|outside|inside|between|no one|open|blocks?|pulls|rushes|yours|there|with|so|stay|that|this)\b",
+    r"left|right|outside|inside|between|no one|open|blocks?|pulls (?!y)|rushes|yours|there|with|so|stay|that|this)\b",
     re.IGNORECASE,
 )
 # The team's own words stay as the team has them: what it calls the hip, its positions, formations and calls.
 OWN = re.compile(
-    r"ride his hip|(Left|Right) corner|(?<=, )[A-Z][\w ]+ (left|right)$|inside zone|outside zone|pass rush"
+    r"ride his hip|(Left|Right) corner|(^|(?<=, ))[A-Z][\w ]+ (left|right)$|inside zone|outside zone|pass rush"
 )
 SENTENCE = re.compile(r"[.!?](?=\s|$)")
 
