@@ -4,12 +4,14 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from functools import cache
 from pathlib import Path
 
 import pytest
 from fastapi import FastAPI
 from lxml import html
 
+from quizgen.content import load_team_dir
 from server.app import make_app
 from server.demo import demo_files
 from server.people import add_coach
@@ -19,7 +21,7 @@ from server.settings import load_settings
 from server.store import Store, open_store
 from server.tables import Answer, Member, RepShown, Role, Team
 from server.teams import add_team
-from tests.languages.test_reps import ENGLISH, OWN
+from tests.languages.test_reps import DEMO, ENGLISH, OWN
 from tests.server.house import TestClient
 
 ORIGIN = "http://testserver"
@@ -93,7 +95,21 @@ def words_of(page: str) -> list[str]:
 
 def english_in(page: str) -> set[str]:
     """Texts of a page with plain English in them; English's own name and the team's own words are left out."""
-    return {text for text in words_of(page) if text != "English" and ENGLISH.search(OWN.sub("", text))}
+    return {text for text in words_of(page) if text != "English" and ENGLISH.search(OWN.sub("", without_names(text)))}
+
+
+@cache
+def own_names() -> list[str]:
+    """What the team calls its positions, plays and formations, the longest first."""
+    team = load_team_dir(DEMO)
+    named = (*team.positions, *team.schemes, *team.protections, *team.formations)
+    return sorted({one.name for one in named}, key=lambda name: (-len(name), name))
+
+
+def without_names(text: str) -> str:
+    for name in own_names():
+        text = text.replace(name, "")
+    return text
 
 
 def read(device: TestClient, path: str, status: int = 200) -> str:
