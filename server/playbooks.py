@@ -18,7 +18,7 @@ from typing import Any, Protocol, TypeVar
 
 from quizgen.football.errors import GapsoundError
 from quizgen.football.sides import Side as CallSide
-from server.languages import Language
+from server.languages import SOURCE, Language
 from server.mastery.picker import RepOption
 from server.mastery.values import Side
 from server.problems import BadInput
@@ -268,19 +268,25 @@ class Playbook:
         return [self._spoken.get((language.code, rep.rep_id), rep) for rep in shown]
 
     def _in(self, language: Language) -> Catalogue:
-        """The same reps in another language."""
+        """The same reps in a language."""
+        if language.code == SOURCE:
+            return self.catalogue
         if language.code not in self._said:
             self._said[language.code] = self.catalogue.said_by(language.say)
         return self._said[language.code]
 
-    async def cards(self, rep_ids: Sequence[str]) -> dict[str, str]:
-        """The plays of these reps as the scout offense's cards, without those that the content no longer has."""
+    async def cards(self, rep_ids: Sequence[str], language: Language | None = None) -> dict[str, str]:
+        """The plays of these reps as the scout offense's cards, without those that the content no longer has.
+
+        ``language`` None: English.
+        """
+        catalogue = self.catalogue if language is None else self._in(language)
 
         def draw() -> dict[str, str]:
             found = {}
             for rep_id in rep_ids:
                 try:
-                    found[rep_id] = self.football.draw_card(self.catalogue.rep(rep_id).moved)
+                    found[rep_id] = self.football.draw_card(catalogue.rep(rep_id).moved)
                 except GapsoundError:
                     continue
             return found

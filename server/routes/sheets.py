@@ -7,6 +7,7 @@ from starlette.responses import Response
 
 from server.board import groups_of, seen_players
 from server.inputs import Text
+from server.languages import language_of
 from server.parts import parts_of, viewer_of
 from server.playbooks import Playbook
 from server.replies import page
@@ -37,7 +38,7 @@ async def scout_cards(request: Request, call: Text, group: Text = "") -> Respons
     """The plays of those situations, as the scout offense sees them."""
     playbook, chosen, _, situations = await gather(request, call, group)
     reps = plays_of(situations)
-    cards = await playbook.cards([rep.rep_id for rep in reps])
+    cards = await playbook.cards([rep.rep_id for rep in reps], language_of(request.scope))
     drawn = [(rep, cards[rep.rep_id]) for rep in reps if rep.rep_id in cards]
     return page(request, "print/scout_cards.html", call=chosen, group=group, cards=drawn, day=parts_of(request).now())
 
