@@ -141,8 +141,9 @@ def _split(
     edges: list[BlockerMove | None] = [left, *inserts, right]
     whole = []
     for p, q in pairwise(edges):
-        x_from = p.x_to if p else (q.x_to if q else 0.0) - EDGE_LANE_YD
-        x_to = q.x_to if q else (p.x_to if p else 0.0) + EDGE_LANE_YD
+        stand = [m.x_to for m in (p, q) if m]  # movement leaves somebody in the line
+        x_from = p.x_to if p else stand[0] - EDGE_LANE_YD
+        x_to = q.x_to if q else stand[-1] + EDGE_LANE_YD
         whole.append(Lane(gaps, p, q, x_from, x_to))
     if not inserts:
         return whole

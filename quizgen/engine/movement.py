@@ -40,7 +40,6 @@ class BlockerMove:
     left: bool
     word: str = ""
     gap: Gap | None = None
-    rank: int = 0
 
     @property
     def rule(self) -> JobRule:
@@ -70,7 +69,6 @@ class BlockerMove:
             self.left,
             self.word,
             self.gap.mirrored if self.gap else None,
-            self.rank,
         )
 
 
@@ -216,10 +214,10 @@ def _arrive(
         group = [one for one in placed if holes[one[2]] == hole]
         group.sort(key=lambda one: (one[2].letter.index, JOBS[one[1].job].rank, abs(one[0].x), one[0].x))
         spots = _spots(line, hole, len(group))
-        for rank, ((man, row, gap), x) in enumerate(zip(group, spots, strict=True)):
+        for (man, row, gap), x in zip(group, spots, strict=True):
             at_s = hypot(x - man.x, man.y) / s.rules.timing.puller_yd_s
             word = JOBS[row.job].word
-            moves.append(BlockerMove(man, row.job, x, -TRAIL_Y_YD, at_s, False, man.attached, word, gap, rank))
+            moves.append(BlockerMove(man, row.job, x, -TRAIL_Y_YD, at_s, False, man.attached, word, gap))
     return tuple(moves)
 
 

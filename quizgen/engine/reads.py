@@ -105,7 +105,7 @@ def claims(
     readers: list[Man] = []
     for man in owners:
         traded = gaps[man.position] != man.gaps
-        claim = _claim(s, man, gaps[man.position], moves, lanes, traded=traded)
+        claim = _claim(s, man, gaps[man.position], lanes, traded=traded)
         puller = _puller_beside(moves, lanes, claim)
         if puller is not None and _reads_out(s, man, gaps[man.position]):
             readers.append(man)
@@ -121,7 +121,6 @@ def _claim(
     s: Situation,
     man: Man,
     gaps: tuple[Gap, ...],
-    moves: tuple[BlockerMove, ...],
     lanes: tuple[Lane, ...],
     *,
     traded: bool,
@@ -130,7 +129,7 @@ def _claim(
     read = Read.KEEP
     block = None
     for gap in gaps:
-        index, read = _portion(s, man, gap, _portions_of(s, gap, lanes), lanes, moves)
+        index, read = _portion(s, man, gap, _portions_of(s, gap, lanes), lanes)
         picks.append(index)
         if index == picks[0] and read in TAKES_ON:
             block = read
@@ -152,13 +151,11 @@ def _portions_of(s: Situation, gap: Gap, lanes: tuple[Lane, ...]) -> list[int]:
     return found if gap.side is Side.RIGHT else found[::-1]
 
 
-def _portion(
-    s: Situation, man: Man, gap: Gap, portions: list[int], lanes: tuple[Lane, ...], moves: tuple[BlockerMove, ...]
-) -> tuple[int, Read]:
+def _portion(s: Situation, man: Man, gap: Gap, portions: list[int], lanes: tuple[Lane, ...]) -> tuple[int, Read]:
     """Which portion of his gap a man takes; ``portions`` run from the inside out."""
     edge = gap == s.formation.outermost(gap.side)
     if len(portions) == 1:
-        return portions[0], _edge_read(s, man, gap, lanes[portions[0]]) if edge and man.rush else Read.KEEP
+        return portions[0], _edge_read(gap, lanes[portions[0]]) if edge and man.rush else Read.KEEP
     inserts = [_outer_blocker(lanes[index], gap.side) for index in portions[:-1]]
     kicks = [i for i, m in enumerate(inserts) if m and m.intent is Intent.KICK and m.rule.place is not Place.TRAP]
     if edge and kicks:
@@ -166,7 +163,7 @@ def _portion(
         at = kicks[0]
         return (portions[at + 1], Read.BOX) if rule is EdgeRule.BOX else (portions[at], Read.SPILL)
     if edge and inserts[0] and inserts[0].rule.place in (Place.EDGE, Place.BACK_EDGE):
-        return portions[0], _edge_read(s, man, gap, lanes[portions[0]])
+        return portions[0], _edge_read(gap, lanes[portions[0]])
     first = inserts[0]
     rule_lead = s.rules.trap if first and first.rule.place is Place.TRAP else s.rules.lead
     if rule_lead is LeadRule.INSIDE:
@@ -178,17 +175,10 @@ def _outer_blocker(lane: Lane, side: Side) -> BlockerMove | None:
     return lane.right if side is Side.RIGHT else lane.left
 
 
-def _inner_blocker(lane: Lane, side: Side) -> BlockerMove | None:
-    return lane.left if side is Side.RIGHT else lane.right
-
-
-def _edge_read(s: Situation, man: Man, gap: Gap, lane: Lane) -> Read:
-    inner = _inner_blocker(lane, gap.side)
+def _edge_read(gap: Gap, lane: Lane) -> Read:
     if gap.side is not PLAY_SIDE:
         return Read.CHASE
-    if inner is not None and inner.intent is Intent.WASH:
-        return Read.CLOSE
-    return Read.SET_EDGE
+    return Read.CLOSE if lane.left and lane.left.intent is Intent.WASH else Read.SET_EDGE
 
 
 def _puller_beside(moves: tuple[BlockerMove, ...], lanes: tuple[Lane, ...], claim: Claim) -> BlockerMove | None:

@@ -47,6 +47,8 @@ THREATS = [
     (six(), "left tackle", ("base: line", "down: play side tackle"), Side.LEFT, "wash", ["left tackle"], "left A"),
     # The back block of the center away from the play.
     (six(), "left nose", ("base: line", "back: center"), Side.RIGHT, "wash", ["center"], "left B"),
+    # Into the outermost lane as well.
+    (six(), "left tackle", ("base: line", "down: back side guard"), Side.RIGHT, "wash", ["left guard"], "left C"),
     # A hinge steps toward the play.
     (six(), "left tackle", ("base: line", "hinge: back side tackle"), Side.RIGHT, "wash", ["left tackle"], "left A"),
     # Washed past the last lane by a tackle who hinges into it: nowhere.
@@ -151,6 +153,19 @@ def test_between_two_leads_the_nearer_to_where_he_came_from_is_the_threat() -> N
     assert [m.player.word for m in fit.threats] == ["left guard"]
     assert fit.lost_to is not None
     assert answer.lanes[fit.lost_to].name == "right C inside the left guard's lead"
+
+
+def test_a_man_from_outside_meets_the_outer_of_two_leads() -> None:
+    sweep = play("base: line", "pull and lead: back side guard", "pull and lead: play side guard", aim=None)
+    defense = line_without().support("alley", RunJob.ALLEY, "R", 8.0, 4.0, SAFETY)
+    defense.support("force", RunJob.FORCE, "R", 9.0, 5.0, SAFETY)
+    answer = defense.against(ONE_BACK, sweep, Side.RIGHT)
+    fit = answer.fit("alley")
+    assert fit.lane is not None
+    assert answer.lanes[fit.lane].name == "right C between the left guard's lead and the right guard's lead"
+    assert [m.player.word for m in fit.threats] == ["right guard"]
+    assert fit.lost_to is not None
+    assert answer.lanes[fit.lost_to].name == "right C outside the right guard's lead"
 
 
 # --- what opens

@@ -14,6 +14,7 @@ from quizgen.football.errors import CannotRun, NoRule
 from quizgen.football.formation import Formation, Role
 from quizgen.football.layout import lay_out
 from quizgen.football.pressure import RunJob
+from quizgen.football.rules import Measures
 from quizgen.football.scheme import Intent, Job, Row, Scheme, SchemeFamily, parse_who
 from quizgen.football.sides import Letter, Side
 from tests.engine.snap import (
@@ -132,10 +133,20 @@ def test_the_share_is_of_the_gap_a_man_moves_into() -> None:
     assert down["left tackle"] == pytest.approx(-2.6 * pitch, abs=0.001)
 
 
+def test_the_last_gap_but_one_counts_like_the_others() -> None:
+    # Guards 1.4 yd from the center, tackles 1.9 yd from their guards. On a down block to the right the left guard
+    # steps out into his own gap with the tackle; on a zone step the right guard into his.
+    line = (Role.GUARD, Role.TACKLE)
+    measures = Measures(0.5, 1.0, 1.0, man_width_yd=0.9)
+    offense = lay_out("wide", line, line, quarterback_yd=1.5, backs=[(Role.TAILBACK, 0.0, 7.0)], measures=measures)
+    assert run("down: line", offense=offense)["left guard"] == pytest.approx(-1.4 - 0.6 * 1.9, abs=0.001)
+    assert run("zone: line", offense=offense)["right guard"] == pytest.approx(1.4 + 0.6 * 1.9, abs=0.001)
+
+
 def test_a_lineman_ends_just_past_the_line_when_the_steps_are_done() -> None:
     move = moves(ONE_BACK, play("zone: line"))["right guard"]
     assert move.at_s == 1.0  # the default of Timing.line_move_s
-    assert move.y_to < 0  # on the defense's side
+    assert -1 < move.y_to < 0  # on the defense's side, by less than a yard
     assert (move.in_line, move.left, move.word, move.gap) == (True, False, "", None)
     assert move.intent is Intent.REACH
     assert move.dx == pytest.approx(0.6 * STEP)
@@ -153,7 +164,8 @@ DOUBLES = [
     (("R B", "R A", "L A"), Letter.B, "line", {"right guard": 1, "right tackle": -1, "left guard": 1, "center": -1}),
     # A man far from the aim is doubled all the same; nobody doubles the end outside the last man.
     (("L B", "R C"), Letter.A, "line", {"left tackle": 1, "left guard": -1}),
-    # Nobody doubles an end outside the last man.
+    # Nobody doubles an end outside the last man, on either side.
+    (("L C",), Letter.A, "line", {}),
     (("R C",), Letter.A, "line", {}),
     # Both men beside him must double.
     (("R A",), Letter.A, "guard", {}),
@@ -351,7 +363,7 @@ def test_turned_round_every_move_is_turned_round() -> None:
         twin = left[" ".join(swap.get(one, one) for one in word.split())]
         assert twin.x_to == pytest.approx(-move.x_to)
         assert (twin.job, twin.y_to, twin.at_s, twin.in_line) == (move.job, move.y_to, move.at_s, move.in_line)
-        assert (twin.left, twin.word, twin.rank) == (move.left, move.word, move.rank)
+        assert (twin.left, twin.word) == (move.left, move.word)
         assert (twin.gap.mirrored if twin.gap else None) == move.gap
     assert str(left["tailback"].x_to) == "0.0"
 

@@ -9,10 +9,10 @@ from quizgen.football.defense import PlayerClass
 from quizgen.football.errors import NoRule
 from quizgen.football.pressure import RunJob
 from quizgen.football.rules import LINEMAN_IN_B, OptionRule, TeamRules
-from quizgen.football.scheme import Phase, ReadMan, Scheme
+from quizgen.football.scheme import Option, Phase, ReadMan, Scheme, SchemeFamily
 from quizgen.football.sides import Letter, Side
-from tests.engine.snap import ONE_BACK, lane_of, read_of
-from tests.outside.field import Defense, formation, option
+from tests.engine.snap import ONE_BACK, TWO_BACKS, lane_of, read_of
+from tests.outside.field import Defense, formation, option, row
 
 DIVE, QB, PITCH = Phase.DIVE, Phase.QUARTERBACK, Phase.PITCH
 ALL = (DIVE, QB, PITCH)
@@ -233,6 +233,21 @@ def test_a_read_man_with_the_dive_trades_lanes_with_the_man_on_the_quarterback()
     assert phases(answer) == {DIVE: "left end", QB: "Will"}
     assert (lane_of(answer, "left end"), lane_of(answer, "Will")) == ("left B", "left C")
     assert read_of(answer, "left end") == read_of(answer, "Will") == "scrape"
+
+
+def test_after_the_trade_the_kick_is_nobodys() -> None:
+    # The end, read, boxes the fullback; the Sam in B takes the inside of the tailback's lead. They trade: the Sam is
+    # outside the kick now, which moves nobody out there, the end inside the lead.
+    rows = (row("base", "line"), row("kick", "fullback"), row("lead to the aim", "tailback"))
+    read = Option("table", ReadMan.PLAY_EDGE, (DIVE, QB))
+    lead = Scheme("table", SchemeFamily.LEAD, rows, Letter.B, read)
+    defense = Defense(rules(DIVE_FIRST)).down("end", "5", "R", "R edge").fill("Sam", "tackle", "R", "R B")
+    answer = defense.against(TWO_BACKS, lead, Side.RIGHT)
+    assert (lane_of(answer, "Sam"), answer.fit("Sam").threat) == ("right C outside the kick", None)
+    assert lane_of(answer, "end") == "right B inside the lead"
+    threat = answer.fit("end").threat
+    assert threat is not None
+    assert threat.value == "lead"
 
 
 @pytest.mark.parametrize(

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from quizgen.engine.timing import Arrival
-from quizgen.football.formation import Formation
+from quizgen.engine.verdict import solve
+from quizgen.football.formation import Formation, Role
 from quizgen.football.pressure import Exchange, Trigger
 from quizgen.football.rules import EdgeRule, LeadRule, PullSecond, TeamRules
-from quizgen.football.scheme import Scheme
+from quizgen.football.scheme import Job, Row, Scheme, SchemeFamily, parse_who
 from quizgen.football.sides import Letter, Side
-from tests.engine.snap import END_RIGHT, ONE_BACK, STEP, TWO_BACKS, lane_of, play, read_of, six
+from tests.engine.snap import END_RIGHT, ONE_BACK, STEP, TWO_BACKS, lane_of, play, read_of, situation, six
 from tests.outside.field import GUARD_KICK, POWER, Defense, formation
 
 SPLIT = formation("GT", "GT", ("tailback", 0.0, 6.9), ("wing", 4.0, 1.0))
@@ -143,7 +146,63 @@ def test_a_two_gap_player_owns_both_or_the_one_they_become() -> None:
     assert (lane_of(gone, "nose"), read_of(gone, "nose")) == ("left A/right A", "keep")
 
 
+def test_a_two_gap_player_with_two_lanes_reads_no_pull() -> None:
+    answer = Defense().down("nose", "0", "L", "L A", "R A").against(ONE_BACK, GUARD_KICK, Side.RIGHT)
+    assert (lane_of(answer, "nose"), read_of(answer, "nose")) == ("left A/B and right A", "two-gap")
+    assert answer.fit("nose").puller is None
+
+
+def test_a_two_gap_player_on_the_kicked_edge_fears_the_kick() -> None:
+    # His first gap is C: he boxes in it, whatever else he has.
+    edge = Defense().down("edge", "5", "R", "R C", "R B").against(TWO_BACKS, KICK, Side.RIGHT).fit("edge")
+    assert edge.read.value == "two-gap"
+    assert edge.threat is not None
+    assert edge.threat.value == "kick"
+    # His first gap is B: no kick comes there.
+    inside = Defense().down("edge", "5", "R", "R B", "R C").against(TWO_BACKS, KICK, Side.RIGHT).fit("edge")
+    assert inside.threat is None
+
+
+def test_in_a_merged_lane_a_lead_is_the_business_of_the_gap_it_comes_through() -> None:
+    # The right guard has gone and a lead comes through B. A's man is inside of him whatever the rule; B's man chooses.
+    gone = play("base: line", "fake: play side guard", "lead to the aim: fullback", aim=Letter.B)
+    defense = six(TeamRules(lead=LeadRule.OUTSIDE))
+    assert fit(defense, "right nose", gone) == "right A/B inside the lead: keep"
+    assert fit(defense, "right tackle", gone) == "right A/B outside the lead: outside the lead"
+
+
+def test_an_edge_who_is_trapped_goes_by_the_trap_rule() -> None:
+    rows = (Row((parse_who("line"),), Job.BASE), Row((parse_who("back side guard"),), Job.PULL_TRAP, Role.TACKLE))
+    trap = Scheme("trap", SchemeFamily.TRAP, rows)
+    for rule, portion in ((LeadRule.INSIDE, "inside"), (LeadRule.OUTSIDE, "outside")):
+        assert fit(six(TeamRules(trap=rule)), "right end", trap) == f"right C {portion} the trap: {portion} the lead"
+
+
+def test_a_trap_across_the_center_threatens_the_man_in_his_gap() -> None:
+    # Center and left guard have left: left B, left A and right A are one lane, split by the trap in right A.
+    rows = play("base: line", "fake: center", "pull and trap: back side guard")
+    answer = six().against(ONE_BACK, rows, Side.RIGHT)
+    nose = answer.fit("right nose")
+    assert lane_of(answer, "right nose") == "left B/left A/right A left of the trap"
+    assert nose.threat is not None
+    assert (nose.threat.value, [m.player.word for m in nose.threats]) == ("kick", ["left guard"])
+    assert nose.lost_to is not None
+    assert answer.lanes[nose.lost_to].name == "left B/left A/right A right of the trap"
+
+
 # --- exchanges
+
+
+def test_mirrored_men_trade_by_the_names_the_call_was_written_with() -> None:
+    # Called to the left, the "end" plays what is written for the "rush end", who trades with nobody; the "rush end"
+    # plays the end's part, on the left, and trades with the backer stacked there.
+    defense = stack(Trigger.DOWN).down("rush end", "5", "L", "L C")
+    mirrors = {"end": "rush end", "rush end": "end"}
+    defense.positions = [replace(p, mirrors=mirrors.get(p.name)) for p in defense.positions]
+    s = situation(defense, ONE_BACK, play("base: line", "down: play side tackle"), Side.LEFT)
+    answer = solve(replace(s, to=Side.LEFT))
+    assert (lane_of(answer, "rush end"), lane_of(answer, "backer")) == ("left B", "left C")
+    assert lane_of(answer, "end") == "right C"
 
 
 def stack(trigger: Trigger, blocker: str = "tackle") -> Defense:
@@ -307,6 +366,9 @@ def test_the_edge_beside_a_puller_stays_an_edge() -> None:
     for order in (1, 2):
         defense = Defense().rush("edge", "last man", "L", "L edge", order=order, depth=1.2)
         assert fit(defense, "edge", dart) == "left B/C: chase"
+        puller = defense.against(TWO_BACKS, dart, Side.RIGHT).fit("edge").puller
+        assert puller is not None
+        assert puller.player.word == "left tackle"
     assert fit(Defense().down("tackle", "3", "L", "L B"), "tackle", dart) == "left B/C: hip"
     two_gaps = Defense().down("end", "5", "L", "L B", "L C")
     assert fit(two_gaps, "end", dart) == "left B/C: hip"

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from quizgen.engine.reads import Read
@@ -11,7 +13,7 @@ from quizgen.football.errors import NoRule
 from quizgen.football.pressure import RunJob
 from quizgen.football.rules import CrackRule, Pace, TeamRules, Timing
 from quizgen.football.scheme import Scheme, SchemeFamily
-from quizgen.football.sides import Letter, Side
+from quizgen.football.sides import Letter, Side, Toward
 from tests.engine.snap import ONE_BACK, STEP, lane_of, men_of, play, read_of
 from tests.outside.field import BASE, GUARD_KICK, Defense, formation, owners, row
 
@@ -237,12 +239,11 @@ def test_a_man_who_cannot_get_there_takes_no_lane(to: Side) -> None:
 # --- crack
 
 
-def cracked(rule: CrackRule, *, corner_wide: bool = True) -> Defense:
+def cracked(rule: CrackRule) -> Defense:
     """A force safety and two corners on the right, a corner on the left; right C is theirs to fill."""
     defense = line_without("R C", rules=TeamRules(crack=rule))
     defense.support("safety", RunJob.FORCE, "R", 6.0, 6.0, SAFETY)
-    if corner_wide:
-        defense.support("corner", RunJob.COVER, "R", 8.0, 5.0, PlayerClass.CORNER)
+    defense.support("corner", RunJob.COVER, "R", 8.0, 5.0, PlayerClass.CORNER)
     return defense.support("far corner", RunJob.COVER, "L", 18.0, 6.0, PlayerClass.CORNER)
 
 
@@ -277,6 +278,29 @@ def test_the_widest_man_who_covers_there_replaces_him() -> None:
     answer = defense.against(SPLIT, CRACK, Side.RIGHT)
     assert answer.fit("corner").man.replaces == "safety"
     assert answer.fit("inner").man.replaces is None
+
+
+def test_a_wider_man_with_another_job_does_not_replace_him() -> None:
+    defense = cracked(CrackRule.REPLACE).support("free", RunJob.FREE, "R", 10.0, 8.0, SAFETY)
+    assert defense.against(SPLIT, CRACK, Side.RIGHT).fit("corner").man.replaces == "safety"
+
+
+def test_his_replacement_takes_over_his_side() -> None:
+    # A corner who covers on no side, 8 yd out to the right.
+    defense = cracked(CrackRule.REPLACE)
+    defense.drops = [replace(drop, toward=None) if drop.position == "corner" else drop for drop in defense.drops]
+    man = defense.against(SPLIT, CRACK, Side.RIGHT).fit("corner").man
+    assert man.replaces == "safety"
+    assert man.side is Side.RIGHT
+    assert man.drop_toward is Toward.TO
+    assert man.drop is not None
+    assert man.drop.run is RunJob.FORCE
+
+
+@pytest.mark.parametrize("to", list(Side))
+def test_as_near_to_two_lanes_he_takes_the_play_side(to: Side) -> None:
+    defense = line_without("L A", "R A").support("free", RunJob.FREE, "R", 0.0, 5.0, SAFETY)
+    assert lane_of(defense.against(ONE_BACK, BASE, to), "free") == f"{to.value} A"
 
 
 def test_turned_round_the_other_corner_replaces() -> None:
