@@ -65,6 +65,8 @@ def _keep(answer: Answer, fit: Fit, w: Wording) -> str:
 def _edge(answer: Answer, fit: Fit, w: Wording) -> str:
     lane, mine = answer.lanes[fit.lanes[0]], _mine(answer, fit, w)
     outer = lane.right if lane.side is Side.RIGHT else lane.left
+    if outer is not None and outer in fit.threats:
+        return SENTENCES[Read.INSIDE_LEAD](answer, fit, w)
     if outer is not None:
         return w.say("The {lead} goes outside you, so hold {mine}.", lead=w.blocker(outer.player), mine=mine)
     return w.say("Set the edge: no ball gets outside {mine}.", mine=mine)
