@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from itertools import pairwise
 
-from quizgen.football.defense import Alignment, Front, Landmark, PlayerClass, Position, Shade, Spot
+from quizgen.football.defense import Alignment, Front, Landmark, PlayerClass, Position, Spot
 from quizgen.football.errors import NoRule
 from quizgen.football.formation import Formation, Role
 from quizgen.football.pressure import CallGap, Drop, Part, Pressure, RunJob, Rush
@@ -99,9 +99,7 @@ def place(alignment: Alignment, to: Side, formation: Formation, measures: Measur
     """The ``x`` in yards of an alignment for a call to ``to``."""
     side = alignment.toward.side(to)
     base = landmark_x(alignment.landmark, side, formation, measures)
-    shade = alignment.shade.out_yd if alignment.shade is not Shade.HEAD else 0.0
-    x = base + side.sign * (shade + alignment.out_yd)
-    return x if x else 0.0
+    return base + side.sign * (alignment.shade.out_yd + alignment.out_yd)
 
 
 def own_gaps(pressure_gaps: tuple[CallGap | None, ...], to: Side, formation: Formation) -> tuple[Gap, ...]:
@@ -155,7 +153,7 @@ def _man(
     rush, drop = pressure.find_rush(spot.position), pressure.find_drop(spot.position)
     job = rush or drop
     assert job is not None  # a pressure covers its front's eleven: the content room checks it
-    toward = rush.gap.toward if rush else drop.toward if drop else None
+    toward = job.gap.toward if isinstance(job, Rush) else job.toward
     own_edge = pressure.edge_rule(spot.position)
     edge = EdgeRule(own_edge) if own_edge else rules.edge_by_position.get(position.name, rules.edge)
     return Man(
