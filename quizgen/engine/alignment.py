@@ -104,7 +104,7 @@ def place(alignment: Alignment, to: Side, formation: Formation, measures: Measur
 
 def own_gaps(pressure_gaps: tuple[CallGap | None, ...], to: Side, formation: Formation) -> tuple[Gap, ...]:
     """The gaps on the field that a call's gaps mean, each once."""
-    gaps = [gap.gap(to, formation.outermost(gap.side(to))) for gap in pressure_gaps if gap is not None]
+    gaps = [gap.gap(formation.outermost(gap.side(to))) for gap in pressure_gaps if gap is not None]
     return tuple(dict.fromkeys(gaps))
 
 

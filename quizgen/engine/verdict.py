@@ -220,5 +220,5 @@ def _solve_right(s: Situation, men: tuple[Man, ...]) -> Answer:
 
 
 def _is_conceded(s: Situation, lane: Lane) -> bool:
-    gaps: tuple[Gap, ...] = tuple(g.gap(s.to, s.formation.outermost(g.side(s.to))) for g in s.pressure.conceded)
+    gaps: tuple[Gap, ...] = tuple(g.gap(s.formation.outermost(g.side(s.to))) for g in s.pressure.conceded)
     return any(gap in lane.gaps for gap in gaps)

@@ -32,8 +32,8 @@ class CallGap:
         """As the call says it: "to B", "away edge"."""
         return f"{self.toward.value} {self.letter.value if self.letter else OUTERMOST}"
 
-    def gap(self, to: Side, outermost: Gap) -> Gap:
-        """The gap on the field; a letter beyond the formation's last gap means the last one."""
+    def gap(self, outermost: Gap) -> Gap:
+        """The gap on the field, on the side of ``outermost``; a letter beyond it means that one."""
         if self.letter is None or self.letter.index >= outermost.letter.index:
             return outermost
         return Gap(outermost.side, self.letter)

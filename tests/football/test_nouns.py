@@ -62,7 +62,7 @@ OUTERMOST_C, OUTERMOST_D = Gap(Side.RIGHT, Letter.C), Gap(Side.RIGHT, Letter.D)
     ],
 )
 def test_a_called_gap_on_the_field(words: str, outermost: Gap, expected: str) -> None:
-    assert call_gap(words).gap(Side.RIGHT, outermost).name == expected
+    assert call_gap(words).gap(outermost).name == expected
 
 
 def test_a_called_gap_in_words_and_on_its_side() -> None:
