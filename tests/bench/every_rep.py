@@ -1,6 +1,6 @@
 """Every rep of the demo, one by one, as a phone 360 px wide shows it: what may be tapped, what is read, what is sent.
 
-Run: python -m tests.bench.every_rep, with the project installed. It takes most of an hour on two cores; `--every 50`
+Run: python -m tests.bench.every_rep, with the project installed. It takes about an hour on two cores; `--every 50`
 looks at each fiftieth setup, `--calls Moraine` at one call. It ends with 1 when it has found a fault. The tests look at
 a sample with the same eyes (tests/reps/test_every_rep.py).
 """
@@ -47,23 +47,24 @@ EXAMPLES = 5
 
 
 def faults_of(rep: Rep, *, is_checked: bool = True) -> Iterator[str]:
-    """What is wrong with a rep, one kind of fault a line; ``is_checked`` lets svgwrite validate its question too."""
+    """What is wrong with a rep, one kind of fault a line; ``is_checked`` lets svgwrite validate its question too, and
+    looks at the pictures of wrong answers."""
     yield from _faults_of_words(rep)
     yield from (f"question: {fault}" for fault in faults_of_picture(compose(rep.scene)))
     yield from (f"question: {fault}" for fault in _faults_of_bytes(rep, is_checked=is_checked))
-    for name, scene in _answers(rep):
-        yield from (f"{name}: {fault}" for fault in faults_of_picture(compose(scene)))
+    yield from (f"answer: {fault}" for fault in faults_of_picture(compose(rep.moved)))
+    for scene in _misses(rep) if is_checked else ():
+        yield from (f"miss: {fault}" for fault in faults_of_picture(compose(scene)))
 
 
-def _answers(rep: Rep) -> Iterator[tuple[str, Scene]]:
-    """The picture of the right answer, and of the first wrong one of each part that has one of its own."""
-    yield "answer", rep.moved
+def _misses(rep: Rep) -> Iterator[Scene]:
+    """The picture of the first wrong answer of each part that has one of its own."""
     rights = [min(part.right) for part in rep.parts]
     for number, part in enumerate(rep.parts):
         wrong = next(choice.id for choice in part.choices if choice.id not in part.right)
         scene = rep.after([*rights[:number], wrong, *rights[number + 1 :]])
         if scene is not rep.moved:
-            yield "miss", scene
+            yield scene
 
 
 def _faults_of_words(rep: Rep) -> Iterator[str]:
@@ -197,7 +198,9 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--jobs", type=int, default=os.cpu_count() or 1, help="processes (default: one a core)")
     parser.add_argument("--every", type=int, default=1, help="look at each N-th setup only")
-    parser.add_argument("--checked-every", type=int, default=20, help="svgwrite validates one question in N")
+    parser.add_argument(
+        "--checked-every", type=int, default=20, help="svgwrite validates one in N, whose misses are drawn"
+    )
     parser.add_argument("--calls", nargs="*", help="these calls only")
     wanted = parser.parse_args()
     setups = sorted(Catalogue(load_team_dir(DEMO)).setups.values(), key=lambda setup: setup.digest)[:: wanted.every]
@@ -212,7 +215,7 @@ def main() -> int:
                 told = time.monotonic()
                 print(f"{number / len(tasks):4.0%}  {seen.reps.total()} reps, {seen.faults.total()} faults", flush=True)
     print(f"{len(digests)} setups, {seen.reps.total()} reps looked at in {time.monotonic() - start:.0f} s,", end=" ")
-    print(f"{seen.checked} of them validated by svgwrite too")
+    print(f"{seen.checked} of them validated by svgwrite too, with a miss of each part")
     print(", ".join(f"{kind} {count}" for kind, count in sorted(seen.reps.items())))
     for fault, count in seen.faults.most_common():
         print(f"{count:8} {fault}: {', '.join(seen.examples[fault])}")
