@@ -1,6 +1,6 @@
 """The languages that people are served in: which one a request wants, and every text of ours said in it.
 
-English is the language of the sources; the others lie in ``locale/<code>/LC_MESSAGES/gapsound.po``, which Babel reads
+English is the language of the sources; the others lie in ``locales/<code>/LC_MESSAGES/gapsound.po``, which Babel reads
 and compiles in memory when a language is first wanted: nothing has to be built when it is installed, and no compiled
 copy can be older than its source. It must not know pages, reps or football.
 """
@@ -27,7 +27,7 @@ from starlette.types import Scope
 from server.paths import SERVER
 from server.told import Told
 
-LOCALE = SERVER / "locale"
+LOCALE = SERVER / "locales"
 DOMAIN = "gapsound"
 COOKIE = "lang"
 COOKIE_DAYS = 400

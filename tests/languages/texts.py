@@ -1,6 +1,6 @@
 """Every text that has to be translated, read from the sources anew; and the catalogues brought up to date with it.
 
-After a change of a text: `python -m tests.languages.texts`, then translate what is empty in server/locale.
+After a change of a text: `python -m tests.languages.texts`, then translate what is empty in server/locales.
 """
 
 import tomllib
@@ -82,6 +82,7 @@ def update(code: str) -> list[str]:
     """Bring a catalogue up to date: new texts come in empty, old ones go. The texts that have no translation."""
     old, new = read_catalog(code), template()
     catalog = empty(code)
+    catalog.creation_date = old.creation_date
     for message in new:
         if message.id:
             known = old.get(message.id)
