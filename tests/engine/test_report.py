@@ -209,7 +209,10 @@ def test_the_eleven_are_lined_up_anew_for_other_rules_positions_or_calls() -> No
             first.pressure, align=(("right end", Alignment(Landmark.LAST, Toward.TO, Shade.WIDE, depth_yd=3.0)),)
         ),
     )
-    plain, *others = (answer.fit("right end").man for answer in check_situations((first, wide, named, moved)))
+    others = []
+    for other in (wide, named, moved):
+        plain, changed = (answer.fit("right end").man for answer in check_situations((first, other)))
+        others.append(changed)
     assert (plain.edge, plain.label, plain.depth_yd) == (EdgeRule.BOX, "rig", 1.0)
     assert [man.edge for man in others] == [EdgeRule.SPILL, EdgeRule.BOX, EdgeRule.BOX]
     assert [man.label for man in others] == ["rig", "r", "rig"]

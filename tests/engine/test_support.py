@@ -209,10 +209,11 @@ def test_fold_men_who_cross_trade_merged_lanes() -> None:
 
 
 def test_a_late_force_man_stays_where_only_he_may_be_late() -> None:
-    # Force, inside the alley man, may take left C only; both are late by a slack of -0.5 s.
+    # Force, inside the alley man, may take left C only: 0.7 + 9.251 / 4.2 = 2.90 s against the ball at 3.19. The alley
+    # man is at B after 0.7 + 9.381 / 4.2 = 2.93 s against 2.83. With a slack of -0.5 s both are late.
     rules = TeamRules(timing=Timing(late_after_s=-0.5, never_after_s=2.0))
-    defense = line_without("L B", "L C", rules=rules).support("force", RunJob.FORCE, "L", 2.0, 7.0, SAFETY)
-    defense.support("alley", RunJob.ALLEY, "L", 5.0, 7.0, SAFETY)
+    defense = line_without("L B", "L C", rules=rules).support("force", RunJob.FORCE, "L", 2.0, 9.0, SAFETY)
+    defense.support("alley", RunJob.ALLEY, "L", 5.0, 9.0, SAFETY)
     answer = defense.against(ONE_BACK, BASE, Side.RIGHT)
     assert (lane_of(answer, "force"), lane_of(answer, "alley")) == ("left C", "left B")
     assert [answer.lanes[i].name for i in answer.late] == ["left B"]
