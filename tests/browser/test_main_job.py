@@ -6,7 +6,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from quizgen.reps.kinds import KINDS
-from tests.browser.pages import answer, shown_rep, sign_in, sign_in_coach, start_set
+from tests.browser.pages import answer, poll, shown_rep, sign_in, sign_in_coach, start_set
 from tests.browser.site import Site
 
 pytestmark = pytest.mark.browser
@@ -67,6 +67,7 @@ def test_by_keyboard_alone(laptop: Page, site: Site) -> None:
     sign_in(laptop, site, player)
     laptop.goto(f"{site.address}/sets/{set_id}/reps/1")
     laptop.locator("form.rep button[aria-disabled]").wait_for()
+    poll(laptop, "document.documentElement.dataset.set === 'loaded'")
     wanted = site.parts(rep.id)[0]["right"][0]
     focused = "document.activeElement.closest('.choices') && document.activeElement.value"
     for _ in range(12):

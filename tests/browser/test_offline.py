@@ -53,7 +53,7 @@ def test_a_reload_in_mid_set_without_signal_goes_on_where_he_was(phone: Page, si
     answer(phone, site.parts(reps[1].id), right=False)
     expect(phone.get_by_role("status")).to_contain_text("2 answers on this phone")
     phone.context.set_offline(False)
-    phone.goto(f"{site.address}/home")
+    expect(phone.locator(".verdict h2")).to_have_text("Not this time")
     expect(phone.get_by_role("status")).to_have_text("Received.")
     assert site.answers(player) == [(1, True), (2, False)]
     phone.goto(f"{site.address}/sets/{set_id}/reps/3")
