@@ -51,7 +51,8 @@ NEEDS = (
     Need(
         "browser",
         "chromium_path",
-        "no Chromium found: install it (Debian: apt-get install chromium libatomic1) or set GAPSOUND_TEST_CHROMIUM to its path",
+        "no Chromium found: install it (Debian: apt-get install chromium libatomic1) or set "
+        "GAPSOUND_TEST_CHROMIUM to its path",
     ),
     Need(
         "postgres",
