@@ -87,11 +87,18 @@ def is_met(need: Need) -> bool:
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Mark each test that asks for a fixture of a need, so that the two can't disagree."""
+    """Mark each test that asks for a fixture of a need, so that the two can't disagree; put browser tests last.
+
+    While Playwright's browser lives, its event loop holds the main thread: neither asyncio nor a second Playwright runs
+    beside it. So tests with a browser of their module come after all others, those with the session's after these.
+    """
     for item in items:
         for need in NEEDS:
             if need.fixture in getattr(item, "fixturenames", ()):
                 item.add_marker(need.mark)
+    items.sort(
+        key=lambda item: (bool(item.get_closest_marker("browser")), "browser" in getattr(item, "fixturenames", ()))
+    )
 
 
 def pytest_runtest_setup(item: pytest.Item) -> None:
