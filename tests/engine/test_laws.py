@@ -26,7 +26,7 @@ from tests.second_solver.plays import PLAYS
 
 SEED = 314159
 COUNT = 10_000
-SNAPS = 14_000
+SNAPS = 16_500
 ZONES = tuple(p for p in PLAYS if all(row.job in laws.ZONE_JOBS or row.optional for row in p.rows))
 GAP_PLAYS = tuple(p for p in PLAYS if p.pulls)
 OPTIONS = tuple(p for p in PLAYS if p.option)
