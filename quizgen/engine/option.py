@@ -131,8 +131,8 @@ def _plays_on(man: Man, side: Side) -> bool:
 def scrape(
     s: Situation, men: tuple[Man, ...], phases: tuple[PhaseOwner, ...], owners: tuple[Claim, ...]
 ) -> tuple[Claim, ...]:
-    """The owners after a scrape exchange: a read man who takes the dive trades lanes with the gap owner who has the
-    quarterback."""
+    """The owners after a scrape exchange: a read man who takes the dive trades lanes with the gap owner inside him
+    who has the quarterback. A read man who is inside already keeps his lane: the dive comes to him."""
     option = s.play.option
     if option is None or rule_for(s, option, men).read_man is not Phase.DIVE:
         return owners
@@ -141,6 +141,8 @@ def scrape(
     first = by_position.get(by_phase.get(Phase.DIVE, ""))
     second = by_position.get(by_phase.get(Phase.QUARTERBACK, ""))
     if first is None or second is None or len(first.lanes) > 1 or len(second.lanes) > 1:
+        return owners
+    if read_side(option).sign * (first.lanes[0] - second.lanes[0]) < 0:
         return owners
     trade = {
         first.man.position: replace(first, lanes=second.lanes, read=Read.SCRAPE, block=None),

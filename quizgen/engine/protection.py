@@ -163,13 +163,24 @@ def _block_gaps(
     for p in sorted(protectors, key=lambda p: s.turn_to.sign * p.x):
         if p.key not in gaps:
             continue
-        through = [m for m in rushers if gaps[p.key] in m.gaps and not blocked[m.position]]
+        mine = gaps[p.key]
+        last = not any(gap.side is mine.side and gap.letter.index > mine.letter.index for gap in gaps.values())
+        outward = last and 0 < p.order == mine.letter.index
+        through = [m for m in rushers if not blocked[m.position] and _comes_through(m, mine, and_beyond=outward)]
         if through:
-            first = min(through, key=lambda m: (m.order, m.depth_yd, abs(m.x)))
+            first = min(through, key=lambda m: (m.gaps[0].letter.index, m.order, m.depth_yd, abs(m.x)))
             blocked[first.position].append(p)
         else:
             idle.append(p)
     return idle
+
+
+def _comes_through(man: Man, gap: Gap, *, and_beyond: bool) -> bool:
+    """Whether a rusher comes through a gap, or, for the last man of a slide, through any gap outside it too: an end
+    who has released leaves his gap to the man inside him."""
+    return any(
+        own == gap or (and_beyond and own.side is gap.side and own.letter.index > gap.letter.index) for own in man.gaps
+    )
 
 
 def _block_men(

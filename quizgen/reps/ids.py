@@ -20,7 +20,7 @@ from quizgen.football.sides import Side
 from quizgen.football.team import Team
 
 # Raised whenever the engine or a kind of rep answers, words or draws the same content differently.
-VERSION = "1"
+VERSION = "2"
 
 SETUP_HEX = 16
 REP_HEX = 24

@@ -76,8 +76,8 @@ def test_an_end_who_stays_in_slides_with_the_line() -> None:
         "right tackle",
         "right end",
     ]
-    # Not kept in, he is no protector.
-    assert "edge" in solve(Slide.FULL, edge, offense=END_RIGHT).free
+    # Not kept in, he is no protector: what was C and D is the tackle's now, and nobody is in C.
+    assert blocks(solve(Slide.FULL, edge, offense=END_RIGHT))["edge"] == ["right tackle"]
 
 
 def test_who_stays_in_is_said_by_role_and_side_of_the_turn() -> None:

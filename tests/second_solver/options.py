@@ -92,6 +92,8 @@ def scrape(s: Situation, men: list[dict], phases: dict[str, str]) -> None:
         return
     by_name = {m["name"]: m for m in men}
     diver, keeper = by_name[phases["dive"]], by_name[phases["quarterback"]]
-    if len(diver["lanes"]) == len(keeper["lanes"]) == 1:
+    outward = SIGN[read_side(s)]
+    is_outside = len(diver["lanes"]) == 1 and all(diver["lanes"][0] * outward >= i * outward for i in keeper["lanes"])
+    if is_outside and len(keeper["lanes"]) == 1:
         diver["lanes"], keeper["lanes"] = keeper["lanes"], diver["lanes"]
         diver["read"] = keeper["read"] = "scrape"
