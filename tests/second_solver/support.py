@@ -82,14 +82,19 @@ def send(s: Situation, lanes: list[dict], men: list[dict], conceded: set[int], a
             if best_cost is None or this < best_cost:
                 best, best_cost = pick, this
     chosen = {i: m for m, i in zip(best or (), empty, strict=True) if m is not None}
-    uncross(lanes, chosen, can, times)
+    uncross(s, lanes, chosen, can, times)
     for i, man in chosen.items():
         man["lanes"] = [i]
     return {i: [m["name"] for m in can[i] if is_fine(lanes, m, i, times[m["name"], i][2])] for i in empty}
 
 
-def uncross(lanes: list[dict], chosen: dict[int, dict], can: dict[int, list[dict]], times: dict) -> None:
-    """Let two men whose paths cross trade lanes where each may and neither lane is covered worse."""
+def uncross(s: Situation, lanes: list[dict], chosen: dict[int, dict], can: dict[int, list[dict]], times: dict) -> None:
+    """Let two men whose paths cross trade lanes where each may and neither lane is covered worse.
+
+    Pairs are looked at from the back side of the play to its play side, over and over until none trades.
+    """
+    forward = s.play_to.sign
+    in_order = sorted(chosen, key=lambda lane: lane * forward)
 
     def fine(man: dict, lane: int) -> bool:
         return is_fine(lanes, man, lane, times[man["name"], lane][2])
@@ -97,10 +102,10 @@ def uncross(lanes: list[dict], chosen: dict[int, dict], can: dict[int, list[dict
     again = True
     while again:
         again = False
-        for i in sorted(chosen):
-            for j in sorted(chosen):
+        for first, i in enumerate(in_order):
+            for j in in_order[first + 1 :]:
                 one, two = chosen[i], chosen[j]
-                crossing = i < j and one["x"] > two["x"] and one in can[j] and two in can[i]
+                crossing = (one["x"] - two["x"]) * forward > 0 and one in can[j] and two in can[i]
                 if crossing and fine(two, i) >= fine(one, i) and fine(one, j) >= fine(two, j):
                     chosen[i], chosen[j] = two, one
                     again = True
