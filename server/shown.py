@@ -58,6 +58,7 @@ class ShownReps:
             self._kept.move_to_end(key)
             return found
         rep = t.get(RepShown, rep_id, what="rep")
+        t.session.expunge(rep)  # else a transaction that is undone would empty the row kept here, for everybody
         body = json.dumps(question_of(rep), ensure_ascii=False, separators=(",", ":")).encode()
         self._kept[key] = found = Kept(rep, body, gzip.compress(body, 9, mtime=0))
         while len(self._kept) > KEPT_REPS:
