@@ -55,7 +55,8 @@ def journal_mode(version: tuple[int, ...]) -> Literal["WAL", "TRUNCATE"]:
 
 
 def make_engine(settings: Settings) -> Engine:
-    """An engine for the database of these settings; nothing is connected yet.
+    """An engine for the database of these settings; nothing is connected yet. What a statement that fails was given,
+    names and hashes among it, stays out of the error, and so out of the log.
 
     Raises: SettingProblem when the data folder can't be made.
     """
@@ -72,6 +73,7 @@ def make_engine(settings: Settings) -> Engine:
         max_overflow=0,
         pool_timeout=POSTGRES_TIMEOUT_S,
         pool_pre_ping=True,
+        hide_parameters=True,
         connect_args={
             "connect_timeout": POSTGRES_TIMEOUT_S,
             "options": f"-c statement_timeout={POSTGRES_TIMEOUT_S * 1000} -c lock_timeout={BUSY_TIMEOUT_MS}",
@@ -82,7 +84,8 @@ def make_engine(settings: Settings) -> Engine:
 def _sqlite_engine(url: str) -> Engine:
     module = sqlite_module()
     mode = journal_mode(module.sqlite_version_info)
-    engine = create_engine(url, module=module, connect_args={"timeout": BUSY_TIMEOUT_MS / 1000}, pool_size=5)
+    wait = {"timeout": BUSY_TIMEOUT_MS / 1000}
+    engine = create_engine(url, module=module, connect_args=wait, pool_size=5, hide_parameters=True)
 
     @event.listens_for(engine, "connect")
     def on_connect(connection: sqlite3.Connection, _record: object) -> None:
