@@ -30,7 +30,7 @@ from tests.server.fake_football import FILES, REPS, FakeFootball, RosterEntry
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 READY_WITHIN_S = 60.0
-MIKES = tuple(rep for rep in REPS if rep.position == "Mike" and rep.call == "Hammer")  # 8 of them
+MIKES = tuple(rep for rep in REPS if rep.position == "Mike" and rep.call == "Hammer")  # 16 of them
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +77,7 @@ class Site:
 
 
 def prepare(folder: Path, *, players: int, sets: int, database_url: str = "") -> Site:
-    """A database with that many players, each signed in on a phone and with that many opened sets of eight reps."""
+    """A database with that many players, each signed in on a phone and with that many opened sets of sixteen reps."""
     settings = load_settings(data_dir=folder, database_url=database_url)
     store, now = open_store(settings), datetime.now(UTC)
     store.migrate()

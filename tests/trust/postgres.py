@@ -1,0 +1,85 @@
+"""A PostgreSQL server of the test's own that can be killed and started again on the same port and data."""
+
+import contextlib
+import os
+import pwd
+import shutil
+import signal
+import subprocess
+import tempfile
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+from tests.conftest import find_postgres_programs, wait_until_answering
+from tests.trust.live import free_port
+
+
+class Database:
+    """See the module. Commits are flushed to disk, as in earnest."""
+
+    def __init__(self, folder: Path, programs: Path) -> None:
+        self.folder, self.programs, self.port = folder, programs, free_port()
+        self.as_user: dict[str, object] = {}
+        if os.geteuid() == 0:
+            user = next(name for name in ("postgres", "nobody") if name in {e.pw_name for e in pwd.getpwall()})
+            entry = pwd.getpwnam(user)
+            os.chown(folder, entry.pw_uid, entry.pw_gid)
+            self.as_user = {"user": user, "group": entry.pw_gid, "extra_groups": []}
+        make = (programs / "initdb", "-D", folder / "data", "-U", "gapsound", "-A", "trust", "-E", "UTF8", "--no-sync")
+        subprocess.run(make, cwd=folder, check=True, capture_output=True, **self.as_user)  # type: ignore[call-overload]
+        self.running: subprocess.Popen[bytes] | None = None
+
+    @property
+    def url(self) -> str:
+        return f"postgresql+psycopg://gapsound@127.0.0.1:{self.port}/postgres"
+
+    def start(self) -> float:
+        """Start it; give the seconds until it took a connection."""
+        began = time.monotonic()
+        for _ in range(50):  # what the killed one shared with its children must be let go of first
+            command = (self.programs / "postgres", "-D", self.folder / "data", "-h", "127.0.0.1", "-k", "")
+            with (self.folder / "log").open("ab") as log:
+                self.running = subprocess.Popen(  # type: ignore[call-overload]
+                    (*command, "-p", str(self.port)), cwd=self.folder, stdout=log, stderr=log, **self.as_user
+                )
+            try:
+                wait_until_answering(self.url.replace("+psycopg", ""), self.running, self.folder / "log")
+            except RuntimeError:
+                self.running.wait(timeout=30)
+                time.sleep(0.1)
+            else:
+                return time.monotonic() - began
+        raise AssertionError(f"the database did not start again:\n{(self.folder / 'log').read_text()[-2000:]}")
+
+    def kill(self) -> None:
+        """End the server and every process that it started, at once."""
+        assert self.running is not None
+        children = Path(f"/proc/{self.running.pid}/task/{self.running.pid}/children").read_text().split()
+        self.running.send_signal(signal.SIGKILL)
+        for child in children:
+            with contextlib.suppress(ProcessLookupError):
+                os.kill(int(child), signal.SIGKILL)
+        self.running.wait(timeout=30)
+
+    def stop(self) -> None:
+        if self.running is not None and self.running.poll() is None:
+            self.running.send_signal(signal.SIGINT)
+            self.running.wait(timeout=30)
+
+
+@contextlib.contextmanager
+def own_database() -> Iterator[Database]:
+    """A database server on loopback in a scratch folder until the block ends."""
+    programs = find_postgres_programs()
+    assert programs is not None, "the mark `postgres` should have skipped this test"
+    folder = Path(tempfile.mkdtemp(prefix="gapsound-postgres-"))
+    database: Database | None = None
+    try:
+        database = Database(folder, programs)
+        database.start()
+        yield database
+    finally:
+        if database is not None:
+            database.stop()
+        shutil.rmtree(folder)
