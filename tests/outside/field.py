@@ -24,7 +24,7 @@ from quizgen.football.pressure import (
     Rush,
 )
 from quizgen.football.rules import Numbering, TeamRules
-from quizgen.football.scheme import Job, Option, Row, Scheme, SchemeFamily, parse_who
+from quizgen.football.scheme import Job, Option, Phase, ReadMan, Row, Scheme, SchemeFamily, parse_who
 from quizgen.football.sides import Letter, Side, Toward
 from quizgen.football.team import Situation
 
@@ -179,10 +179,6 @@ GUARD_KICK = Scheme(
 )
 
 
-def option(name: str, read: object, *phases: object, aim: Letter = Letter.A) -> Scheme:
+def option(name: str, read: ReadMan, *phases: Phase, aim: Letter = Letter.A) -> Scheme:
     """A run with a read man."""
-    from quizgen.football.scheme import Phase, ReadMan
-
-    assert isinstance(read, ReadMan)
-    kept = tuple(phase for phase in phases if isinstance(phase, Phase))
-    return Scheme(name, SchemeFamily.ZONE_READ, (row("zone", "line"),), aim, Option(name, read, kept))
+    return Scheme(name, SchemeFamily.ZONE_READ, (row("zone", "line"),), aim, Option(name, read, phases))

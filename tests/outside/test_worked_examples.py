@@ -40,6 +40,7 @@ TIGHT_RIGHT = formation("GT", "GTE", ("tailback", 0.0, 6.9))
 TIGHT_RIGHT_I = formation("GT", "GTE", ("tailback", 0.0, 6.9), ("fullback", 0.0, 4.5))
 NO_END = formation("GT", "GT", ("tailback", 0.0, 6.9))
 NO_END_I = formation("GT", "GT", ("tailback", 0.0, 6.9), ("fullback", 0.0, 4.5))
+LEAST_BALL_S = 2.4  # the low end of 2.4-2.5 s from the snap to the line, tracked professional plays 2017-19
 GUN = formation(
     "GT", "GT", ("tailback", -1.5, 4.1), ("receiver", -18.0, 0.0), ("receiver", 18.0, 0.0), ("receiver", 9.0, 1.0)
 )
@@ -81,9 +82,12 @@ def test_w2_backer_over_the_tackle_reaches_both_sides_of_the_end() -> None:
     answer = defense.against(TIGHT_RIGHT, BASE, Side.RIGHT)
     man = answer.fit("backer").man
     timing = defense.rules.timing
-    for lane in (lane for lane in answer.lanes if lane.name in ("right B", "right C", "right D")):
-        ball_at_s = 2.4  # the low end of 2.4-2.5 s, snap to line, tracked professional plays 2017-19
-        assert clock(arrival_s(man, lane.middle_x, timing, reads=True), ball_at_s, timing).arrival is Arrival.ON_TIME
+    reached = {
+        lane.name: clock(arrival_s(man, lane.middle_x, timing, reads=True), LEAST_BALL_S, timing).arrival
+        for lane in answer.lanes
+        if lane.name in ("right B", "right C", "right D")
+    }
+    assert reached == dict.fromkeys(("right B", "right C", "right D"), Arrival.ON_TIME)
 
 
 def test_w3_wide_tackle_six() -> None:
@@ -301,12 +305,15 @@ def test_w16_eight_gaps_four_a_side() -> None:
         .down("weak end", "5", "L", "L edge")
         .fill("Mike", "center", "R", "R A")
         .fill("Will", "guard", "L", "L B")
-        .fill("Sam", "tackle", "L", "L B")
+        .support("Sam", RunJob.ALLEY, "L", 2.5, 4.0, PlayerClass.BACKER)
         .support("strong safety", RunJob.FORCE, "R", 5.5, 4.0, PlayerClass.SAFETY)
     )
     answer = defense.against(TIGHT_RIGHT_I, LEAD_WEAK, Side.LEFT)
     assert len(answer.lanes) == 8
     assert (answer.frontside.lanes, answer.backside.lanes) == (4, 4)
+    assert (answer.frontside.defenders, answer.backside.defenders) == (4, 4)
+    assert owners(answer)["right D"] == ["strong safety"]
+    assert answer.sound
 
 
 def test_w18_two_gap_nose() -> None:
@@ -394,19 +401,22 @@ def test_w23_six_man_zero() -> None:
     # the back.
     defense = (
         Defense()
-        .down("strong end", "7", "R", "R C")
-        .down("tackle", "3", "R", "R B")
+        .down("strong end", "5", "R", "R B", path=Path.SLANT)
+        .down("tackle", "3", "R", "R A", path=Path.SLANT)
         .down("nose", "1", "L", "L A")
         .down("weak end", "5", "L", "L B", path=Path.CROSS)
         .rush("Will", "tackle", "L", "L edge", order=2, path=Path.LOOP)
-        .rush("Sam", "last man", "R", "R edge", depth=1.2)
+        .rush("Sam", "last man", "R", "R C", depth=1.2)
         .support("Mike", RunJob.FREE, "R", 0.5, 4.5, PlayerClass.BACKER)
     )
     answer = defense.against(NO_END_I, ZONE, Side.RIGHT)
     found = owners(answer)
-    assert "Sam" in found["right C"]
+    assert found["right C"] == ["Sam"]
     assert found["left B"] == ["weak end"]
     assert found["left C"] == ["Will"]
+    assert (
+        answer.sound
+    )  # six men, six gaps: the three whom the source does not place have the three gaps it leaves over
 
 
 def test_w24_six_rushers_six_gaps_two_unders_meet_the_bounce() -> None:
