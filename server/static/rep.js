@@ -318,10 +318,21 @@ async function start() {
     else if (isStale && here?.result === "kept") kept(path[2], shown.place, () => {});
   }
   if (!isSecureContext || !("serviceWorker" in navigator)) for (const line of $$(".no-worker")) line.hidden = false;
-  else navigator.serviceWorker.register("/sw.js").catch(() => {});
+  else useWorker();
   addEventListener("online", flush);
   document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && flush());
   await flush();
+}
+
+/** Register the worker. A page that was on its way while the worker became active was not there to be claimed: it asks. */
+async function useWorker() {
+  try {
+    await navigator.serviceWorker.register("/sw.js");
+    const { active } = await navigator.serviceWorker.ready;
+    if (!navigator.serviceWorker.controller) active.postMessage("claim");
+  } catch {
+    // Without a worker the page still works; only a reload needs signal.
+  }
 }
 
 if (player) start();

@@ -27,6 +27,10 @@ self.addEventListener("activate", (event) => {
   event.waitUntil(tidy());
 });
 
+self.addEventListener("message", (event) => {
+  if (event.data === "claim") event.waitUntil(self.clients.claim());
+});
+
 /** From the network, and kept; from what is kept when the network says nothing in time. */
 async function networkFirst(request, cacheName) {
   const cache = await caches.open(cacheName);
