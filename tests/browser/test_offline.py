@@ -60,6 +60,15 @@ def test_a_reload_in_mid_set_without_signal_goes_on_where_he_was(phone: Page, si
     assert shown_rep(phone) == reps[2].id
 
 
+def test_a_page_that_opened_past_the_worker_comes_under_it(phone: Page, site: Site) -> None:
+    begin(phone, site, 1)
+    poll(phone, "navigator.serviceWorker.controller")
+    # A reload past every cache opens the page with no worker over it, like one on its way while the worker starts.
+    phone.context.new_cdp_session(phone).send("Page.reload", {"ignoreCache": True})
+    wait_for_rep(phone)
+    poll(phone, "navigator.serviceWorker.controller")
+
+
 def test_a_reply_that_got_lost_does_not_count_twice(phone: Page, site: Site) -> None:
     player, reps, _ = begin(phone, site, 2)
     lost: list[int] = []
