@@ -14,12 +14,12 @@ from datetime import UTC, datetime
 from sqlmodel import col
 
 from server.mastery.readout import CallReadout, Estimate, board, not_there_yet, readout
-from server.mastery.replay import MasteryState
-from server.mastery.values import SIDES, State, TeamSettings
+from server.mastery.values import SIDES, State
 from server.people import Viewer, players
 from server.playbooks import Playbook
 from server.problems import NotFound
 from server.shown import ShownReps
+from server.standing import Standing
 from server.store import TeamSession
 from server.tables import Answer, Member, RepShown, Role
 
@@ -102,11 +102,6 @@ class Miss:
     rep: RepShown
 
 
-def now_of(state: MasteryState, now: datetime) -> float:
-    """The present in seconds, never before the last answer (clocks of several machines differ a little)."""
-    return max(now.timestamp(), state.last_at or 0.0)
-
-
 def to_cell(estimate: Estimate) -> Cell:
     """A cell of the board."""
     last_at = None if estimate.last_at is None else datetime.fromtimestamp(estimate.last_at, UTC)
@@ -126,14 +121,16 @@ def groups_of(member: Member, playbook: Playbook) -> list[str]:
 def make_board(
     members: Sequence[Member],
     playbook: Playbook,
-    state: MasteryState,
+    standing: Standing,
     now: datetime,
     *,
     group: str = "",
     stage: int | None = None,
 ) -> list[Group]:
     """The board: players by the group of their first position, calls across; one group or stage only when named."""
-    found = board(state, [m.id for m in members], playbook.calls, now_of(state, now), TeamSettings(), stage)
+    found = board(
+        standing.state, [m.id for m in members], playbook.calls, standing.seconds(now), standing.settings, stage
+    )
     by_group: dict[str, list[Line]] = {}
     for member in members:
         own = (groups_of(member, playbook) or [""])[0] or "no position"
@@ -146,14 +143,14 @@ def make_board(
 
 
 def behind_on(
-    members: Sequence[Member], call: str, state: MasteryState, now: datetime, stage: int | None = None
+    members: Sequence[Member], call: str, standing: Standing, now: datetime, stage: int | None = None
 ) -> list[Behind]:
     """Who is not there yet on a call, the surest first."""
     by_id = {m.id: m for m in members}
-    now_s = now_of(state, now)
+    state, settings, now_s = standing.state, standing.settings, standing.seconds(now)
     found = []
-    for estimate in not_there_yet(state, list(by_id), [call], now_s, TeamSettings(), stage):
-        full = readout(state, estimate.player, call, now_s, TeamSettings(), stage)
+    for estimate in not_there_yet(state, list(by_id), [call], now_s, settings, stage):
+        full = readout(state, estimate.player, call, now_s, settings, stage)
         found.append(
             Behind(
                 by_id[estimate.player],

@@ -93,6 +93,10 @@ class Football(Protocol):
         """The reps of that team."""
         ...
 
+    def families(self, catalogue: Any) -> Mapping[str, Mapping[str, str]]:
+        """Which calls ask much the same of a position: {position: {call: family}}."""
+        ...
+
     def draw(self, scene: Any) -> str:
         """A scene as SVG."""
         ...
@@ -120,6 +124,12 @@ class Engine:
         from quizgen.reps.catalogue import Catalogue as Reps
 
         return Reps(team)
+
+    def families(self, catalogue: Any) -> Mapping[str, Mapping[str, str]]:
+        """Which calls ask much the same of a position: {position: {call: family}}."""
+        from quizgen.reps.families import families
+
+        return families(catalogue)
 
     def draw(self, scene: Any) -> str:
         """A scene as SVG."""
@@ -181,6 +191,7 @@ class Playbook:
     team: TeamContent
     catalogue: Catalogue
     _cells: OrderedDict[tuple[str, str, int, str], tuple[RepFacts, ...]] = field(default_factory=OrderedDict)
+    _families: Mapping[str, Mapping[str, str]] | None = None
     _said: dict[str, Catalogue] = field(default_factory=dict)
     _spoken: OrderedDict[tuple[str, str], RepShown] = field(default_factory=OrderedDict)
     _working: asyncio.Lock = field(default_factory=asyncio.Lock)
@@ -205,6 +216,12 @@ class Playbook:
             if known.casefold() == call.strip().casefold():
                 return known
         raise BadInput(f"call: expected one of {', '.join(self.calls) or 'none defined'}, found {call[:60]!r}")
+
+    async def families(self) -> Mapping[str, Mapping[str, str]]:
+        """Which calls ask much the same of a position, worked out once: {position: {call: family}}."""
+        if self._families is None:
+            self._families = await self._work(lambda: self.football.families(self.catalogue))
+        return self._families
 
     async def pool(
         self, call: str, positions: Sequence[str], stages: Sequence[int], sides: Sequence[str]

@@ -21,6 +21,7 @@ from server.people import Viewer, write_audit
 from server.playbooks import Playbook, RepFacts, option
 from server.problems import BadInput, Expired, NotFound
 from server.security import make_id
+from server.standing import Standing
 from server.store import TeamSession
 from server.tables import Answer, Assignment, Member, PlayerSet, RepShown, Role, SetRep
 from server.told import Told
@@ -259,15 +260,15 @@ def missing_reps(t: TeamSession, rows: Sequence[SetRep]) -> list[str]:
 
 
 async def lay_out(
-    playbook: Playbook, assignment: Assignment, member: Member, state: MasteryState, now: datetime
+    playbook: Playbook, assignment: Assignment, member: Member, standing: Standing, now: datetime
 ) -> list[SetRep]:
     """Lay a set out for a player. Raises: Expired; BadInput when there are no reps for him."""
     if is_over(assignment, now):
         raise Expired("This set is closed. Ask your coach if you still need it.")
     positions = own_positions(assignment, member)
     reps = await playbook.pool(assignment.call, positions, assignment.stages, assignment.sides)
-    now_s = max(now.timestamp(), state.last_at or 0.0)
-    return layout(assignment, member.id, plan(reps, member, state, TeamSettings(), assignment, now_s))
+    now_s = standing.seconds(now)
+    return layout(assignment, member.id, plan(reps, member, standing.state, standing.settings, assignment, now_s))
 
 
 def layout(assignment: Assignment, member_id: str, planned: Sequence[tuple[RepFacts, RepFacts | None]]) -> list[SetRep]:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import asyncio
 from collections import OrderedDict
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -14,6 +15,8 @@ from sqlmodel import col
 
 from server.mastery.replay import MasteryState, replay
 from server.mastery.values import AnswerFact, Families, Side, TeamSettings, to_seconds
+from server.opponents import team_settings
+from server.playbooks import Playbook
 from server.store import Store, TeamSession
 from server.tables import Answer
 
@@ -35,11 +38,24 @@ COLUMNS = (
 )
 
 
-@dataclass(slots=True)
-class Kept:
-    """A state and the last answer that it holds."""
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """Where a team stands, and by what its coach reads it."""
 
     state: MasteryState
+    settings: TeamSettings
+
+    def seconds(self, now: datetime) -> float:
+        """The present in seconds, never before the last answer (clocks of several machines differ a little)."""
+        return max(now.timestamp(), self.state.last_at or 0.0)
+
+
+@dataclass(slots=True)
+class Kept:
+    """A state, the content by which calls were held to be alike in it, and the last answer that it holds."""
+
+    state: MasteryState
+    content_hash: str
     last_at: datetime | None
     last_id: str
 
@@ -51,26 +67,30 @@ class Standings:
         self._kept: OrderedDict[str, Kept] = OrderedDict()
         self._working = asyncio.Lock()
 
-    async def of(self, store: Store, team_id: str, settings: TeamSettings) -> MasteryState:
-        """The team's state with every answer stored so far.
+    async def of(self, store: Store, team_id: str, playbook: Playbook) -> Standing:
+        """The team's state with every answer stored so far, and its settings with the next opponent's weights.
 
         Answers that came in since are added; one that another process stored out of order makes it start again, in a
         thread, so that it never holds up the answers of others. Raises: Unavailable.
         """
+        alike = await playbook.families()
         async with self._working:
             kept = self._kept.get(team_id)
+            if kept is not None and kept.content_hash != playbook.content_hash:
+                kept = None
             with store.read(team_id) as t:
+                settings = team_settings(t)
                 new = None if kept is None else rows_since(t, kept)
                 rows = rows_of(t) if new is None else []
             if kept is None or new is None:
-                kept = await asyncio.to_thread(start, rows, settings)
+                kept = await asyncio.to_thread(start, rows, settings, alike, playbook.content_hash)
             else:
                 add(kept, new)
             self._kept[team_id] = kept
             self._kept.move_to_end(team_id)
             while len(self._kept) > KEPT_TEAMS:
                 self._kept.popitem(last=False)
-            return kept.state
+            return Standing(kept.state, settings)
 
 
 def rows_of(t: TeamSession, *where: object) -> list[tuple]:
@@ -89,10 +109,10 @@ def rows_since(t: TeamSession, kept: Kept) -> list[tuple] | None:
     return new if is_all and len(new) <= ADDED_AT_ONCE else None
 
 
-def start(rows: list[tuple], settings: TeamSettings) -> Kept:
-    """A state from all answers."""
-    state = replay((from_row(row) for row in rows), settings, Families())
-    return Kept(state, rows[-1][0] if rows else None, rows[-1][1] if rows else "")
+def start(rows: list[tuple], settings: TeamSettings, alike: Mapping[str, Mapping[str, str]], content_hash: str) -> Kept:
+    """A state from all answers; ``alike`` is {position: {call: family}}."""
+    state = replay((from_row(row) for row in rows), settings, Families(by_position=alike))
+    return Kept(state, content_hash, rows[-1][0] if rows else None, rows[-1][1] if rows else "")
 
 
 def add(kept: Kept, rows: list[tuple]) -> None:

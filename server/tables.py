@@ -63,6 +63,14 @@ class Role(StrEnum):
     NOBODY = "nobody"
 
 
+class Purpose(StrEnum):
+    """What a set is for: so many reps; a check that stops when a call is decided; a player's own practice."""
+
+    REPS = "reps"
+    CHECK = "check"
+    PRACTICE = "practice"
+
+
 class Base(SQLModel):
     """The tables' common register, with names for all constraints so that migrations can speak of them."""
 
@@ -197,7 +205,11 @@ class FailedTry(Base, table=True):
 
 
 class Assignment(Base, table=True):
-    """A set that a coach has sent: reps on one call, to positions, due at a moment."""
+    """A set on one call: to positions, or to some of their players by id; due at a moment.
+
+    ``is_weighted`` says that its reps are drawn by what the next opponent runs. A player's own practice is a set with
+    himself alone in ``player_ids``, and ``created_by`` him.
+    """
 
     __tablename__ = "assignment"
     __table_args__ = (_of_team(), Index("ix_assignment_created", "team_id", "created_at"))
@@ -209,6 +221,9 @@ class Assignment(Base, table=True):
     stages: list[int] = _list()
     sides: list[str] = _list()
     length: int
+    purpose: str = Purpose.REPS
+    player_ids: list[str] = _list()
+    is_weighted: bool = False
     due_at: datetime = _moment()
     created_at: datetime = _moment()
     created_by: str
@@ -317,6 +332,54 @@ class Answer(Base, table=True):
     explanation: str = _long_text()
 
 
+class MissShown(Base, table=True):
+    """What one wrong answer to a rep leads to, drawn, as shown. ``chosen`` is the choices' ids, a plus between."""
+
+    __tablename__ = "miss_shown"
+    __table_args__ = (_of_team(), _of_rep())
+
+    team_id: str = Field(primary_key=True)
+    rep_id: str = Field(primary_key=True)
+    chosen: str = Field(primary_key=True)
+    svg: str = _long_text()
+
+
+class Opponent(Base, table=True):
+    """What an opponent runs: how often each of the team's plays, and from that how much of each stage it asks.
+
+    ``play_counts`` is {play: count}, ``stage_counts`` {stage as text: count}. One opponent at most is the next one.
+    """
+
+    __tablename__ = "opponent"
+    __table_args__ = (_of_team(),)
+
+    team_id: str = Field(primary_key=True)
+    id: str = Field(primary_key=True)
+    name: str
+    play_counts: dict[str, float] = Field(default_factory=dict, sa_type=JSON, nullable=False)
+    stage_counts: dict[str, float] = Field(default_factory=dict, sa_type=JSON, nullable=False)
+    is_next: bool = False
+    changed_at: datetime = _moment()
+
+
+class PracticeDay(Base, table=True):
+    """What a coach usually assigns for a day of practice. ``weekday`` counts from Monday as 0; ``due`` is hh:mm."""
+
+    __tablename__ = "practice_day"
+    __table_args__ = (_of_team(),)
+
+    team_id: str = Field(primary_key=True)
+    id: str = Field(primary_key=True)
+    name: str
+    weekday: int
+    due: str
+    purpose: str = Purpose.REPS
+    stages: list[int] = _list()
+    sides: list[str] = _list()
+    length: int
+    is_weighted: bool = False
+
+
 class AuditEntry(Base, table=True):
     """Who looked at, exported or changed what, without names."""
 
@@ -342,5 +405,8 @@ TABLES: tuple[type[Base], ...] = (
     RepShown,
     SetRep,
     Answer,
+    MissShown,
+    Opponent,
+    PracticeDay,
     AuditEntry,
 )

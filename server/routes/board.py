@@ -13,7 +13,6 @@ from server.board import (
     groups_of,
     make_board,
     misses_of,
-    now_of,
     seen_players,
     sides_of,
     to_cell,
@@ -22,7 +21,7 @@ from server.board import (
 from server.confused import find_confusions, of_call, of_player, show
 from server.inputs import Id, Text
 from server.mastery.readout import readout
-from server.mastery.values import STAGES, State, TeamSettings
+from server.mastery.values import STAGES, State
 from server.parts import parts_of, viewer_of
 from server.people import write_audit
 from server.replies import go, page
@@ -46,8 +45,8 @@ async def show_board(request: Request, group: Text = "", call: Text = "", stage:
     chosen = playbook.check_call(call) if call else (playbook.calls[0] if playbook.calls else "")
     with parts.store.read(viewer.team.id) as t:
         members = seen_players(t, playbook, viewer)
-    state = await parts.standings.of(parts.store, viewer.team.id, TeamSettings())
-    groups = make_board(members, playbook, state, now, group=group, stage=stage)
+    standing = await parts.standings.of(parts.store, viewer.team.id, playbook)
+    groups = make_board(members, playbook, standing, now, group=group, stage=stage)
     shown = [line.member for one in groups for line in one.lines]
     return page(
         request,
@@ -60,7 +59,7 @@ async def show_board(request: Request, group: Text = "", call: Text = "", stage:
         stage=stage,
         stages=STAGES,
         states=list(State),
-        behind=behind_on(shown, chosen, state, now, stage) if chosen else [],
+        behind=behind_on(shown, chosen, standing, now, stage) if chosen else [],
         players=len(shown),
     )
 
@@ -74,8 +73,8 @@ async def show_call(request: Request, name: Text, group: Text = "", stage: Stage
     with parts.store.read(viewer.team.id) as t:
         members = [m for m in seen_players(t, playbook, viewer) if not group or group in groups_of(m, playbook)]
         taps = wrong_taps(t, call, members)
-    state = await parts.standings.of(parts.store, viewer.team.id, TeamSettings())
-    behind = behind_on(members, call, state, now, stage)
+    standing = await parts.standings.of(parts.store, viewer.team.id, playbook)
+    behind = behind_on(members, call, standing, now, stage)
     positions = {position for member in members for position in member.positions}
     found = of_call(await find_confusions(parts.store, viewer.team.id), call, positions)
     return page(
@@ -106,10 +105,11 @@ async def show_player(request: Request, player_id: Id, call: Text = "") -> Respo
     misses = await speak_misses(request, stored)
     with parts.store.write(viewer.team.id) as t:
         write_audit(t, viewer.member.id, "viewed a player", member.id, now)
-    state = await parts.standings.of(parts.store, viewer.team.id, TeamSettings())
-    now_s = now_of(state, now)
+    standing = await parts.standings.of(parts.store, viewer.team.id, playbook)
     found = of_player(await find_confusions(parts.store, viewer.team.id), member.id, chosen)
-    readouts = [readout(state, member.id, one, now_s, TeamSettings()) for one in playbook.calls]
+    readouts = [
+        readout(standing.state, member.id, one, standing.seconds(now), standing.settings) for one in playbook.calls
+    ]
     return page(
         request,
         "coach/player.html",

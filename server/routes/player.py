@@ -10,7 +10,6 @@ from starlette.responses import Response
 from server.answers import Given, record
 from server.inputs import AnswerForm, Id
 from server.inputs import Place as PlaceNumber
-from server.mastery.values import TeamSettings
 from server.parts import parts_of, viewer_of
 from server.problems import BadInput, Conflict, Expired, NotFound
 from server.replies import go, page
@@ -74,8 +73,8 @@ async def open_own_set(request: Request, set_id: Id) -> Response:
         done = progress(t, find_assignment(t, set_id, member), member.id)
     if done.opened is None:
         playbook = await parts.playbooks.of(viewer.team)
-        state = await parts.standings.of(parts.store, viewer.team.id, TeamSettings())
-        rows = await lay_out(playbook, done.assignment, member, state, now)
+        standing = await parts.standings.of(parts.store, viewer.team.id, playbook)
+        rows = await lay_out(playbook, done.assignment, member, standing, now)
         with parts.store.read(viewer.team.id) as t:
             missing = missing_reps(t, rows)
         shown = await playbook.snapshots(viewer.team.id, missing, now)

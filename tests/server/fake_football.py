@@ -163,6 +163,9 @@ class FakeFootball:
     def catalogue(self, team: FakeTeam) -> FakeCatalogue:
         return FakeCatalogue()
 
+    def families(self, catalogue: FakeCatalogue) -> dict[str, dict[str, str]]:
+        return {}
+
     def draw(self, scene: str) -> str:
         return (
             f'<svg class="gs" viewBox="0 0 10 10" role="img"><title>{scene}</title><rect width="4" height="4"/></svg>'

@@ -10,10 +10,10 @@ import pytest
 from rich.console import Console
 
 from server.app import make_app
-from server.board import now_of
 from server.demo import keep_set_due, prepare, tell
 from server.mastery.readout import board
-from server.mastery.values import State, TeamSettings
+from server.mastery.values import State
+from server.playbooks import Playbooks
 from server.settings import load_settings
 from server.standing import Standings
 from server.store import open_store
@@ -65,9 +65,10 @@ def test_a_season_shows_every_state_on_the_board(tmp_path: Path) -> None:
     assert len({a.member_id for a in answers}) > 30
     assert len({a.call for a in answers}) == 6
     assert all(a.received_at <= datetime.now(UTC) for a in answers)
-    state = asyncio.run(Standings().of(store, access.team_id, TeamSettings()))
-    now_s = now_of(state, datetime.now(UTC))
-    cells = board(state, [m.id for m in members], ["Esker", "Drumlin"], now_s, TeamSettings())
+    playbook = asyncio.run(Playbooks(store).of(store.teams()[0]))
+    standing = asyncio.run(Standings().of(store, access.team_id, playbook))
+    now_s = standing.seconds(datetime.now(UTC))
+    cells = board(standing.state, [m.id for m in members], ["Esker", "Drumlin"], now_s, standing.settings)
     assert {cell.state for cell in cells.values()} == set(State)
     form = {"team": "", "name": access.coach_name, "passphrase": access.passphrase}
     with TestClient(make_app(settings, store=store), headers=PAGE) as client:

@@ -7,14 +7,18 @@ from sqlalchemy import delete
 from sqlmodel import col
 
 from server.mastery.replay import MasteryState
-from server.mastery.values import TeamSettings
 from server.standing import Standings
 from server.tables import Answer
 from tests.server.house import House, answer_url, chosen
 
 
 def state_of(house: House, standings: Standings) -> MasteryState:
-    return asyncio.run(standings.of(house.store, house.team.id, TeamSettings()))
+    playbooks = house.app.state.parts.playbooks
+
+    async def find() -> MasteryState:
+        return (await standings.of(house.store, house.team.id, await playbooks.of(house.team))).state
+
+    return asyncio.run(find())
 
 
 def test_added_one_by_one_is_the_same_as_read_at_once(house: House) -> None:
