@@ -16,7 +16,8 @@ Answers are stored, states never need to be: a replay gives the running state to
     verdict = check_verdict(state, player, call, len(asked), now, settings)
     found = confusions(answers)                         # of a season, a call, or since a date: choose the answers
 
-`readout`, `board`, `not_there_yet` and `check_verdict` take `stage=` for one stage of a call. `families` is a plain
+`readout`, `board`, `not_there_yet` and `check_verdict` take `stage=` for one stage of a call, the first three also
+`side=` for one side of it. `families` is a plain
 mapping of call to family, or `Families` where positions differ. A change of families or of `StateRules` needs a replay;
 a change of weights, opponent or taught stages does not. Everything wrong with a value raises `MasteryError`.
 

@@ -5,12 +5,13 @@ Must not know: players, answers, states or words.
 """
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 from scipy.special import betainc, expit
 
 from server.mastery.model import PRIORS, PartKind, Vector
-from server.mastery.values import DAY_S, SIDES, STAGES
+from server.mastery.values import DAY_S, SIDES, STAGES, Side
 
 CELLS = [(stage, side) for stage in STAGES for side in SIDES]
 KINDS = (
@@ -66,15 +67,20 @@ def beta_above(mean: Vector, variance: Vector, share: float) -> Vector:
     return above
 
 
-def p_can(theta: Vector, cov: Vector, weights: Vector, known_share: float) -> tuple[Vector, Vector, Vector]:
-    """P(can), chance of knowing (mean over the weighted cells) and its standard deviation, each (n).
+def cell_shares(weights: Sequence[float], side: Side | None = None) -> Vector:
+    """Share of each of the ten cells, from the shares of the five stages: half a side, or all on the side named."""
+    by_side = [0.5 if side is None else float(one == side) for one in SIDES]
+    return np.outer(weights, by_side).ravel()
 
-    `theta` (n, 10) and `cov` (n, 10, 10) are of the cells, `weights` (5) of the stages, each side counting half. The
-    variance is by the delta method; P(can) is the chance above `known_share` under a Beta with that mean and variance.
+
+def p_can(theta: Vector, cov: Vector, shares: Vector, known_share: float) -> tuple[Vector, Vector, Vector]:
+    """P(can), chance of knowing (mean over the cells by their share) and its standard deviation, each (n).
+
+    `theta` (n, 10) and `cov` (n, 10, 10) are of the cells, `shares` (10) as from `cell_shares`. The variance is by the
+    delta method; P(can) is the chance above `known_share` under a Beta with that mean and variance.
     """
     chance, slope = known(theta, np.diagonal(cov, axis1=1, axis2=2))
-    half = np.repeat(weights, 2) / 2.0
-    mean = chance @ half
-    lever = slope * half
+    mean = chance @ shares
+    lever = slope * shares
     variance = np.einsum("ni,nij,nj->n", lever, cov, lever)
     return beta_above(mean, variance, known_share), mean, np.sqrt(variance)

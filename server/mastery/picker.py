@@ -15,7 +15,7 @@ import numpy as np
 
 from server.mastery.cells import CELLS, cell_moments, known
 from server.mastery.readout import board, parts_now
-from server.mastery.replay import MasteryState
+from server.mastery.replay import MasteryState, last_right
 from server.mastery.values import SIDES, STAGES, Side, State, TeamSettings
 
 ASKED_FACTOR = 0.1
@@ -243,4 +243,4 @@ def next_check_rep(
 
 def _last_right(state: MasteryState, player: str, call: str, side: Side) -> bool:
     record = state.records.get(player, {}).get(call)
-    return next((s.right for s in reversed(record.shown) if s.side is side), False) if record else False
+    return last_right(record.shown, side) if record else False

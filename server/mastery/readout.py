@@ -10,9 +10,9 @@ from enum import StrEnum
 
 import numpy as np
 
-from server.mastery.cells import DESIGN, PRIOR_VARIANCE, cell_moments, forget, known, p_can
+from server.mastery.cells import DESIGN, PRIOR_VARIANCE, cell_moments, cell_shares, forget, known, p_can
 from server.mastery.model import Belief, PartKind, Vector, keys_of_call
-from server.mastery.replay import MasteryState, Record, Shown
+from server.mastery.replay import MasteryState, PartOf, Record, Shown, last_right
 from server.mastery.values import DAY_S, SIDES, STAGES, MasteryError, Side, State, TeamSettings
 
 _NO_BELIEF = Belief()
@@ -66,12 +66,14 @@ class Estimate:
     """State and figures of a player and a call, enough for a cell of the board.
 
     `chance` is the expected share of the call's situations that he knows and `chance_sd` its error bar; `answered`
-    and `right` count all his own answers; `last_at` is None when he has given none.
+    and `right` count all his own answers; `last_at` is None when he has given none. With `stage` or `side` set, all
+    of it is of that stage, from that side.
     """
 
     player: str
     call: str
     stage: int | None
+    side: Side | None
     state: State
     p_can: float
     chance: float
@@ -143,39 +145,43 @@ def board(
     now: float,
     settings: TeamSettings,
     stage: int | None = None,
+    side: Side | None = None,
 ) -> dict[tuple[str, str], Estimate]:
-    """Estimates of all these players and calls; of one stage when it is named."""
+    """Estimates of all these players and calls; of one stage, from one side, when it is named.
+
+    From one side, *can* asks for as many answers from that side as for the whole call, and the last one there right.
+    """
     everyone = list(dict.fromkeys(players))
     if not everyone or not calls:
         return {}
     blocks = [parts_now(state, player, calls, now) for player in everyone]
     mean, cov, team = (np.concatenate([b[i] for b in blocks]) for i in range(3))
-    weights = np.array(settings.weights(stage))
-    above, chance, sd = p_can(*cell_moments(mean, cov, team), weights, settings.rules.known_share)
+    shares = cell_shares(settings.weights(stage), side)
+    above, chance, sd = p_can(*cell_moments(mean, cov, team), shares, settings.rules.known_share)
     pairs = [(player, call) for player in everyone for call in calls]
     cells = {}
     for pair, p, q, s in zip(pairs, above.tolist(), chance.tolist(), sd.tolist(), strict=True):
         record = state.records.get(pair[0], {}).get(pair[1])
-        cells[pair] = _estimate(state, pair, stage, record, (p, q, s), now, settings)
+        cells[pair] = _estimate(state, pair, (stage, side), record, (p, q, s), now, settings)
     return cells
 
 
 def _estimate(
     state: MasteryState,
     pair: tuple[str, str],
-    stage: int | None,
+    part: PartOf,
     record: Record | None,
     figures: tuple[float, float, float],
     now: float,
     settings: TeamSettings,
 ) -> Estimate:
-    shown = record.of_stage(stage) if record else []
+    shown = record.of(*part) if record else []
     p = figures[0]
-    short = tuple(_short_of(shown, p, now, state.answers, settings))
+    short = tuple(_short_of(shown, part[1], p, now, state.answers, settings))
     return Estimate(
         *pair,
-        stage,
-        _state_of(record, shown, p, short, stage, now, settings),
+        *part,
+        _state_of(record, shown, p, short, part, now, settings),
         *figures,
         answered=len(shown),
         right=sum(s.right for s in shown),
@@ -184,15 +190,17 @@ def _estimate(
     )
 
 
-def _short_of(shown: list[Shown], p: float, now: float, team_answers: int, settings: TeamSettings) -> Iterable[Short]:
+def _short_of(
+    shown: list[Shown], side: Side | None, p: float, now: float, team_answers: int, settings: TeamSettings
+) -> Iterable[Short]:
     rules = settings.rules
     if p < rules.can_at:
         yield Short.ESTIMATE
     needed = rules.can_answers_new_team if team_answers < rules.new_team_answers else rules.can_answers
     if len(shown) < needed or now - shown[-needed].at > rules.recent_days * DAY_S:
         yield Short.FEW_ANSWERS
-    for side, short in zip(SIDES, (Short.LEFT, Short.RIGHT), strict=True):
-        if not next((s.right for s in reversed(shown) if s.side is side), False):
+    for one, short in zip(SIDES, (Short.LEFT, Short.RIGHT), strict=True):
+        if side in (None, one) and not last_right(shown, one):
             yield short
     if shown and now - shown[-1].at > rules.fresh_days * DAY_S:
         yield Short.OLD
@@ -203,7 +211,7 @@ def _state_of(
     shown: list[Shown],
     p: float,
     short: tuple[Short, ...],
-    stage: int | None,
+    part: PartOf,
     now: float,
     settings: TeamSettings,
 ) -> State:
@@ -214,35 +222,44 @@ def _state_of(
         recent = now - shown[-rules.cannot_answers].at <= rules.recent_days * DAY_S
         if recent and not all(s.right for s in shown[-rules.last_few :]):
             return State.CANNOT
-    proof = record.proofs.get(0 if stage is None else stage) if record else None
+    proof = record.proofs.get(part) if record else None
     if proof is not None:
-        then, _, _ = p_can(proof.theta[None], proof.cov[None], np.array(settings.weights(stage)), rules.known_share)
+        shares = cell_shares(settings.weights(part[0]), part[1])
+        then, _, _ = p_can(proof.theta[None], proof.cov[None], shares, rules.known_share)
         if then[0] >= rules.can_at:
             return State.FADED
     return State.NOT_PROVEN
 
 
 def readout(
-    state: MasteryState, player: str, call: str, now: float, settings: TeamSettings, stage: int | None = None
+    state: MasteryState,
+    player: str,
+    call: str,
+    now: float,
+    settings: TeamSettings,
+    stage: int | None = None,
+    side: Side | None = None,
 ) -> CallReadout:
-    """Everything known about a player and a call; about one stage of it when it is named.
+    """Everything known about a player and a call; about one stage of it, from one side, when it is named.
 
-    Raises: MasteryError when `now` lies before his last answer or the stage is not 1 to 5.
+    Raises: MasteryError when `now` lies before his last answer or there is no such stage or side.
     """
     if stage is not None and stage not in STAGES:
         raise MasteryError(f"stage {stage!r} is not one of 1 to 5")
-    estimate = board(state, [player], [call], now, settings, stage)[player, call]
+    if side is not None and side not in SIDES:
+        raise MasteryError(f"side {side!r} is not left or right")
+    estimate = board(state, [player], [call], now, settings, stage, side)[player, call]
     mean, cov, team = parts_now(state, player, [call], now)
     record = state.records.get(player, {}).get(call)
-    weights = np.array(settings.weights(stage))
+    weights = settings.weights(stage)
     chance, _ = known(*_theta_and_variance(mean, cov, team))
-    by_side = [float(weights @ chance[0, i::2]) for i in range(2)]
+    by_side = [float(np.dot(weights, chance[0, i::2])) for i in range(2)]
     return CallReadout(
         estimate,
-        tuple(_counts(record.of_stage(stage) if record else [])),
-        tuple(_parts(mean[0], cov[0], team[0], weights)),
+        tuple(_counts(record.of(stage, side) if record else [])),
+        tuple(_parts(mean[0], cov[0], team[0], cell_shares(weights, side))),
         tuple(zip(SIDES, by_side, strict=True)),
-        float(weights @ team[0]),
+        float(np.dot(weights, team[0])),
     )
 
 
@@ -259,19 +276,18 @@ def _counts(shown: list[Shown]) -> Iterable[Count]:
                 yield Count(stage, side, sum(own), len(own))
 
 
-def _parts(mean: Vector, cov: Vector, team: Vector, weights: Vector) -> Iterable[Part]:
+def _parts(mean: Vector, cov: Vector, team: Vector, shares: Vector) -> Iterable[Part]:
     """Each part as it enters the call: weighted over stages and sides as the estimate is."""
-    half = np.repeat(weights, 2) / 2.0
-    share = half @ DESIGN
+    share = shares @ DESIGN
     theta, variance = _theta_and_variance(mean[None], cov[None], team[None])
-    whole = float(known(theta, variance)[0][0] @ half)
+    whole = float(known(theta, variance)[0][0] @ shares)
     for kind, places in _PLACES.items():
         lever = share[places]
         block = cov[np.ix_(places, places)]
         without = mean.copy()
         without[places] = 0.0
         theta, _ = _theta_and_variance(without[None], cov[None], team[None])
-        rest = float(known(theta, variance)[0][0] @ half)
+        rest = float(known(theta, variance)[0][0] @ shares)
         yield Part(
             kind,
             float(lever @ mean[places]),
@@ -288,9 +304,13 @@ def not_there_yet(
     now: float,
     settings: TeamSettings,
     stage: int | None = None,
+    side: Side | None = None,
 ) -> list[Estimate]:
-    """Those who cannot yet be said to know a call: *can't* first, then the rest by weight times (1 - P(can))."""
-    cells = board(state, players, calls, now, settings, stage).values()
+    """Those who cannot yet be said to know a call: *can't* first, then the rest by weight times (1 - P(can)).
+
+    Of one stage, from one side, when it is named.
+    """
+    cells = board(state, players, calls, now, settings, stage, side).values()
 
     def order(cell: Estimate) -> tuple[bool, float, str, str]:
         urgency = settings.call_weight(cell.call) * (1.0 - cell.p_can)

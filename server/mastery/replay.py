@@ -7,6 +7,7 @@ out of the state.
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from itertools import product
 from typing import Any
 
 import numpy as np
@@ -26,7 +27,10 @@ from server.mastery.values import (
     from_families,
 )
 
-FORMAT = 1
+FORMAT = 2
+
+#: A part of a call: one stage, one side, both, or (None, None) the whole call.
+PartOf = tuple[int | None, Side | None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +45,10 @@ class Shown:
 
 @dataclass(frozen=True, slots=True)
 class Proof:
-    """What was believed of a call's ten cells when the answers last sufficed for *can*, to tell time from mistakes."""
+    """What was believed of a call's ten cells when the answers last sufficed for *can*, to tell time from mistakes.
+
+    A wrong answer ends the proof of every part of the call that holds it; of the other parts it is taken anew.
+    """
 
     theta: Vector
     cov: Vector
@@ -49,23 +56,30 @@ class Proof:
 
 @dataclass(slots=True)
 class Record:
-    """A player's own answers on one call, oldest first, and the proofs of the whole call (0) and of each stage."""
+    """A player's own answers on one call, oldest first, and the proofs of the whole call and of each part of it."""
 
     shown: list[Shown] = field(default_factory=list)
-    proofs: dict[int, Proof] = field(default_factory=dict)
+    proofs: dict[PartOf, Proof] = field(default_factory=dict)
 
-    def of_stage(self, stage: int | None) -> list[Shown]:
-        """His answers at a stage; all of them when it is None."""
-        return self.shown if stage is None else [s for s in self.shown if s.stage == stage]
+    def of(self, stage: int | None, side: Side | None) -> list[Shown]:
+        """His answers at a stage and from a side; None takes all of them."""
+        if stage is None and side is None:
+            return self.shown
+        return [s for s in self.shown if stage in (None, s.stage) and side in (None, s.side)]
 
 
-def counts_suffice(shown: list[Shown], team_answers: int, rules: StateRules) -> bool:
+def last_right(shown: list[Shown], side: Side) -> bool:
+    """Whether the last of these answers from a side was right; no when there is none."""
+    return next((s.right for s in reversed(shown) if s.side is side), False)
+
+
+def counts_suffice(shown: list[Shown], side: Side | None, team_answers: int, rules: StateRules) -> bool:
     """Whether answers alone (not the estimate) allowed *can* right after the last of them: enough of them recent, and
-    the last on each side right."""
+    the last on each side right (of one side when it is named)."""
     needed = rules.can_answers_new_team if team_answers < rules.new_team_answers else rules.can_answers
     if len(shown) < needed or shown[-1].at - shown[-needed].at > rules.recent_days * DAY_S:
         return False
-    return all(next((s.right for s in reversed(shown) if s.side is side), False) for side in SIDES)
+    return all(last_right(shown, one) for one in SIDES if side in (None, one))
 
 
 class MasteryState:
@@ -109,16 +123,17 @@ class MasteryState:
         records = self.records.setdefault(answer.player, {})
         record = records.setdefault(answer.call, Record())
         record.shown.append(Shown(answer.at, answer.stage, answer.side, answer.right))
-        proof: Proof | None = None
-        for key, stage in ((0, None), (answer.stage, answer.stage)):
-            if not answer.right:
-                record.proofs.pop(key, None)
-            elif counts_suffice(record.of_stage(stage), self.answers, self.rules):
-                if proof is None:
-                    mean, cov = belief.gather([keys_of_call(answer.call, family)])
-                    theta, spread = cell_moments(mean, cov, self.difficulty_of(answer.call)[None])
-                    proof = Proof(theta[0], spread[0])
-                record.proofs[key] = proof
+        parts = list(product((None, answer.stage), (None, answer.side)))
+        if answer.right:
+            anew = [p for p in parts if counts_suffice(record.of(*p), p[1], self.answers, self.rules)]
+        else:
+            for part in parts:
+                record.proofs.pop(part, None)
+            anew = list(record.proofs)
+        if anew:
+            mean, cov = belief.gather([keys_of_call(answer.call, family)])
+            theta, spread = cell_moments(mean, cov, self.difficulty_of(answer.call)[None])
+            record.proofs.update(dict.fromkeys(anew, Proof(theta[0], spread[0])))
 
     def difficulty_of(self, call: str) -> Vector:
         """Team difficulty of a call at stages 1 to 5 (log odds)."""
@@ -182,12 +197,15 @@ def _step_to(step: Step) -> list[float]:
 def _record_to(record: Record) -> dict[str, Any]:
     return {
         "shown": [[s.at, s.stage, s.side.value, s.right] for s in record.shown],
-        "proofs": {str(k): [p.theta.tolist(), p.cov.tolist()] for k, p in record.proofs.items()},
+        "proofs": [[*part, p.theta.tolist(), p.cov.tolist()] for part, p in record.proofs.items()],
     }
 
 
 def _record_from(data: Mapping[str, Any]) -> Record:
     return Record(
         [Shown(at, stage, Side(side), right) for at, stage, side, right in data["shown"]],
-        {int(k): Proof(np.array(theta), np.array(cov)) for k, (theta, cov) in data["proofs"].items()},
+        {
+            (stage, side and Side(side)): Proof(np.array(theta), np.array(cov))
+            for stage, side, theta, cov in data["proofs"]
+        },
     )

@@ -37,8 +37,8 @@ def seasoned(count: int = 200) -> list[AnswerFact]:
     return [fact(i % 2 == 0, at=-300 * DAY_S, player=f"other {i % 20}", call="anvil") for i in range(count)]
 
 
-def cell(state: MasteryState, now: float, stage: int | None = None) -> Estimate:
-    return board(state, ["p1"], ["storm"], now, SETTINGS, stage)["p1", "storm"]
+def cell(state: MasteryState, now: float, stage: int | None = None, side: Side | None = None) -> Estimate:
+    return board(state, ["p1"], ["storm"], now, SETTINGS, stage, side)["p1", "storm"]
 
 
 def after(facts: list[AnswerFact]) -> MasteryState:

@@ -83,10 +83,10 @@ def test_states_by_stage_look_at_that_stage_alone() -> None:
     facts = [fact(True, at=20.0 * i, stage=1, side=SIDES[i % 2]) for i in range(8)]
     facts += [fact(False, at=500.0 + i, stage=3, side=SIDES[i % 2]) for i in range(6)]
     state = after(facts)
-    assert cell(state, 600.0, 1).answered == 8
-    assert cell(state, 600.0, 3).state is State.CANNOT
-    assert cell(state, 600.0, 2).state is State.NOT_PROVEN
-    assert cell(state, 600.0, 2).last_at is None
+    assert cell(state, 700.0, 1).answered == 8
+    assert cell(state, 700.0, 3).state is State.CANNOT
+    assert cell(state, 700.0, 2).state is State.NOT_PROVEN
+    assert cell(state, 700.0, 2).last_at is None
 
 
 def test_six_parts_add_up_to_the_estimate() -> None:
@@ -114,6 +114,56 @@ def test_the_side_part_names_the_side() -> None:
     assert found.by_side(Side.LEFT) == (6, 6)
     assert found.by_side(Side.RIGHT) == (0, 2)
     assert found.last_at == 501.0
+
+
+def test_one_side_is_read_out_by_its_own_answers() -> None:
+    sides = [Side.RIGHT if i % 4 == 0 else Side.LEFT for i in range(32)]
+    facts = [fact(side is Side.LEFT, at=20.0 * i, stage=i % 5 + 1, side=side) for i, side in enumerate(sides)]
+    state = after(facts)
+    left, right = cell(state, 700.0, side=Side.LEFT), cell(state, 700.0, side=Side.RIGHT)
+    assert (left.side, left.state, left.answered, left.right, left.short) == (Side.LEFT, State.CAN, 24, 24, ())
+    assert (right.side, right.state, right.answered, right.right) == (Side.RIGHT, State.CANNOT, 8, 0)
+    assert right.open_sides == (Side.RIGHT,)
+    assert cell(state, 700.0).state is State.CANNOT  # half a call is not a call
+    assert (cell(state, 700.0, 1, Side.LEFT).answered, cell(state, 700.0, 1, Side.RIGHT).answered) == (5, 2)
+    assert cell(state, 16 * DAY_S, side=Side.LEFT).state is State.FADED
+
+
+@pytest.mark.parametrize(("stage", "side"), [(1, None), (None, Side.LEFT), (1, Side.LEFT)])
+def test_misses_elsewhere_on_the_call_are_no_fading_either(stage: int | None, side: Side | None) -> None:
+    facts = [fact(True, at=20.0 * i, side=SIDES[i % 2]) for i in range(14)]
+    assert cell(after(facts), 16 * DAY_S, stage, side).state is State.FADED
+    misses = [fact(False, at=500.0 + i, stage=3, side=Side.RIGHT) for i in range(8)]
+    assert cell(after([*facts, *misses]), 16 * DAY_S, stage, side).state is State.NOT_PROVEN
+
+
+@given(histories(), st.sampled_from((None, *STAGES)))
+def test_the_two_sides_make_up_the_call(facts: list[AnswerFact], stage: int | None) -> None:
+    state = after(facts)
+    now = (state.last_at or 0.0) + DAY_S
+    whole, sides = cell(state, now, stage), [cell(state, now, stage, side) for side in SIDES]
+    assert whole.chance == pytest.approx(sum(one.chance for one in sides) / 2)
+    assert whole.answered == sum(one.answered for one in sides)
+    assert set(whole.open_sides) == {side for one in sides for side in one.open_sides}
+
+
+def test_those_not_there_yet_from_one_side() -> None:
+    facts = [fact(False, at=float(i), player="cannot left") for i in range(4)]
+    facts += [fact(True, at=20.0 * i + 10.0, player="knows left", stage=i % 5 + 1) for i in range(10)]
+    state, names = after(facts), ["knows left", "cannot left"]
+    left = not_there_yet(state, names, ["storm"], 400.0, SETTINGS, side=Side.LEFT)
+    assert [(found.player, found.side) for found in left] == [("cannot left", Side.LEFT)]
+    right = not_there_yet(state, names, ["storm"], 400.0, SETTINGS, side=Side.RIGHT)
+    assert {found.player for found in right} == set(names)
+
+
+def test_the_six_parts_of_one_side_add_up_to_it() -> None:
+    state = after([*alternating([True, False, True]), fact(False, at=DAY_S)])
+    found = readout(state, "p1", "storm", 2 * DAY_S, SETTINGS, side=Side.LEFT)
+    assert found.estimate.chance == pytest.approx(dict(found.side_chance)[Side.LEFT])
+    by_kind = {part.kind: part for part in found.parts}
+    assert by_kind[PartKind.CALL_SIDE].prior_sd == pytest.approx(1.0)
+    assert found.by_side(Side.RIGHT) == (0, 0)
 
 
 def test_without_answers_there_is_no_date_and_nothing_is_proven() -> None:
@@ -144,6 +194,8 @@ def test_a_readout_before_the_last_answer_is_refused() -> None:
         readout(after([fact(at=100.0)]), "p1", "storm", 99.0, SETTINGS)
     with pytest.raises(MasteryError, match="stage 7 is not one of 1 to 5"):
         readout(after([]), "p1", "storm", 99.0, SETTINGS, 7)
+    with pytest.raises(MasteryError, match="side 'middle' is not left or right"):
+        readout(after([]), "p1", "storm", 99.0, SETTINGS, side="middle")  # type: ignore[arg-type]
 
 
 def test_a_board_without_players_or_calls_is_empty() -> None:
