@@ -11,6 +11,7 @@ Answers are stored, states never need to be: a replay gives the running state to
     found = readout(state, player, call, now, settings) # CallReadout: state, P(can), counts, last date, six parts
     cells = board(state, players, calls, now, settings) # {(player, call): Estimate} in one pass
     names = not_there_yet(state, players, calls, now, settings)
+    open_yet = lacking(state, player, call, now, settings)  # stages and sides without a right answer lately
     rep = next_rep(state, player, options, asked, now, settings, rng, length=8)
     rep = next_check_rep(state, player, call, options, asked, now, settings, rng)
     verdict = check_verdict(state, player, call, len(asked), now, settings)
@@ -22,10 +23,12 @@ mapping of call to family, or `Families` where positions differ. A change of fam
 a change of weights, opponent or taught stages does not. Everything wrong with a value raises `MasteryError`.
 
 Where to look: `values` the plain values and settings, `model` the filter, `cells` the arithmetic of many calls at once,
-`replay` the running state, `readout` states and evidence, `picker` what to ask, `confusions` where wrong answers go.
+`replay` the running state, `readout` states and evidence, `lacking` what is missing, `picker` what to ask,
+`confusions` where wrong answers go.
 """
 
 from server.mastery.confusions import Certainty, Confusion, Scope, confusions
+from server.mastery.lacking import Lack, Lacking, lacking
 from server.mastery.model import PartKind
 from server.mastery.picker import (
     CHECK_MAX,
@@ -70,6 +73,8 @@ __all__ = [
     "Count",
     "Estimate",
     "Families",
+    "Lack",
+    "Lacking",
     "MasteryError",
     "MasteryState",
     "Part",
@@ -84,6 +89,7 @@ __all__ = [
     "board",
     "check_verdict",
     "confusions",
+    "lacking",
     "next_check_rep",
     "next_rep",
     "not_there_yet",

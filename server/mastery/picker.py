@@ -11,10 +11,7 @@ from collections import Counter
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
-from server.mastery.cells import CELLS, cell_moments, known
-from server.mastery.readout import board, parts_now
+from server.mastery.readout import board, cell_chances
 from server.mastery.replay import MasteryState, last_right
 from server.mastery.values import SIDES, STAGES, Side, State, TeamSettings
 
@@ -66,15 +63,6 @@ def open_stages(state: MasteryState, player: str, call: str, opened_by_coach: Co
         if stage in allowed and all((stage, side) in right for side in SIDES):
             allowed.add(stage + 1)
     return frozenset(allowed & set(STAGES))
-
-
-def cell_chances(
-    state: MasteryState, player: str, calls: Sequence[str], now: float
-) -> dict[tuple[str, int, Side], float]:
-    """Chance of knowing each call (one at least) at each stage from each side, at `now` (seconds)."""
-    theta, cov = cell_moments(*parts_now(state, player, calls, now))
-    chance, _ = known(theta, np.diagonal(cov, axis1=1, axis2=2))
-    return {(call, *cell): float(chance[i, j]) for i, call in enumerate(calls) for j, cell in enumerate(CELLS)}
 
 
 def owed(asked: Sequence[Asked]) -> list[tuple[int, RepOption]]:

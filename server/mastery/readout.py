@@ -10,7 +10,7 @@ from enum import StrEnum
 
 import numpy as np
 
-from server.mastery.cells import DESIGN, PRIOR_VARIANCE, cell_moments, cell_shares, forget, known, p_can
+from server.mastery.cells import CELLS, DESIGN, PRIOR_VARIANCE, cell_moments, cell_shares, forget, known, p_can
 from server.mastery.model import Belief, PartKind, Vector, keys_of_call
 from server.mastery.replay import MasteryState, PartOf, Record, Shown, last_right
 from server.mastery.values import DAY_S, SIDES, STAGES, MasteryError, Side, State, TeamSettings
@@ -136,6 +136,15 @@ def parts_now(state: MasteryState, player: str, calls: Sequence[str], now: float
     groups = [keys_of_call(call, state.families.family_of(position, call)) for call in calls]
     mean, cov = forget(*belief.gather(groups), np.full(len(groups), now - last))
     return mean, cov, np.array([state.difficulty_of(call) for call in calls])
+
+
+def cell_chances(
+    state: MasteryState, player: str, calls: Sequence[str], now: float
+) -> dict[tuple[str, int, Side], float]:
+    """Chance of knowing each call (one at least) at each stage from each side, at `now` (seconds)."""
+    theta, cov = cell_moments(*parts_now(state, player, calls, now))
+    chance, _ = known(theta, np.diagonal(cov, axis1=1, axis2=2))
+    return {(call, *cell): float(chance[i, j]) for i, call in enumerate(calls) for j, cell in enumerate(CELLS)}
 
 
 def board(
