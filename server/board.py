@@ -96,10 +96,11 @@ class WrongTap:
 
 @dataclass(frozen=True, slots=True)
 class Miss:
-    """A wrong answer and the rep as it was shown."""
+    """A wrong answer, the rep as it was shown, and what the answer leads to, drawn (empty: not asked for yet)."""
 
     answer: Answer
     rep: RepShown
+    after_svg: str = ""
 
 
 def to_cell(estimate: Estimate) -> Cell:

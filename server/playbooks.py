@@ -284,6 +284,14 @@ class Playbook:
             await self._work(say)
         return [self._spoken.get((language.code, rep.rep_id), rep) for rep in shown]
 
+    async def misses(
+        self, wrong: Sequence[tuple[RepShown, Sequence[str]]], language: Language | None = None
+    ) -> list[str | None]:
+        """What each of these wrong answers leads to, drawn; None for a rep that the content no longer has, or has
+        otherwise. ``language`` None: English."""
+        catalogue = self.catalogue if language is None else self._in(language)
+        return await self._work(lambda: [draw_miss(self.football, catalogue, *one) for one in wrong])
+
     def _in(self, language: Language) -> Catalogue:
         """The same reps in a language."""
         if language.code == SOURCE:
@@ -415,16 +423,7 @@ def snapshot(football: Football, team_id: str, rep: Any, now: datetime) -> RepSh
         play=rep.play,
         play_to=word(rep.play_to) or None,
         stem=rep.stem,
-        parts=[
-            {
-                "prompt": part.prompt,
-                "choices": [
-                    {"id": c.id, "label": c.label, "leaves": c.leaves, "relation": c.relation} for c in part.choices
-                ],
-                "right": sorted(part.right),
-            }
-            for part in rep.parts
-        ],
+        parts=parts_as_stored(rep),
         because=rep.because,
         picture=rep.picture,
         guise=rep.guise,
@@ -432,6 +431,20 @@ def snapshot(football: Football, team_id: str, rep: Any, now: datetime) -> RepSh
         after_svg=football.draw(rep.moved),
         first_at=now,
     )
+
+
+def parts_as_stored(rep: Any) -> list[dict[str, Any]]:
+    """A rep's parts as plain values."""
+    return [
+        {
+            "prompt": part.prompt,
+            "choices": [
+                {"id": c.id, "label": c.label, "leaves": c.leaves, "relation": c.relation} for c in part.choices
+            ],
+            "right": sorted(part.right),
+        }
+        for part in rep.parts
+    ]
 
 
 def said_as(football: Football, shown: RepShown, said: Catalogue) -> RepShown:
@@ -442,6 +455,17 @@ def said_as(football: Football, shown: RepShown, said: Catalogue) -> RepShown:
         return shown
     is_same = [answers_of(part) for part in other.parts] == [answers_of(part) for part in shown.parts]
     return other if is_same else shown
+
+
+def draw_miss(football: Football, catalogue: Catalogue, shown: RepShown, chosen: Sequence[str]) -> str | None:
+    """What a wrong answer to a rep leads to, drawn; None where the catalogue has no such rep, or other choices."""
+    try:
+        rep = catalogue.rep(shown.rep_id)
+        if [answers_of(part) for part in parts_as_stored(rep)] != [answers_of(part) for part in shown.parts]:
+            return None
+        return football.draw(rep.after(chosen))
+    except GapsoundError:
+        return None
 
 
 def answers_of(part: Mapping[str, Any]) -> tuple[list[str], list[str]]:

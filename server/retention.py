@@ -12,11 +12,11 @@ from sqlalchemy import delete
 
 from server.problems import Unavailable
 from server.store import Store
-from server.tables import Answer, Assignment, AuditEntry, FailedTry, PlayerSet, RepShown, SetRep, Team
+from server.tables import Answer, Assignment, AuditEntry, FailedTry, MissShown, PlayerSet, RepShown, SetRep, Team
 
 DAY_S = 86_400
 #: In this order, since each refers to those after it.
-RESULTS = (Answer, SetRep, PlayerSet, Assignment, RepShown, AuditEntry, FailedTry)
+RESULTS = (Answer, SetRep, PlayerSet, Assignment, MissShown, RepShown, AuditEntry, FailedTry)
 
 log = structlog.get_logger()
 

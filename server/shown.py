@@ -1,6 +1,7 @@
 """Reps as they were shown, kept in memory by id: they never change, so they are read from the database once.
 
-The body that a script fetches is made and compressed once. It must not know who may see a rep.
+The body that a script fetches is made and compressed once. The pictures of wrong answers are kept beside them. It must
+not know who may see a rep.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from server.store import TeamSession
 from server.tables import RepShown
 
 KEPT_REPS = 4000
+KEPT_MISSES = 2000
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +47,7 @@ class ShownReps:
 
     def __init__(self) -> None:
         self._kept: OrderedDict[tuple[str, str], Kept] = OrderedDict()
+        self._misses: OrderedDict[tuple[str, str, str, str], str] = OrderedDict()
 
     def get(self, t: TeamSession, rep_id: str) -> RepShown:
         """That rep of the team. Raises: NotFound."""
@@ -64,3 +67,16 @@ class ShownReps:
         while len(self._kept) > KEPT_REPS:
             self._kept.popitem(last=False)
         return found
+
+    def find_miss(self, team_id: str, language: str, rep_id: str, chosen: str) -> str | None:
+        """The picture of what a wrong answer leads to, in a language; None when it is not in memory."""
+        key = (team_id, language, rep_id, chosen)
+        if key in self._misses:
+            self._misses.move_to_end(key)
+        return self._misses.get(key)
+
+    def keep_miss(self, team_id: str, language: str, rep_id: str, chosen: str, svg: str) -> None:
+        """Keep such a picture in memory."""
+        self._misses[team_id, language, rep_id, chosen] = svg
+        while len(self._misses) > KEPT_MISSES:
+            self._misses.popitem(last=False)

@@ -17,6 +17,7 @@ from server.answers import explanation, words_of
 from server.board import Miss, WrongTap
 from server.confused import Mixed, Tapped
 from server.languages import SOURCE, language_of
+from server.missed import PATIENCE_FOR_ALL_S, pictures_after
 from server.parts import parts_of, viewer_of
 from server.sheets import MissedSituation
 from server.tables import Answer, RepShown
@@ -50,9 +51,11 @@ def speak_answer(request: Request, answer: Answer, rep: RepShown) -> Answer:
 
 
 async def speak_misses(request: Request, misses: Sequence[Miss]) -> list[Miss]:
-    """Wrong answers with their reps in the language of the request."""
+    """Wrong answers with their reps, and what they lead to, in the language of the request."""
     reps = await speak(request, [miss.rep for miss in misses])
-    return [Miss(speak_answer(request, miss.answer, rep), rep) for miss, rep in zip(misses, reps, strict=True)]
+    answered = [(speak_answer(request, miss.answer, rep), rep) for miss, rep in zip(misses, reps, strict=True)]
+    pictures = await pictures_after(request, answered, PATIENCE_FOR_ALL_S)
+    return [Miss(answer, rep, svg) for (answer, rep), svg in zip(answered, pictures, strict=True)]
 
 
 async def speak_taps(request: Request, call: str, taps: Sequence[WrongTap]) -> list[WrongTap]:

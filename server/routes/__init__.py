@@ -18,8 +18,10 @@ player/rep.html         set (Progress), place (.place .again_of: None, or it is 
                         (1-based, of set.total), rep (RepShown), answer_id;
                         form POST /sets/{id}/reps/{place.place}: answer_id, choice_1 .. choice_n (a choice id for each
                         of rep.parts), took_ms (optional, whole milliseconds)
-player/feedback.html    set, place, number, rep, answer (Answer), next (address of the next rep or of the summary)
-player/summary.html     set, results [(Place, RepShown)], stages [(stage, right, answered)], is_over
+player/feedback.html    set, place, number, rep, answer (Answer), picture (SVG: what the answer leads to), next (address of
+                        the next rep or of the summary)
+player/summary.html     set, results [(Place, RepShown)], pictures [SVG, one for each result],
+                        stages [(stage, right, answered)], is_over
 coach/sign_in.html      team, asks_team (bool), name, problem; form POST /coach/sign-in: team, name, passphrase
 coach/board.html        groups [Group: .name .lines [Line: .member .cells [Cell]] .count(call index, state)],
                         group_names, calls [str], call (chosen), group ("" or chosen), stage (None or chosen),
@@ -28,8 +30,8 @@ coach/call.html         call, calls, behind [Behind], players (count), group, gr
                         taps [WrongTap], mixed [Mixed: .finding (mastery's Confusion) .is_confirmed .is_by_relation
                         .last_at .tapped (None or .stem .misses .svg)]
 coach/player.html       player (Member), calls [{cell, sides [SideCount], counts [.stage .side .right .answered], short
-                        [str], parts [.kind .mean .sd .points]}], misses [Miss: .answer .rep], mixed [Mixed], call
-                        ("" or chosen)
+                        [str], parts [.kind .mean .sd .points]}], misses [Miss: .answer .rep .after_svg],
+                        mixed [Mixed], call ("" or chosen)
 coach/assign.html       problem, calls, call, positions [.name .label .group], chosen_positions, stages, chosen_stages,
                         sides, chosen_sides, length, longest, due (value of a datetime-local field), zone, samples
                         [RepShown] (none: nothing matches), players (count);

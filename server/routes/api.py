@@ -14,6 +14,7 @@ from starlette.responses import Response
 from server.answers import Given, record
 from server.inputs import AnswerBody, AnswerId, Id
 from server.languages import language_of
+from server.missed import pictures_after
 from server.parts import parts_of, viewer_of
 from server.problems import NotFound
 from server.replies import as_json
@@ -94,7 +95,8 @@ async def put_answer(
         after = progress(t, assignment, viewer.member.id)
         stored = parts.shown.get(t, outcome.answer.rep_id)
     rep = await speak_one(request, stored)
-    told = feedback(rep, speak_answer(request, outcome.answer, rep))
+    [svg] = await pictures_after(request, [(outcome.answer, rep)])
+    told = feedback(rep, speak_answer(request, outcome.answer, rep), svg)
     reply: dict[str, Any] = {"answer": told, "next_place": after.next_place, "is_finished": after.is_finished}
     if outcome.status == 409:
         message = Told("Another answer stands for this rep, or under this id. It is the one that counts.")
@@ -107,8 +109,8 @@ async def put_answer(
     return as_json(reply, outcome.status)
 
 
-def feedback(rep: RepShown, answer: Answer) -> dict[str, Any]:
-    """An answer that stands, and what came of it."""
+def feedback(rep: RepShown, answer: Answer, svg: str) -> dict[str, Any]:
+    """An answer that stands, and what came of it, drawn."""
     return {
         "id": answer.id,
         "rep_id": answer.rep_id,
@@ -122,5 +124,5 @@ def feedback(rep: RepShown, answer: Answer) -> dict[str, Any]:
         "right": [part["right"] for part in rep.parts],
         "right_words": answer.right_words,
         "explanation": answer.explanation,
-        "svg": rep.after_svg,
+        "svg": svg,
     }

@@ -10,6 +10,7 @@ from starlette.responses import Response
 from server.answers import Given, record
 from server.inputs import AnswerForm, Id
 from server.inputs import Place as PlaceNumber
+from server.missed import pictures_after
 from server.parts import parts_of, viewer_of
 from server.problems import BadInput, Conflict, Expired, NotFound
 from server.replies import go, page
@@ -58,7 +59,9 @@ async def show_set(request: Request, set_id: Id) -> Response:
     ]
     over = is_over(done.assignment, parts.now())
     if done.is_finished or (over and done.answered):
-        return page(request, "player/summary.html", set=done, results=results, is_over=over, stages=by_stage(results))
+        pictures = await pictures_after(request, [(p.answer, rep) for p, rep in results if p.answer is not None])
+        shown: dict[str, Any] = {"set": done, "results": results, "pictures": pictures, "stages": by_stage(results)}
+        return page(request, "player/summary.html", **shown, is_over=over)
     if over:
         raise Expired("This set is closed. Ask your coach if you still need it.")
     return page(request, "player/set.html", set=done)
@@ -98,7 +101,8 @@ async def show_rep(request: Request, set_id: Id, place: PlaceNumber) -> Response
     shared: dict[str, Any] = {"set": done, "place": found, "number": done.number_of(place), "rep": rep}
     if found.answer is not None:
         answer = speak_answer(request, found.answer, rep)
-        return page(request, "player/feedback.html", **shared, answer=answer, next=where_next(done))
+        [picture] = await pictures_after(request, [(found.answer, rep)])
+        return page(request, "player/feedback.html", **shared, answer=answer, picture=picture, next=where_next(done))
     if is_over(done.assignment, parts.now()):
         raise Expired("This set is closed. Your answers are kept. Ask your coach if you still need it.")
     return page(request, "player/rep.html", **shared, answer_id=make_id() + make_id())

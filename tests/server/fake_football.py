@@ -4,11 +4,11 @@ One team, two calls, three positions, four kinds of question from both sides and
 up; what matters is that they are known here.
 """
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from quizgen.football.errors import ContentProblems, Problem
+from quizgen.football.errors import ContentProblems, Problem, UnknownName
 
 
 @dataclass(frozen=True)
@@ -68,6 +68,9 @@ class Rep:
     guise: str
     scene: str
     moved: str
+
+    def after(self, answer: Sequence[str]) -> str:
+        return f"{self.moved}, missed with {' '.join(answer)}"
 
 
 POSITIONS = (Named("Mike", "M", "backers"), Named("Will", "W", "backers"), Named("Nose", "N", "line"))
@@ -143,7 +146,10 @@ class FakeCatalogue:
                 yield rep
 
     def rep(self, rep_id: str, /) -> Rep:
-        return next(rep for rep in REPS if rep.id == rep_id)
+        found = next((rep for rep in REPS if rep.id == rep_id), None)
+        if found is None:
+            raise UnknownName("rep", rep_id, ())
+        return found
 
 
 class FakeFootball:

@@ -3,7 +3,7 @@
 from datetime import UTC, datetime
 
 from server.retention import erase_results
-from server.tables import Answer, Assignment, Member, RepShown
+from server.tables import Answer, Assignment, Member, MissShown, RepShown
 from tests.server.house import House, answer_url, chosen
 
 
@@ -12,13 +12,14 @@ def answered(house: House, index: int) -> None:
     set_id = house.send_set(team=team)
     phone = house.player(team=team)
     [first, *_] = house.open_set(phone, set_id)
-    reply = phone.put(answer_url(set_id), json={"rep_id": first["rep_id"], "chosen": chosen(first["rep_id"])})
+    reply = phone.put(answer_url(set_id), json={"rep_id": first["rep_id"], "chosen": chosen(first["rep_id"], "a")})
     assert reply.status_code == 201
 
 
-def counts(house: House, index: int) -> tuple[int, int, bool, bool]:
+def counts(house: House, index: int) -> tuple[int, int, int, bool, bool]:
     with house.store.read(house.teams[index].id) as t:
-        return t.count(Answer), t.count(Assignment), t.count(RepShown) > 0, t.count(Member) > 0
+        few = t.count(Answer), t.count(Assignment), t.count(MissShown)
+        return *few, t.count(RepShown) > 0, t.count(Member) > 0
 
 
 def test_thirty_days_after_the_last_day_where_the_team_is(house: House) -> None:
@@ -31,8 +32,8 @@ def test_thirty_days_after_the_last_day_where_the_team_is(house: House) -> None:
         t.session.add(other)
     last_minute = datetime(2027, 1, 15, 5, 59, tzinfo=UTC)  # 14 January in Chicago, 30 days after 15 December
     assert erase_results(house.store, 30, last_minute) == 0
-    assert counts(house, 0) == (1, 1, True, True)
+    assert counts(house, 0) == (1, 1, 1, True, True)
     assert erase_results(house.store, 30, datetime(2027, 1, 15, 6, 1, tzinfo=UTC)) == 1
-    assert counts(house, 0) == (0, 0, False, True)
-    assert counts(house, 1) == (1, 1, True, True)
+    assert counts(house, 0) == (0, 0, 0, False, True)
+    assert counts(house, 1) == (1, 1, 1, True, True)
     assert house.coach().get("/coach/board", headers={"accept": "text/html"}).status_code == 200
