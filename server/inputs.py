@@ -99,3 +99,24 @@ class CodesForm(Sent):
     """The players who get a new PIN."""
 
     players: Annotated[list[Id], Field(min_length=1, max_length=200)]
+
+
+class OpponentForm(Sent):
+    """An opponent's name."""
+
+    name: Text = ""
+
+
+class NextForm(Sent):
+    """Who is the next opponent; empty for nobody."""
+
+    opponent: Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9_-]{0,64}$")] = ""
+
+
+class TendencyForm(Sent):
+    """What an opponent runs, typed: a name and a number for each row; shares of so many snaps, or counts."""
+
+    play: Annotated[list[Text], Field(max_length=400)] = []
+    number: Annotated[list[Text], Field(max_length=400)] = []
+    unit: Annotated[str, StringConstraints(pattern="^(count|percent)$")] = "count"
+    snaps: Text = ""

@@ -97,6 +97,10 @@ class Football(Protocol):
         """Which calls ask much the same of a position: {position: {call: family}}."""
         ...
 
+    def plays(self, catalogue: Any) -> Sequence[PlayFacts]:
+        """What the opponents run, in the team's order."""
+        ...
+
     def draw(self, scene: Any) -> str:
         """A scene as SVG."""
         ...
@@ -130,6 +134,13 @@ class Engine:
         from quizgen.reps.families import families
 
         return families(catalogue)
+
+    def plays(self, catalogue: Any) -> Sequence[PlayFacts]:
+        """What the opponents run, in the team's order."""
+        from quizgen.reps.catalogue import setup_stage
+
+        found = {setup.play: int(setup_stage(setup)) for setup in catalogue.setups.values() if setup.play}
+        return [PlayFacts(play.name, stage, word(getattr(play, "family", None))) for play, stage in found.items()]
 
     def draw(self, scene: Any) -> str:
         """A scene as SVG."""
@@ -167,6 +178,15 @@ class PositionWords:
 
 
 @dataclass(frozen=True, slots=True)
+class PlayFacts:
+    """A run or protection of the opponents: where it stands in the teaching order; the family is empty for a pass."""
+
+    name: str
+    stage: int
+    family: str
+
+
+@dataclass(frozen=True, slots=True)
 class RepFacts:
     """What is needed of a rep to choose it, without its pictures and words."""
 
@@ -192,6 +212,7 @@ class Playbook:
     catalogue: Catalogue
     _cells: OrderedDict[tuple[str, str, int, str], tuple[RepFacts, ...]] = field(default_factory=OrderedDict)
     _families: Mapping[str, Mapping[str, str]] | None = None
+    _plays: Sequence[PlayFacts] | None = None
     _said: dict[str, Catalogue] = field(default_factory=dict)
     _spoken: OrderedDict[tuple[str, str], RepShown] = field(default_factory=OrderedDict)
     _working: asyncio.Lock = field(default_factory=asyncio.Lock)
@@ -222,6 +243,12 @@ class Playbook:
         if self._families is None:
             self._families = await self._work(lambda: self.football.families(self.catalogue))
         return self._families
+
+    async def plays(self) -> Sequence[PlayFacts]:
+        """What the opponents run, in the team's order, worked out once."""
+        if self._plays is None:
+            self._plays = await self._work(lambda: self.football.plays(self.catalogue))
+        return self._plays
 
     async def pool(
         self, call: str, positions: Sequence[str], stages: Sequence[int], sides: Sequence[str]

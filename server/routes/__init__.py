@@ -40,6 +40,13 @@ coach/assign.html       problem, calls, call, positions [.name .label .group], c
 coach/sets.html         sets [{set (Assignment), is_over, players, opened, finished}]
 coach/set.html          set, is_over, players, opened, finished, zone, lines [{member, progress, late, group}];
                         forms POST /coach/sets/{id}/close and /coach/sets/{id}/extend: due
+coach/opponents.html    problem, rows [(Opponent: .id .name .is_next .changed_at, Tendency: .total .known .stages
+                        [StageShare: .stage .count .share .weight .plays [PlayShare: .name .count .share .weight]]
+                        .unknown [PlayShare])], name, may_change;
+                        forms POST /coach/opponents: name; POST /coach/opponents/next: opponent (id, empty: nobody)
+coach/opponent.html     problem, opponent, tendency, numbers {play: text}, others [(name, text)], unit, snaps,
+                        is_outdated, may_change; forms POST /coach/opponents/{id}: play*, number*, unit, snaps; …/name:
+                        name; …/delete
 coach/roster.html       lines [{member, group, has_pin}], link, qr (SVG), may_issue (bool);
                         forms POST /coach/roster/codes: players*; POST /coach/roster/join-code
 print/codes.html        issued [(Member, PIN)], link, qr
@@ -61,7 +68,7 @@ For the page's script: GET /api/sets/{set}, GET /api/sets/{set}/reps/{rep}, PUT 
 phone, 16 to 64 of A-Z a-z 0-9 _ -} with {rep_id, chosen: [choice id for each part], attempt: 1, took_ms?}; see api.py.
 """
 
-from server.routes import api, assign, board, entry, health, language, player, roster, sheets
+from server.routes import api, assign, board, entry, health, language, opponents, player, roster, sheets
 
 ROUTERS = (
     entry.router,
@@ -71,6 +78,7 @@ ROUTERS = (
     api.router,
     board.router,
     assign.router,
+    opponents.router,
     roster.router,
     sheets.router,
 )

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from quizgen.football.errors import ContentProblems, Problem, UnknownName
+from server.playbooks import PlayFacts
 
 
 @dataclass(frozen=True)
@@ -79,6 +80,14 @@ ROSTER = (
     RosterEntry(54, "Dale", ("Mike",)),
     RosterEntry(33, "Rory", ("Will", "Mike")),
     RosterEntry(71, "Gus", ("Nose",)),
+)
+PLAYS = (
+    PlayFacts("zone", 2, "inside zone"),
+    PlayFacts("lead", 2, "lead"),
+    PlayFacts("power", 3, "power"),
+    PlayFacts("counter", 3, "counter"),
+    PlayFacts("veer", 4, "veer"),
+    PlayFacts("half slide", 5, ""),
 )
 KINDS = (("track", 1), ("moved-gap", 2), ("pull-read", 3), ("open-gap", 2))
 RIGHT = "b"
@@ -168,6 +177,9 @@ class FakeFootball:
 
     def catalogue(self, team: FakeTeam) -> FakeCatalogue:
         return FakeCatalogue()
+
+    def plays(self, catalogue: FakeCatalogue) -> tuple[PlayFacts, ...]:
+        return PLAYS
 
     def families(self, catalogue: FakeCatalogue) -> dict[str, dict[str, str]]:
         return {}

@@ -1,0 +1,175 @@
+"""Opponents: who they are, who is next, and what they run, typed in or handed out as a file."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Annotated
+
+from fastapi import APIRouter, Form, Request
+from starlette.responses import Response, StreamingResponse
+
+from server.access import HEADS
+from server.csv_in import TYPE, to_csv
+from server.inputs import Id, NextForm, OpponentForm, TendencyForm
+from server.opponents import (
+    add_opponent,
+    choose_next,
+    delete_opponent,
+    find_opponent,
+    is_outdated,
+    opponents,
+    parse_counts,
+    rename_opponent,
+    store_counts,
+    tendency_of,
+)
+from server.parts import parts_of, viewer_of
+from server.people import write_audit
+from server.playbooks import PlayFacts
+from server.problems import BadInput
+from server.replies import go, page
+from server.tables import Opponent
+
+router = APIRouter()
+BLANK_ROWS = 3
+
+
+@router.get("/coach/opponents")
+async def list_opponents(request: Request) -> Response:
+    """The opponents, the next one first."""
+    return await show_list(request)
+
+
+async def show_list(request: Request, name: str = "", refusal: BadInput | None = None) -> Response:
+    """The list, with a form for one more."""
+    parts, viewer = parts_of(request), viewer_of(request)
+    plays = await (await parts.playbooks.of(viewer.team)).plays()
+    with parts.store.read(viewer.team.id) as t:
+        rows = [(one, tendency_of(one.play_counts, plays)) for one in opponents(t)]
+    return page(
+        request,
+        "coach/opponents.html",
+        refusal.status if refusal else 200,
+        problem=refusal.message if refusal else "",
+        rows=rows,
+        name=name,
+        may_change=viewer.role in HEADS,
+    )
+
+
+@router.post("/coach/opponents")
+async def add(request: Request, form: Annotated[OpponentForm, Form()]) -> Response:
+    """One more opponent; a name that can't be taken is said on the form."""
+    parts, viewer = parts_of(request), viewer_of(request)
+    try:
+        with parts.store.write(viewer.team.id) as t:
+            added = add_opponent(t, viewer.member.id, form.name, parts.now()).id
+    except BadInput as refusal:
+        return await show_list(request, form.name, refusal)
+    return go(f"/coach/opponents/{added}")
+
+
+@router.post("/coach/opponents/next")
+async def choose(request: Request, form: Annotated[NextForm, Form()]) -> Response:
+    """Say who is the next opponent, or that nobody is."""
+    parts, viewer = parts_of(request), viewer_of(request)
+    with parts.store.write(viewer.team.id) as t:
+        choose_next(t, viewer.member.id, form.opponent, parts.now())
+    return go("/coach/opponents")
+
+
+@router.get("/coach/opponents/{opponent_id}")
+async def show(request: Request, opponent_id: Id) -> Response:
+    """What he runs."""
+    parts, viewer = parts_of(request), viewer_of(request)
+    plays = await (await parts.playbooks.of(viewer.team)).plays()
+    with parts.store.read(viewer.team.id) as t:
+        opponent = find_opponent(t, opponent_id)
+    return show_opponent(request, opponent, plays)
+
+
+def show_opponent(
+    request: Request,
+    opponent: Opponent,
+    plays: Sequence[PlayFacts],
+    form: TendencyForm | None = None,
+    refusal: BadInput | None = None,
+) -> Response:
+    """What he runs, as stored or, after a refusal, as typed."""
+    found = tendency_of(opponent.play_counts, plays)
+    rows = [play for stage in found.stages for play in stage.plays]
+    numbers = {play.name: f"{play.count:g}" for play in rows if play.count}
+    others = [(play.name, f"{play.count:g}") for play in found.unknown]
+    if form is not None:
+        own = {play.name for play in rows}
+        typed = list(zip(form.play, form.number, strict=False))
+        numbers = {name: number for name, number in typed if name in own}
+        others = [(name, number) for name, number in typed if name not in own and (name.strip() or number.strip())]
+    return page(
+        request,
+        "coach/opponent.html",
+        refusal.status if refusal else 200,
+        problem=refusal.message if refusal else "",
+        opponent=opponent,
+        tendency=found,
+        numbers=numbers,
+        others=[*others, *[("", "")] * BLANK_ROWS],
+        unit=form.unit if form else "count",
+        snaps=form.snaps if form else "",
+        is_outdated=is_outdated(opponent, plays),
+        may_change=viewer_of(request).role in HEADS,
+    )
+
+
+@router.post("/coach/opponents/{opponent_id}")
+async def save(request: Request, opponent_id: Id, form: Annotated[TendencyForm, Form()]) -> Response:
+    """Store what was typed; when something is wrong, nothing is stored and nothing typed is lost."""
+    parts, viewer = parts_of(request), viewer_of(request)
+    plays = await (await parts.playbooks.of(viewer.team)).plays()
+    with parts.store.read(viewer.team.id) as t:
+        opponent = find_opponent(t, opponent_id)
+    try:
+        counts = parse_counts(form.play, form.number, plays, is_percent=form.unit == "percent", snaps=form.snaps)
+        with parts.store.write(viewer.team.id) as t:
+            store_counts(t, viewer.member.id, opponent_id, counts, plays, parts.now())
+    except BadInput as refusal:
+        return show_opponent(request, opponent, plays, form, refusal)
+    return go(f"/coach/opponents/{opponent_id}")
+
+
+@router.post("/coach/opponents/{opponent_id}/name")
+async def rename(request: Request, opponent_id: Id, form: Annotated[OpponentForm, Form()]) -> Response:
+    """Another name."""
+    parts, viewer = parts_of(request), viewer_of(request)
+    plays = await (await parts.playbooks.of(viewer.team)).plays()
+    with parts.store.read(viewer.team.id) as t:
+        opponent = find_opponent(t, opponent_id)
+    try:
+        with parts.store.write(viewer.team.id) as t:
+            rename_opponent(t, viewer.member.id, opponent_id, form.name, parts.now())
+    except BadInput as refusal:
+        return show_opponent(request, opponent, plays, None, refusal)
+    return go(f"/coach/opponents/{opponent_id}")
+
+
+@router.post("/coach/opponents/{opponent_id}/delete")
+async def delete(request: Request, opponent_id: Id) -> Response:
+    """Forget him."""
+    parts, viewer = parts_of(request), viewer_of(request)
+    with parts.store.write(viewer.team.id) as t:
+        delete_opponent(t, viewer.member.id, opponent_id, parts.now())
+    return go("/coach/opponents")
+
+
+@router.get("/coach/opponents/{opponent_id}/plays.csv")
+async def hand_out(request: Request, opponent_id: Id) -> Response:
+    """What he runs as a file that any spreadsheet opens."""
+    parts, viewer = parts_of(request), viewer_of(request)
+    plays = await (await parts.playbooks.of(viewer.team)).plays()
+    with parts.store.write(viewer.team.id) as t:
+        found = tendency_of(find_opponent(t, opponent_id).play_counts, plays)
+        write_audit(t, viewer.member.id, "exported an opponent", opponent_id, parts.now())
+    known = [(play.name, play.count, str(stage.stage)) for stage in found.stages for play in stage.plays if play.count]
+    rows = [*known, *((play.name, play.count, "") for play in found.unknown)]
+    named = {"Content-Disposition": 'attachment; filename="plays.csv"'}
+    return StreamingResponse(iter(to_csv(("Play", "Count", "Stage"), rows)), media_type=TYPE, headers=named)
