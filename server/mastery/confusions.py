@@ -2,7 +2,8 @@
 
 Every count of 3 or more is set against the team's profile of wrong answers for the same right answer, leaving out whom
 it is about, by an exact binomial tail, times the number of wrong answers he could have given, and all tests together
-are held to a false share of 10 % (Benjamini and Hochberg 1995). Must not know: what the answers mean.
+are held to a false share of 10 % (Benjamini and Hochberg 1995). Three of three misses are worth a look but too few to
+confirm anything, so they are told as possible and are not among the tests. Must not know: what the answers mean.
 """
 
 from collections import Counter, defaultdict
@@ -40,7 +41,7 @@ class Confusion:
     `who` is a player, or a position when pooled over one. Pooled by relation, `call` and `right_answer` are empty and
     `chosen` is the relation. `answered` counts all answers to those questions, right ones too, `people` how many
     players gave the `count`. `expected` is the team's share of `chosen` among such misses; `p_value` is corrected for
-    the number of choices, `false_share` for all tests made together.
+    the number of choices, `false_share` for all tests made together (1 where no test was made).
     """
 
     scope: Scope
@@ -141,8 +142,12 @@ def _of_scope(way: _Way, facts: Sequence[AnswerFact]) -> list[Confusion]:
         return []
     from scipy.stats import false_discovery_control
 
-    shares = false_discovery_control([test.p_value for test in tests], method="bh")
-    return [c for test, share in zip(tests, shares, strict=True) if (c := _judge(test, float(share))) is not None]
+    few = [test for test in tests if len(test.group.wrong) <= MIN_COUNT]
+    enough = [test for test in tests if len(test.group.wrong) > MIN_COUNT]
+    shares = false_discovery_control([test.p_value for test in enough], method="bh") if enough else ()
+    judged = [_judge(test, 1.0) for test in few]
+    judged += [_judge(test, float(share)) for test, share in zip(enough, shares, strict=True)]
+    return [confusion for confusion in judged if confusion is not None]
 
 
 @dataclass(frozen=True, slots=True)

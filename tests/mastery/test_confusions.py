@@ -47,11 +47,22 @@ def test_his_own_misses_do_not_count_as_the_teams() -> None:
     assert all(c.expected == pytest.approx(5 / 25) for c in of(confusions(facts), Scope.PLAYER_CALL, "p1"))
 
 
-def test_three_of_three_is_possible_until_the_tests_confirm_it() -> None:
-    noise = [miss(f"n{i}", c) for i in range(12) for c in ("A", "A", "A", "C", "C", "D", "strong A", "strong C")]
-    (found,) = of(confusions([*noise, *[miss("p1", "A")] * 3]), Scope.PLAYER_CALL, "p1")
-    assert found.certainty is Certainty.POSSIBLE
-    assert found.count == found.misses == 3
+def test_three_of_three_is_possible_however_rare_and_four_can_be_confirmed() -> None:
+    rare = [miss(f"t{i}", "C", call=f"call {i}", position="other") for i in range(300)]
+    (found,) = of(confusions([*rare, *[miss("p1", "A")] * 3]), Scope.PLAYER_CALL, "p1")
+    assert found.p_value < 1e-4
+    assert (found.certainty, found.count, found.misses, found.false_share) == (Certainty.POSSIBLE, 3, 3, 1.0)
+    (found,) = of(confusions([*rare, *[miss("p1", "A")] * 4]), Scope.PLAYER_CALL, "p1")
+    assert found.certainty is Certainty.CONFIRMED
+
+
+def test_three_of_three_elsewhere_change_no_verdict() -> None:
+    habit = [*team_spread(), *[miss("p1", "A")] * 5, miss("p1", "C")]
+    threes = [miss(f"n{i}", "strong C", call=f"n {i}", position="") for i in range(9) for _ in range(3)]
+    alone = of(confusions(habit), Scope.PLAYER_CALL, "p1")[0]
+    among = of(confusions([*habit, *threes]), Scope.PLAYER_CALL, "p1")[0]
+    assert among.false_share <= alone.p_value * 1.5
+    assert len(of(confusions([*habit, *threes]), Scope.PLAYER_CALL, "n1")) == 1
 
 
 def test_two_are_never_a_confusion() -> None:
