@@ -10,6 +10,7 @@ Answers are stored, states never need to be: a replay gives the running state to
     predicted = state.update(answer)                    # one more AnswerFact, not older than the last
     found = readout(state, player, call, now, settings) # CallReadout: state, P(can), counts, last date, six parts
     cells = board(state, players, calls, now, settings) # {(player, call): Estimate} in one pass
+    cells = reading.board(state, players, now)          # the same from a Reading(calls, settings) kept between answers
     names = not_there_yet(state, players, calls, now, settings)
     open_yet = lacking(state, player, call, now, settings)  # stages and sides without a right answer lately
     rep = next_rep(state, player, options, asked, now, settings, rng, length=8)
@@ -23,11 +24,12 @@ mapping of call to family, or `Families` where positions differ. A change of fam
 a change of weights, opponent or taught stages does not. Everything wrong with a value raises `MasteryError`.
 
 Where to look: `values` the plain values and settings, `model` the filter, `cells` the arithmetic of many calls at once,
-`replay` the running state, `readout` states and evidence, `lacking` what is missing, `picker` what to ask,
-`confusions` where wrong answers go.
+`replay` the running state, `judging` the four states, `readout` the evidence, `lacking` what is missing, `picker` what
+to ask, `confusions` where wrong answers go.
 """
 
 from server.mastery.confusions import Certainty, Confusion, Scope, confusions
+from server.mastery.judging import Short, Tally
 from server.mastery.lacking import Lack, Lacking, lacking
 from server.mastery.model import PartKind
 from server.mastery.picker import (
@@ -40,7 +42,7 @@ from server.mastery.picker import (
     next_rep,
     open_stages,
 )
-from server.mastery.readout import CallReadout, Count, Estimate, Part, Short, board, not_there_yet, readout
+from server.mastery.readout import CallReadout, Count, Estimate, Part, Reading, board, not_there_yet, readout
 from server.mastery.replay import MasteryState, replay
 from server.mastery.values import (
     DAY_S,
@@ -79,12 +81,14 @@ __all__ = [
     "MasteryState",
     "Part",
     "PartKind",
+    "Reading",
     "RepOption",
     "Scope",
     "Short",
     "Side",
     "State",
     "StateRules",
+    "Tally",
     "TeamSettings",
     "board",
     "check_verdict",

@@ -6,14 +6,14 @@ Must not know: how the page words or draws it. Settings change only what is read
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from enum import StrEnum
 
 import numpy as np
 
 from server.mastery.cells import CELLS, DESIGN, PRIOR_VARIANCE, cell_moments, cell_shares, forget, known, p_can
+from server.mastery.judging import Short, Tally, shorts_of, state_of, tally_of
 from server.mastery.model import Belief, PartKind, Vector, keys_of_call
-from server.mastery.replay import MasteryState, PartOf, Record, Shown, last_right
-from server.mastery.values import DAY_S, SIDES, STAGES, MasteryError, Side, State, TeamSettings
+from server.mastery.replay import MasteryState, PartOf, Shown
+from server.mastery.values import SIDES, STAGES, MasteryError, Side, State, TeamSettings
 
 _NO_BELIEF = Belief()
 _PLACES: dict[PartKind, list[int]] = {
@@ -24,16 +24,6 @@ _PLACES: dict[PartKind, list[int]] = {
     PartKind.CALL_STAGE: [8, 9, 10, 11, 12],
     PartKind.CALL_SIDE: [13, 14],
 }
-
-
-class Short(StrEnum):
-    """What is still missing for *can*."""
-
-    ESTIMATE = "not sure enough"
-    FEW_ANSWERS = "too few recent answers"
-    LEFT = "last answer from the left not right"
-    RIGHT = "last answer from the right not right"
-    OLD = "last answer too long ago"
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,10 +68,23 @@ class Estimate:
     p_can: float
     chance: float
     chance_sd: float
-    answered: int
-    right: int
-    last_at: float | None
+    tally: Tally
     short: tuple[Short, ...]
+
+    @property
+    def answered(self) -> int:
+        """His own answers."""
+        return self.tally.answered
+
+    @property
+    def right(self) -> int:
+        """Those of them that were right."""
+        return self.tally.right
+
+    @property
+    def last_at(self) -> float | None:
+        """Time of the last own answer in seconds; None when there is none."""
+        return self.tally.latest[-1] if self.tally.latest else None
 
     @property
     def open_sides(self) -> tuple[Side, ...]:
@@ -160,84 +163,68 @@ def board(
 
     From one side, *can* asks for as many answers from that side as for the whole call, and the last one there right.
     """
-    everyone = list(dict.fromkeys(players))
-    if not everyone or not calls:
-        return {}
-    blocks = [parts_now(state, player, calls, now) for player in everyone]
-    mean, cov, team = (np.concatenate([b[i] for b in blocks]) for i in range(3))
-    shares = cell_shares(settings.weights(stage), side)
-    above, chance, sd = p_can(*cell_moments(mean, cov, team), shares, settings.rules.known_share)
-    pairs = [(player, call) for player in everyone for call in calls]
-    cells = {}
-    for pair, p, q, s in zip(pairs, above.tolist(), chance.tolist(), sd.tolist(), strict=True):
-        record = state.records.get(pair[0], {}).get(pair[1])
-        cells[pair] = _estimate(state, pair, (stage, side), record, (p, q, s), now, settings)
-    return cells
+    return Reading(calls, settings, stage, side).board(state, players, now)
 
 
-def _estimate(
-    state: MasteryState,
-    pair: tuple[str, str],
-    part: PartOf,
-    record: Record | None,
-    figures: tuple[float, float, float],
-    now: float,
-    settings: TeamSettings,
-) -> Estimate:
-    shown = record.of(*part) if record else []
-    p = figures[0]
-    short = tuple(_short_of(shown, part[1], p, now, state.answers, settings))
-    return Estimate(
-        *pair,
-        *part,
-        _state_of(record, shown, p, short, part, now, settings),
-        *figures,
-        answered=len(shown),
-        right=sum(s.right for s in shown),
-        last_at=shown[-1].at if shown else None,
-        short=short,
-    )
+@dataclass(slots=True)
+class _Read:
+    """What a board keeps of a player while he gives no answer: theta of the cells before the team's part, its
+    covariance, and the tallies."""
+
+    answers: int
+    at: float
+    theta: Vector
+    cov: Vector
+    tallies: list[Tally]
 
 
-def _short_of(
-    shown: list[Shown], side: Side | None, p: float, now: float, team_answers: int, settings: TeamSettings
-) -> Iterable[Short]:
-    rules = settings.rules
-    if p < rules.can_at:
-        yield Short.ESTIMATE
-    needed = rules.can_answers_new_team if team_answers < rules.new_team_answers else rules.can_answers
-    if len(shown) < needed or now - shown[-needed].at > rules.recent_days * DAY_S:
-        yield Short.FEW_ANSWERS
-    for one, short in zip(SIDES, (Short.LEFT, Short.RIGHT), strict=True):
-        if side in (None, one) and not last_right(shown, one):
-            yield short
-    if shown and now - shown[-1].at > rules.fresh_days * DAY_S:
-        yield Short.OLD
+class Reading:
+    """A board that is read again and again of one state: of a player who gave no answer since, nothing is worked out
+    anew but what the answers of others and the time have changed. It gives the same as `board`."""
 
+    __slots__ = ("_kept", "calls", "part", "settings")
 
-def _state_of(
-    record: Record | None,
-    shown: list[Shown],
-    p: float,
-    short: tuple[Short, ...],
-    part: PartOf,
-    now: float,
-    settings: TeamSettings,
-) -> State:
-    rules = settings.rules
-    if not short:
-        return State.CAN
-    if p <= rules.cannot_at and len(shown) >= rules.cannot_answers:
-        recent = now - shown[-rules.cannot_answers].at <= rules.recent_days * DAY_S
-        if recent and not all(s.right for s in shown[-rules.last_few :]):
-            return State.CANNOT
-    proof = record.proofs.get(part) if record else None
-    if proof is not None:
-        shares = cell_shares(settings.weights(part[0]), part[1])
-        then, _, _ = p_can(proof.theta[None], proof.cov[None], shares, rules.known_share)
-        if then[0] >= rules.can_at:
-            return State.FADED
-    return State.NOT_PROVEN
+    def __init__(
+        self, calls: Sequence[str], settings: TeamSettings, stage: int | None = None, side: Side | None = None
+    ) -> None:
+        self.calls = tuple(calls)
+        self.settings = settings
+        self.part: PartOf = (stage, side)
+        self._kept: dict[str, _Read] = {}
+
+    def board(self, state: MasteryState, players: Iterable[str], now: float) -> dict[tuple[str, str], Estimate]:
+        """Estimates of all these players and the calls."""
+        everyone = list(dict.fromkeys(players))
+        if not everyone or not self.calls:
+            return {}
+        read = [self._read(state, player, now) for player in everyone]
+        team = np.repeat(np.array([state.difficulty_of(call) for call in self.calls]), len(SIDES), axis=1)
+        theta = (np.stack([one.theta for one in read]) + team).reshape(-1, len(CELLS))
+        cov = np.concatenate([one.cov for one in read])
+        rules, shares = self.settings.rules, cell_shares(self.settings.weights(self.part[0]), self.part[1])
+        figures = zip(*(one.tolist() for one in p_can(theta, cov, shares, rules.known_share)), strict=True)
+        pairs = ((player, call) for player in everyone for call in self.calls)
+        tallies = (tally for one in read for tally in one.tallies)
+        found = {}
+        for pair, tally, (p, chance, sd) in zip(pairs, tallies, figures, strict=True):
+            short = tuple(shorts_of(tally, p, now, state.answers, rules))
+            judged = state_of(tally, p, short, now, rules)
+            found[pair] = Estimate(*pair, *self.part, judged, p, chance, sd, tally, short)
+        return found
+
+    def _read(self, state: MasteryState, player: str, now: float) -> _Read:
+        records = state.records.get(player, {})
+        answers = sum(len(record.shown) for record in records.values())
+        kept = self._kept.get(player)
+        if kept is None or kept.answers != answers or kept.at != now:
+            if kept is not None and kept.answers == answers:
+                tallies = kept.tallies
+            else:
+                tallies = [tally_of(records.get(call), self.part, self.settings) for call in self.calls]
+            mean, cov, _ = parts_now(state, player, self.calls, now)
+            theta, spread = cell_moments(mean, cov, np.zeros((len(self.calls), len(STAGES))))
+            self._kept[player] = kept = _Read(answers, now, theta, spread, tallies)
+        return kept
 
 
 def readout(

@@ -5,8 +5,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from mastery_examples import SETTINGS, after, alternating, cell, fact, histories, seasoned
 
+from server.mastery.judging import Short
 from server.mastery.model import PartKind
-from server.mastery.readout import Short, board, not_there_yet, readout
+from server.mastery.readout import Reading, board, not_there_yet, readout
 from server.mastery.values import DAY_S, SIDES, STAGES, AnswerFact, MasteryError, Side, State, TeamSettings
 
 
@@ -205,3 +206,17 @@ def test_a_board_without_players_or_calls_is_empty() -> None:
 
 def test_every_state_has_its_own_letter() -> None:
     assert len({state.letter for state in State}) == len(State)
+
+
+@given(histories(), st.sampled_from([None, *STAGES]), st.sampled_from([None, *SIDES]), st.integers(0, 3))
+def test_a_reading_kept_between_answers_is_the_board(
+    facts: list[AnswerFact], stage: int | None, side: Side | None, every: int
+) -> None:
+    state = after([])
+    players, calls = ["p1", "p2", "nobody"], ["storm", "thunder", "anvil"]
+    kept = Reading(calls, SETTINGS, stage, side)
+    for n, one in enumerate(facts):
+        state.update(one)
+        if n % (every + 1) == 0:
+            now = one.at + 40 * DAY_S * (n % 2)
+            assert kept.board(state, players, now) == board(state, players, calls, now, SETTINGS, stage, side)

@@ -1,0 +1,99 @@
+"""The state of a player on a call from his own answers, the estimate and the time.
+
+What his answers say whatever the time is put together once (`tally_of`), so that a board that is read again and again
+only has to compare. Must not know: how the estimate is made, and how a page words it.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from enum import StrEnum
+
+from server.mastery.cells import cell_shares, p_can
+from server.mastery.replay import PartOf, Record, last_right
+from server.mastery.values import DAY_S, SIDES, Side, State, StateRules, TeamSettings
+
+
+class Short(StrEnum):
+    """What is still missing for *can*."""
+
+    ESTIMATE = "not sure enough"
+    FEW_ANSWERS = "too few recent answers"
+    LEFT = "last answer from the left not right"
+    RIGHT = "last answer from the right not right"
+    OLD = "last answer too long ago"
+
+
+_OF_SIDE = {Side.LEFT: Short.LEFT, Side.RIGHT: Short.RIGHT}
+
+
+@dataclass(frozen=True, slots=True)
+class Tally:
+    """A player's own answers on a part of a call, as far as the state needs them.
+
+    `by_side` is right and answered from each side; `latest` are the times of the last few answers, the newest last;
+    `is_missed` says that one of the last few was wrong, `open_sides` where the last answer was not right or there is
+    none, `was_can` that what was believed when the answers last sufficed for *can* sufficed too.
+    """
+
+    by_side: tuple[tuple[int, int], ...]
+    latest: tuple[float, ...]
+    is_missed: bool
+    open_sides: tuple[Short, ...]
+    was_can: bool
+
+    @property
+    def answered(self) -> int:
+        """How many answers."""
+        return sum(answered for _, answered in self.by_side)
+
+    @property
+    def right(self) -> int:
+        """How many of them were right."""
+        return sum(right for right, _ in self.by_side)
+
+
+def tally_of(record: Record | None, part: PartOf, settings: TeamSettings) -> Tally:
+    """The tally of a player's answers on a call (None: he has given none), or on a part of it."""
+    rules, (_, side) = settings.rules, part
+    shown = record.of(*part) if record else []
+    most = max(rules.can_answers, rules.can_answers_new_team, rules.cannot_answers)
+    of_sides = [[one.right for one in shown if one.side is each] for each in SIDES]
+    return Tally(
+        tuple((sum(own), len(own)) for own in of_sides),
+        tuple(one.at for one in shown[-most:]),
+        not all(one.right for one in shown[-rules.last_few :]),
+        tuple(_OF_SIDE[one] for one in SIDES if side in (None, one) and not last_right(shown, one)),
+        _was_can(record, part, settings),
+    )
+
+
+def _was_can(record: Record | None, part: PartOf, settings: TeamSettings) -> bool:
+    proof = record.proofs.get(part) if record else None
+    if proof is None:
+        return False
+    shares = cell_shares(settings.weights(part[0]), part[1])
+    then, _, _ = p_can(proof.theta[None], proof.cov[None], shares, settings.rules.known_share)
+    return bool(then[0] >= settings.rules.can_at)
+
+
+def shorts_of(tally: Tally, p: float, now: float, team_answers: int, rules: StateRules) -> Iterable[Short]:
+    """What is missing for *can* at `now` (seconds), with P(can) at p."""
+    if p < rules.can_at:
+        yield Short.ESTIMATE
+    needed = rules.can_answers_new_team if team_answers < rules.new_team_answers else rules.can_answers
+    latest = tally.latest
+    if len(latest) < needed or now - latest[-needed] > rules.recent_days * DAY_S:
+        yield Short.FEW_ANSWERS
+    yield from tally.open_sides
+    if latest and now - latest[-1] > rules.fresh_days * DAY_S:
+        yield Short.OLD
+
+
+def state_of(tally: Tally, p: float, short: tuple[Short, ...], now: float, rules: StateRules) -> State:
+    """The state at `now` (seconds), with P(can) at p and that missing for *can*."""
+    if not short:
+        return State.CAN
+    enough = p <= rules.cannot_at and tally.is_missed and len(tally.latest) >= rules.cannot_answers
+    if enough and now - tally.latest[-rules.cannot_answers] <= rules.recent_days * DAY_S:
+        return State.CANNOT
+    return State.FADED if tally.was_can else State.NOT_PROVEN
