@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from quizgen.football.errors import GapsoundError
-from server import cli_football
+from server import cli_football, cli_reps
 from server.problems import BadInput, GapsoundServerError, Refusal
 
 if TYPE_CHECKING:
@@ -34,6 +34,7 @@ app.add_typer(team_app, name="team")
 coach_app = typer.Typer(help="Coaches' accounts.", no_args_is_help=True)
 app.add_typer(coach_app, name="coach")
 cli_football.register(app)
+cli_reps.register(app)
 
 Host = Annotated[str, typer.Option(help="Address to listen on; 0.0.0.0: all of this machine's.")]
 Port = Annotated[int, typer.Option(min=1, max=65_535, help="Port to listen on.")]
@@ -177,13 +178,19 @@ def team_add(
 
 
 @team_app.command("update")
-def team_update(team_id: Annotated[str, typer.Argument(help="The team's id; see team list.")], folder: Folder) -> None:
-    """Make a team's content and roster those of these files. Answers given so far stay as they are."""
+def team_update(
+    team_id: Annotated[str, typer.Argument(help="The team's id; see team list.")],
+    folder: Folder,
+    roster: Annotated[
+        bool, typer.Option("--roster", help="Make its players those of the folder's roster.toml.")
+    ] = False,
+) -> None:
+    """Make a team's content that of these files. Its players stay unless --roster is given; answers always stay."""
     from server.playbooks import Engine
     from server.teams import update_team
 
     store = open_database()
-    taken = update_team(store, Engine(), team_id, read_folder(folder), now())
+    taken = update_team(store, Engine(), team_id, read_folder(folder), now(), with_roster=roster)
     store.close()
     print(f"{taken.team.name}: {taken.added} players added, {taken.changed} changed, {taken.removed} removed.")
 

@@ -1,5 +1,4 @@
-"""The commands that ask the gap engine: ``fit``, ``check`` and ``reps``. Thin: they read, ask, print; no football
-here."""
+"""The commands that ask the gap engine: ``fit`` and ``check``. Thin: they read, ask, print; no football here."""
 
 from __future__ import annotations
 

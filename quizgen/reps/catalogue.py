@@ -6,7 +6,7 @@ A rep's id is cheap to work out without solving anything, so a rep is found agai
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 from itertools import islice
@@ -73,12 +73,15 @@ class Filter:
     sides: Collection[Side] | None = None
     kinds: Collection[str] | None = None
     schemes: Collection[str] | None = None
+    formations: Collection[str] | None = None
 
     def takes(self, setup: Setup) -> bool:
         """Whether a setup can have wanted reps at all."""
         if self.calls is not None and setup.pressure.name not in self.calls:
             return False
         if self.sides is not None and setup.to not in self.sides:
+            return False
+        if self.formations is not None and setup.formation.name not in self.formations:
             return False
         if self.schemes is not None and (setup.play is None or setup.play.name not in self.schemes):
             return False
@@ -142,6 +145,16 @@ class Catalogue:
     def _in_order(self) -> list[Setup]:
         return mixed(self.setups.values())
 
+    def wanted(self, wanted: Filter, seed: str = "") -> list[Setup]:
+        """The setups that can have wanted reps, well mixed; each ``seed`` gives another order.
+
+        Raises:
+            UnknownName: the team has no such position, call, scheme or formation, or there is no such kind, stage or
+                side.
+        """
+        self._check(wanted)
+        return [s for s in (mixed(self.setups.values(), seed) if seed else self._in_order) if wanted.takes(s)]
+
     def find_snap(self, setup: Setup) -> Snap | PassSnap | None:
         """The solved setup, or None where the formation cannot run the play.
 
@@ -184,6 +197,7 @@ class Catalogue:
             "position": (wanted.positions, tuple(p.name for p in team.positions)),
             "call": (wanted.calls, tuple(p.name for p in team.pressures)),
             "scheme": (wanted.schemes, tuple(p.name for p in plays)),
+            "formation": (wanted.formations, tuple(f.name for f in team.formations)),
             "kind": (wanted.kinds, tuple(KINDS)),
             "stage": (wanted.stages, tuple(int(stage) for stage in Stage)),
             "side": (wanted.sides, tuple(Side)),
@@ -218,19 +232,20 @@ class Catalogue:
         sides: Collection[Side] | None = None,
         kinds: Collection[str] | None = None,
         schemes: Collection[str] | None = None,
+        formations: Collection[str] | None = None,
+        seed: str = "",
     ) -> Iterator[Rep]:
-        """The reps wanted, one by one, always in the same order, the first few as unlike as can be. Setups that the
-        engine has no rule for are left out and noted in ``no_rule``.
+        """The reps wanted, one by one, always in the same order (another for each ``seed``), the first few as unlike as
+        can be. Setups that the engine has no rule for are left out and noted in ``no_rule``.
 
         Raises:
-            UnknownName: the team has no such position, call, scheme, or there is no such kind, stage or side.
+            UnknownName: as ``wanted``.
         """
-        wanted = Filter(positions, calls, stages, sides, kinds, schemes)
-        self._check(wanted)
-        return self._listed(wanted)
+        wanted = Filter(positions, calls, stages, sides, kinds, schemes, formations)
+        return self._listed(self.wanted(wanted, seed), wanted)
 
-    def _listed(self, wanted: Filter) -> Iterator[Rep]:
-        setups = (setup for setup in self._in_order if wanted.takes(setup))
+    def _listed(self, found: Sequence[Setup], wanted: Filter) -> Iterator[Rep]:
+        setups = iter(found)
         while some := list(islice(setups, SETUPS_AT_ONCE)):
             rows: dict[str, list[tuple[AnyKind, str]]] = {}
             number, is_left = 0, True
@@ -276,19 +291,19 @@ class Catalogue:
         sides: Collection[Side] | None = None,
         kinds: Collection[str] | None = None,
         schemes: Collection[str] | None = None,
+        formations: Collection[str] | None = None,
+        watch: Callable[[Sequence[Setup]], Iterable[Setup]] = iter,
     ) -> Counts:
-        """How many reps ``reps`` would give with the same filter, by cell. Every setup wanted is solved, none drawn.
+        """How many reps ``reps`` would give with the same filter, by cell. Every setup wanted is solved, none drawn;
+        ``watch`` is given the setups and gives them back one by one, to say how far it is.
 
         Raises:
-            UnknownName: as ``reps``.
+            UnknownName: as ``wanted``.
         """
-        wanted = Filter(positions, calls, stages, sides, kinds, schemes)
-        self._check(wanted)
+        wanted = Filter(positions, calls, stages, sides, kinds, schemes, formations)
         found: Counter[Cell] = Counter()
         cannot_run, no_rule = 0, {}
-        for setup in self._in_order:
-            if not wanted.takes(setup):
-                continue
+        for setup in watch(self.wanted(wanted)):
             pairs = self.asked(setup, wanted)
             if not pairs and setup.digest in self.no_rule:
                 no_rule[setup.digest] = self.no_rule[setup.digest]
