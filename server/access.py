@@ -52,6 +52,10 @@ ACCESS: dict[tuple[str, str], frozenset[Role]] = {
     ("GET", "/coach/sets/{set_id}"): COACHES,
     ("POST", "/coach/sets/{set_id}/close"): COACHES,
     ("POST", "/coach/sets/{set_id}/extend"): COACHES,
+    ("GET", "/coach/defense"): COACHES,
+    ("GET", "/coach/defense/sound"): COACHES,
+    ("GET", "/coach/defense/files/{name}"): HEADS,
+    ("POST", "/coach/defense/files/{name}"): HEADS,
     ("GET", "/coach/opponents"): COACHES,
     ("POST", "/coach/opponents"): HEADS,
     ("POST", "/coach/opponents/next"): HEADS,
@@ -63,6 +67,12 @@ ACCESS: dict[tuple[str, str], frozenset[Role]] = {
     ("GET", "/coach/roster"): COACHES,
     ("POST", "/coach/roster/codes"): HEADS,
     ("POST", "/coach/roster/join-code"): HEADS,
+    ("GET", "/coach/roster/roster.csv"): COACHES,
+    ("GET", "/coach/roster/import"): HEADS,
+    ("POST", "/coach/roster/import"): HEADS,
+    ("POST", "/coach/roster/import/take"): HEADS,
+    ("POST", "/coach/roster/{player_id}/remove"): HEADS,
+    ("POST", "/coach/roster/{player_id}/bring-back"): HEADS,
 }
 
 

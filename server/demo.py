@@ -24,7 +24,7 @@ from server.demo_fill import fill_season, practice_time
 from server.logs import set_up_logs
 from server.paths import SEED_CONTENT
 from server.people import add_coach, players
-from server.playbooks import Engine, Playbook, hash_files
+from server.playbooks import Engine, Playbook
 from server.problems import BadInput
 from server.security import hash_passphrase, hash_pin, make_id, make_passphrase, make_pin
 from server.serving import address_of, bind, run
@@ -32,7 +32,7 @@ from server.sets import is_over, own_sets
 from server.settings import Settings, load_settings
 from server.store import Store, TeamSession, open_store
 from server.tables import Assignment, Member, Role, Team
-from server.teams import add_team, check_files, update_team
+from server.teams import add_team, check_files, hash_content, update_team
 
 COACH_NAME = "coach"
 DUE_IN = timedelta(days=2)
@@ -84,7 +84,7 @@ def prepare(store: Store, folder: Path, said: Console, *, with_season: bool) -> 
     if access is None or team is None:
         access = make_demo(store, files, now, said, with_season=with_season)
         write_access(path, access)
-    elif team.content_hash != hash_files(files):
+    elif team.content_hash != hash_content(files):
         update_team(store, Engine(), team.id, files, now)
     with store.write(access.team_id) as t:
         keep_set_due(t, access, now)

@@ -79,26 +79,95 @@ class AnswerBody(Sent):
 
 
 class OrderFields(Sent):
-    """A set as a coach asks for it, typed into a form; checked further where the team's words are known."""
+    """A set as a coach types it into a form. Everything is text here, so that what is wrong can be said on the form, with
+    nothing typed lost; `server/orders.py` reads it.
+
+    ``is_filled`` says that the form was there before; without it, what is empty is filled in. ``pick``, ``day``,
+    ``again`` and ``who`` ask for help with it: those not there yet, a day of practice, a set sent before, its players.
+    """
 
     call: Text = ""
-    positions: Annotated[list[Text], Field(max_length=30)] = []
-    stages: Annotated[list[Annotated[int, Field(ge=1, le=5)]], Field(max_length=5)] = []
-    sides: Annotated[list[Annotated[str, StringConstraints(pattern="^(left|right)$")]], Field(max_length=2)] = []
-    length: Annotated[int, Field(ge=1, le=20)] = 8
+    group: Text = ""
+    positions: Annotated[list[Text], Field(max_length=60)] = []
+    players: Annotated[list[Text], Field(max_length=300)] = []
+    stages: Annotated[list[Text], Field(max_length=10)] = []
+    sides: Annotated[list[Text], Field(max_length=10)] = []
+    purpose: Text = "reps"
+    length: Text = "8"
     due: Text = ""
+    is_weighted: Text = ""
+    is_filled: Text = ""
+    pick: Text = ""
+    day: Text = ""
+    again: Text = ""
+    who: Text = ""
+
+
+class DayForm(Sent):
+    """A day of practice as typed; an id where there is one to change. `server/practice_days.py` reads it."""
+
+    id: Text = ""
+    name: Text = ""
+    weekday: Text = ""
+    due: Text = ""
+    purpose: Text = "reps"
+    stages: Annotated[list[Text], Field(max_length=10)] = []
+    sides: Annotated[list[Text], Field(max_length=10)] = []
+    length: Text = "8"
+    is_weighted: Text = ""
+
+
+class SuggestedDayForm(Sent):
+    """A suggested day that a coach takes."""
+
+    key: Text
 
 
 class DueForm(Sent):
     """A new due date."""
 
-    due: Text
+    due: Text = ""
+
+
+SideName = Annotated[str, StringConstraints(pattern="^(left|right)$")]
+
+
+class SnapFields(Sent):
+    """A snap that a coach wants drawn; empty while he has not chosen."""
+
+    call: Text = ""
+    to: SideName = "right"
+    formation: Text = ""
+    play: Text = ""
+    play_to: SideName = "right"
+    position: Text = ""
+    saved: Annotated[str, StringConstraints(pattern="^1?$")] = ""
+
+
+class FileForm(Sent):
+    """One of a team's files as edited, and the hash of the content that it was opened from."""
+
+    text: Annotated[str, StringConstraints(max_length=60_000), AfterValidator(_plain)] = ""
+    stands: Annotated[str, StringConstraints(pattern="^[0-9a-f]{1,128}$")]
+    action: Annotated[str, StringConstraints(pattern="^(look|save)$")] = "look"
 
 
 class CodesForm(Sent):
     """The players who get a new PIN."""
 
     players: Annotated[list[Id], Field(min_length=1, max_length=200)]
+
+
+class RosterForm(Sent):
+    """A roster's file that was looked at: its text, a use for each column, what becomes of players it does not have."""
+
+    text: Annotated[str, StringConstraints(max_length=60_000), AfterValidator(_plain)]
+    use: Annotated[
+        list[Annotated[str, StringConstraints(pattern="^(number|name|positions|nothing)$")]], Field(max_length=60)
+    ] = []
+    others: Annotated[str, StringConstraints(pattern="^(stay|go)$")] = "stay"
+    digest: Annotated[str, StringConstraints(pattern="^[0-9a-f]{0,64}$")] = ""
+    action: Annotated[str, StringConstraints(pattern="^(look|take)$")] = "look"
 
 
 class OpponentForm(Sent):

@@ -73,9 +73,14 @@ class Viewer:
         """Whether he is any kind of coach."""
         return self.role in COACHES
 
+    @property
+    def sees_all(self) -> bool:
+        """Whether every position group is his to see."""
+        return self.role in (Role.OWNER, Role.COACH)
+
     def sees_group(self, group: str) -> bool:
         """Whether a position group is his to see: a position coach sees his own only."""
-        return self.role in (Role.OWNER, Role.COACH) or group in self.member.groups
+        return self.sees_all or group in self.member.groups
 
 
 @dataclass(frozen=True, slots=True)
@@ -270,10 +275,32 @@ def take_roster(t: TeamSession, roster: Iterable[RosterLine], now: datetime) -> 
         member.number, member.name, member.positions = line.number, line.name, list(line.positions)
         t.add(member)
     for member in known.values():
-        member.removed_at = now
-        end_sessions(t, member.id)
-        t.add(member)
+        remove_member(t, member, now)
     return added, changed, len(known)
+
+
+def removed_players(t: TeamSession) -> list[Member]:
+    """Players who were taken off the roster and not erased, the latest first."""
+    is_gone = (col(Member.role) == Role.PLAYER.value, col(Member.removed_at).is_not(None))
+    return t.rows(Member, *is_gone, order_by=(col(Member.removed_at).desc(), col(Member.id)))
+
+
+def remove_member(t: TeamSession, member: Member, now: datetime) -> None:
+    """Take a member off: his number or sign-in name is free, his sessions end; what he answered stays."""
+    member.removed_at = now
+    end_sessions(t, member.id)
+    t.add(member)
+
+
+def bring_back(t: TeamSession, member: Member) -> None:
+    """Put a removed player back on the roster; his old PIN is not brought back. Raises: BadInput."""
+    taken = t.first(Member, col(Member.number) == member.number, col(Member.removed_at).is_(None))
+    if taken is not None:
+        raise BadInput(
+            Told("number: {number} is another player's now; expected a free one", number=member.number),
+        )
+    member.removed_at, member.secret_hash = None, ""
+    t.add(member)
 
 
 def add_coach(t: TeamSession, name: str, role: Role, secret_hash: str, now: datetime) -> Member:

@@ -5,17 +5,30 @@ All or nothing: files with any problem change nothing. It must not know football
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from server.people import take_roster
+import tomli_w
+
+from server.people import RosterLine, players, take_roster
 from server.playbooks import Football, Playbook, TeamContent, hash_files, read_playbook, store_files
 from server.problems import BadInput
 from server.security import make_code, make_id
 from server.store import Store, TeamSession
-from server.tables import Team
+from server.tables import ContentFile, Member, Team
+
+ROSTER = "roster.toml"
+
+
+@dataclass(frozen=True, slots=True)
+class RosterEntry:
+    """A player: number, first name or nickname, positions."""
+
+    number: int
+    name: str
+    positions: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +91,7 @@ def add_team(store: Store, football: Football, files: Mapping[str, str], now: da
         join_code=make_code(),
         time_zone=zone_of(playbook.team),
         season_end=playbook.team.season_end,
-        content_hash=playbook.content_hash,
+        content_hash=hash_content(files),
         created_at=now,
     )
     store.add_team(team)
@@ -87,17 +100,58 @@ def add_team(store: Store, football: Football, files: Mapping[str, str], now: da
         return Taken(t.team(), *take_roster(t, playbook.team.roster, now))
 
 
-def update_team(store: Store, football: Football, team_id: str, files: Mapping[str, str], now: datetime) -> Taken:
-    """Make a team's content and roster those of these files. Raises: BadInput; NotFound."""
-    playbook = check_files(football, files)
+def update_team(
+    store: Store,
+    football: Football,
+    team_id: str,
+    files: Mapping[str, str],
+    now: datetime,
+    *,
+    with_roster: bool = False,
+) -> Taken:
+    """Make a team's content those files, and its players too if ``with_roster``. Raises: BadInput; NotFound."""
     with store.write(team_id) as t:
-        return _take(t, playbook, files, now)
+        return update_in(t, football, files, now, with_roster=with_roster)
 
 
-def _take(t: TeamSession, playbook: Playbook, files: Mapping[str, str], now: datetime) -> Taken:
+def update_in(
+    t: TeamSession, football: Football, files: Mapping[str, str], now: datetime, *, with_roster: bool = False
+) -> Taken:
+    """The same within a write that is under way. Raises: BadInput."""
     team = t.team()
+    if not with_roster:
+        files = {**files, ROSTER: to_roster(living(t))}
+    playbook = check_files(football, files)
     team.name, team.time_zone = playbook.team.name, zone_of(playbook.team)
-    team.season_end, team.content_hash = playbook.team.season_end, hash_files(files)
+    team.season_end, team.content_hash = playbook.team.season_end, hash_content(files)
     t.session.add(team)
     store_files(t, files)
-    return Taken(team, *take_roster(t, playbook.team.roster, now))
+    return Taken(team, *(take_roster(t, playbook.team.roster, now) if with_roster else (0, 0, 0)))
+
+
+def hash_content(files: Mapping[str, str]) -> str:
+    """A hash of everything but the roster, which decides no rep and changes on a page of its own."""
+    return hash_files({path: text for path, text in files.items() if path != ROSTER})
+
+
+def to_roster(entries: Iterable[RosterLine]) -> str:
+    """These players as the roster's file."""
+    rows = [{"number": one.number, "name": one.name, "positions": list(one.positions)} for one in entries]
+    return tomli_w.dumps({"player": rows})
+
+
+def living(t: TeamSession) -> list[RosterEntry]:
+    """The team's players as the roster has them."""
+    return [to_entry(member) for member in players(t)]
+
+
+def to_entry(member: Member) -> RosterEntry:
+    """A player as the roster has him."""
+    return RosterEntry(member.number or 0, member.name, tuple(member.positions))
+
+
+def keep_roster(t: TeamSession) -> None:
+    """Write the roster's file anew after the players have changed, so that the content never says otherwise."""
+    row = t.find(ContentFile, ROSTER) or ContentFile(team_id=t.team_id, path=ROSTER)
+    row.text = to_roster(living(t))
+    t.add(row)

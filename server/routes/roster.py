@@ -1,4 +1,4 @@
-"""The roster and the code sheet: join code, and new PINs, shown once to be printed."""
+"""The roster: join code, PINs shown once to be printed, players in and out by CSV, one taken off or brought back."""
 
 from __future__ import annotations
 
@@ -6,16 +6,23 @@ import io
 from typing import Annotated
 
 import segno
-from fastapi import APIRouter, Form, Request
-from starlette.responses import Response
+from fastapi import APIRouter, File, Form, Request, UploadFile
+from starlette.responses import Response, StreamingResponse
 
 from server.board import groups_of, seen_players
-from server.inputs import CodesForm
+from server.csv_in import TYPE, decode, parse_csv
+from server.inputs import CodesForm, Id, RosterForm
 from server.parts import is_https, parts_of, viewer_of
-from server.people import write_audit
+from server.people import bring_back, remove_member, removed_players, write_audit
+from server.playbooks import Playbook
+from server.problems import NotFound, Refusal
 from server.replies import go, page
+from server.roster_csv import Others, Plan, Use, apply_plan, make_plan, propose, write_roster
 from server.security import make_code
-from server.tables import Role
+from server.store import TeamSession
+from server.tables import Member, Role
+from server.teams import keep_roster
+from server.told import Told
 
 router = APIRouter()
 
@@ -25,21 +32,29 @@ async def roster(request: Request) -> Response:
     """The players, with the team's address for phones as a code to scan."""
     parts, viewer = parts_of(request), viewer_of(request)
     playbook = await parts.playbooks.of(viewer.team)
+    is_head = viewer.role in (Role.OWNER, Role.COACH)
     with parts.store.read(viewer.team.id) as t:
         members = seen_players(t, playbook, viewer)
+        removed = removed_players(t) if is_head else []
     lines = [
         {"member": m, "group": (groups_of(m, playbook) or [""])[0], "has_pin": bool(m.secret_hash)} for m in members
     ]
     link = join_link(request, viewer.team.join_code)
-    may_issue = viewer.role in (Role.OWNER, Role.COACH)
-    return page(request, "coach/roster.html", lines=lines, link=link, qr=qr_svg(link), may_issue=may_issue)
+    return page(
+        request, "coach/roster.html", lines=lines, link=link, qr=qr_svg(link), may_issue=is_head, removed=removed
+    )
 
 
 @router.post("/coach/roster/codes")
 async def new_codes(request: Request, form: Annotated[CodesForm, Form()]) -> Response:
     """New PINs for these players as a sheet to print. It is shown this once."""
+    return await code_sheet(request, list(dict.fromkeys(form.players)))
+
+
+async def code_sheet(request: Request, player_ids: list[str]) -> Response:
+    """New PINs, printed."""
     parts, viewer = parts_of(request), viewer_of(request)
-    issued = await parts.people.new_pins(viewer, list(dict.fromkeys(form.players)), parts.now())
+    issued = await parts.people.new_pins(viewer, player_ids, parts.now())
     link = join_link(request, viewer.team.join_code)
     return page(request, "print/codes.html", issued=issued, link=link, qr=qr_svg(link))
 
@@ -54,6 +69,134 @@ async def new_join_code(request: Request) -> Response:
         t.session.add(team)
         write_audit(t, viewer.member.id, "new join code", "", parts.now())
     return go("/coach/roster")
+
+
+@router.get("/coach/roster/roster.csv")
+async def roster_file(request: Request) -> Response:
+    """The players whom this coach sees as a CSV file."""
+    parts, viewer = parts_of(request), viewer_of(request)
+    playbook = await parts.playbooks.of(viewer.team)
+    with parts.store.write(viewer.team.id) as t:
+        members = seen_players(t, playbook, viewer)
+        write_audit(t, viewer.member.id, "exported the roster", f"{len(members)} players", parts.now())
+    return csv_file(write_roster(members), "roster.csv")
+
+
+def csv_file(pieces: object, name: str) -> Response:
+    """Pieces of a CSV file as a download."""
+    headers = {"Content-Disposition": f'attachment; filename="{name}"'}
+    return StreamingResponse(pieces, media_type=TYPE, headers=headers)  # type: ignore[arg-type]
+
+
+@router.get("/coach/roster/import")
+async def import_roster(request: Request) -> Response:
+    """Where a roster's file is chosen."""
+    return import_page(request)
+
+
+@router.post("/coach/roster/import")
+async def look_at_roster(request: Request, file: Annotated[UploadFile | None, File()] = None) -> Response:
+    """What an uploaded file would change; nothing is changed."""
+    parts, viewer = parts_of(request), viewer_of(request)
+    playbook = await parts.playbooks.of(viewer.team)
+    text = ""
+    try:
+        text = decode(await file.read() if file else b"")
+        sheet = parse_csv(text)
+        uses = propose(sheet)
+        with parts.store.read(viewer.team.id) as t:
+            plan = make_plan(t, sheet, uses, Others.STAY, playbook.positions)
+    except Refusal as refusal:
+        return import_page(request, text, problem=refusal.message)
+    return import_page(request, text, plan=plan)
+
+
+@router.post("/coach/roster/import/take")
+async def take_roster_file(request: Request, form: Annotated[RosterForm, Form()]) -> Response:
+    """Look at the same file with other columns, or take it, all or nothing; new players' PINs are printed at once."""
+    parts, viewer = parts_of(request), viewer_of(request)
+    playbook = await parts.playbooks.of(viewer.team)
+    try:
+        if form.action == "look":
+            with parts.store.read(viewer.team.id) as t:
+                plan = plan_of(t, form, playbook)
+            return import_page(request, form.text, plan=plan)
+        with parts.store.write(viewer.team.id) as t:
+            plan = plan_of(t, form, playbook)
+            if plan.digest != form.digest:
+                said = Told("The roster was changed since you looked. This is what the file would do now.")
+                return import_page(request, form.text, plan=plan, problem=said)
+            added = [member.id for member in apply_plan(t, plan, parts.now())]
+            counts = f"{len(plan.added)} added, {len(plan.changed)} changed, {len(plan.removed)} removed"
+            write_audit(t, viewer.member.id, "imported the roster", counts, parts.now())
+    except Refusal as refusal:
+        return import_page(request, form.text, uses=form.use, problem=refusal.message)
+    return await code_sheet(request, added) if added else go("/coach/roster")
+
+
+def plan_of(t: TeamSession, form: RosterForm, playbook: Playbook) -> Plan:
+    """What the file in the form would do. Raises: BadInput."""
+    uses = [Use(use) for use in form.use]
+    return make_plan(t, parse_csv(form.text), uses, Others(form.others), playbook.positions)
+
+
+def import_page(
+    request: Request, text: str = "", *, plan: Plan | None = None, uses: list[str] | None = None, problem: str = ""
+) -> Response:
+    """The page of an import: choose a file; or its columns and what it would change."""
+    header: tuple[str, ...] = ()
+    samples: tuple[tuple[str, ...], ...] = ()
+    if text:
+        try:
+            sheet = parse_csv(text)
+        except Refusal:
+            text = ""
+        else:
+            header, samples = sheet.header, tuple(line.cells for line in sheet.lines[:3])
+            uses = uses or list(plan.uses if plan else propose(sheet))
+    return page(
+        request,
+        "coach/roster_import.html",
+        422 if problem else 200,
+        problem=problem,
+        text=text,
+        plan=plan,
+        header=header,
+        samples=samples,
+        uses=uses or [],
+    )
+
+
+@router.post("/coach/roster/{player_id}/remove")
+async def remove_player(request: Request, player_id: Id) -> Response:
+    """Take a player off the roster: his number is free, his phone signed out; his answers stay."""
+    parts, viewer = parts_of(request), viewer_of(request)
+    with parts.store.write(viewer.team.id) as t:
+        member = find_of_roster(t, player_id, is_removed=False)
+        remove_member(t, member, parts.now())
+        keep_roster(t)
+        write_audit(t, viewer.member.id, "removed a player", member.id, parts.now())
+    return go("/coach/roster")
+
+
+@router.post("/coach/roster/{player_id}/bring-back")
+async def bring_player_back(request: Request, player_id: Id) -> Response:
+    """Put a removed player back; he needs a new PIN."""
+    parts, viewer = parts_of(request), viewer_of(request)
+    with parts.store.write(viewer.team.id) as t:
+        member = find_of_roster(t, player_id, is_removed=True)
+        bring_back(t, member)
+        keep_roster(t)
+        write_audit(t, viewer.member.id, "brought a player back", member.id, parts.now())
+    return go("/coach/roster")
+
+
+def find_of_roster(t: TeamSession, player_id: str, *, is_removed: bool) -> Member:
+    """A player on the roster, or off it. Raises: NotFound."""
+    member = t.find(Member, player_id)
+    if member is None or member.role != Role.PLAYER or (member.removed_at is not None) != is_removed:
+        raise NotFound("There is no such player in your team.")
+    return member
 
 
 def join_link(request: Request, code: str) -> str:
