@@ -4,7 +4,6 @@ A marker is planted in everything that team A stored; then team B, and nobody, a
 """
 
 import re
-from collections.abc import Iterator
 from pathlib import Path
 
 import httpx
@@ -17,7 +16,7 @@ from server.access import ACCESS
 from server.settings import load_settings
 from server.store import open_store
 from server.tables import TABLES, Member, Role
-from tests.server.house import PAGE, PASSPHRASE, House, TestClient, answer_url, chosen, make_house
+from tests.server.house import PAGE, PASSPHRASE, House, TestClient, answer_url, chosen
 from tests.trust.live import prepare, serving
 
 MARKER = "zqx-planted-marker"
@@ -25,11 +24,6 @@ MARKER = "zqx-planted-marker"
 KEPT = {"role", "time_zone", "secret_hash", "token_hash", "season_end", "content_hash", "join_code", "side", "stretch"}
 KEPT |= {"call", "position", "kind", "sign_in_name", "picture", "guise", "formation", "to", "play", "play_to", "path"}
 JSON = {"accept": "application/json"}
-
-
-@pytest.fixture
-def house(tmp_path: Path) -> Iterator[House]:
-    yield from make_house(tmp_path)
 
 
 def plant(house: House) -> int:

@@ -1,0 +1,58 @@
+"""What each route may reply with: a rule for all, a table for what is particular. The schema of the whole API with it.
+
+The server publishes no schema; this one is for tests. A status that is not written here is a finding.
+"""
+
+from typing import Any
+
+from fastapi import FastAPI
+
+from server.access import ACCESS, EVERYONE
+
+#: Beyond what the rule in `statuses` says.
+OWN: dict[tuple[str, str], set[int]] = {
+    ("GET", "/"): {303},
+    ("GET", "/join"): {200, 303},
+    ("GET", "/join/{code}"): {429},
+    ("POST", "/join/{code}"): {303, 401, 429},
+    ("POST", "/coach/sign-in"): {303, 401, 429},
+    ("GET", "/coach"): {303},
+    ("GET", "/sets/{set_id}"): {410},
+    ("POST", "/sets/{set_id}/open"): {410},
+    ("GET", "/sets/{set_id}/reps/{place}"): {410},
+    ("POST", "/sets/{set_id}/reps/{place}"): {409},
+    ("PUT", "/api/sets/{set_id}/answers/{answer_id}"): {200, 201, 409},
+    ("POST", "/coach/roster/codes"): {200, 404},
+    ("POST", "/coach/opponents/next"): {303, 404},
+}
+#: Routes that need no database.
+WITHOUT_DATABASE = {("GET", "/healthz"), ("GET", "/sw.js")}
+READS = {"GET", "HEAD"}
+
+
+def statuses(method: str, path: str) -> set[int]:
+    """Every status that this route may reply with.
+
+    422 wherever something is sent, be it an address; 303 after a form; 401 and 403 where not everyone may go, with a
+    browser being sent to its sign-in page; 400, 403 and 413 wherever a body is sent or could come from another site's
+    page; 404 where the address names something.
+    """
+    found = {422} | OWN.get((method, path), {200} if method in READS else {303})
+    if "{" in path:
+        found |= {404} | ({200} if method in READS else {303} if method == "POST" else set())
+    if ACCESS[method, path] != EVERYONE:
+        found |= {401, 403} | ({303} if method in READS and not path.startswith("/api/") else set())
+    if method not in READS:
+        found |= {400, 403, 413}
+    if (method, path) not in WITHOUT_DATABASE:
+        found.add(503)
+    return found
+
+
+def schema_of(app: FastAPI) -> dict[str, Any]:
+    """The application's own schema of what may be sent, with every status of every route."""
+    schema = app.openapi()
+    for path, methods in schema["paths"].items():
+        for method, operation in methods.items():
+            operation["responses"] = {str(s): {"description": ""} for s in sorted(statuses(method.upper(), path))}
+    return schema
