@@ -52,6 +52,18 @@ class TeamContent(Protocol):
         """Its calls, each with a name."""
 
     @property
+    def formations(self) -> Sequence[Any]:
+        """The offense's formations, each with a name."""
+
+    @property
+    def schemes(self) -> Sequence[Any]:
+        """The runs, each with a name."""
+
+    @property
+    def protections(self) -> Sequence[Any]:
+        """The protections, each with a name."""
+
+    @property
     def roster(self) -> Sequence[Any]:
         """Its players, each with number, name and positions."""
 
@@ -105,6 +117,22 @@ class Football(Protocol):
         """A scene as SVG."""
         ...
 
+    def look(self, catalogue: Any, *asked: Any) -> Any:
+        """One snap as a coach draws it: call, its side, formation, play, its side, position to mark."""
+        ...
+
+    def sound_table(self, catalogue: Any, call: str, to: CallSide) -> list[Any]:
+        """How a call to one side holds up against every run from every formation."""
+        ...
+
+    def change(self, before: Any, after: Any, most: int) -> Any:
+        """What an edit of the content does to the gap-sound table, looking at so many snaps at most."""
+        ...
+
+    def draw_end(self, scene: Any) -> str:
+        """A moved scene as it stands at its end, ready to be played."""
+        ...
+
     def draw_card(self, scene: Any) -> str:
         """A moved scene as the scout offense needs it: seen from its side, in grey, with its own ways only."""
         ...
@@ -147,6 +175,30 @@ class Engine:
         from quizgen.drawing.svg import draw
 
         return draw(scene)
+
+    def look(self, catalogue: Any, *asked: Any) -> Any:
+        """One snap as a coach draws it: call, its side, formation, play, its side, position to mark."""
+        from quizgen.reps.whiteboard import look
+
+        return look(catalogue, *asked)
+
+    def sound_table(self, catalogue: Any, call: str, to: CallSide) -> list[Any]:
+        """How a call to one side holds up against every run from every formation."""
+        from quizgen.reps.whiteboard import sound_table
+
+        return list(sound_table(catalogue, call, to))
+
+    def change(self, before: Any, after: Any, most: int) -> Any:
+        """What an edit of the content does to the gap-sound table, looking at so many snaps at most."""
+        from quizgen.reps.whiteboard import change
+
+        return change(before, after, most)
+
+    def draw_end(self, scene: Any) -> str:
+        """A moved scene as it stands at its end, ready to be played."""
+        from quizgen.drawing.svg import draw
+
+        return draw(scene, at_s=scene.end_s)
 
     def draw_card(self, scene: Any) -> str:
         """A moved scene as the scout offense needs it: seen from its side, in grey, with its own ways only."""
@@ -366,6 +418,11 @@ class Playbook:
             return found
 
         return await self._work(draw)
+
+    async def ask(self, question: Callable[[Any], T], language: Language | None = None) -> T:
+        """What the catalogue answers to a question, in a language (None: English), worked out in a thread."""
+        catalogue = self.catalogue if language is None else self._in(language)
+        return await self._work(lambda: question(catalogue))
 
     async def _work(self, job: Callable[[], T]) -> T:
         """Run engine work in a thread, one job at a time."""

@@ -40,6 +40,11 @@ coach/assign.html       problem, calls, call, positions [.name .label .group], c
 coach/sets.html         sets [{set (Assignment), is_over, players, opened, finished}]
 coach/set.html          set, is_over, players, opened, finished, zone, lines [{member, progress, late, group}];
                         forms POST /coach/sets/{id}/close and /coach/sets/{id}/extend: due
+coach/defense.html      problem, fields (SnapFields), calls, formations, runs, protections, positions, sides, look (None
+                        or whiteboard.Look), svg, files [name] (heads only)
+coach/sound.html        call, calls, to, sides, table (SoundTable), holds [Hold]
+coach/defense_file.html edit (Edit: .name .text .stands .problems .change .is_same); form POST the same address: text,
+                        stands, action (look | save)
 coach/opponents.html    problem, rows [(Opponent: .id .name .is_next .changed_at, Tendency: .total .known .stages
                         [StageShare: .stage .count .share .weight .plays [PlayShare: .name .count .share .weight]]
                         .unknown [PlayShare])], name, may_change;
@@ -68,7 +73,7 @@ For the page's script: GET /api/sets/{set}, GET /api/sets/{set}/reps/{rep}, PUT 
 phone, 16 to 64 of A-Z a-z 0-9 _ -} with {rep_id, chosen: [choice id for each part], attempt: 1, took_ms?}; see api.py.
 """
 
-from server.routes import api, assign, board, entry, health, language, opponents, player, roster, sheets
+from server.routes import api, assign, board, defense, entry, health, language, opponents, player, roster, sheets
 
 ROUTERS = (
     entry.router,
@@ -78,6 +83,7 @@ ROUTERS = (
     api.router,
     board.router,
     assign.router,
+    defense.router,
     opponents.router,
     roster.router,
     sheets.router,

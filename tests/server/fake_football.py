@@ -34,6 +34,9 @@ class FakeTeam:
     roster: tuple[RosterEntry, ...]
     time_zone: str = "America/Chicago"
     season_end: str = "2026-12-15"
+    formations: tuple[Named, ...] = ()
+    schemes: tuple[Named, ...] = ()
+    protections: tuple[Named, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -139,6 +142,10 @@ REPS = make_reps()
 
 
 class FakeCatalogue:
+    def said_by(self, say: Any, /) -> "FakeCatalogue":
+        """The same reps in another language: what is made up stays as it is."""
+        return self
+
     def reps(
         self, *, positions: Any = None, calls: Any = None, stages: Any = None, sides: Any = None, kinds: Any = None
     ) -> Iterator[Rep]:
@@ -183,6 +190,12 @@ class FakeFootball:
 
     def families(self, catalogue: FakeCatalogue) -> dict[str, dict[str, str]]:
         return {}
+
+    def plays(self, catalogue: FakeCatalogue) -> tuple[PlayFacts, ...]:
+        return PLAYS
+
+    def draw_end(self, scene: str) -> str:
+        return self.draw(scene)
 
     def draw(self, scene: str) -> str:
         return (

@@ -1,0 +1,116 @@
+"""A coach's own defense: one snap drawn, what a call is short against, and his files to edit."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Form, Path, Query, Request
+from starlette.responses import Response
+
+from quizgen.football.errors import GapsoundError
+from quizgen.football.sides import Side
+from server.access import HEADS
+from server.defense import Edit, file_names, find_file, look_at_edit, save, to_table
+from server.inputs import FileForm, SnapFields, Text
+from server.languages import language_of
+from server.mastery.values import SIDES
+from server.parts import parts_of, viewer_of
+from server.problems import BadInput
+from server.replies import go, page
+
+router = APIRouter()
+SIDE_VALUES = [side.value for side in SIDES]
+FileName = Annotated[str, Path(pattern=r"^[a-z_]{1,40}\.toml$")]
+
+
+@router.get("/coach/defense")
+async def show_defense(request: Request, fields: Annotated[SnapFields, Query()]) -> Response:
+    """The calls, a snap drawn when one is asked for, and the team's files."""
+    parts, viewer = parts_of(request), viewer_of(request)
+    playbook = await parts.playbooks.of(viewer.team)
+    with parts.store.read(viewer.team.id) as t:
+        files = file_names(t) if viewer.role in HEADS else []
+    drawn, problem = None, ""
+    asked = (fields.call, fields.formation, fields.play)
+    if all(asked):
+        names = (fields.call, Side(fields.to), fields.formation, fields.play, Side(fields.play_to), fields.position)
+        try:
+            drawn = await playbook.ask(
+                lambda catalogue: playbook.football.look(catalogue, *names), language_of(request.scope)
+            )
+        except GapsoundError as error:
+            problem = str(error)
+    elif any(asked):
+        problem = language_of(request.scope).say("Choose a call, a formation and a play.")
+    return page(
+        request,
+        "coach/defense.html",
+        422 if problem else 200,
+        problem=problem,
+        fields=fields,
+        calls=playbook.calls,
+        formations=[one.name for one in playbook.team.formations],
+        runs=[one.name for one in playbook.team.schemes],
+        protections=[one.name for one in playbook.team.protections],
+        positions=playbook.positions,
+        sides=SIDE_VALUES,
+        look=drawn,
+        svg=playbook.football.draw_end(drawn.scene) if drawn else "",
+        files=files,
+    )
+
+
+@router.get("/coach/defense/sound")
+async def show_sound(
+    request: Request, call: Text, to: Annotated[str, Query(pattern="^(left|right)$")] = "right"
+) -> Response:
+    """What a call is short against: every run from every formation."""
+    parts, viewer = parts_of(request), viewer_of(request)
+    playbook = await parts.playbooks.of(viewer.team)
+    known = playbook.check_call(call)
+    held = await playbook.ask(
+        lambda catalogue: playbook.football.sound_table(catalogue, known, Side(to)), language_of(request.scope)
+    )
+    return page(
+        request,
+        "coach/sound.html",
+        call=known,
+        calls=playbook.calls,
+        to=to,
+        sides=SIDE_VALUES,
+        table=to_table(held),
+    )
+
+
+@router.get("/coach/defense/files/{name}")
+async def show_file(request: Request, name: FileName) -> Response:
+    """One of the team's files, to edit."""
+    parts, viewer = parts_of(request), viewer_of(request)
+    with parts.store.read(viewer.team.id) as t:
+        file, team = find_file(t, name), t.team()
+        return edit_page(request, Edit(name, file.text, team.content_hash))
+
+
+@router.post("/coach/defense/files/{name}")
+async def change_file(request: Request, name: FileName, form: Annotated[FileForm, Form()]) -> Response:
+    """Look at an edit or save it. What is wrong is said above the text, and nothing typed is lost."""
+    parts, viewer = parts_of(request), viewer_of(request)
+    playbook, football = await parts.playbooks.of(viewer.team), parts.playbooks.football
+    edit = Edit(name, form.text.replace("\r\n", "\n"), form.stands)
+    if form.action == "look":
+        with parts.store.read(viewer.team.id) as t:
+            find_file(t, name)
+        return edit_page(request, await look_at_edit(parts.store, football, playbook, viewer.team.id, edit))
+    try:
+        with parts.store.write(viewer.team.id) as t:
+            save(t, football, viewer, edit, parts.now())
+    except BadInput as refusal:
+        told = refusal.details or [language_of(request.scope).tell(refusal.message)]
+        return edit_page(request, Edit(name, edit.text, edit.stands, told), 422)
+    return go("/coach/defense", saved=1)
+
+
+def edit_page(request: Request, edit: Edit, status: int = 200) -> Response:
+    """The page of one file."""
+    shared: dict[str, Any] = {"edit": edit}
+    return page(request, "coach/defense_file.html", status, **shared)
