@@ -92,7 +92,7 @@ def record(
     Raises: NotFound when that rep is not in his set; BadInput when it is no answer to it.
     """
     before = progress(t, assignment, member.id)
-    place = next((p for p in before.places if p.rep_id == given.rep_id), None)
+    place = before.find_rep(given.rep_id)
     if place is None:
         raise NotFound("There is no such rep in this set for you.")
     if given.attempt != 1:

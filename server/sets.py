@@ -1,45 +1,30 @@
-"""Sets: sent by a coach, laid out for a player when he opens his copy, and how far he has come.
+"""Sets: whom they are for, laid out for a player when he opens his copy, and how far he has come.
 
 A copy is laid out whole at once, so that it can be finished without signal: places 1 to n are the set proper, and
-place n + k holds the rep of place k in another guise, asked only if that one was missed. It must not know football or
-pages.
+place n + k holds the rep of place k in another guise, asked only if that one was missed. A check session has no second
+guises; it is laid out as long as it can get, and once the call is decided what is left of it is no longer asked, though
+an answer to it is kept. It must not know football or pages.
 """
 
 from __future__ import annotations
 
 import random
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from sqlmodel import col
 
-from server.mastery.picker import Asked, next_rep
+from server.mastery.picker import CHECK_MAX, Asked, next_check_rep, next_rep
 from server.mastery.replay import MasteryState
 from server.mastery.values import TeamSettings
-from server.people import Viewer, write_audit
 from server.playbooks import Playbook, RepFacts, option
 from server.problems import BadInput, Expired, NotFound
-from server.security import make_id
 from server.standing import Standing
 from server.store import TeamSession
-from server.tables import Answer, Assignment, Member, PlayerSet, RepShown, Role, SetRep
-from server.told import Told
+from server.tables import Answer, Assignment, Member, PlayerSet, Purpose, RepShown, Role, SetRep
 
-LONGEST_SET = 20
 SETS_LOOKED_AT = 60
-
-
-@dataclass(frozen=True, slots=True)
-class Order:
-    """What a coach asks for when he assigns a set."""
-
-    call: str
-    positions: tuple[str, ...]
-    stages: tuple[int, ...]
-    sides: tuple[str, ...]
-    length: int
-    due_at: datetime
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,16 +41,18 @@ class Place:
 class Progress:
     """A player's copy of a set. ``opened`` is None and ``places`` empty until he opens it.
 
-    ``places`` are those that he is asked: the set proper, then the missed ones in another guise.
+    ``places`` are those that he is asked: the set proper, then the missed ones in another guise. ``spare`` are those of
+    a check session that are no longer asked, since the call was decided before; an answer to one is kept all the same.
     """
 
     assignment: Assignment
     opened: PlayerSet | None
     places: tuple[Place, ...]
+    spare: tuple[Place, ...] = ()
 
     @property
     def total(self) -> int:
-        """How many reps he is asked, as things stand."""
+        """How many reps he is asked, as things stand; of a check session that goes on, at most."""
         return len(self.places) if self.opened else self.assignment.length
 
     @property
@@ -90,8 +77,13 @@ class Progress:
 
     @property
     def is_finished(self) -> bool:
-        """Whether he has answered all he is asked."""
+        """Whether he has answered all he is asked: as many as it took, in a check session."""
         return self.opened is not None and self.next_place is None
+
+    @property
+    def is_check(self) -> bool:
+        """Whether the set is a check session."""
+        return self.assignment.purpose == Purpose.CHECK
 
     def number_of(self, place: int) -> int:
         """The how-manieth rep of the set a place is, counted from 1."""
@@ -101,6 +93,10 @@ class Progress:
         """That place, if he is asked it; None otherwise."""
         return next((p for p in self.places if p.place == place), None)
 
+    def find_rep(self, rep_id: str) -> Place | None:
+        """The place of a rep that he may answer; None when there is none."""
+        return next((p for p in (*self.places, *self.spare) if p.rep_id == rep_id), None)
+
 
 def is_over(assignment: Assignment, now: datetime) -> bool:
     """Whether a set is closed or past due."""
@@ -108,54 +104,19 @@ def is_over(assignment: Assignment, now: datetime) -> bool:
 
 
 def is_for(assignment: Assignment, member: Member) -> bool:
-    """Whether a set is meant for this player."""
-    is_player = member.role == Role.PLAYER and member.removed_at is None
-    return is_player and bool(set(member.positions) & set(assignment.positions))
+    """Whether a set is meant for this player: he was picked for it, or nobody was and he plays one of its positions."""
+    if member.role != Role.PLAYER or member.removed_at is not None:
+        return False
+    if assignment.player_ids:
+        return member.id in assignment.player_ids
+    return bool(set(member.positions) & set(assignment.positions))
 
 
 def own_positions(assignment: Assignment, member: Member) -> list[str]:
-    """The positions for which he answers this set, his first one first."""
-    return [position for position in member.positions if position in assignment.positions]
-
-
-def send(t: TeamSession, viewer: Viewer, order: Order, now: datetime) -> Assignment:
-    """Store a set; it is due for its players from now on."""
-    assignment = Assignment(
-        team_id=t.team_id,
-        id=make_id(),
-        call=order.call,
-        positions=list(order.positions),
-        stages=list(order.stages),
-        sides=list(order.sides),
-        length=order.length,
-        due_at=order.due_at,
-        created_at=now,
-        created_by=viewer.member.id,
-    )
-    t.add(assignment)
-    write_audit(t, viewer.member.id, "sent a set", assignment.id, now)
-    return assignment
-
-
-def check_order(order: Order, playbook: Playbook, now: datetime) -> Order:
-    """The order with the team's own spelling. Raises: BadInput naming the first thing that is wrong."""
-    known = [p.name for p in playbook.positions]
-    for position in order.positions:
-        if position not in known:
-            raise BadInput(
-                Told(
-                    "positions: expected some of {known}, found {found!r}", known=", ".join(known), found=position[:60]
-                )
-            )
-    for name in ("positions", "stages", "sides"):
-        if not getattr(order, name):
-            raise BadInput(Told("{name}: expected at least one, found none", name=name))
-    if not 1 <= order.length <= LONGEST_SET:
-        raise BadInput(Told("length: expected 1 to {most} reps, found {found}", most=LONGEST_SET, found=order.length))
-    if order.due_at <= now:
-        raise BadInput("due: expected a day and time to come, found one that is past")
-    call = playbook.check_call(order.call)
-    return Order(call, order.positions, order.stages, order.sides, order.length, order.due_at)
+    """The positions for which he answers this set, his first one first; all of his when he was picked for it and plays
+    none of its positions any more."""
+    own = [position for position in member.positions if position in assignment.positions]
+    return own or (list(member.positions) if member.id in assignment.player_ids else [])
 
 
 def find_assignment(t: TeamSession, assignment_id: str, member: Member) -> Assignment:
@@ -178,7 +139,7 @@ def progress(t: TeamSession, assignment: Assignment, member_id: str) -> Progress
         order_by=(col(SetRep.place),),
     )
     answers = t.rows(Answer, col(Answer.assignment_id) == assignment.id, col(Answer.member_id) == member_id)
-    return Progress(assignment, opened, asked_places(laid, answers))
+    return to_progress(assignment, opened, laid, answers)
 
 
 def own_sets(t: TeamSession, member: Member) -> list[Progress]:
@@ -193,8 +154,21 @@ def own_sets(t: TeamSession, member: Member) -> list[Progress]:
     for assignment in sorted(mine, key=lambda a: (a.due_at, a.id)):
         rows = sorted((r for r in laid if r.assignment_id == assignment.id), key=lambda r: r.place)
         own = [a for a in answers if a.assignment_id == assignment.id]
-        found.append(Progress(assignment, opened.get(assignment.id), asked_places(rows, own)))
+        found.append(to_progress(assignment, opened.get(assignment.id), rows, own))
     return found
+
+
+def to_progress(
+    assignment: Assignment, opened: PlayerSet | None, laid: Sequence[SetRep], answers: Sequence[Answer]
+) -> Progress:
+    """How far a player has come, from his copy in order of places and his answers to it."""
+    if opened is None:
+        return Progress(assignment, None, ())
+    places = asked_places(laid, answers)
+    if assignment.purpose != Purpose.CHECK or opened.finished_at is None:
+        return Progress(assignment, opened, places)
+    asked = tuple(p for p in places if p.answer is not None)
+    return Progress(assignment, opened, asked, tuple(p for p in places if p.answer is None))
 
 
 def asked_places(laid: Sequence[SetRep], answers: Sequence[Answer]) -> tuple[Place, ...]:
@@ -206,6 +180,12 @@ def asked_places(laid: Sequence[SetRep], answers: Sequence[Answer]) -> tuple[Pla
         for one in laid
         if one.again_of is None or one.again_of in missed
     )
+
+
+def settings_for(assignment: Assignment, standing: Standing) -> TeamSettings:
+    """By what a set's reps are drawn: what the next opponent runs, or the usual mix when it is not weighted."""
+    now = standing.settings
+    return now if assignment.is_weighted else TeamSettings(taught=now.taught, rules=now.rules)
 
 
 def plan(
@@ -223,15 +203,12 @@ def plan(
     """
     rng = random.Random(f"{assignment.team_id}/{assignment.id}/{member.id}")  # noqa: S311 - a draw of reps, no secret
     by_id = {rep.id: rep for rep in reps}
-    options = [option(rep) for rep in reps]
-    asked: list[Asked] = []
-    for _ in range(assignment.length):
-        chosen = next_rep(state, member.id, options, asked, now_s, settings, rng, opened_by_coach=assignment.stages)
-        if chosen is None:
-            break
-        asked.append(Asked(chosen, right=True))
+    is_check = assignment.purpose == Purpose.CHECK
+    asked = (draw_check if is_check else draw)(reps, member.id, state, settings, assignment, now_s, rng)
     if not asked:
         raise BadInput("This set has no reps for your position. Tell your coach.")
+    if is_check:
+        return [(by_id[one.option.rep], None) for one in asked]
     pictures = {one.option.picture for one in asked}
     planned: list[tuple[RepFacts, RepFacts | None]] = []
     for one in asked:
@@ -241,6 +218,58 @@ def plan(
             pictures.add(other.picture)
         planned.append((rep, other))
     return planned
+
+
+def draw(
+    reps: Sequence[RepFacts],
+    player: str,
+    state: MasteryState,
+    settings: TeamSettings,
+    assignment: Assignment,
+    now_s: float,
+    rng: random.Random,
+) -> list[Asked]:
+    """As many reps as the set is long, fewer when there are no more pictures."""
+    options = [option(rep) for rep in reps]
+    asked: list[Asked] = []
+    for _ in range(assignment.length):
+        chosen = next_rep(state, player, options, asked, now_s, settings, rng, opened_by_coach=assignment.stages)
+        if chosen is None:
+            break
+        asked.append(Asked(chosen, right=True))
+    return asked
+
+
+def draw_check(
+    reps: Sequence[RepFacts],
+    player: str,
+    state: MasteryState,
+    settings: TeamSettings,
+    assignment: Assignment,
+    now_s: float,
+    rng: random.Random,
+) -> list[Asked]:
+    """The reps of a check session, as many as it can take to decide: sides in turn, the stages by their weight."""
+    options = [option(rep) for rep in reps]
+    # Beyond any chance: nobody knows yet how he will answer, so nothing is decided while it is laid out.
+    undecided = replace(settings, rules=replace(settings.rules, can_at=2.0, cannot_at=-1.0))
+    asked: list[Asked] = []
+    while len(asked) < CHECK_MAX:
+        chosen = next_check_rep(
+            state,
+            player,
+            assignment.call,
+            options,
+            asked,
+            now_s,
+            undecided,
+            rng,
+            opened_by_coach=assignment.stages,
+        )
+        if chosen is None:
+            break
+        asked.append(Asked(chosen, right=True))
+    return asked
 
 
 def other_guise(rep: RepFacts, reps: Sequence[RepFacts], rng: random.Random) -> RepFacts | None:
@@ -268,7 +297,8 @@ async def lay_out(
     positions = own_positions(assignment, member)
     reps = await playbook.pool(assignment.call, positions, assignment.stages, assignment.sides)
     now_s = standing.seconds(now)
-    return layout(assignment, member.id, plan(reps, member, standing.state, standing.settings, assignment, now_s))
+    settings = settings_for(assignment, standing)
+    return layout(assignment, member.id, plan(reps, member, standing.state, settings, assignment, now_s))
 
 
 def layout(assignment: Assignment, member_id: str, planned: Sequence[tuple[RepFacts, RepFacts | None]]) -> list[SetRep]:
@@ -301,9 +331,16 @@ def store_opened(
     shown: Sequence[RepShown],
     rows: Sequence[SetRep],
     now: datetime,
+    state_before: str = "",
 ) -> None:
-    """Store a player's copy; of two openings at once the first stands."""
-    opened = PlayerSet(team_id=t.team_id, assignment_id=assignment.id, member_id=member_id, opened_at=now)
+    """Store a player's copy; of two openings at once the first stands. ``state_before``: where he stood on the call."""
+    opened = PlayerSet(
+        team_id=t.team_id,
+        assignment_id=assignment.id,
+        member_id=member_id,
+        opened_at=now,
+        state_before=state_before,
+    )
     if not t.add_once(opened):
         return
     for one in shown:

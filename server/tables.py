@@ -231,7 +231,11 @@ class Assignment(Base, table=True):
 
 
 class PlayerSet(Base, table=True):
-    """One player's copy of a set, from the moment he opened it."""
+    """One player's copy of a set, from the moment he opened it.
+
+    ``state_before`` and ``state_after`` are where he stood on the call, as the board had it, when he opened it and when
+    he finished it: a check session's verdict is the latter. Empty: not known.
+    """
 
     __tablename__ = "player_set"
     __table_args__ = (_of_assignment(), _of_member())
@@ -241,6 +245,8 @@ class PlayerSet(Base, table=True):
     member_id: str = Field(primary_key=True)
     opened_at: datetime = _moment()
     finished_at: datetime | None = _moment(optional=True)
+    state_before: str = ""
+    state_after: str = ""
 
 
 class RepShown(Base, table=True):

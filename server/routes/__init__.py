@@ -13,15 +13,16 @@ problem.html            title, message, details [str], status, request_id
 player/join.html        code, problem ("" or one line); form GET /join: code
 player/sign_in.html     team, number, problem; form POST /join/{team.join_code}: number, pin
 player/home.html        due, done, missed: lists of Progress (below); a form POST /sets/{id}/open for each of `due`
-player/set.html         set (Progress, nothing answered yet or begun); form POST /sets/{id}/open
+player/set.html         set (Progress, nothing answered yet or begun), check_min; form POST /sets/{id}/open
 player/rep.html         set (Progress), place (.place .again_of: None, or it is another guise of a missed rep), number
                         (1-based, of set.total), rep (RepShown), answer_id;
                         form POST /sets/{id}/reps/{place.place}: answer_id, choice_1 .. choice_n (a choice id for each
                         of rep.parts), took_ms (optional, whole milliseconds)
-player/feedback.html    set, place, number, rep, answer (Answer), picture (SVG: what the answer leads to), next (address of
-                        the next rep or of the summary)
+player/feedback.html    set, place, number, rep, answer (Answer), picture (SVG: what the answer leads to), next
+                        (address of the next rep or of the summary)
 player/summary.html     set, results [(Place, RepShown)], pictures [SVG, one for each result],
-                        stages [(stage, right, answered)], is_over
+                        stages [(stage, right, answered)], is_over,
+                        verdict (None, or Verdict of a finished check)
 coach/sign_in.html      team, asks_team (bool), name, problem; form POST /coach/sign-in: team, name, passphrase
 coach/board.html        groups [Group: .name .lines [Line: .member .cells [Cell]] .count(call index, state)],
                         group_names, calls [str], call (chosen), group ("" or chosen), stage (None or chosen),
@@ -32,14 +33,22 @@ coach/call.html         call, calls, behind [Behind], players (count), group, gr
 coach/player.html       player (Member), calls [{cell, sides [SideCount], counts [.stage .side .right .answered], short
                         [str], parts [.kind .mean .sd .points]}], misses [Miss: .answer .rep .after_svg],
                         mixed [Mixed], call ("" or chosen)
-coach/assign.html       problem, calls, call, positions [.name .label .group], chosen_positions, stages, chosen_stages,
-                        sides, chosen_sides, length, longest, due (value of a datetime-local field), zone, samples
-                        [RepShown] (none: nothing matches), players (count);
-                        form POST /coach/sets (or GET /coach/assign to see samples): call, positions*, stages*, sides*,
-                        length, due
-coach/sets.html         sets [{set (Assignment), is_over, players, opened, finished}]
-coach/set.html          set, is_over, players, opened, finished, zone, lines [{member, progress, late, group}];
+coach/assign.html       problem, form (Filled: .fields (OrderFields: what is ticked and typed) .call
+                        .groups [GroupChoice: .name .positions .players [Choice: .member .cell .is_picked]]
+                        .receivers .behind [Member]
+                        .at {stage: players at it} .stages .sides .has_usual_stages), calls, stages, sides, longest,
+                        check_min, check_max, zone, samples [RepShown] (none: nothing matches), days [PracticeDay],
+                        opponent (None or Opponent), is_charted;
+                        form POST /coach/sets (or GET /coach/assign to fill it in): the fields of OrderFields
+coach/sets.html         sets (SetPage: .rows [Row: .set .is_over .players .opened .finished] .number .pages .total),
+                        calls, call ("" or chosen), state ("", open, over)
+coach/set.html          problem, set, is_check, is_over, may_change, lines [Line: .member .group .progress .sides .late
+                        .last_at .verdict], counts {players, opened, finished, right, answered, can, late}, again
+                        {unfinished, missed: players}, due (typed), zone;
                         forms POST /coach/sets/{id}/close and /coach/sets/{id}/extend: due
+coach/days.html         problem, typed (None or DayForm), days [(PracticeDay, DayForm, next due)], suggested {key:
+                        Suggestion}, blank (DayForm), may_change, stages, sides, longest, check_min, check_max, zone;
+                        forms POST /coach/days (DayForm), /coach/days/suggested: key, /coach/days/{id}/delete
 coach/defense.html      problem, fields (SnapFields), calls, formations, runs, protections, positions, sides, look (None
                         or whiteboard.Look), svg, files [name] (heads only)
 coach/sound.html        call, calls, to, sides, table (SoundTable), holds [Hold]
@@ -60,6 +69,7 @@ print/scout_cards.html  call, group, cards [(RepShown, SVG in grey, the offense'
 
 Progress    .assignment (.id .call .length .due_at .stages .sides .positions), .opened (None: not yet), .places [Place],
             .total .answered .right .again .next_place .is_finished
+Verdict     .state (None or a state) .right .answered .sides [SideCount] .more .more_right (after it was decided)
 Place       .place .rep_id .again_of .answer (None or Answer)
 RepShown    .rep_id .kind .stage .position .call .to .formation .play .play_to .stem .because, .before_svg .after_svg,
             .parts [{prompt, choices [{id, label, leaves, relation}], right [id]}]
@@ -73,7 +83,7 @@ For the page's script: GET /api/sets/{set}, GET /api/sets/{set}/reps/{rep}, PUT 
 phone, 16 to 64 of A-Z a-z 0-9 _ -} with {rep_id, chosen: [choice id for each part], attempt: 1, took_ms?}; see api.py.
 """
 
-from server.routes import api, assign, board, defense, entry, health, language, opponents, player, roster, sheets
+from server.routes import api, assign, board, days, defense, entry, health, language, opponents, player, roster, sheets
 
 ROUTERS = (
     entry.router,
@@ -83,6 +93,7 @@ ROUTERS = (
     api.router,
     board.router,
     assign.router,
+    days.router,
     defense.router,
     opponents.router,
     roster.router,

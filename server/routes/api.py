@@ -23,6 +23,7 @@ from server.shown import question_of
 from server.spoken import speak_answer, speak_one
 from server.tables import Answer, RepShown, SetRep
 from server.told import Told
+from server.verdicts import settle
 
 router = APIRouter()
 FOREVER = "private, max-age=31536000, immutable"
@@ -35,6 +36,8 @@ async def set_layout(request: Request, set_id: Id) -> Response:
     with parts.store.read(viewer.team.id) as t:
         assignment = find_assignment(t, set_id, viewer.member)
         done = progress(t, assignment, viewer.member.id)
+    done = await settle(parts, viewer, done)
+    with parts.store.read(viewer.team.id) as t:
         mine = (col(SetRep.assignment_id) == set_id, col(SetRep.member_id) == viewer.member.id)
         laid = t.rows(SetRep, *mine, order_by=(col(SetRep.place),))
     answered = {p.place: p.answer for p in done.places if p.answer is not None}
@@ -42,6 +45,7 @@ async def set_layout(request: Request, set_id: Id) -> Response:
         {
             "id": assignment.id,
             "call": assignment.call,
+            "purpose": assignment.purpose,
             "due_at": assignment.due_at.isoformat(),
             "is_over": is_over(assignment, parts.now()),
             "is_finished": done.is_finished,
@@ -94,6 +98,7 @@ async def put_answer(
         outcome = record(t, parts.shown, assignment, viewer.member, given, parts.now())
         after = progress(t, assignment, viewer.member.id)
         stored = parts.shown.get(t, outcome.answer.rep_id)
+    after = await settle(parts, viewer, after)
     rep = await speak_one(request, stored)
     [svg] = await pictures_after(request, [(outcome.answer, rep)])
     told = feedback(rep, speak_answer(request, outcome.answer, rep), svg)

@@ -2,36 +2,48 @@
 
 from __future__ import annotations
 
-from datetime import datetime, time, timedelta
 from typing import Annotated, Any
-from zoneinfo import ZoneInfo
 
 from fastapi import APIRouter, Form, Query, Request
-from sqlmodel import col
 from starlette.responses import Response
 
-from server.board import groups_of, seen_players
-from server.inputs import DueForm, Id, OrderFields
-from server.mastery.values import SIDES, STAGES
-from server.parts import Parts, parts_of, viewer_of
-from server.people import Viewer, players, write_audit
-from server.playbooks import Playbook
-from server.problems import BadInput, NotFound
+from server.board import seen_players
+from server.inputs import DueForm, Id, OrderFields, Text
+from server.mastery.picker import CHECK_MAX, CHECK_MIN
+from server.mastery.values import SIDES, STAGES, State
+from server.opponents import find_next
+from server.order_form import Filled, as_sent, as_usual_for, default_due, fill
+from server.orders import LONGEST_SET, Order, check_due, check_order, parse_due, parse_order, send
+from server.parts import parts_of, viewer_of
+from server.people import write_audit
+from server.practice_days import days_of
+from server.problems import BadInput
 from server.replies import go, page
-from server.sets import LONGEST_SET, Order, check_order, is_for, is_over, progress, send
+from server.set_report import (
+    MISSED,
+    UNFINISHED,
+    Line,
+    again_for,
+    check_may_change,
+    find_sent,
+    lines_of,
+    list_page,
+    may_change,
+)
+from server.sets import is_over
 from server.spoken import speak
-from server.store import TeamSession
-from server.tables import Answer, Assignment, Member, PlayerSet
-from server.told import Told
+from server.tables import Opponent, PracticeDay, Purpose
 
 router = APIRouter()
-DUE_FORMAT = "%Y-%m-%dT%H:%M"
 
 
 @router.get("/coach/assign")
 async def assign(request: Request, fields: Annotated[OrderFields, Query()]) -> Response:
     """The form of a set, filled in as far as it is known, with three sample reps."""
-    return await show_form(request, fields)
+    try:
+        return await show_form(request, await helped(request, fields))
+    except BadInput as nobody:
+        return await show_form(request, OrderFields(call=fields.call), nobody)
 
 
 @router.post("/coach/sets")
@@ -39,16 +51,58 @@ async def send_set(request: Request, fields: Annotated[OrderFields, Form()]) -> 
     """Send the set; a field that is wrong is said on the form, and nothing typed is lost."""
     parts, viewer = parts_of(request), viewer_of(request)
     playbook, now = await parts.playbooks.of(viewer.team), parts.now()
+    fields = fields.model_copy(update={"is_filled": "1", "pick": ""})
+    with parts.store.read(viewer.team.id) as t:
+        seen, opponent = seen_players(t, playbook, viewer), find_charted(find_next(t))
     try:
-        order = check_order(to_order(fields, viewer, now), playbook, now)
-        check_groups(order, viewer, playbook)
-        if not await playbook.samples(viewer.team.id, order.call, order.positions, order.stages, order.sides, now):
-            raise BadInput("stages: this call has no reps for these positions, stages and sides; choose more of them")
+        order = check_order(parse_order(fields, viewer, now), playbook, viewer, seen, has_opponent=opponent is not None)
+        await check_reps(request, order)
     except BadInput as refusal:
         return await show_form(request, fields, refusal)
     with parts.store.write(viewer.team.id) as t:
         sent = send(t, viewer, order, now)
     return go(f"/coach/sets/{sent.id}")
+
+
+async def check_reps(request: Request, order: Order) -> None:
+    """There is something to ask. Raises: BadInput."""
+    parts, viewer = parts_of(request), viewer_of(request)
+    playbook = await parts.playbooks.of(viewer.team)
+    for position in order.positions:
+        if await playbook.pool(order.call, [position], order.stages, order.sides):
+            return
+    raise BadInput("stages: this call has no reps for these positions, stages and sides; choose more of them")
+
+
+async def helped(request: Request, fields: OrderFields) -> OrderFields:
+    """The fields with those of a set sent before, or of a day of practice, when one is asked for.
+
+    Raises: NotFound; BadInput when nobody is left to send a set to again.
+    """
+    parts, viewer = parts_of(request), viewer_of(request)
+    playbook, now = await parts.playbooks.of(viewer.team), parts.now()
+    zone = viewer.team.time_zone
+    if not (fields.again or fields.day):
+        return fields
+    with parts.store.read(viewer.team.id) as t:
+        if fields.again:
+            seen = seen_players(t, playbook, viewer)
+            one = find_sent(t, viewer, playbook, seen, fields.again)
+            lines = lines_of(t, one, seen, playbook) if fields.who else []
+            copied = as_sent(one, viewer, playbook, seen, default_due(zone, now))
+            players = again_for(lines, fields.who) if fields.who in (UNFINISHED, MISSED) else copied.players
+            if fields.who and not players:
+                raise BadInput("Nobody is left to send that set to again.")
+            return copied.model_copy(update={"players": players})
+        day = t.get(PracticeDay, fields.day, what="day")
+        has_opponent = find_charted(find_next(t)) is not None
+    usual = as_usual_for(day, fields, zone, now, has_opponent=has_opponent)
+    return usual.model_copy(update={"day": day.name})
+
+
+def find_charted(opponent: Opponent | None) -> Opponent | None:
+    """The next opponent, if it is known what he runs; else None."""
+    return opponent if opponent is not None and opponent.stage_counts else None
 
 
 async def show_form(request: Request, fields: OrderFields, refusal: BadInput | None = None) -> Response:
@@ -57,127 +111,120 @@ async def show_form(request: Request, fields: OrderFields, refusal: BadInput | N
     playbook, now = await parts.playbooks.of(viewer.team), parts.now()
     if not playbook.calls:
         raise BadInput("The team's content has no calls yet; there is nothing to assign.")
-    call = playbook.check_call(fields.call) if fields.call and refusal is None else (fields.call or playbook.calls[0])
-    known = [p for p in playbook.positions if viewer.sees_group(p.group)]
-    positions = fields.positions or [p.name for p in known]
-    own = [p for p in positions if p in {k.name for k in known}]
-    stages, sides = fields.stages or list(STAGES), fields.sides or [side.value for side in SIDES]
-    samples = []
-    if call in playbook.calls:
-        samples = await speak(request, await playbook.samples(viewer.team.id, call, own, stages, sides, now))
+    if fields.call and refusal is None:
+        try:
+            playbook.check_call(fields.call)
+        except BadInput as unknown:
+            refusal = unknown
+    standing = await parts.standings.of(parts.store, viewer.team.id, playbook)
     with parts.store.read(viewer.team.id) as t:
-        members = seen_players(t, playbook, viewer)
+        seen, days, opponent = seen_players(t, playbook, viewer), days_of(t), find_next(t)
+    charted = find_charted(opponent)
+    form = await fill(fields, playbook, viewer, seen, standing, now, has_opponent=charted is not None)
     return page(
         request,
         "coach/assign.html",
         refusal.status if refusal else 200,
         problem=refusal.message if refusal else "",
+        form=form,
         calls=playbook.calls,
-        call=call,
-        positions=known,
-        chosen_positions=positions,
         stages=STAGES,
-        chosen_stages=stages,
         sides=[side.value for side in SIDES],
-        chosen_sides=sides,
-        length=fields.length,
         longest=LONGEST_SET,
-        due=fields.due or default_due(viewer, now),
+        check_min=CHECK_MIN,
+        check_max=CHECK_MAX,
         zone=viewer.team.time_zone,
-        samples=samples,
-        players=sum(bool(set(m.positions) & set(positions)) for m in members),
+        samples=await samples_of(request, form),
+        days=days,
+        opponent=opponent,
+        is_charted=charted is not None,
     )
 
 
-def default_due(viewer: Viewer, now: datetime) -> str:
-    """Tomorrow at noon where the team is, as a browser's field for date and time has it."""
-    local = now.astimezone(ZoneInfo(viewer.team.time_zone))
-    return datetime.combine(local.date() + timedelta(days=1), time(12)).strftime(DUE_FORMAT)
+async def samples_of(request: Request, form: Filled) -> list[Any]:
+    """A few reps that they may see."""
+    parts, viewer = parts_of(request), viewer_of(request)
+    playbook = await parts.playbooks.of(viewer.team)
+    if form.call not in playbook.calls:
+        return []
+    wanted = (viewer.team.id, form.call, form.positions, form.stages, form.sides)
+    return await speak(request, await playbook.samples(*wanted, parts.now()))
 
 
-def parse_due(text: str, viewer: Viewer) -> datetime:
-    """A day and time as typed, where the team is. Raises: BadInput."""
-    try:
-        return datetime.strptime(text.strip()[:16], DUE_FORMAT).replace(tzinfo=ZoneInfo(viewer.team.time_zone))
-    except ValueError:
-        raise BadInput(
-            Told("due: expected a day and time such as 2026-10-02T15:30, found {found!r}", found=text[:40])
-        ) from None
-
-
-def to_order(fields: OrderFields, viewer: Viewer, now: datetime) -> Order:
-    """The order as typed. Raises: BadInput."""
-    due = parse_due(fields.due, viewer)
-    if due > now + timedelta(days=400):
-        raise BadInput("due: expected a day within the next 400 days")
-    return Order(
-        fields.call, tuple(fields.positions), tuple(sorted(set(fields.stages))), tuple(fields.sides), fields.length, due
-    )
-
-
-def check_groups(order: Order, viewer: Viewer, playbook: Playbook) -> None:
-    """A position coach assigns to his groups only. Raises: BadInput."""
-    for position in order.positions:
-        if not viewer.sees_group(playbook.group_of(position)):
-            raise BadInput(Told("positions: expected positions of your groups only, found {found!r}", found=position))
+# Sets sent ------------------------------------------------------------------------------------------------------------
 
 
 @router.get("/coach/sets")
-async def list_sets(request: Request) -> Response:
+async def list_sets(
+    request: Request,
+    call: Text = "",
+    state: Annotated[str, Query(pattern="^(open|over)?$")] = "",
+    number: Annotated[int, Query(alias="page", ge=1, le=10_000)] = 1,
+) -> Response:
     """The sets sent, newest first, with who has opened and finished them."""
     parts, viewer = parts_of(request), viewer_of(request)
+    playbook = await parts.playbooks.of(viewer.team)
     with parts.store.read(viewer.team.id) as t:
-        sets = t.rows(Assignment, order_by=(col(Assignment.created_at).desc(),), limit=100)
-        opened = t.rows(PlayerSet)
-        everyone = players(t)
-    rows = [set_row(one, everyone, [o for o in opened if o.assignment_id == one.id], parts) for one in sets]
-    return page(request, "coach/sets.html", sets=rows)
-
-
-def set_row(one: Assignment, everyone: list[Member], opened: list[PlayerSet], parts: Parts) -> dict[str, Any]:
-    """A set and its counts."""
-    return {
-        "set": one,
-        "is_over": is_over(one, parts.now()),
-        "players": sum(is_for(one, m) for m in everyone),
-        "opened": len(opened),
-        "finished": sum(o.finished_at is not None for o in opened),
-    }
+        seen = seen_players(t, playbook, viewer)
+        found = list_page(t, viewer, playbook, seen, parts.now(), call=call, state=state, number=number)
+    return page(request, "coach/sets.html", sets=found, calls=playbook.calls, call=call, state=state)
 
 
 @router.get("/coach/sets/{set_id}")
 async def show_set(request: Request, set_id: Id) -> Response:
     """A set: who has opened and finished it, and how it went."""
+    return await show_sent(request, set_id)
+
+
+async def show_sent(request: Request, set_id: str, due: str = "", refusal: BadInput | None = None) -> Response:
+    """A set; with a refusal, what was typed for its new due date."""
     parts, viewer = parts_of(request), viewer_of(request)
     playbook = await parts.playbooks.of(viewer.team)
     with parts.store.read(viewer.team.id) as t:
-        one = t.get(Assignment, set_id, what="set")
         seen = seen_players(t, playbook, viewer)
-        opened = t.rows(PlayerSet, col(PlayerSet.assignment_id) == set_id)
-        members = [m for m in seen if is_for(one, m) or m.id in {o.member_id for o in opened}]
-        lines = [player_line(t, one, member, playbook) for member in members]
-    return page(request, "coach/set.html", **set_row(one, seen, opened, parts), lines=lines, zone=viewer.team.time_zone)
-
-
-def player_line(t: TeamSession, one: Assignment, member: Member, playbook: Playbook) -> dict[str, Any]:
-    """One player in a set."""
-    done = progress(t, one, member.id)
-    late = t.count(
-        Answer,
-        col(Answer.assignment_id) == one.id,
-        col(Answer.member_id) == member.id,
-        col(Answer.is_late).is_(True),
+        one = find_sent(t, viewer, playbook, seen, set_id)
+        lines = lines_of(t, one, seen, playbook)
+        changes = may_change(one, viewer, playbook, seen)
+    zone = viewer.team.time_zone
+    return page(
+        request,
+        "coach/set.html",
+        refusal.status if refusal else 200,
+        problem=refusal.message if refusal else "",
+        set=one,
+        is_check=one.purpose == Purpose.CHECK,
+        is_over=is_over(one, parts.now()),
+        may_change=changes,
+        lines=lines,
+        counts=counts_of(lines),
+        again={who: len(again_for(lines, who)) for who in (UNFINISHED, MISSED)},
+        due=due or default_due(zone, max(parts.now(), one.due_at)),
+        zone=zone,
     )
-    return {"member": member, "progress": done, "late": late, "group": (groups_of(member, playbook) or [""])[0]}
+
+
+def counts_of(lines: list[Line]) -> dict[str, int]:
+    """What a set comes to, over its players."""
+    return {
+        "players": len(lines),
+        "opened": sum(line.progress.opened is not None for line in lines),
+        "finished": sum(line.progress.is_finished for line in lines),
+        "right": sum(line.progress.right for line in lines),
+        "answered": sum(line.progress.answered for line in lines),
+        "can": sum(line.verdict is not None and line.verdict.state is State.CAN for line in lines),
+        "late": sum(line.late for line in lines),
+    }
 
 
 @router.post("/coach/sets/{set_id}/close")
 async def close_set(request: Request, set_id: Id) -> Response:
     """Close a set now. Answers given stay; answers still on phones are kept and marked late."""
     parts, viewer = parts_of(request), viewer_of(request)
-    now = parts.now()
+    playbook, now = await parts.playbooks.of(viewer.team), parts.now()
     with parts.store.write(viewer.team.id) as t:
-        one = t.get(Assignment, set_id, what="set")
+        seen = seen_players(t, playbook, viewer)
+        one = find_sent(t, viewer, playbook, seen, set_id)
+        check_may_change(one, viewer, playbook, seen)
         if one.closed_at is None:
             one.closed_at = now
             t.add(one)
@@ -189,13 +236,15 @@ async def close_set(request: Request, set_id: Id) -> Response:
 async def extend_set(request: Request, set_id: Id, form: Annotated[DueForm, Form()]) -> Response:
     """Give a set another due date; it is open again if it was over."""
     parts, viewer = parts_of(request), viewer_of(request)
-    now, due = parts.now(), parse_due(form.due, viewer)
-    if due <= now:
-        raise BadInput("due: expected a day and time to come, found one that is past")
+    playbook, now = await parts.playbooks.of(viewer.team), parts.now()
+    try:
+        due = check_due(parse_due(form.due, viewer.team.time_zone), now)
+    except BadInput as refusal:
+        return await show_sent(request, set_id, form.due, refusal)
     with parts.store.write(viewer.team.id) as t:
-        one = t.find(Assignment, set_id)
-        if one is None:
-            raise NotFound("There is no such set in your team.")
+        seen = seen_players(t, playbook, viewer)
+        one = find_sent(t, viewer, playbook, seen, set_id)
+        check_may_change(one, viewer, playbook, seen)
         one.due_at, one.closed_at = due, None
         t.add(one)
         write_audit(t, viewer.member.id, "extended a set", one.id, now)

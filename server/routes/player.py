@@ -10,6 +10,7 @@ from starlette.responses import Response
 from server.answers import Given, record
 from server.inputs import AnswerForm, Id
 from server.inputs import Place as PlaceNumber
+from server.mastery.picker import CHECK_MIN
 from server.missed import pictures_after
 from server.parts import parts_of, viewer_of
 from server.problems import BadInput, Conflict, Expired, NotFound
@@ -27,6 +28,7 @@ from server.sets import (
     store_opened,
 )
 from server.spoken import speak, speak_answer, speak_one
+from server.verdicts import find_verdict, settle, state_on
 
 router = APIRouter()
 
@@ -50,6 +52,8 @@ async def show_set(request: Request, set_id: Id) -> Response:
     parts, viewer = parts_of(request), viewer_of(request)
     with parts.store.read(viewer.team.id) as t:
         done = progress(t, find_assignment(t, set_id, viewer.member), viewer.member.id)
+    done = await settle(parts, viewer, done)
+    with parts.store.read(viewer.team.id) as t:
         results = [(p, parts.shown.get(t, p.rep_id)) for p in done.places if p.answer is not None]
     reps = await speak(request, [rep for _, rep in results])
     results = [
@@ -61,10 +65,10 @@ async def show_set(request: Request, set_id: Id) -> Response:
     if done.is_finished or (over and done.answered):
         pictures = await pictures_after(request, [(p.answer, rep) for p, rep in results if p.answer is not None])
         shown: dict[str, Any] = {"set": done, "results": results, "pictures": pictures, "stages": by_stage(results)}
-        return page(request, "player/summary.html", **shown, is_over=over)
+        return page(request, "player/summary.html", **shown, is_over=over, verdict=find_verdict(done))
     if over:
         raise Expired("This set is closed. Ask your coach if you still need it.")
-    return page(request, "player/set.html", set=done)
+    return page(request, "player/set.html", set=done, check_min=CHECK_MIN)
 
 
 @router.post("/sets/{set_id}/open")
@@ -81,9 +85,11 @@ async def open_own_set(request: Request, set_id: Id) -> Response:
         with parts.store.read(viewer.team.id) as t:
             missing = missing_reps(t, rows)
         shown = await playbook.snapshots(viewer.team.id, missing, now)
+        before = state_on(standing, member.id, done.assignment.call, standing.seconds(now))
         with parts.store.write(viewer.team.id) as t:
-            store_opened(t, done.assignment, member.id, shown, rows, now)
+            store_opened(t, done.assignment, member.id, shown, rows, now, before.value)
             done = progress(t, done.assignment, member.id)
+    done = await settle(parts, viewer, done)
     return go(where_next(done))
 
 
@@ -94,6 +100,8 @@ async def show_rep(request: Request, set_id: Id, place: PlaceNumber) -> Response
     with parts.store.read(viewer.team.id) as t:
         done = progress(t, find_assignment(t, set_id, viewer.member), viewer.member.id)
         found = done.find(place)
+        if found is None and any(p.place == place for p in done.spare):
+            return go(where_next(done))  # the call was decided since that page was left
         if found is None:
             raise NotFound("There is no such rep in this set for you.")
         stored = parts.shown.get(t, found.rep_id)
@@ -116,11 +124,14 @@ async def answer_rep(request: Request, set_id: Id, place: PlaceNumber, form: Ann
         raise BadInput("answer: expected one of the choices, found none. Go back, choose, and send it again.")
     with parts.store.write(viewer.team.id) as t:
         assignment = find_assignment(t, set_id, viewer.member)
-        found = progress(t, assignment, viewer.member.id).find(place)
+        before = progress(t, assignment, viewer.member.id)
+        found = next((p for p in (*before.places, *before.spare) if p.place == place), None)
         if found is None:
             raise NotFound("There is no such rep in this set for you.")
         given = Given(form.answer_id, found.rep_id, form.chosen, took_ms=form.took_ms)
         outcome = record(t, parts.shown, assignment, viewer.member, given, parts.now())
+        after = progress(t, assignment, viewer.member.id)
+    await settle(parts, viewer, after)
     if outcome.status == 409 and outcome.answer.place != place:
         raise Conflict("This answer was sent for another rep before. Go back to the set and answer this one anew.")
     return go(f"/sets/{set_id}/reps/{place}")

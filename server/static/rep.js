@@ -56,6 +56,7 @@ function onSent(answer, status, reply) {
   if (layout?.id === answer.set && told) {
     const place = layout.places.find((one) => one.place === answer.place);
     if (place) place.result = told.is_right;
+    layout.isFinished = Boolean(reply.is_finished);
   }
   waits.get(answer.id)?.(status, reply);
   waits.delete(answer.id);
@@ -66,7 +67,7 @@ function onSent(answer, status, reply) {
 const asked = () =>
   layout.places.filter(({ again_of }) => again_of === null || layout.places.find((p) => p.place === again_of)?.result === false);
 
-const nextPlace = () => asked().find((one) => one.result === null && questions.has(one.rep_id)) ?? null;
+const nextPlace = () => (layout.isFinished ? null : asked().find((one) => one.result === null && questions.has(one.rep_id)) ?? null);
 
 const load = async (address) => {
   const response = await fetch(address, { headers: { Accept: "application/json" } });
@@ -78,7 +79,7 @@ const load = async (address) => {
 async function loadSet(id) {
   try {
     const found = await load(`/api/sets/${id}`);
-    layout = { id, call: found.call, places: found.places.map((one) => ({ ...one, result: one.is_right })) };
+    layout = { id, call: found.call, isFinished: found.is_finished, places: found.places.map((one) => ({ ...one, result: one.is_right })) };
     for (const answer of await outbox.waiting()) {
       const place = answer.set === id && layout.places.find((one) => one.place === answer.place);
       if (place && place.result === null) place.result = "kept";

@@ -24,14 +24,15 @@ def walk(house: House) -> None:
     page = phone.post(f"/sets/{set_id}/open", headers=PAGE)
     assert page.url.path == f"/sets/{set_id}/reps/1"
     assert BECAUSE not in page.text
+    missed = next(p["again_of"] for p in phone.get(f"/api/sets/{set_id}").json()["places"] if p["again_of"])
     for place in (1, 2, 3, 4):
         page = phone.get(f"/sets/{set_id}/reps/{place}", headers=PAGE)
-        page = answer(phone, page.url.path, page.text, "a" if place == 2 else "b")
+        page = answer(phone, page.url.path, page.text, "a" if place == missed else "b")
         assert page.url.path == f"/sets/{set_id}/reps/{place}"
         assert BECAUSE in page.text
-        assert ("Left B stays open." in page.text) == (place == 2)
+        assert ("Left B stays open." in page.text) == (place == missed)
     places = phone.get(f"/api/sets/{set_id}").json()["places"]
-    [again] = [p["place"] for p in places if p["again_of"] == 2]
+    [again] = [p["place"] for p in places if p["again_of"] == missed]
     page = phone.get(f"/sets/{set_id}/reps/{again}", headers=PAGE)
     assert again > 4
     assert answer(phone, page.url.path, page.text, "b").status_code == 200
@@ -128,7 +129,7 @@ def test_the_form_keeps_what_was_typed_and_says_what_is_wrong(house: House) -> N
         assert page.status_code == 422
         assert message in page.text
         assert 'value="7"' in page.text
-    assert "No set" in coach.get("/coach/sets", headers=PAGE).text or "Hammer" not in coach.get("/coach/sets").text
+    assert "None so far" in coach.get("/coach/sets", headers=PAGE).text
 
 
 def test_samples_are_shown_before_sending(house: House) -> None:

@@ -1,0 +1,113 @@
+"""Days of practice: what a coach usually assigns for each, so that the form of a set is filled in with one click."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from fastapi import APIRouter, Form, Request
+from starlette.responses import Response
+
+from server.inputs import DayForm, Id, SuggestedDayForm
+from server.languages import language_of
+from server.mastery.picker import CHECK_MAX, CHECK_MIN
+from server.mastery.values import SIDES, STAGES
+from server.orders import LONGEST_SET
+from server.parts import parts_of, viewer_of
+from server.practice_days import (
+    SUGGESTIONS,
+    USUAL_TIME,
+    days_of,
+    delete_day,
+    next_due,
+    save_day,
+    take_suggestion,
+)
+from server.problems import BadInput
+from server.replies import go, page
+from server.tables import PracticeDay
+
+router = APIRouter()
+
+
+@router.get("/coach/days")
+async def list_days(request: Request) -> Response:
+    """The team's days of practice, and those that are suggested."""
+    return await show_days(request)
+
+
+async def show_days(request: Request, typed: DayForm | None = None, refusal: BadInput | None = None) -> Response:
+    """The days; with a refusal, the form as it was typed."""
+    parts, viewer = parts_of(request), viewer_of(request)
+    now, zone = parts.now(), viewer.team.time_zone
+    with parts.store.read(viewer.team.id) as t:
+        days = days_of(t)
+    taken = {language_of(request.scope).tell(one.name): key for key, one in SUGGESTIONS.items()}
+    names = {day.name for day in days}
+    return page(
+        request,
+        "coach/days.html",
+        refusal.status if refusal else 200,
+        problem=refusal.message if refusal else "",
+        typed=typed,
+        days=[(day, typed_as(day), next_due(day.weekday, day.due, zone, now)) for day in days],
+        suggested={key: SUGGESTIONS[key] for name, key in taken.items() if name not in names},
+        blank=DayForm(stages=["1"], sides=[side.value for side in SIDES], weekday="0", due=USUAL_TIME),
+        may_change=viewer.sees_all,
+        stages=STAGES,
+        sides=[side.value for side in SIDES],
+        longest=LONGEST_SET,
+        check_min=CHECK_MIN,
+        check_max=CHECK_MAX,
+        zone=zone,
+        tell=language_of(request.scope).tell,
+    )
+
+
+def typed_as(day: PracticeDay) -> DayForm:
+    """A day as its form has it."""
+    return DayForm(
+        id=day.id,
+        name=day.name,
+        weekday=str(day.weekday),
+        due=day.due,
+        purpose=day.purpose,
+        stages=[str(stage) for stage in day.stages],
+        sides=list(day.sides),
+        length=str(min(day.length, LONGEST_SET)),
+        is_weighted="1" if day.is_weighted else "",
+    )
+
+
+@router.post("/coach/days")
+async def save(request: Request, form: Annotated[DayForm, Form()]) -> Response:
+    """Add a day or change one; what is wrong is said on the form, and nothing typed is lost."""
+    parts, viewer = parts_of(request), viewer_of(request)
+    try:
+        with parts.store.write(viewer.team.id) as t:
+            save_day(t, viewer, form, parts.now())
+    except BadInput as refusal:
+        return await show_days(request, form, refusal)
+    return go("/coach/days")
+
+
+@router.post("/coach/days/suggested")
+async def take(request: Request, form: Annotated[SuggestedDayForm, Form()]) -> Response:
+    """Make a suggested day one of the team's, named in the language of the page."""
+    parts, viewer = parts_of(request), viewer_of(request)
+    suggested = SUGGESTIONS.get(form.key)
+    name = language_of(request.scope).tell(suggested.name) if suggested else ""
+    try:
+        with parts.store.write(viewer.team.id) as t:
+            take_suggestion(t, viewer, form.key, name, parts.now())
+    except BadInput as refusal:
+        return await show_days(request, None, refusal)
+    return go("/coach/days")
+
+
+@router.post("/coach/days/{day_id}/delete")
+async def delete(request: Request, day_id: Id) -> Response:
+    """Delete a day. Sets sent for it stay."""
+    parts, viewer = parts_of(request), viewer_of(request)
+    with parts.store.write(viewer.team.id) as t:
+        delete_day(t, viewer, day_id, parts.now())
+    return go("/coach/days")

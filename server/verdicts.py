@@ -1,0 +1,94 @@
+"""What finishing a set says: where the player stood on its call before and after, and a check session's verdict.
+
+A check session stops as soon as the call is decided. The server asks that after each answer it has stored; a phone that
+was out of signal may have gone on, and all its answers are kept and counted. It must not know pages or football.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from server.board import SideCount
+from server.mastery.picker import CHECK_MIN, check_verdict
+from server.mastery.readout import board
+from server.mastery.values import SIDES, State
+from server.parts import Parts
+from server.people import Viewer
+from server.problems import BadInput
+from server.sets import Progress, progress
+from server.standing import Standing
+from server.tables import Answer, PlayerSet
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """What a check session found: ``state`` (None: not worked out) after ``answered`` reps, ``right`` of them right,
+    also by side. ``more`` is how many were answered after it was decided, ``more_right`` how many of them right."""
+
+    state: State | None
+    right: int
+    answered: int
+    sides: tuple[SideCount, ...]
+    more: int
+    more_right: int
+
+
+def find_verdict(done: Progress) -> Verdict | None:
+    """The verdict of a check session; None while it goes on, and for every other set."""
+    if not (done.is_check and done.is_finished and done.opened):
+        return None
+    answers = [p.answer for p in done.places if p.answer is not None]
+    end = done.opened.finished_at
+    asked = [a for a in answers if end is None or a.received_at <= end]
+    later = [a for a in answers if a not in asked]
+    state = State(done.opened.state_after) if done.opened.state_after else None
+    right, more = count_right(asked), count_right(later)
+    return Verdict(state, right, len(asked), by_side(asked), len(later), more)
+
+
+def count_right(answers: list[Answer]) -> int:
+    """How many of these are right."""
+    return sum(answer.is_right for answer in answers)
+
+
+def by_side(answers: list[Answer]) -> tuple[SideCount, ...]:
+    """Right and answered from each side, left first."""
+    found = []
+    for side in SIDES:
+        own = [answer for answer in answers if answer.side == side.value]
+        found.append(SideCount(side.value, count_right(own), len(own)))
+    return tuple(found)
+
+
+def state_on(standing: Standing, player: str, call: str, now_s: float) -> State:
+    """Where a player stands on a call, as the board has it."""
+    return board(standing.state, [player], [call], now_s, standing.settings)[player, call].state
+
+
+async def settle(parts: Parts, viewer: Viewer, done: Progress) -> Progress:
+    """End a player's check session when its call is decided, and note where he stands when a set of his is finished.
+
+    Call after an answer is stored, and whenever he comes back to the set: it does nothing the second time. Raises:
+    Unavailable.
+    """
+    opened = done.opened
+    if opened is None or opened.state_after or not (done.is_finished or (done.is_check and done.answered >= CHECK_MIN)):
+        return done
+    try:
+        playbook = await parts.playbooks.of(viewer.team)
+    except BadInput:
+        return done  # content that can't be read: his answers stand, the rest waits until it can
+    standing = await parts.standings.of(parts.store, viewer.team.id, playbook)
+    call, now = done.assignment.call, parts.now()
+    at = (standing.state, opened.member_id, call, done.answered, standing.seconds(now), standing.settings)
+    found = (
+        state_on(standing, opened.member_id, call, standing.seconds(now)) if done.is_finished else check_verdict(*at)
+    )
+    if found is None:
+        return done
+    with parts.store.write(viewer.team.id) as t:
+        row = t.get(PlayerSet, opened.assignment_id, opened.member_id, what="set")
+        row.finished_at = row.finished_at or now
+        row.state_after = row.state_after or found.value
+        t.add(row)
+        return progress(t, done.assignment, opened.member_id)
