@@ -74,11 +74,11 @@ def build(snap: Snap, position: str) -> Question:
     part = man_part(w, position, prompt, men, right, leave)
     story = to_say("You have {gaps} but read out.") if is_own else to_say("{man} has {gaps} but reads out.")
     has = you_or(w, position, right)
-    because = to_say("{who} has all of {lane}, since {gone} went out of it.")
+    because = to_say("{who} has all of {lane}, since {gone} pulled.")
     if right == (position,):
-        because = to_say("You have all of {lane}, since {gone} went out of it.")
+        because = to_say("You have all of {lane}, since {gone} pulled.")
     elif len(right) > 1:
-        because = to_say("{who} have all of {lane}, since {gone} went out of it.")
+        because = to_say("{who} have all of {lane}, since {gone} pulled.")
     told = w.say(story, man=leaver.man.position, gaps=w.gaps(leaver.man.gaps))
     return Question(
         stem=f"{snap.heading}. {pull_words(pullers(snap), w)} {told} {prompt}",

@@ -1,0 +1,15 @@
+"""Drawings as pixels: rendered by resvg, a renderer that knows nothing of ours, and read by Pillow."""
+
+from __future__ import annotations
+
+import io
+
+import numpy as np
+import resvg_py
+from PIL import Image
+
+
+def pixels_of(svg: str, width_px: int) -> np.ndarray:
+    """The picture as rows of (red, green, blue), 0 to 255, that wide; white where it is transparent."""
+    png = bytes(resvg_py.svg_to_bytes(svg_string=svg, width=width_px, background="#ffffff"))
+    return np.asarray(Image.open(io.BytesIO(png)).convert("RGB")).astype(float)

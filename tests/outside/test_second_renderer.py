@@ -1,0 +1,208 @@
+"""Reps of every kind, read by a second parser and drawn by a second renderer that know nothing of ours.
+
+source: SVG 1.1 (Second Edition), W3C: what an element shows is what its attributes say; svgelements reads the geometry
+    of the file, resvg paints it, and where the scene says a thing is there must be its colour
+source: WCAG 2.2, success criteria 2.5.8 Target Size (Minimum) 24 by 24 and 2.5.5 Target Size (Enhanced) 44 by 44 CSS
+    pixels; a picture is at least 360 CSS pixels wide on the narrowest phone that is aimed at
+"""
+
+from __future__ import annotations
+
+import io
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from functools import cached_property
+from itertools import combinations, islice
+from pathlib import Path
+
+import numpy as np
+import pytest
+import svgelements
+from coloraide import Color
+from lxml import etree
+
+from quizgen.content import load_team_dir
+from quizgen.drawing.frame import frame_of
+from quizgen.drawing.palette import LIGHT
+from quizgen.drawing.scene import OnHalf, OnMan, Span
+from quizgen.drawing.svg import draw, draw_print, stills
+from quizgen.reps.catalogue import Catalogue
+from quizgen.reps.kinds import KINDS
+from quizgen.reps.rep import Rep
+from tests.outside.pixels import pixels_of
+
+DEMO = Path(__file__).parents[2] / "seed_content" / "tarrow_falls"
+WIDTH_PX = 360
+SCALE = 2
+OF_EACH_KIND = 3
+TARGET_LEAST_PX = 24.0
+TARGET_PX = 44.0
+SLACK_PX = 0.11  # numbers are written with one decimal
+ASIDE_PX = 10.0
+"""How far sideways a man may be set from his place so that nobody hides another."""
+TINT = Color(LIGHT.tap).mix(LIGHT.field, 1 - 0.13, space="srgb").to_string(hex=True)
+
+
+def rgb(colour: str) -> np.ndarray:
+    return np.array([int(colour[n : n + 2], 16) for n in (1, 3, 5)], dtype=float)
+
+
+@dataclass
+class Drawn:
+    """A rep's question, parsed and painted."""
+
+    rep: Rep
+    text: str = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.text = draw(self.rep.scene)
+
+    @cached_property
+    def pixels(self) -> np.ndarray:
+        return pixels_of(self.text, SCALE * WIDTH_PX)
+
+    @cached_property
+    def top(self) -> float:
+        return float(etree.fromstring(self.text.encode()).get("viewBox").split()[1])
+
+    @cached_property
+    def taps(self) -> dict[tuple[int, str], dict[str, tuple[float, float, float, float]]]:
+        """By part and choice: the boxes of the parts of a tap by their class, in pixels of the viewBox."""
+        found: dict[tuple[int, str], dict[str, tuple[float, float, float, float]]] = {}
+        for element in svgelements.SVG.parse(io.StringIO(self.text), reify=False).elements():
+            choice = element.values.get("data-choice") if isinstance(element, svgelements.Shape) else None
+            if choice is None:
+                continue
+            left, top, right, bottom = element.bbox(with_stroke=False)
+            box = (left, top + self.top, right, bottom + self.top)  # svgelements counts from the picture's upper edge
+            part = int(element.values.get("data-part") or 1)
+            for name in (element.values.get("class") or "").split():
+                found.setdefault((part, choice), {})[name] = box
+        return found
+
+    def is_near(self, colour: str, x: float, y: float, reach: float, within: float = 60.0) -> bool:
+        """Whether that colour is painted within ``reach`` of a place in the viewBox."""
+        column, row = SCALE * x, SCALE * (y - self.top)
+        r = math.ceil(SCALE * reach)
+        part = self.pixels[
+            max(0, round(row) - r) : round(row) + r + 1, max(0, round(column) - r) : round(column) + r + 1
+        ]
+        return bool((np.abs(part - rgb(colour)).sum(axis=2) < within).any())
+
+    def share(self, colour: str, box: tuple[float, float, float, float]) -> float:
+        """How much of a box in the viewBox has that colour."""
+        left, top, right, bottom = (round(SCALE * v) for v in (box[0], box[1] - self.top, box[2], box[3] - self.top))
+        part = self.pixels[max(0, top) : bottom, max(0, left) : right]
+        return float(np.mean(np.abs(part - rgb(colour)).sum(axis=2) < 60))
+
+
+@pytest.fixture(scope="module")
+def drawn() -> list[Drawn]:
+    catalogue = Catalogue(load_team_dir(DEMO))
+    return [Drawn(rep) for kind in KINDS for rep in islice(catalogue.reps(kinds=[kind], seed="outside"), OF_EACH_KIND)]
+
+
+def test_every_kind_is_there(drawn: list[Drawn]) -> None:
+    assert {one.rep.kind for one in drawn} == set(KINDS)
+
+
+def pictures_of(rep: Rep) -> Iterator[str]:
+    yield draw(rep.scene)
+    yield draw(rep.moved)
+    yield from stills(rep.moved, (0.0, rep.moved.end_s))
+    yield draw_print(rep.moved, at_s=rep.moved.end_s)
+
+
+def test_no_picture_is_blank_or_cut(drawn: list[Drawn]) -> None:
+    for one in drawn[::OF_EACH_KIND]:
+        for text in pictures_of(one.rep):
+            pixels = pixels_of(text, WIDTH_PX)
+            ground = pixels[2, 2]
+            painted = np.abs(pixels - ground).sum(axis=2) > 30
+            assert 0.01 < painted.mean() < 0.8, one.rep.id
+            # nothing but yard lines and the scrimmage touches the edges of the picture
+            assert painted[0].mean() == painted[-1].mean() == 0.0, one.rep.id
+
+
+def test_his_own_man_is_painted_where_the_scene_says(drawn: list[Drawn]) -> None:
+    for one in drawn:
+        own = one.rep.scene.find_own()
+        assert own is not None
+        x, y = frame_of(one.rep.scene).px(one.rep.scene.place(own.id))
+        shares = [one.share(LIGHT.own, (x + d - 9, y - 9, x + d + 9, y + 13)) for d in (-ASIDE_PX, -5, 0, 5, ASIDE_PX)]
+        assert max(shares) > 0.6, (one.rep.id, shares)
+
+
+def test_nobody_else_is_painted_solid(drawn: list[Drawn]) -> None:
+    for one in drawn:
+        scene, frame = one.rep.scene, frame_of(one.rep.scene)
+        own = scene.find_own()
+        assert own is not None
+        at = frame.px(scene.place(own.id))
+        for man in scene.men:
+            x, y = frame.px(scene.place(man.id))
+            if man is own or math.dist(at, (x, y)) < 40 or not frame.holds(scene.place(man.id)):
+                continue
+            assert one.share(LIGHT.own, (x - 9, y - 9, x + 9, y + 9)) < 0.5, (one.rep.id, man.id)
+
+
+def test_every_blocker_is_painted_as_a_ring_where_the_scene_says(drawn: list[Drawn]) -> None:
+    for one in drawn:
+        scene, frame = one.rep.scene, frame_of(one.rep.scene)
+        for man in scene.blockers:
+            x, y = frame.px(scene.place(man.id))
+            if not (6 < x < WIDTH_PX - 6 and frame.holds(scene.place(man.id))):
+                continue
+            assert one.is_near(LIGHT.ink, x, y, 14), (one.rep.id, man.id)
+            assert one.share(LIGHT.ink, (x - 12, y - 12, x + 12, y + 12)) < 0.75, (one.rep.id, man.id)
+
+
+def test_targets_are_as_large_as_they_must_be(drawn: list[Drawn]) -> None:
+    for one in drawn:
+        assert len(one.taps) == len(one.rep.scene.taps), one.rep.id
+        for key, parts in one.taps.items():
+            left, top, right, bottom = parts["gs-hit"]
+            least = min(right - left, bottom - top)
+            assert least >= TARGET_LEAST_PX, (one.rep.id, key, least)  # 2.5.8
+            assert least >= TARGET_PX - SLACK_PX, (one.rep.id, key, least)  # 2.5.5, our own aim
+
+
+def test_targets_keep_off_one_another(drawn: list[Drawn]) -> None:
+    for one in drawn:
+        boxes = [parts["gs-hit"] for parts in one.taps.values()]
+        for a, b in combinations(boxes, 2):
+            wide, high = min(a[2], b[2]) - max(a[0], b[0]), min(a[3], b[3]) - max(a[1], b[1])
+            assert min(wide, high) <= SLACK_PX, one.rep.id
+
+
+def test_what_may_be_tapped_is_painted_where_its_target_is(drawn: list[Drawn]) -> None:
+    for one in drawn:
+        for key, parts in one.taps.items():
+            left, top, right, bottom = parts.get("gs-chip") or parts["gs-ring"]
+            hit = parts["gs-hit"]
+            assert hit[0] - SLACK_PX <= (left + right) / 2 <= hit[2] + SLACK_PX, (one.rep.id, key)
+            assert hit[1] - SLACK_PX <= (top + bottom) / 2 <= hit[3] + SLACK_PX, (one.rep.id, key)
+            sides = ((left, (top + bottom) / 2), (right, (top + bottom) / 2), ((left + right) / 2, top))
+            seen = [one.is_near(LIGHT.tap, x, y, 2.5, 90) for x, y in (*sides, ((left + right) / 2, bottom))]
+            assert sum(seen) >= 2, (one.rep.id, key, seen)
+
+
+def test_what_may_be_tapped_leads_to_what_it_stands_for(drawn: list[Drawn]) -> None:
+    for one in drawn:
+        scene, frame = one.rep.scene, frame_of(one.rep.scene)
+        for tap in scene.taps:
+            parts = one.taps[tap.part, tap.id]
+            if isinstance(tap.target, Span):
+                edges = [None if x is None else frame.x_px(x) for x in scene.span_x(tap.target)]
+                left, top, right, bottom = parts["gs-funnel"]
+                mouth = (max(edges[0] or 0.0, left), min(edges[1] or float(WIDTH_PX), right))
+                assert mouth[0] < mouth[1], (one.rep.id, tap.id)
+                assert top < 0.0 < bottom, (one.rep.id, tap.id)  # the line of scrimmage is at 0
+                middle = sum(mouth) / 2
+                assert any(one.is_near(TINT, middle, y, 3, 12) for y in (-14, -8, 8, 14)), (one.rep.id, tap.id)
+            elif isinstance(tap.target, OnMan | OnHalf):
+                x, y = frame.px(scene.place(tap.target.of))
+                ring = parts.get("gs-ring") or parts["gs-leader"]
+                near = math.dist((min(max(x, ring[0]), ring[2]), min(max(y, ring[1]), ring[3])), (x, y))
+                assert near < 24, (one.rep.id, tap.id, near)
