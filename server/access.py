@@ -33,6 +33,7 @@ ACCESS: dict[tuple[str, str], frozenset[Role]] = {
     ("GET", "/home"): PLAYERS,
     ("GET", "/sets/{set_id}"): PLAYERS,
     ("POST", "/sets/{set_id}/open"): PLAYERS,
+    ("POST", "/practice"): PLAYERS,
     ("GET", "/sets/{set_id}/reps/{place}"): PLAYERS,
     ("POST", "/sets/{set_id}/reps/{place}"): PLAYERS,
     # the same for the page's script

@@ -189,3 +189,10 @@ class TendencyForm(Sent):
     number: Annotated[list[Text], Field(max_length=400)] = []
     unit: Annotated[str, StringConstraints(pattern="^(count|percent)$")] = "count"
     snaps: Text = ""
+
+
+class PracticeForm(Sent):
+    """A call that a player practices on his own, and how many reps of it."""
+
+    call: Text
+    length: Annotated[int, Field(ge=1, le=20)] = 4

@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
-from sqlmodel import col
+from sqlmodel import col, or_
 
 from server.mastery.picker import CHECK_MAX, Asked, next_check_rep, next_rep
 from server.mastery.replay import MasteryState
@@ -144,7 +144,8 @@ def progress(t: TeamSession, assignment: Assignment, member_id: str) -> Progress
 
 def own_sets(t: TeamSession, member: Member) -> list[Progress]:
     """A player's sets of the last while, the one due first in front."""
-    newest = t.rows(Assignment, order_by=(col(Assignment.created_at).desc(),), limit=SETS_LOOKED_AT)
+    is_mine = or_(col(Assignment.purpose) != Purpose.PRACTICE, col(Assignment.created_by) == member.id)
+    newest = t.rows(Assignment, is_mine, order_by=(col(Assignment.created_at).desc(),), limit=SETS_LOOKED_AT)
     opened = {one.assignment_id: one for one in t.rows(PlayerSet, col(PlayerSet.member_id) == member.id)}
     mine = [a for a in newest if a.id in opened or is_for(a, member)]
     ids = [a.id for a in mine if a.id in opened]

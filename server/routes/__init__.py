@@ -12,7 +12,11 @@ inline script. Forms are plain; a field that is not listed is refused.
 problem.html            title, message, details [str], status, request_id
 player/join.html        code, problem ("" or one line); form GET /join: code
 player/sign_in.html     team, number, problem; form POST /join/{team.join_code}: number, pin
-player/home.html        due, done, missed: lists of Progress (below); a form POST /sets/{id}/open for each of `due`
+player/home.html        due, practices (his own, to go on with), done, missed: lists of Progress (below); a form POST
+                        /sets/{id}/open for each of the first two; calls [OwnCall: .call .stand (owned | due again |
+                        fading | coming | not yet | new) .right .answered .last_at .until .to_show [.stage .side (empty:
+                        both)]], offered (None or one of them), lengths, shortest, may_begin; form POST /practice: call,
+                        length
 player/set.html         set (Progress, nothing answered yet or begun), check_min; form POST /sets/{id}/open
 player/rep.html         set (Progress), place (.place .again_of: None, or it is another guise of a missed rep), number
                         (1-based, of set.total), rep (RepShown), answer_id;
@@ -83,13 +87,28 @@ For the page's script: GET /api/sets/{set}, GET /api/sets/{set}/reps/{rep}, PUT 
 phone, 16 to 64 of A-Z a-z 0-9 _ -} with {rep_id, chosen: [choice id for each part], attempt: 1, took_ms?}; see api.py.
 """
 
-from server.routes import api, assign, board, days, defense, entry, health, language, opponents, player, roster, sheets
+from server.routes import (
+    api,
+    assign,
+    board,
+    days,
+    defense,
+    entry,
+    health,
+    language,
+    opponents,
+    player,
+    practice,
+    roster,
+    sheets,
+)
 
 ROUTERS = (
     entry.router,
     health.router,
     language.router,
     player.router,
+    practice.router,
     api.router,
     board.router,
     assign.router,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Form, Request
@@ -12,7 +13,19 @@ from server.inputs import AnswerForm, Id
 from server.inputs import Place as PlaceNumber
 from server.mastery.picker import CHECK_MIN
 from server.missed import pictures_after
-from server.parts import parts_of, viewer_of
+from server.parts import Parts, parts_of, viewer_of
+from server.people import Viewer
+from server.practice import (
+    LENGTHS,
+    OPEN_MOST,
+    SHORTEST,
+    OwnCall,
+    is_practice,
+    offered,
+    open_practices,
+    opened_calls,
+    own_calls,
+)
 from server.problems import BadInput, Conflict, Expired, NotFound
 from server.replies import go, page
 from server.security import make_id
@@ -31,19 +44,47 @@ from server.spoken import speak, speak_answer, speak_one
 from server.verdicts import find_verdict, settle, state_on
 
 router = APIRouter()
+DONE_SHOWN, MISSED_SHOWN = 10, 5
 
 
 @router.get("/home")
 async def home(request: Request) -> Response:
-    """What is due, the next thing first."""
+    """What is due, the next thing first; then where he stands, and practice of his own choosing."""
     parts, viewer = parts_of(request), viewer_of(request)
     now = parts.now()
     with parts.store.read(viewer.team.id) as t:
         sets = own_sets(t, viewer.member)
-    due = [s for s in sets if not s.is_finished and not is_over(s.assignment, now)]
-    done = [s for s in sets if s.is_finished]
-    missed = [s for s in sets if not s.is_finished and is_over(s.assignment, now)]
-    return page(request, "player/home.html", due=due, done=done[:10], missed=missed[:5])
+        practices = open_practices(t, viewer.member, now)
+    due = [s for s in sets if not is_practice(s.assignment) and not s.is_finished and not is_over(s.assignment, now)]
+    missed = [s for s in sets if not is_practice(s.assignment) and not s.is_finished and is_over(s.assignment, now)]
+    done = sorted((s for s in sets if s.is_finished), key=lambda s: s.opened.opened_at if s.opened else now)
+    calls = await find_own_calls(parts, viewer, now)
+    return page(
+        request,
+        "player/home.html",
+        due=due,
+        practices=practices,
+        done=done[: -DONE_SHOWN - 1 : -1],
+        missed=missed[-MISSED_SHOWN:],
+        calls=calls,
+        offered=offered(calls),
+        lengths=LENGTHS,
+        shortest=SHORTEST,
+        may_begin=len(practices) < OPEN_MOST,
+    )
+
+
+async def find_own_calls(parts: Parts, viewer: Viewer, now: datetime) -> list[OwnCall]:
+    """Where he stands on the calls open to him; nothing when the team's files can't be read just now: what is due is
+    shown all the same."""
+    try:
+        playbook = await parts.playbooks.of(viewer.team)
+    except BadInput:
+        return []
+    standing = await parts.standings.of(parts.store, viewer.team.id, playbook)
+    with parts.store.read(viewer.team.id) as t:
+        opened = opened_calls(t, viewer.member, standing.state, playbook.calls)
+    return own_calls(opened, viewer.member, standing, now)
 
 
 @router.get("/sets/{set_id}")
