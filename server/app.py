@@ -6,6 +6,7 @@ It must not hold logic of its own: it says which piece gets which.
 from __future__ import annotations
 
 import asyncio
+import importlib
 from collections.abc import AsyncIterator, Callable, Iterable
 from contextlib import asynccontextmanager
 from datetime import UTC, datetime
@@ -57,7 +58,9 @@ def make_app(
     @asynccontextmanager
     async def lifespan(_: FastAPI) -> AsyncIterator[None]:
         erasing = asyncio.create_task(erase_daily(used, settings.keep_results_days, now))
+        warming = asyncio.create_task(asyncio.to_thread(warm_up))
         yield
+        await warming
         erasing.cancel()
         used.close()
 
@@ -83,6 +86,18 @@ def make_app(
     app.add_middleware(GZipMiddleware, minimum_size=1000, compresslevel=5)
     app.add_middleware(Gate, refuse=refuse, public_url=settings.public_url, body_limit=settings.body_limit_kb * 1024)
     return app
+
+
+def warm_up() -> None:
+    """Import what is only needed once somebody asks, so that a start doesn't wait for it, nor does the first to ask."""
+    for name in (
+        "quizgen.content",
+        "quizgen.reps.catalogue",
+        "quizgen.reps.families",
+        "quizgen.drawing.svg",
+        "scipy.stats",
+    ):
+        importlib.import_module(name)
 
 
 async def know_viewer(request: Request) -> None:

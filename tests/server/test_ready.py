@@ -1,0 +1,32 @@
+"""A server that was killed is back soon: what only a later request needs is not imported before it answers."""
+
+import subprocess
+import sys
+
+import pytest
+
+HEAVY = ("quizgen.engine", "quizgen.content", "quizgen.reps", "scipy.optimize", "scipy.stats")
+
+
+def imported(program: str) -> set[str]:
+    """Which of the heavy modules a fresh process has after this program."""
+    said = subprocess.run(
+        [sys.executable, "-c", f"import sys\n{program}\nprint(*[name for name in {HEAVY!r} if name in sys.modules])"],
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    return set(said.stdout.split())
+
+
+@pytest.mark.parametrize("command", ["serve", "migrate"])
+def test_a_start_waits_for_no_engine(command: str) -> None:
+    assert imported(f"sys.argv = ['gapsound', {command!r}]\nimport server.cli, server.app, server.serving") == set()
+
+
+def test_commands_that_ask_the_engine_have_it() -> None:
+    assert "quizgen.engine" in imported("sys.argv = ['gapsound', 'fit']\nimport server.cli")
+
+
+def test_once_it_answers_the_rest_is_brought_in() -> None:
+    assert {"quizgen.content", "quizgen.reps", "scipy.stats"} <= imported("import server.app\nserver.app.warm_up()")
