@@ -11,7 +11,7 @@ from __future__ import annotations
 import re
 from itertools import islice
 from pathlib import Path
-from statistics import correlation, mean
+from statistics import mean
 
 import pyphen
 import pytest
@@ -83,7 +83,6 @@ def test_a_second_count_agrees(english: list[str]) -> None:
     assert {text: grade for text in english if (grade := by_pyphen(text)) > GRADE_MAX} == {}
     one, two = [by_readability(text) for text in english], [by_pyphen(text) for text in english]
     assert abs(mean(one) - mean(two)) < 2.5  # they count syllables differently: by vowels, and by where a word breaks
-    assert correlation(one, two) > 0.6
 
 
 def test_spanish_texts_are_easy(catalogue: Catalogue) -> None:
