@@ -512,7 +512,7 @@ def snapshot(football: Football, team_id: str, rep: Any, now: datetime) -> RepSh
         picture=rep.picture,
         guise=rep.guise,
         before_svg=football.draw(rep.scene),
-        after_svg=football.draw(rep.moved),
+        after_svg=football.draw_end(rep.moved),
         first_at=now,
     )
 
@@ -547,7 +547,7 @@ def draw_miss(football: Football, catalogue: Catalogue, shown: RepShown, chosen:
         rep = catalogue.rep(shown.rep_id)
         if [answers_of(part) for part in parts_as_stored(rep)] != [answers_of(part) for part in shown.parts]:
             return None
-        return football.draw(rep.after(chosen))
+        return football.draw_end(rep.after(chosen))
     except GapsoundError:
         return None
 

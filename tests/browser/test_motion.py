@@ -41,6 +41,28 @@ def test_it_plays_by_itself_and_is_stepped_and_scrubbed(phone: Page, site: Site)
     expect(phone.get_by_role("button", name="Play", exact=True)).to_be_visible()
 
 
+def test_without_script_the_snap_is_shown_at_its_end(device, site: Site) -> None:
+    player = site.next_player()
+    reps = site.some(2, kinds=["moved-gap"])
+    set_id = site.lay_out(player, reps)
+    page = device(viewport={"width": 390, "height": 844}, java_script_enabled=False).new_page()
+    sign_in(page, site, player)
+    page.locator(f'form[action="/sets/{set_id}/open"] button').click()
+    for is_right in (True, False):
+        part = site.parts(reps[0 if is_right else 1].id)[0]
+        label = next(c["label"] for c in part["choices"] if (c["id"] in part["right"]) is is_right)
+        page.get_by_label(label, exact=True).check()
+        page.get_by_role("button", name="Answer").click()
+        men = page.locator(".moves [data-k]").evaluate_all(
+            "all => all.map(one => [one.dataset.k.split(';').at(-1).split(' ').slice(1).map(Number),"
+            " one.getAttribute('transform').match(/[-\\d.]+/g).map(Number)])"
+        )
+        assert men
+        assert all(place == last for last, place in men)
+        assert page.locator('.moves svg.gs [visibility="hidden"]:not([data-to])').count() == 0
+        page.locator(".bar a").click()
+
+
 def test_reduced_motion_gives_stills(device, site: Site) -> None:
     page = device(
         viewport={"width": 390, "height": 844}, has_touch=True, is_mobile=True, reduced_motion="reduce"
