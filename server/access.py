@@ -77,6 +77,13 @@ ACCESS: dict[tuple[str, str], frozenset[Role]] = {
     ("POST", "/coach/roster/import"): HEADS,
     ("POST", "/coach/roster/import/take"): HEADS,
     ("POST", "/coach/roster/{player_id}/remove"): HEADS,
+    ("GET", "/coach/players/{player_id}/data"): HEADS,
+    ("GET", "/coach/players/{player_id}/data.json"): HEADS,
+    ("GET", "/coach/players/{player_id}/data.csv"): HEADS,
+    ("POST", "/coach/players/{player_id}/erase"): HEADS,
+    ("GET", "/my-data"): PLAYERS,
+    ("GET", "/my-data.json"): PLAYERS,
+    ("GET", "/my-data.csv"): PLAYERS,
     ("POST", "/coach/roster/{player_id}/bring-back"): HEADS,
 }
 

@@ -8,12 +8,13 @@ from fastapi import Path
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints
 
 from server.languages import LANGUAGES
+from server.told import Told
 
 
 def _plain(text: str) -> str:
     """Text without NUL and without halves of characters."""
     if "\x00" in text or any("\ud800" <= sign <= "\udfff" for sign in text):
-        raise ValueError("expected text without NUL characters and without halves of characters")
+        raise ValueError(Told("expected text without NUL characters and without halves of characters"))
     return text
 
 
@@ -93,7 +94,7 @@ class OrderFields(Sent):
     stages: Annotated[list[Text], Field(max_length=10)] = []
     sides: Annotated[list[Text], Field(max_length=10)] = []
     purpose: Text = "reps"
-    length: Text = "8"
+    length: Text = ""
     due: Text = ""
     is_weighted: Text = ""
     is_filled: Text = ""
@@ -113,7 +114,7 @@ class DayForm(Sent):
     purpose: Text = "reps"
     stages: Annotated[list[Text], Field(max_length=10)] = []
     sides: Annotated[list[Text], Field(max_length=10)] = []
-    length: Text = "8"
+    length: Text = ""
     is_weighted: Text = ""
 
 
@@ -156,6 +157,12 @@ class CodesForm(Sent):
     """The players who get a new PIN."""
 
     players: Annotated[list[Id], Field(min_length=1, max_length=200)]
+
+
+class EraseForm(Sent):
+    """A player's name, typed to confirm that he is to be erased."""
+
+    typed: Text = ""
 
 
 class RosterForm(Sent):

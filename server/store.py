@@ -31,12 +31,23 @@ from server.paths import MIGRATIONS
 from server.problems import NotFound, SettingProblem, Unavailable
 from server.settings import Settings
 from server.tables import Base, Team
+from server.told import Told
 
 Row = TypeVar("Row", bound=Base)
 
 WAL_SAFE_FROM = (3, 51, 3)
 BUSY_TIMEOUT_MS = 5_000
 POSTGRES_TIMEOUT_S = 5
+#: What may be missing, as it is said.
+THINGS = {
+    "account": Told("account"),
+    "day": Told("day"),
+    "opponent": Told("opponent"),
+    "player": Told("player"),
+    "rep": Told("rep"),
+    "set": Told("set"),
+    "thing": Told("thing"),
+}
 
 
 def sqlite_module() -> ModuleType:
@@ -90,7 +101,7 @@ def _sqlite_engine(url: str) -> Engine:
     @event.listens_for(engine, "connect")
     def on_connect(connection: sqlite3.Connection, _record: object) -> None:
         connection.isolation_level = None  # transactions begin where this module says, not where the driver guesses
-        for pragma in (f"journal_mode={mode}", "synchronous=FULL", "foreign_keys=ON"):
+        for pragma in (f"journal_mode={mode}", "synchronous=FULL", "foreign_keys=ON", "secure_delete=ON"):
             connection.execute(f"PRAGMA {pragma}").close()
 
     @event.listens_for(engine, "begin")
@@ -134,7 +145,7 @@ class TeamSession:
         """The team's row of that key. Raises: NotFound, with the same words for another team's row."""
         row = self.find(table, *key)
         if row is None:
-            raise NotFound(f"There is no such {what} in your team.")
+            raise NotFound(Told("There is no such {what} in your team.", what=THINGS.get(what, what)))
         return row
 
     def rows(self, table: type[Row], *where: Any, order_by: Sequence[Any] = (), limit: int | None = None) -> list[Row]:
@@ -266,6 +277,15 @@ class Store:
             config = migration_config()
             config.attributes["connection"] = connection
             command.upgrade(config, "head")
+
+    def forget(self) -> None:
+        """After an erasure: let what was deleted go from SQLite's log too, as far as nobody reads it just now. On
+        PostgreSQL the next vacuum does so. Raises: Unavailable."""
+        if self.engine.dialect.name == "sqlite":
+            with database_errors(), self.engine.connect() as connection:
+                driver = connection.connection.cursor()
+                driver.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+                driver.close()
 
     def close(self) -> None:
         """Let go of every connection."""

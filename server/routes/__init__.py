@@ -91,6 +91,7 @@ from server.routes import (
     api,
     assign,
     board,
+    data,
     days,
     defense,
     entry,
@@ -115,6 +116,7 @@ ROUTERS = (
     days.router,
     defense.router,
     opponents.router,
+    data.router,
     roster.router,
     sheets.router,
 )

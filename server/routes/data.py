@@ -1,0 +1,107 @@
+"""A player's data: shown, handed out, erased; for his coach, and (but for erasing) for himself."""
+
+from __future__ import annotations
+
+import json
+from typing import Annotated
+
+from fastapi import APIRouter, Form, Request
+from starlette.responses import Response
+
+from server.inputs import EraseForm, Id
+from server.parts import parts_of, viewer_of
+from server.people import Viewer, write_audit
+from server.personal import Held, check_typed, erase, everything_about, to_dict, write_held
+from server.problems import BadInput, NotFound
+from server.replies import go, page
+from server.routes.roster import csv_file
+from server.store import TeamSession
+from server.tables import Member, Role
+
+router = APIRouter()
+
+
+def find_player(t: TeamSession, player_id: str) -> Member:
+    """A player of the team, on the roster or off it. Raises: NotFound."""
+    member = t.find(Member, player_id)
+    if member is None or member.role != Role.PLAYER:
+        raise NotFound("There is no such player in your team.")
+    return member
+
+
+def look_up(request: Request, viewer: Viewer, player_id: str, action: str) -> Held:
+    """What is held about a player, with a note that somebody looked. Raises: NotFound."""
+    parts = parts_of(request)
+    with parts.store.write(viewer.team.id) as t:
+        held = everything_about(t, find_player(t, player_id))
+        write_audit(t, viewer.member.id, action, player_id, parts.now())
+    return held
+
+
+@router.get("/coach/players/{player_id}/data")
+async def player_data(request: Request, player_id: Id) -> Response:
+    """Everything held about a player, and what can be done with it."""
+    held = look_up(request, viewer_of(request), player_id, "viewed a player's data")
+    return page(request, "coach/data.html", held=held, problem="")
+
+
+@router.get("/coach/players/{player_id}/data.json")
+async def player_json(request: Request, player_id: Id) -> Response:
+    """The same as a JSON file."""
+    held = look_up(request, viewer_of(request), player_id, "exported a player's data")
+    return json_file(request, held)
+
+
+@router.get("/coach/players/{player_id}/data.csv")
+async def player_csv(request: Request, player_id: Id) -> Response:
+    """The same as a CSV file."""
+    held = look_up(request, viewer_of(request), player_id, "exported a player's data")
+    return csv_file(write_held(held), f"player-{held.member.number}.csv")
+
+
+def json_file(request: Request, held: Held) -> Response:
+    """A player's data as a JSON download."""
+    body = json.dumps(to_dict(held, parts_of(request).now()), indent=1, ensure_ascii=True)
+    name = f"player-{held.member.number}.json"
+    headers = {"Content-Disposition": f'attachment; filename="{name}"'}
+    return Response(body, media_type="application/json", headers=headers)
+
+
+@router.post("/coach/players/{player_id}/erase")
+async def erase_player(request: Request, player_id: Id, form: Annotated[EraseForm, Form()]) -> Response:
+    """Erase a player for good, once his name was typed."""
+    parts, viewer = parts_of(request), viewer_of(request)
+    with parts.store.write(viewer.team.id) as t:
+        member = find_player(t, player_id)
+        try:
+            check_typed(member, form.typed)
+        except BadInput as refusal:
+            return page(request, "coach/data.html", 422, held=everything_about(t, member), problem=refusal.message)
+        answers = erase(t, member)
+        write_audit(t, viewer.member.id, "erased a player", f"{answers} answers", parts.now())
+    parts.store.forget()
+    return go("/coach/roster")
+
+
+@router.get("/my-data")
+async def my_data(request: Request) -> Response:
+    """Everything held about the player who asks."""
+    viewer = viewer_of(request)
+    with parts_of(request).store.read(viewer.team.id) as t:
+        held = everything_about(t, find_player(t, viewer.member.id))
+    return page(request, "player/data.html", held=held)
+
+
+@router.get("/my-data.json")
+async def my_json(request: Request) -> Response:
+    """The same as a JSON file."""
+    viewer = viewer_of(request)
+    return json_file(request, look_up(request, viewer, viewer.member.id, "exported his own data"))
+
+
+@router.get("/my-data.csv")
+async def my_csv(request: Request) -> Response:
+    """The same as a CSV file."""
+    viewer = viewer_of(request)
+    held = look_up(request, viewer, viewer.member.id, "exported his own data")
+    return csv_file(write_held(held), "my-data.csv")
