@@ -13,7 +13,7 @@ from server.board import Cell, groups_of, to_cell
 from server.inputs import OrderFields
 from server.mastery.readout import board
 from server.mastery.values import SIDES, STAGES, State
-from server.orders import DUE_FORMAT, asked_positions
+from server.orders import DUE_FORMAT, USUAL_LENGTH, asked_positions
 from server.people import Viewer
 from server.playbooks import Playbook, PositionWords
 from server.practice_days import next_due
@@ -79,7 +79,7 @@ def as_sent(one: Assignment, viewer: Viewer, playbook: Playbook, seen: Sequence[
         stages=[str(stage) for stage in one.stages],
         sides=list(one.sides),
         purpose=one.purpose,
-        length=str(one.length) if one.purpose == Purpose.REPS else OrderFields().length,
+        length=str(one.length if one.purpose == Purpose.REPS else USUAL_LENGTH),
         due=due,
         is_weighted="1" if one.is_weighted else "",
         is_filled="1",
@@ -93,9 +93,9 @@ def as_usual_for(day: PracticeDay, fields: OrderFields, zone: str, now: datetime
             "stages": [str(stage) for stage in day.stages],
             "sides": list(day.sides),
             "purpose": day.purpose,
-            "length": str(day.length) if day.purpose == Purpose.REPS else fields.length,
+            "length": str(day.length) if day.purpose == Purpose.REPS else fields.length or str(USUAL_LENGTH),
             "due": next_due(day.weekday, day.due, zone, now).strftime(DUE_FORMAT),
-            "is_weighted": "1" if day.is_weighted and has_opponent else "",
+            "is_weighted": "1" if day.is_weighted and has_opponent else "0",
         }
     )
 
@@ -126,6 +126,7 @@ async def fill(
             update={
                 "positions": fields.positions or first_positions(fields, own, seen, playbook, viewer),
                 "sides": fields.sides or [side.value for side in SIDES],
+                "length": fields.length or str(USUAL_LENGTH),
                 "due": fields.due or default_due(viewer.team.time_zone, now),
                 "is_weighted": fields.is_weighted or ("1" if has_opponent else ""),
             }

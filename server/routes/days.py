@@ -11,7 +11,7 @@ from server.inputs import DayForm, Id, SuggestedDayForm
 from server.languages import language_of
 from server.mastery.picker import CHECK_MAX, CHECK_MIN
 from server.mastery.values import SIDES, STAGES
-from server.orders import LONGEST_SET
+from server.orders import LONGEST_SET, USUAL_LENGTH
 from server.parts import parts_of, viewer_of
 from server.practice_days import (
     SUGGESTIONS,
@@ -51,7 +51,9 @@ async def show_days(request: Request, typed: DayForm | None = None, refusal: Bad
         typed=typed,
         days=[(day, typed_as(day), next_due(day.weekday, day.due, zone, now)) for day in days],
         suggested={key: SUGGESTIONS[key] for name, key in taken.items() if name not in names},
-        blank=DayForm(stages=["1"], sides=[side.value for side in SIDES], weekday="0", due=USUAL_TIME),
+        blank=DayForm(
+            length=str(USUAL_LENGTH), stages=["1"], sides=[side.value for side in SIDES], weekday="0", due=USUAL_TIME
+        ),
         may_change=viewer.sees_all,
         stages=STAGES,
         sides=[side.value for side in SIDES],

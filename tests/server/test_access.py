@@ -85,7 +85,8 @@ def test_a_position_coach_sees_and_assigns_his_groups_only(house: House) -> None
     assert "Rory" not in coach.get("/coach/roster", headers=PAGE).text
     assert coach.get(f"/coach/players/{house.member(71).id}", headers=PAGE).status_code == 200
     assert coach.get(f"/coach/players/{house.member(54).id}", headers=PAGE).status_code == 404
-    form = {"call": "Hammer", "positions": ["Mike"], "stages": ["1"], "sides": ["left"], "due": "2026-09-03T12:00"}
+    form = {"call": "Hammer", "positions": ["Mike"], "stages": ["1"], "sides": ["left"], "length": "4"}
+    form |= {"due": "2026-09-03T12:00"}
     refused = coach.post("/coach/sets", data=form, headers=PAGE)
     assert refused.status_code == 422
     assert "your groups only" in refused.text
