@@ -19,6 +19,7 @@ from server.sets import Place, Progress, is_over, progress
 from server.shown import ShownReps
 from server.store import TeamSession
 from server.tables import Answer, Assignment, Member, RepShown
+from server.told import Told
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,12 +45,13 @@ class Outcome:
 def problems_of(chosen: Sequence[str], shown: RepShown) -> list[str]:
     """Why this can't be an answer to that rep, a line each."""
     if len(chosen) != len(shown.parts):
-        return [f"answer: expected {len(shown.parts)} choices, found {len(chosen)}"]
-    found = []
+        return [Told("answer: expected {count} choices, found {found}", count=len(shown.parts), found=len(chosen))]
+    found: list[str] = []
     for part, choice in zip(shown.parts, chosen, strict=True):
         known = [c["id"] for c in part["choices"]]
         if choice not in known:
-            found.append(f"answer: expected one of {', '.join(known)}, found {choice[:40]!r}")
+            known_words = ", ".join(known)
+            found.append(Told("answer: expected one of {known}, found {found!r}", known=known_words, found=choice[:40]))
     return found
 
 
@@ -96,7 +98,7 @@ def record(
     if place is None:
         raise NotFound("There is no such rep in this set for you.")
     if given.attempt != 1:
-        raise BadInput(f"attempt: expected 1, found {given.attempt}")
+        raise BadInput(Told("attempt: expected 1, found {found}", found=given.attempt))
     shown = shown_reps.get(t, given.rep_id)
     if problems := problems_of(given.chosen, shown):
         raise BadInput(problems[0], problems)

@@ -22,8 +22,12 @@ from server.shown import ShownReps
 from server.standing import Standing
 from server.store import TeamSession
 from server.tables import Answer, Member, RepShown, Role
+from server.told import Told
 
 MISSES_SHOWN = 30
+
+#: The group of players without a position.
+NO_POSITION = Told("no position")
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,7 +138,7 @@ def make_board(
     )
     by_group: dict[str, list[Line]] = {}
     for member in members:
-        own = (groups_of(member, playbook) or [""])[0] or "no position"
+        own = (groups_of(member, playbook) or [""])[0] or NO_POSITION
         if group in ("", own):
             cells = tuple(to_cell(found[member.id, call]) for call in playbook.calls)
             by_group.setdefault(own, []).append(Line(member, cells))

@@ -24,6 +24,7 @@ from server.mastery.values import Side
 from server.problems import BadInput
 from server.store import Store, TeamSession
 from server.tables import ContentFile, RepShown, Team
+from server.told import Told
 
 T = TypeVar("T")
 
@@ -288,7 +289,8 @@ class Playbook:
         for known in self.calls:
             if known.casefold() == call.strip().casefold():
                 return known
-        raise BadInput(f"call: expected one of {', '.join(self.calls) or 'none defined'}, found {call[:60]!r}")
+        known = ", ".join(self.calls) or Told("none defined")
+        raise BadInput(Told("call: expected one of {known}, found {found!r}", known=known, found=call[:60]))
 
     async def families(self) -> Mapping[str, Mapping[str, str]]:
         """Which calls ask much the same of a position, worked out once: {position: {call: family}}."""
@@ -463,8 +465,8 @@ def read_playbook(football: Football, files: Mapping[str, str]) -> Playbook:
         return Playbook(football, hash_files(files), team, football.catalogue(team))
     except GapsoundError as error:
         problems = [str(problem) for problem in getattr(error, "problems", ())] or [str(error)]
-        more = f", and {len(problems) - 1} more" if len(problems) > 1 else ""
-        raise BadInput(f"{problems[0]}{more}", problems) from None
+        more = Told("{problem}, and {count} more", problem=problems[0], count=len(problems) - 1)
+        raise BadInput(more if len(problems) > 1 else problems[0], problems) from None
 
 
 def hash_files(files: Mapping[str, str]) -> str:

@@ -7,6 +7,7 @@ something was refused.
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from functools import lru_cache
 from http import HTTPStatus
 from typing import Any
@@ -28,6 +29,38 @@ from server.problems import BadInput, NeedsSignIn, NotFound, Refusal, TooLarge, 
 from server.told import Told
 
 DETAILS_SHOWN = 50
+
+ANOTHER = Told("{where}: expected another value")
+#: What the library that checks fields calls a fault, and how we say it; slots are named as the library names them.
+EXPECTED: Mapping[str, Told] = {
+    "extra_forbidden": Told("{where}: expected no such field"),
+    "missing": Told("{where}: expected a value, found none"),
+    "string_type": Told("{where}: expected text"),
+    "string_too_long": Told("{where}: expected at most {max_length} characters"),
+    "string_too_short": Told("{where}: expected at least {min_length} characters"),
+    "string_pattern_mismatch": Told("{where}: expected text of the form {pattern}"),
+    "int_type": Told("{where}: expected a whole number"),
+    "int_parsing": Told("{where}: expected a whole number"),
+    "int_from_float": Told("{where}: expected a whole number"),
+    "int_parsing_size": Told("{where}: expected a smaller whole number"),
+    "float_type": Told("{where}: expected a number"),
+    "float_parsing": Told("{where}: expected a number"),
+    "finite_number": Told("{where}: expected a number that is not infinite"),
+    "bool_type": Told("{where}: expected yes or no"),
+    "bool_parsing": Told("{where}: expected yes or no"),
+    "greater_than": Told("{where}: expected more than {gt}"),
+    "greater_than_equal": Told("{where}: expected {ge} or more"),
+    "less_than": Told("{where}: expected less than {lt}"),
+    "less_than_equal": Told("{where}: expected {le} or less"),
+    "list_type": Told("{where}: expected a list"),
+    "too_short": Told("{where}: expected {min_length} or more of them"),
+    "too_long": Told("{where}: expected at most {max_length} of them"),
+    "literal_error": Told("{where}: expected one of {expected}"),
+    "enum": Told("{where}: expected one of {expected}"),
+    "json_invalid": Told("{where}: expected JSON"),
+    "dict_type": Told("{where}: expected fields with values"),
+    "model_attributes_type": Told("{where}: expected fields with values"),
+}
 
 
 def address(path: str, **query: Any) -> str:
@@ -51,6 +84,7 @@ def pages_in(spoken: Language) -> Environment:
     pages.filters["moment"] = spoken.moment
     pages.filters["day"] = spoken.day
     pages.filters["drawing"] = Markup
+    pages.filters["told"] = spoken.tell
     pages.globals["address"] = address
     pages.globals["language"] = spoken
     pages.globals["languages"] = LANGUAGES
@@ -142,7 +176,7 @@ def to_refusal(error: Exception) -> Refusal:
         return WrongMethod("This address is there, but not for this kind of request.")
     if error.status_code == HTTPStatus.REQUEST_ENTITY_TOO_LARGE:
         return TooLarge(TOO_LARGE)
-    refusal = BadInput(f"the request: {error.detail}")
+    refusal = BadInput(Told("the request: expected a body that can be read, found another"))
     refusal.status = error.status_code
     return refusal
 
@@ -150,11 +184,11 @@ def to_refusal(error: Exception) -> Refusal:
 def line_of(one: dict[str, Any]) -> str:
     """A validation error in one line, without what was sent: where, and what was expected."""
     where = ".".join(str(part) for part in one["loc"][1:]) or str(one["loc"][0])
-    if one["type"] == "extra_forbidden":
-        return Told("{where}: expected no such field", where=where)
-    if one["type"] == "missing":
-        return Told("{where}: expected a value, found none", where=where)
-    return f"{where}: {str(one['msg']).removeprefix('Value error, ')}"
+    slots = one.get("ctx") or {}
+    if one["type"] == "value_error":
+        return Told("{where}: {what}", where=where, what=slots["error"].args[0])
+    expected = EXPECTED.get(one["type"], ANOTHER)
+    return Told(expected.template, where=where, **slots)
 
 
 async def on_error(request: Request, error: Exception) -> Response:

@@ -19,6 +19,8 @@ from pwdlib import PasswordHash
 from pwdlib.exceptions import UnknownHashError
 from pwdlib.hashers.argon2 import Argon2Hasher
 
+from server.told import Told
+
 #: Letters and digits that nobody takes for one another on a wall, in any hand: no 0 O 1 I L 2 Z 5 S 8 B U V.
 CODE_SIGNS = "ACDEFGHJKMNPQRTWXY34679"
 CODE_LENGTH = 8
@@ -130,7 +132,8 @@ def address_subject(address: str) -> str:
 def problems_of_passphrase(passphrase: str) -> list[str]:
     """Why this can't be a passphrase, a line each."""
     if not PASSPHRASE_MIN <= len(passphrase) <= PASSPHRASE_MAX:
-        return [f"passphrase: expected {PASSPHRASE_MIN} to {PASSPHRASE_MAX} characters, found {len(passphrase)}"]
+        length = {"least": PASSPHRASE_MIN, "most": PASSPHRASE_MAX, "found": len(passphrase)}
+        return [Told("passphrase: expected {least} to {most} characters, found {found}", **length)]
     if len(set(passphrase)) < 5:
-        return ["passphrase: expected at least 5 different characters"]
+        return [Told("passphrase: expected at least 5 different characters")]
     return []

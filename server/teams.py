@@ -18,6 +18,7 @@ from server.problems import BadInput
 from server.security import make_code, make_id
 from server.store import Store, TeamSession
 from server.tables import ContentFile, Member, Team
+from server.told import Told
 
 ROSTER = "roster.toml"
 
@@ -54,14 +55,14 @@ def check_files(football: Football, files: Mapping[str, str]) -> Playbook:
 
 def problems_of_team(team: TeamContent) -> list[str]:
     """What the server can't work with though the football is right, a line each."""
-    found = []
+    found: list[str] = []
     if not zone_of(team):
-        found.append(f"time_zone: expected a name such as America/Chicago, found {team.time_zone!r}")
+        found.append(Told("time_zone: expected a name such as America/Chicago, found {found!r}", found=team.time_zone))
     if team.season_end and not _is_date(team.season_end):
-        found.append(f"season_end: expected a date such as 2026-12-15, found {team.season_end!r}")
+        found.append(Told("season_end: expected a date such as 2026-12-15, found {found!r}", found=team.season_end))
     numbers = [player.number for player in team.roster]
     twice = sorted({n for n in numbers if numbers.count(n) > 1})
-    return [*found, *(f"roster: expected each number once, found {number} twice" for number in twice)]
+    return [*found, *(Told("roster: expected each number once, found {number} twice", number=n) for n in twice)]
 
 
 def zone_of(team: TeamContent) -> str:
