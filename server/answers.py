@@ -7,10 +7,11 @@ stands in the rep as it was shown.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from math import prod
+from typing import Any
 
 from sqlmodel import col
 
@@ -20,6 +21,8 @@ from server.shown import ShownReps
 from server.store import TeamSession
 from server.tables import Answer, Assignment, Member, RepShown
 from server.told import Told
+
+BETWEEN_PARTS = " · "
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,12 +64,33 @@ def is_right(chosen: Sequence[str], shown: RepShown) -> bool:
 
 
 def words_of(ids: Sequence[Sequence[str]], shown: RepShown, join: str = "{some} or {last}") -> str:
-    """Choices in the words that were on the screen, the parts apart by commas."""
+    """Choices in the words that were on the screen; between the parts a dot, since each begins like a sentence."""
+    return BETWEEN_PARTS.join(_words(part, wanted, join) for part, wanted in zip(shown.parts, ids, strict=True))
+
+
+def _words(part: Mapping[str, Any], wanted: Sequence[str], join: str) -> str:
     either = join.replace("{some}", "").replace("{last}", "")
-    return ", ".join(
-        either.join(c["label"] for c in part["choices"] if c["id"] in wanted)
-        for part, wanted in zip(shown.parts, ids, strict=True)
-    )
+    return either.join(c["label"] for c in part["choices"] if c["id"] in wanted)
+
+
+@dataclass(frozen=True, slots=True)
+class PartSaid:
+    """One part of an answer in words: what was asked, what he took, what is right."""
+
+    prompt: str
+    chosen: str
+    right: str
+    is_right: bool
+
+
+def said_by_part(chosen: Sequence[str], shown: RepShown, join: str = "{some} or {last}") -> list[PartSaid]:
+    """An answer part by part, in the words that were on the screen."""
+    return [
+        PartSaid(
+            part["prompt"], _words(part, [choice], join), _words(part, part["right"], join), choice in part["right"]
+        )
+        for part, choice in zip(shown.parts, chosen, strict=True)
+    ]
 
 
 def explanation(chosen: Sequence[str], shown: RepShown) -> str:

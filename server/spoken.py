@@ -13,7 +13,7 @@ from dataclasses import replace
 from fastapi import Request
 from sqlmodel import col
 
-from server.answers import explanation, words_of
+from server.answers import PartSaid, explanation, said_by_part, words_of
 from server.board import Miss, WrongTap
 from server.confused import Mixed, Tapped
 from server.languages import SOURCE, language_of
@@ -48,6 +48,11 @@ def speak_answer(request: Request, answer: Answer, rep: RepShown) -> Answer:
     said.right_words = words_of([part["right"] for part in rep.parts], rep, join)
     said.explanation = explanation(answer.chosen, rep)
     return said
+
+
+def speak_parts(request: Request, answer: Answer, rep: RepShown) -> list[PartSaid]:
+    """An answer part by part, in the words of the rep as it is said now."""
+    return said_by_part(answer.chosen, rep, language_of(request.scope).say("{some} or {last}"))
 
 
 async def speak_misses(request: Request, misses: Sequence[Miss]) -> list[Miss]:

@@ -5,6 +5,7 @@ An answer is put under an id that the phone makes, so that it can be sent again 
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Body, Request
@@ -20,7 +21,7 @@ from server.problems import NotFound
 from server.replies import as_json
 from server.sets import find_assignment, is_over, progress
 from server.shown import question_of
-from server.spoken import speak_answer, speak_one
+from server.spoken import speak_answer, speak_one, speak_parts
 from server.tables import Answer, RepShown, SetRep
 from server.told import Told
 from server.verdicts import settle
@@ -102,6 +103,7 @@ async def put_answer(
     rep = await speak_one(request, stored)
     [svg] = await pictures_after(request, [(outcome.answer, rep)])
     told = feedback(rep, speak_answer(request, outcome.answer, rep), svg)
+    told["parts"] = [asdict(one) for one in speak_parts(request, outcome.answer, rep)]
     reply: dict[str, Any] = {"answer": told, "next_place": after.next_place, "is_finished": after.is_finished}
     if outcome.status == 409:
         message = Told("Another answer stands for this rep, or under this id. It is the one that counts.")

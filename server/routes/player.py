@@ -40,7 +40,7 @@ from server.sets import (
     progress,
     store_opened,
 )
-from server.spoken import speak, speak_answer, speak_one
+from server.spoken import speak, speak_answer, speak_one, speak_parts
 from server.verdicts import find_verdict, settle, state_on
 
 router = APIRouter()
@@ -105,7 +105,9 @@ async def show_set(request: Request, set_id: Id) -> Response:
     over = is_over(done.assignment, parts.now())
     if done.is_finished or (over and done.answered):
         pictures = await pictures_after(request, [(p.answer, rep) for p, rep in results if p.answer is not None])
-        shown: dict[str, Any] = {"set": done, "results": results, "pictures": pictures, "stages": by_stage(results)}
+        said = [speak_parts(request, p.answer, rep) for p, rep in results if p.answer is not None]
+        shown: dict[str, Any] = {"set": done, "results": results, "stages": by_stage(results)}
+        shown |= {"pictures": pictures, "said": said}
         return page(request, "player/summary.html", **shown, is_over=over, verdict=find_verdict(done))
     if over:
         raise Expired("This set is closed. Ask your coach if you still need it.")
@@ -151,7 +153,8 @@ async def show_rep(request: Request, set_id: Id, place: PlaceNumber) -> Response
     if found.answer is not None:
         answer = speak_answer(request, found.answer, rep)
         [picture] = await pictures_after(request, [(found.answer, rep)])
-        return page(request, "player/feedback.html", **shared, answer=answer, picture=picture, next=where_next(done))
+        shared |= {"answer": answer, "said": speak_parts(request, found.answer, rep), "picture": picture}
+        return page(request, "player/feedback.html", **shared, next=where_next(done))
     if is_over(done.assignment, parts.now()):
         raise Expired("This set is closed. Your answers are kept. Ask your coach if you still need it.")
     return page(request, "player/rep.html", **shared, answer_id=make_id() + make_id())

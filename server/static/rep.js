@@ -133,6 +133,7 @@ function showRep(place) {
     $(".prompt", legend).textContent = part.prompt;
     legend.classList.toggle("unseen", question.parts.length === 1);
     $(".picked", choices).textContent = "";
+    $(".change .unseen", choices).textContent = ` ${part.prompt}`;
     const pick = $(".pick", choices);
     $(".picks", choices).replaceChildren(
       ...part.choices.map((choice) => {
@@ -165,26 +166,48 @@ function enhance(form) {
 
   const fields = $$(".choices", form);
   const picked = () => fields.map((part) => $("input:checked", part));
+  const isByParts = taps.length > 0 && fields.length > 1; // then one part is asked at a time
+  let asked = 0;
+  const ask = (index) => {
+    asked = index;
+    refresh();
+    const isOnlyWords = isByParts && !taps.some((tap) => partOf(tap) === String(index + 1));
+    if (isOnlyWords) fields[index].scrollIntoView({ block: "nearest" });
+  };
+  /** The part to ask after one was answered: the next without an answer, else the same one. */
+  const askNext = (index) => {
+    const open = picked().findIndex((radio) => !radio);
+    ask(open < 0 ? index : open);
+  };
   const refresh = () => {
     for (const tap of taps) {
       const radio = radioOf(tap);
       tap.classList.toggle("is-chosen", Boolean(radio?.checked));
       tap.classList.toggle("is-focus", radio === document.activeElement && radio.matches(":focus-visible"));
+      tap.classList.toggle("is-later", isByParts && partOf(tap) !== String(asked + 1) && !radio?.checked);
     }
     const chosen = picked();
     const isWhole = chosen.every(Boolean);
     button.setAttribute("aria-disabled", String(!isWhole));
     const words = chosen.map((radio) => radio?.parentElement.textContent.trim() ?? "");
-    const ask = taps.length ? _("Tap your answer") : _("Choose your answer");
-    button.textContent = isWhole ? (words.length > 1 ? _("Answer") : _("Answer: {words}", { words: words[0] })) : ask;
+    const wanted = taps.length ? _("Tap your answer") : _("Choose your answer");
+    const prompt = isByParts ? `${asked + 1}/${fields.length} ${$(".prompt", fields[asked]).textContent}` : wanted;
+    button.textContent = isWhole ? (words.length > 1 ? _("Answer") : _("Answer: {words}", { words: words[0] })) : prompt;
     fields.forEach((field, index) => {
-      $(".picked", field).textContent = $(".pick:not(.is-tapped) input:checked", field) ? "" : words[index];
+      field.classList.toggle("is-asked", isByParts && index === asked);
+      field.classList.toggle("is-later", isByParts && !isListed && index !== asked && !chosen[index]);
+      field.classList.toggle("is-done", isByParts && !isListed && index !== asked && Boolean(chosen[index]));
+      $(".change", field).hidden = !field.classList.contains("is-done");
+      const isSeen = $(".pick:not(.is-tapped) input:checked", field) && !field.classList.contains("is-done");
+      $(".picked", field).textContent = isSeen ? "" : words[index];
     });
   };
 
   form.noValidate = true;
   // What can be tapped in the picture leaves the list; what can't be (No one) stays in it.
+  let isListed = false;
   const showList = (isWhole) => {
+    isListed = isWhole;
     for (const field of fields) {
       const picks = $$(".pick", field);
       for (const pick of picks) pick.classList.toggle("is-tapped", !isWhole && taps.some((tap) => radioOf(tap) === $("input", pick)));
@@ -205,10 +228,20 @@ function enhance(form) {
     down = null;
     const radio = isTap && tap && radioOf(tap);
     if (!radio) return;
+    if (radio.checked) return ask(Number(partOf(tap)) - 1);
     radio.checked = true;
     radio.dispatchEvent(new Event("change", { bubbles: true }));
   });
   for (const what of ["change", "focusin", "focusout"]) form.addEventListener(what, () => setTimeout(refresh));
+  fields.forEach((field, index) => {
+    // Keys stay in the part that has the focus; a tap, or a click in the list, goes on to the next.
+    field.addEventListener("change", (event) => event.target.matches(":focus-visible") || askNext(index));
+    field.addEventListener("focusin", (event) => event.target.matches("input:focus-visible") && ask(index));
+    $(".change", field).addEventListener("click", () => {
+      ask(index);
+      ($("input:checked", field) ?? $("input", field)).focus({ preventScroll: true });
+    });
+  });
   toggle.addEventListener("click", () => {
     const isOpen = toggle.getAttribute("aria-expanded") !== "true";
     toggle.setAttribute("aria-expanded", String(isOpen));
@@ -267,6 +300,17 @@ function kept(set, place, leave) {
   swap(page, $("h2", page));
 }
 
+/** What he took in one part, and what is right there. */
+function saidPart(part, isOneOfMany) {
+  const lines = fill(part.is_right ? "said-right" : "said-wrong");
+  for (const [name, words] of Object.entries({ prompt: part.prompt, chosen: part.chosen, right: part.right })) {
+    const line = $(`.said-${name}`, lines);
+    if (line) line.textContent = words;
+  }
+  if (!isOneOfMany) $(".said-asked", lines).remove();
+  return lines;
+}
+
 /** Right or wrong, and why. */
 function after(set, place, status, reply) {
   const told = reply.answer;
@@ -277,10 +321,7 @@ function after(set, place, status, reply) {
     return;
   }
   const page = fill(told.is_right ? "after-right" : "after-wrong");
-  for (const [name, words] of [["chosen", told.chosen_words], ["right", told.right_words]]) {
-    const line = $(`.said-${name}`, page);
-    if (line) line.textContent = words;
-  }
+  $(".said-parts", page).replaceChildren(...told.parts.map((part) => saidPart(part, told.parts.length > 1)));
   $(".why", page).textContent = told.explanation;
   $(".picture", page).insertAdjacentHTML("afterbegin", told.svg);
   const another = $(".another", page);

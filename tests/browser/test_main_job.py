@@ -6,7 +6,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from quizgen.reps.kinds import KINDS
-from tests.browser.pages import answer, poll, shown_rep, sign_in, sign_in_coach, start_set
+from tests.browser.pages import answer, poll, shown_rep, sign_in, sign_in_coach, start_set, tap
 from tests.browser.site import Site
 
 pytestmark = pytest.mark.browser
@@ -91,6 +91,71 @@ def test_by_keyboard_alone(laptop: Page, site: Site) -> None:
     laptop.keyboard.press("Enter")
     expect(laptop.locator(".stem")).to_have_text(other.stem)
     assert laptop.evaluate("document.activeElement.className") == "stem"
+
+
+def seen_taps(page: Page, part: int) -> list[str]:
+    """The choices of a part that can be tapped now."""
+    of_part = f'[data-part="{part}"]' if part > 1 else ":not([data-part])"
+    taps = page.locator(f".picture .tap{of_part}").evaluate_all(
+        "all => all.filter(one => one.querySelector('.gs-hit').getBoundingClientRect().width)"
+        ".map(one => one.dataset.choice)"
+    )
+    return list(taps)
+
+
+@pytest.mark.parametrize("kind", ["hooked", "matchup", "order"])
+def test_a_rep_of_two_parts_asks_one_at_a_time_and_the_first_can_be_changed(phone: Page, site: Site, kind: str) -> None:
+    player = site.next_player()
+    [rep] = site.one_of_each([kind])
+    set_id = site.lay_out(player, [rep])
+    sign_in(phone, site, player)
+    start_set(phone, set_id)
+    first, second = site.parts(rep.id)
+    right, other = first["right"][0], next(c["id"] for c in first["choices"] if c["id"] not in first["right"])
+    button = phone.locator("form.rep button[type=submit]")
+    assert len(seen_taps(phone, 1)) >= 2
+    assert seen_taps(phone, 2) == []
+    expect(button).to_have_text(f"1/2 {first['prompt']}")
+    tap(phone, other, 1)
+    assert seen_taps(phone, 1) == [other]
+    assert len(seen_taps(phone, 2)) >= 2
+    expect(button).to_have_text(f"2/2 {second['prompt']}")
+    phone.get_by_role("button", name=f"Change {first['prompt']}").tap()
+    assert len(seen_taps(phone, 1)) >= 2
+    tap(phone, right, 1)
+    assert seen_taps(phone, 1) == [right]
+    wrong = next(c["id"] for c in second["choices"] if c["id"] not in second["right"])
+    tap(phone, wrong, 2)
+    button.tap()
+    expect(phone.locator(".said-asked")).to_have_text([f"Right: {first['prompt']}", f"Missed: {second['prompt']}"])
+    words = {c["id"]: c["label"] for part in (first, second) for c in part["choices"]}
+    expect(phone.locator(".said-chosen")).to_have_text([words[wrong]])
+    assert site.answers(player) == [(1, False)]
+    said = phone.locator(".said-parts").inner_text()
+    phone.goto(f"{site.address}/sets/{set_id}/reps/1")
+    assert phone.locator(".said-parts").inner_text() == said
+
+
+def test_two_parts_by_keyboard_alone(laptop: Page, site: Site) -> None:
+    player = site.next_player()
+    [rep] = site.one_of_each(["hooked"])
+    set_id = site.lay_out(player, [rep])
+    sign_in(laptop, site, player)
+    start_set(laptop, set_id)
+    focused = "`${document.activeElement.closest('.choices')?.dataset.part}${document.activeElement.value}`"
+    for number, part in enumerate(site.parts(rep.id), start=1):
+        for _ in range(12):
+            laptop.keyboard.press("Tab")
+            if laptop.evaluate(focused).startswith(str(number)):
+                break
+        laptop.keyboard.press("Space")
+        for _ in range(12):
+            if laptop.evaluate(focused) == f"{number}{part['right'][0]}":
+                break
+            laptop.keyboard.press("ArrowDown")
+        expect(laptop.locator(".choices.is-asked")).to_have_attribute("data-part", str(number))
+    laptop.keyboard.press("Enter")
+    expect(laptop.locator(".verdict h2")).to_have_text("Right")
 
 
 def test_without_any_script(device, site: Site) -> None:
