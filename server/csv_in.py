@@ -11,6 +11,7 @@ import io
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import islice
 
 from server.problems import BadInput
 from server.told import Told
@@ -19,6 +20,7 @@ BOM = "\ufeff"
 SEPARATORS = (",", ";", "\t")
 LINES_MAX, COLUMNS_MAX, CELL_MAX = 2_000, 60, 500
 LINES_TRIED = 30
+BATCH = 100
 TYPE = "text/csv; charset=utf-8"
 
 #: How files begin that are no text at all, and what people call them.
@@ -197,14 +199,21 @@ def unguarded(cell: str) -> str:
 
 def to_csv(header: Sequence[str], rows: Iterable[Sequence[object]]) -> Iterator[bytes]:
     """A file piece by piece: UTF-8 with a mark, by which spreadsheets know it; text in quotation marks; no formulas."""
+    yield BOM.encode() + to_lines([header])
+    for piece in batched(rows, BATCH):
+        yield to_lines(piece)
+
+
+def to_lines(rows: Iterable[Sequence[object]]) -> bytes:
+    """Lines of a file, each closed by CR LF."""
     out = io.StringIO(newline="")
     writer = csv.writer(out, quoting=csv.QUOTE_NONNUMERIC)
-    out.write(BOM)
-    writer.writerow([guarded(cell) for cell in header])
-    for row in rows:
-        writer.writerow([guarded(cell) for cell in row])
-        if out.tell() > 16_384:
-            yield out.getvalue().encode()
-            out.seek(0)
-            out.truncate()
-    yield out.getvalue().encode()
+    writer.writerows([guarded(cell) for cell in row] for row in rows)
+    return out.getvalue().encode()
+
+
+def batched(rows: Iterable[Sequence[object]], size: int) -> Iterator[list[Sequence[object]]]:
+    """The rows in lots of that size."""
+    left = iter(rows)
+    while lot := list(islice(left, size)):
+        yield lot

@@ -90,6 +90,7 @@ phone, 16 to 64 of A-Z a-z 0-9 _ -} with {rep_id, chosen: [choice id for each pa
 from server.routes import (
     api,
     assign,
+    audit,
     board,
     data,
     days,
@@ -100,6 +101,7 @@ from server.routes import (
     opponents,
     player,
     practice,
+    results,
     roster,
     sheets,
 )
@@ -117,6 +119,8 @@ ROUTERS = (
     defense.router,
     opponents.router,
     data.router,
+    audit.router,
+    results.router,
     roster.router,
     sheets.router,
 )

@@ -1,0 +1,70 @@
+"""Results out as CSV: first how much would go out, about whom; then the file, noted in the log."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from fastapi import APIRouter, Query, Request
+from starlette.responses import Response, StreamingResponse
+
+from server.board import groups_of, seen_players
+from server.csv_in import TYPE, to_csv
+from server.inputs import Text
+from server.parts import parts_of, viewer_of
+from server.people import write_audit
+from server.playbooks import Playbook
+from server.replies import page
+from server.results_csv import CALLS_HEADER, Wanted, answer_lines, call_rows, count_answers
+from server.routes.roster import csv_file
+from server.store import TeamSession
+
+router = APIRouter()
+Kind = Annotated[str, Query(pattern="^(calls|answers)$")]
+
+
+async def chosen(request: Request, t: TeamSession, playbook: Playbook, call: str, group: str) -> Wanted:
+    """The results of the players whom the coach sees, of one group and call when they are named. Raises: BadInput."""
+    viewer = viewer_of(request)
+    members = [m for m in seen_players(t, playbook, viewer) if not group or group in groups_of(m, playbook)]
+    return Wanted(members, playbook.check_call(call) if call else "")
+
+
+@router.get("/coach/results")
+async def look_at_results(request: Request, kind: Kind = "calls", call: Text = "", group: Text = "") -> Response:
+    """How many rows about how many players a file would have."""
+    parts, viewer = parts_of(request), viewer_of(request)
+    playbook = await parts.playbooks.of(viewer.team)
+    with parts.store.read(viewer.team.id) as t:
+        wanted = await chosen(request, t, playbook, call, group)
+        calls = 1 if call else len(playbook.calls)
+        rows = count_answers(t, wanted) if kind == "answers" else len(wanted.members) * calls
+    return page(
+        request,
+        "coach/results.html",
+        kind=kind,
+        call=wanted.call,
+        group=group,
+        calls=playbook.calls,
+        group_names=list(dict.fromkeys(p.group for p in playbook.positions if viewer.sees_group(p.group))),
+        rows=rows,
+        players=len(wanted.members),
+    )
+
+
+@router.get("/coach/results.csv")
+async def results_file(request: Request, kind: Kind = "calls", call: Text = "", group: Text = "") -> Response:
+    """The file."""
+    parts, viewer = parts_of(request), viewer_of(request)
+    playbook, now = await parts.playbooks.of(viewer.team), parts.now()
+    standing = await parts.standings.of(parts.store, viewer.team.id, playbook)
+    with parts.store.write(viewer.team.id) as t:
+        wanted = await chosen(request, t, playbook, call, group)
+        rows = list(call_rows(t, wanted, playbook, standing, now)) if kind == "calls" else []
+        count = len(rows) if kind == "calls" else count_answers(t, wanted)
+        said = f"{kind}: {count} rows about {len(wanted.members)} players"
+        write_audit(t, viewer.member.id, "exported results", said, now)
+    if kind == "calls":
+        return csv_file(to_csv(CALLS_HEADER, rows), "calls.csv")
+    pieces = answer_lines(parts.store, viewer.team.id, wanted, viewer.team.time_zone, now)
+    headers = {"Content-Disposition": 'attachment; filename="answers.csv"'}
+    return StreamingResponse(pieces, media_type=TYPE, headers=headers)
