@@ -179,9 +179,9 @@ def standing(t: TeamSession, row: Answer) -> tuple[int, Answer]:
 
 
 def finish(t: TeamSession, before: Progress, place: Place, now: datetime) -> None:
-    """Note that the set is finished when this answer was the last one."""
+    """Note that the set is finished when this answer was the last one; a check that was decided before stays so."""
     others = [p for p in before.places if p.answer is None and p.place != place.place]
-    if others or before.opened is None:
+    if others or before.opened is None or before.opened.finished_at is not None:
         return
     if progress(t, before.assignment, before.opened.member_id).is_finished:
         before.opened.finished_at = now
