@@ -31,7 +31,7 @@ def build(snap: Snap, position: str) -> Question:
         max(0, min(before - 1, numbers.defenders)), max(before + 3, numbers.lanes + 1, numbers.defenders + 1)
     )
     lanes = w.all_of(w.sideless(answer.lanes[i]) for i in there)
-    us = w.all_of(men)
+    us = w.all_of(men) or w.phrase("no one")
     gaps_left = w.say(
         "They start with {before} there; each man who comes adds one, each who goes takes one.", before=before
     )
@@ -59,7 +59,7 @@ def build(snap: Snap, position: str) -> Question:
             "They have {lanes}: that is {gaps}. We have {men}: that is {ours}.",
             lanes=lanes,
             gaps=numbers.lanes,
-            men=us or w.phrase("no one"),
+            men=us,
             ours=numbers.defenders,
         ),
         scene=pictures.question(snap, position, ()),

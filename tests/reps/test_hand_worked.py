@@ -13,8 +13,11 @@ import pytest
 
 from quizgen.football.rules import EdgeRule, LeadRule, PullSecond, TeamRules
 from quizgen.football.sides import Side
+from quizgen.reps import count
 from quizgen.reps.catalogue import Catalogue
 from quizgen.reps.rep import Rep
+from quizgen.reps.snap import Snap
+from server import languages
 from tests.reps.small_team import small_team
 
 LEFT, RIGHT = Side.LEFT, Side.RIGHT
@@ -148,6 +151,27 @@ def test_count_after_the_pull() -> None:
     # Nobody reads out: still four gaps, now three men.
     rep = ask(STAY, "count", "Will", call="Hammer", play="Guard kick", play_to=RIGHT)
     assert (right_labels(rep, 0), right_labels(rep, 1)) == ({"4"}, {"3"})
+
+
+@pytest.mark.parametrize(("language", "words"), [("en", "we have no one."), ("es", "tenemos a nadie.")])
+def test_count_where_none_of_us_is(language: str, words: str) -> None:
+    # The same snap with only those men left who own no gap on the play side: nobody is nobody, in words too.
+    asked = ask(TEAM, "count", "Rush", call="Hammer", play="Guard kick", play_to=RIGHT)
+    catalogue = TEAM if language == "en" else TEAM.said_by(languages.language(language).say)
+    setup = next(one for one in catalogue.setups.values() if asked.id.startswith(one.digest))
+    snap = catalogue.find_listed(setup)
+    assert isinstance(snap, Snap)
+    there = [i for i, lane in enumerate(snap.answer.lanes) if lane.side is RIGHT]
+    others = tuple(fit for fit in snap.answer.fits if not any(fit in snap.answer.owners(i) for i in there))
+    question = count.build(replace(snap, answer=replace(snap.answer, fits=others)), "Rush")
+    gaps, ours = question.parts
+    assert [choice.label for choice in ours.choices if choice.id in ours.right] == ["0"]
+    assert len([choice for choice in gaps.choices if choice.id in gaps.right]) == 1
+    said = {choice.leaves for choice in ours.choices if choice.leaves}
+    assert len(said) == 1
+    assert said.pop().endswith(words)
+    assert "  " not in question.because
+    assert " ." not in question.because
 
 
 def test_power_arithmetic() -> None:
