@@ -105,6 +105,7 @@ def _one_of(name: str, text: str, known: dict[str, T]) -> T:
 
 def parse_order(fields: OrderFields, viewer: Viewer, now: datetime) -> Order:
     """The order as typed; what it says of the team is not looked at yet. Raises: BadInput."""
+    due = check_due(parse_due(fields.due, viewer.team.time_zone), now)
     purpose = parse_purpose(fields.purpose)
     return Order(
         fields.call,
@@ -112,7 +113,7 @@ def parse_order(fields: OrderFields, viewer: Viewer, now: datetime) -> Order:
         parse_stages(fields.stages),
         parse_sides(fields.sides),
         parse_length(fields.length, purpose),
-        check_due(parse_due(fields.due, viewer.team.time_zone), now),
+        due,
         purpose,
         tuple(dict.fromkeys(fields.players)),
         fields.is_weighted == "1",
