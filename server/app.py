@@ -24,6 +24,7 @@ from server.gate import Gate
 from server.parts import Parts, is_https, parts_of
 from server.paths import STATIC
 from server.people import People, Viewer
+from server.play_list import BODY_MAX
 from server.playbooks import Football, Playbooks
 from server.problems import Refusal
 from server.replies import on_error, refuse
@@ -35,6 +36,9 @@ from server.shown import ShownReps
 from server.standing import Standings
 from server.store import Store, open_store
 from server.tables import Role
+
+#: Addresses to which more may be sent than to all others, in bytes.
+LARGER_BODIES = {r"/coach/opponents/[^/]+/import(/[a-z]+)?": BODY_MAX}
 
 
 def utc_now() -> datetime:
@@ -84,7 +88,13 @@ def make_app(
     if STATIC.is_dir():
         app.mount("/static", StaticFiles(directory=STATIC), name="static")
     app.add_middleware(GZipMiddleware, minimum_size=1000, compresslevel=5)
-    app.add_middleware(Gate, refuse=refuse, public_url=settings.public_url, body_limit=settings.body_limit_kb * 1024)
+    app.add_middleware(
+        Gate,
+        refuse=refuse,
+        public_url=settings.public_url,
+        body_limit=settings.body_limit_kb * 1024,
+        larger=LARGER_BODIES,
+    )
     return app
 
 

@@ -6,9 +6,10 @@ teams or pages; how a refusal looks is handed to it.
 
 from __future__ import annotations
 
+import re
 import secrets
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from urllib.parse import urlsplit
 
 import structlog
@@ -80,15 +81,21 @@ def limited(receive: Receive, limit: int) -> Receive:
 
 
 class Gate:
-    """See the module."""
+    """See the module. ``larger`` are the addresses, as patterns, that take larger bodies (bytes) than all others."""
 
     def __init__(
-        self, app: ASGIApp, refuse: Callable[[Scope, Refusal], Response], public_url: str, body_limit: int
+        self,
+        app: ASGIApp,
+        refuse: Callable[[Scope, Refusal], Response],
+        public_url: str,
+        body_limit: int,
+        larger: Mapping[str, int] | None = None,
     ) -> None:
         self.app = app
         self.refuse = refuse
         self.public_url = public_url
         self.body_limit = body_limit
+        self.larger = [(re.compile(pattern), limit) for pattern, limit in (larger or {}).items()]
         self.is_public_https = urlsplit(public_url).scheme == "https"
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
@@ -113,7 +120,7 @@ class Gate:
             if refusal is not None:
                 await self.refuse(scope, refusal)(scope, receive, send_with_headers)
             else:
-                await self.app(scope, limited(receive, self.body_limit), send_with_headers)
+                await self.app(scope, limited(receive, self.limit_of(scope)), send_with_headers)
         except Exception:
             log.exception("fault", request_id=request_id, method=scope["method"], route=route_of(scope))
             if status:
@@ -132,13 +139,18 @@ class Gate:
                 ms=round((time.perf_counter() - started) * 1000, 1),
             )
 
+    def limit_of(self, scope: Scope) -> int:
+        """The largest body that this address takes, in bytes."""
+        own = (limit for pattern, limit in self.larger if pattern.fullmatch(scope["path"]))
+        return max(self.body_limit, next(own, 0))
+
     def _find_refusal(self, scope: Scope) -> Refusal | None:
         if problem := find_text_problem(scope):
             return BadInput(problem)
         if problem := find_origin_problem(scope, Headers(scope=scope), self.public_url):
             return NotAllowed(Told("{problem} Nothing was changed. Open the page anew and try again.", problem=problem))
         length = Headers(scope=scope).get("content-length", "0")
-        if not length.isdecimal() or int(length) > self.body_limit:
+        if not length.isdecimal() or int(length) > self.limit_of(scope):
             return TooLarge(TOO_LARGE)
         return None
 

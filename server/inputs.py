@@ -203,3 +203,25 @@ class PracticeForm(Sent):
 
     call: Text
     length: Annotated[int, Field(ge=1, le=20)] = 4
+
+
+Sheet = Annotated[str, StringConstraints(max_length=1_000_000), AfterValidator(_plain)]
+Place0 = Annotated[str, StringConstraints(pattern="^[0-9]{0,2}$")]
+
+
+class PlayListForm(Sent):
+    """A play list on its way: its text, which line has the headings, which column is what (empty: none), and what each
+    of its words is meant to be. ``listed`` says by which headings and column the words were listed."""
+
+    sheet: Sheet = ""
+    heading: Place0 = ""
+    play: Place0 = ""
+    count: Place0 = ""
+    formation: Place0 = ""
+    direction: Place0 = ""
+    down: Place0 = ""
+    distance: Place0 = ""
+    listed: Annotated[str, StringConstraints(pattern="^[0-9]{0,2}/?[0-9]{0,2}$")] = ""
+    word: Annotated[list[Annotated[str, StringConstraints(max_length=500)]], Field(max_length=300)] = []
+    meant: Annotated[list[Text], Field(max_length=300)] = []
+    way: Annotated[str, StringConstraints(pattern="^(replace|add)$")] = "replace"

@@ -368,6 +368,18 @@ class Opponent(Base, table=True):
     changed_at: datetime = _moment()
 
 
+class PlayWord(Base, table=True):
+    """What a word in a play list was said to be, by whoever imported one last: a play of the team, or empty for nothing
+    that counts. ``word`` stands without capitals and signs."""
+
+    __tablename__ = "play_word"
+    __table_args__ = (_of_team(),)
+
+    team_id: str = Field(primary_key=True)
+    word: str = Field(primary_key=True)
+    play: str = ""
+
+
 class PracticeDay(Base, table=True):
     """What a coach usually assigns for a day of practice. ``weekday`` counts from Monday as 0; ``due`` is hh:mm."""
 
@@ -413,6 +425,7 @@ TABLES: tuple[type[Base], ...] = (
     Answer,
     MissShown,
     Opponent,
+    PlayWord,
     PracticeDay,
     AuditEntry,
 )

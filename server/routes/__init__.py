@@ -65,6 +65,13 @@ coach/opponents.html    problem, rows [(Opponent: .id .name .is_next .changed_at
 coach/opponent.html     problem, opponent, tendency, numbers {play: text}, others [(name, text)], unit, snaps,
                         is_outdated, may_change; forms POST /coach/opponents/{id}: play*, number*, unit, snaps; …/name:
                         name; …/delete
+coach/opponent_import.html  opponent, problem; form POST …/{id}/import: file
+coach/opponent_map.html opponent, problem, form (PlayListForm as it stands), sheet (play_list.Sheet), listed, words
+                        [Word: .text .lines .count .target .how], plays [PlayFacts], uncharted; forms POST …/import/map
+                        and …/import/try
+coach/opponent_try.html opponent, form, dry (DryRun: .play_counts .lines .total .left_out [.why .lines .first]),
+                        tendency, there (count), glances [(column, [(cell, lines)])], snaps (lines below the headings);
+                        forms POST …/import/map and …/import/store
 coach/roster.html       lines [{member, group, has_pin}], link, qr (SVG), may_issue (bool);
                         forms POST /coach/roster/codes: players*; POST /coach/roster/join-code
 print/codes.html        issued [(Member, PIN)], link, qr
@@ -99,6 +106,7 @@ from server.routes import (
     health,
     language,
     opponents,
+    play_list,
     player,
     practice,
     results,
@@ -121,6 +129,7 @@ ROUTERS = (
     data.router,
     audit.router,
     results.router,
+    play_list.router,
     roster.router,
     sheets.router,
 )

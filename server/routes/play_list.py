@@ -1,0 +1,229 @@
+"""A play list on its way in: choose the file, say what its columns and words are, see what would be stored, store it.
+
+Nothing is kept between the steps: the page carries the text of the file and what was chosen.
+"""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Annotated
+
+from fastapi import APIRouter, File, Form, Request, UploadFile
+from sqlmodel import col
+from starlette.responses import Response
+
+from server.csv_in import decode
+from server.inputs import Id, PlayListForm
+from server.opponents import UNCHARTED, find_opponent, store_counts, tendency_of
+from server.parts import parts_of, viewer_of
+from server.people import write_audit
+from server.play_list import (
+    AS_IT_IS,
+    LEAVE_OUT,
+    Column,
+    DryRun,
+    Sheet,
+    Word,
+    find_columns,
+    find_words,
+    glance,
+    plain,
+    read_lines,
+    tidy,
+    to_sheet,
+    try_out,
+)
+from server.playbooks import PlayFacts
+from server.problems import BadInput
+from server.replies import go, page
+from server.store import TeamSession
+from server.tables import Opponent, PlayWord
+from server.told import Told
+
+router = APIRouter()
+WORDS_KEPT = 2_000
+CHECKED = (Column.FORMATION, Column.DIRECTION, Column.DOWN, Column.DISTANCE)
+
+
+@dataclass(frozen=True, slots=True)
+class Import:
+    """What an import works with: whose it is, the team's plays, and what words were said to be before."""
+
+    opponent: Opponent
+    plays: Sequence[PlayFacts]
+    before: Mapping[str, str]
+
+
+async def gather(request: Request, opponent_id: str) -> Import:
+    """What the import works with. Raises: NotFound."""
+    parts, viewer = parts_of(request), viewer_of(request)
+    plays = await (await parts.playbooks.of(viewer.team)).plays()
+    with parts.store.read(viewer.team.id) as t:
+        before = {one.word: one.play for one in t.rows(PlayWord)}
+        return Import(find_opponent(t, opponent_id), plays, before)
+
+
+@router.get("/coach/opponents/{opponent_id}/import")
+async def choose_file(request: Request, opponent_id: Id) -> Response:
+    """Where the file is chosen."""
+    return file_page(request, await gather(request, opponent_id))
+
+
+def file_page(request: Request, work: Import, problem: str = "") -> Response:
+    """The page on which the file is chosen, with what was wrong about the last one."""
+    return page(request, "coach/opponent_import.html", 422 if problem else 200, opponent=work.opponent, problem=problem)
+
+
+@router.post("/coach/opponents/{opponent_id}/import")
+async def read_file(request: Request, opponent_id: Id, file: Annotated[UploadFile | None, File()] = None) -> Response:
+    """The file taken apart, its columns and words proposed."""
+    work = await gather(request, opponent_id)
+    try:
+        text = tidy(decode(await file.read() if file else b""))
+        return await map_page(request, work, PlayListForm(sheet=text), is_new=True)
+    except BadInput as refusal:
+        return file_page(request, work, refusal.message)
+
+
+@router.post("/coach/opponents/{opponent_id}/import/map")
+async def map_again(request: Request, opponent_id: Id, form: Annotated[PlayListForm, Form()]) -> Response:
+    """The same file with other columns, or back from the dry run: what was said of its words is kept."""
+    work = await gather(request, opponent_id)
+    try:
+        return await map_page(request, work, form)
+    except BadInput as refusal:
+        return file_page(request, work, refusal.message)
+
+
+@router.post("/coach/opponents/{opponent_id}/import/try")
+async def show_dry_run(request: Request, opponent_id: Id, form: Annotated[PlayListForm, Form()]) -> Response:
+    """What would be stored; nothing is."""
+    work = await gather(request, opponent_id)
+    try:
+        sheet, dry = await run_dry(work, form)
+    except BadInput as refusal:
+        return await map_page(request, work, form, refusal.message)
+    return page(
+        request,
+        "coach/opponent_try.html",
+        opponent=work.opponent,
+        form=form,
+        dry=dry,
+        tendency=tendency_of(dry.play_counts, work.plays),
+        there=sum(work.opponent.play_counts.values()),
+        glances=[(column, glance(sheet, columns_of(form, sheet), column)) for column in CHECKED],
+        snaps=len(sheet.snaps),
+    )
+
+
+@router.post("/coach/opponents/{opponent_id}/import/store")
+async def store(request: Request, opponent_id: Id, form: Annotated[PlayListForm, Form()]) -> Response:
+    """Store what the dry run showed, all or nothing, in place of what is there or added to it."""
+    parts, viewer, now = parts_of(request), viewer_of(request), parts_of(request).now()
+    work = await gather(request, opponent_id)
+    try:
+        _, dry = await run_dry(work, form)
+        with parts.store.write(viewer.team.id) as t:
+            counts = dict(dry.play_counts)
+            if form.way == "add":
+                for name, count in find_opponent(t, opponent_id).play_counts.items():
+                    counts[name] = counts.get(name, 0.0) + count
+            store_counts(t, viewer.member.id, opponent_id, counts, work.plays, now)
+            keep_words(t, meant_of(form))
+            write_audit(t, viewer.member.id, "imported a play list", opponent_id, now)
+    except BadInput as refusal:
+        return await map_page(request, work, form, refusal.message)
+    return go(f"/coach/opponents/{opponent_id}")
+
+
+async def run_dry(work: Import, form: PlayListForm) -> tuple[Sheet, DryRun]:
+    """The sheet and what would be stored of it. Raises: BadInput."""
+    sheet = await asyncio.to_thread(read_sheet, work, form)
+    columns = columns_of(form, sheet)
+    if Column.PLAY not in columns:
+        raise BadInput("the column of plays: expected one of the columns, found none chosen")
+    if form.listed != listed_by(form.heading, form.play):
+        raise BadInput("The column of plays or the line of headings was changed. These are its words now.")
+    known = {LEAVE_OUT, AS_IT_IS, UNCHARTED, *(play.name for play in work.plays)}
+    for target in form.meant:
+        if target not in known:
+            raise BadInput(Told("{play}: expected a play of your team", play=target[:60]))
+    dry = await asyncio.to_thread(try_out, sheet, columns, meant_of(form), work.plays)
+    if not dry.total:
+        raise BadInput("Nothing would be stored: every line is left out, or counts nothing.")
+    return sheet, dry
+
+
+async def map_page(
+    request: Request, work: Import, form: PlayListForm, problem: str = "", *, is_new: bool = False
+) -> Response:
+    """What the columns and words are. Raises: BadInput on a text that is no play list at all."""
+    sheet = await asyncio.to_thread(read_sheet, work, form)
+    if is_new:
+        heading = 0 if sheet.heading is None else sheet.heading + 1
+        found = await asyncio.to_thread(find_columns, sheet, work.plays)
+        chosen = {column.value: str(place) for column, place in found.items()}
+        form = PlayListForm.model_validate({"sheet": form.sheet, "heading": str(heading), **chosen})
+    words: list[Word] = []
+    columns = columns_of(form, sheet)
+    if Column.PLAY in columns:
+        try:
+            meant = {plain(word): target for word, target in meant_of(form).items()}
+            words = await asyncio.to_thread(find_words, sheet, columns, work.plays, {**work.before, **meant})
+        except BadInput as refusal:
+            problem = problem or refusal.message
+    return page(
+        request,
+        "coach/opponent_map.html",
+        422 if problem else 200,
+        opponent=work.opponent,
+        problem=problem,
+        form=form,
+        sheet=sheet,
+        listed=listed_by(form.heading, form.play),
+        words=words,
+        plays=work.plays,
+        uncharted=UNCHARTED,
+    )
+
+
+def read_sheet(work: Import, form: PlayListForm) -> Sheet:
+    """The sheet with its headings where the form has them. Raises: BadInput."""
+    return to_sheet(read_lines(form.sheet), work.plays, int(form.heading) if form.heading else None)
+
+
+def columns_of(form: PlayListForm, sheet: Sheet) -> dict[Column, int]:
+    """Which column is what, as chosen; a column that the sheet has not is none."""
+    chosen = {column: getattr(form, column.value) for column in Column}
+    return {column: int(place) for column, place in chosen.items() if place and int(place) < sheet.width}
+
+
+def listed_by(heading: str, play: str) -> str:
+    """By which headings and column the words on the page were listed."""
+    return f"{heading}/{play}"
+
+
+def meant_of(form: PlayListForm) -> dict[str, str]:
+    """What each word is meant to be."""
+    return dict(zip(form.word, form.meant, strict=False))
+
+
+def keep_words(t: TeamSession, meant: Mapping[str, str]) -> None:
+    """Keep what words were said to be, to propose it again; a play under its own name is forgotten."""
+    stored = {one.word: one for one in t.rows(PlayWord, col(PlayWord.word).in_([plain(word) for word in meant]))}
+    room = WORDS_KEPT - t.count(PlayWord)
+    for word, target in meant.items():
+        row = stored.get(plain(word))
+        if target == AS_IT_IS:
+            if row is not None:
+                t.delete(row)
+                del stored[plain(word)]
+        elif row is not None:
+            row.play = target
+            t.add(row)
+        elif room > 0 and plain(word):
+            stored[plain(word)] = PlayWord(team_id=t.team_id, word=plain(word), play=target)
+            t.add(stored[plain(word)])
+            room -= 1
