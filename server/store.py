@@ -272,20 +272,26 @@ class Store:
             return MigrationContext.configure(connection).get_current_revision() == newest_revision()
 
     def migrate(self) -> None:
-        """Bring the tables to this version. Raises: Unavailable."""
-        with database_errors(), self.writing() as connection:
+        """Bring the tables to this version, all or nothing. Raises: Unavailable."""
+        with (
+            database_errors(),
+            self._for_writing.connect() as connection,
+            references_off(connection),
+            connection.begin(),
+        ):
+            if MigrationContext.configure(connection).get_current_revision() == newest_revision():
+                return
             config = migration_config()
             config.attributes["connection"] = connection
             command.upgrade(config, "head")
+            check_references(connection)
 
     def forget(self) -> None:
         """After an erasure: let what was deleted go from SQLite's log too, as far as nobody reads it just now. On
         PostgreSQL the next vacuum does so. Raises: Unavailable."""
         if self.engine.dialect.name == "sqlite":
             with database_errors(), self.engine.connect() as connection:
-                driver = connection.connection.cursor()
-                driver.execute("PRAGMA wal_checkpoint(TRUNCATE)")
-                driver.close()
+                run_plainly(connection, "PRAGMA wal_checkpoint(TRUNCATE)")
 
     def close(self) -> None:
         """Let go of every connection."""
@@ -295,6 +301,36 @@ class Store:
 def open_store(settings: Settings) -> Store:
     """The store of these settings; nothing is connected yet. Raises: SettingProblem."""
     return Store(make_engine(settings))
+
+
+@contextlib.contextmanager
+def references_off(connection: Connection) -> Iterator[None]:
+    """Let tables be made anew on SQLite, which has no other way to change one: with its references on, dropping the old
+    table would delete every row that refers to it. The switch works outside of transactions only.
+    source: SQLite, "Making Other Kinds Of Table Schema Changes", steps 1 and 12."""
+    if connection.dialect.name != "sqlite":
+        yield
+        return
+    run_plainly(connection, "PRAGMA foreign_keys=OFF")
+    try:
+        yield
+    finally:
+        run_plainly(connection, "PRAGMA foreign_keys=ON")
+
+
+def run_plainly(connection: Connection, statement: str) -> None:
+    """Run a statement without beginning a transaction."""
+    driver = connection.connection.cursor()
+    driver.execute(statement)
+    driver.close()
+
+
+def check_references(connection: Connection) -> None:
+    """Hold every reference against what it refers to. Raises: ValueError, which undoes the transaction."""
+    if connection.dialect.name == "sqlite":
+        broken = connection.exec_driver_sql("PRAGMA foreign_key_check").all()
+        if broken:
+            raise ValueError(f"references that lead nowhere: {len(broken)}, the first in table {broken[0][0]}")
 
 
 def migration_config() -> Config:
