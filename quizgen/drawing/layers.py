@@ -254,6 +254,12 @@ def _marks(pen: Pen, man: Man) -> list[Any]:
             parts.append(eye)
         elif kind is MarkKind.FREE:
             parts.append(pen.circle(0, 0, radius, fill="none", stroke="ink", stroke_width=2.5))
+        elif kind is MarkKind.MISSED:
+            parts.append(pen.circle(0, 0, radius, fill="none", stroke="wrong", stroke_width=3))
+            cross = pen.group(transform=f"translate({px(radius * 0.75)} {px(-radius * 0.75)})")
+            for part in _sign(pen, Sign.CROSS, 0.0):
+                cross.add(part)
+            parts.append(cross)
         else:
             dash = {"stroke_dasharray": "4 3"}
             parts.append(pen.circle(0, 0, radius, fill="none", stroke="ink", stroke_width=1.5, **dash))

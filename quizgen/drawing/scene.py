@@ -160,6 +160,7 @@ class Scene:
         toned = [track.id for track in self.tracks if track.tone is not Tone.NEUTRAL]
         toned += [note.text for note in self.notes if note.tone is not Tone.NEUTRAL]
         toned += [band.id for band in self.bands if band.state is not BandState.PLAIN]
+        toned += [mark.of for mark in self.marks if mark.kind is MarkKind.MISSED]
         if toned:
             raise SceneError("scene with taps", toned, "nothing marked right, wrong or open before the answer")
         for tap in self.taps:

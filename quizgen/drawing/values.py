@@ -75,11 +75,13 @@ class Half(Enum):
 
 
 class MarkKind(Enum):
-    """A sign on a man: EYES (the man he watches), FREE (nobody blocks him), READ (left unblocked on purpose)."""
+    """A sign on a man: EYES (the man he watches), FREE (nobody blocks him), READ (left unblocked on purpose),
+    MISSED (the man he took, and should not have)."""
 
     EYES = "eyes"
     FREE = "free"
     READ = "read"
+    MISSED = "missed"
 
 
 def _check_number(where: str, value: float | None, *, low: float = -FARTHEST_YD, high: float = FARTHEST_YD) -> None:

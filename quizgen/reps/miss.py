@@ -1,18 +1,55 @@
-"""The moved picture of a wrong answer: the lane he chose, his way there, and what it leaves. Works on scenes alone."""
+"""The moved picture of a wrong answer: the lane he chose, his way there, and what it leaves; or the man he took, or the
+half of him. Works on scenes alone."""
 
 from __future__ import annotations
 
 from dataclasses import replace
 
-from quizgen.drawing.scene import Band, BandState, End, Key, Motion, Phase, Point, Scene, Tone, Track
+from quizgen.drawing.scene import (
+    Band,
+    BandState,
+    End,
+    Half,
+    Key,
+    Mark,
+    MarkKind,
+    Motion,
+    OnHalf,
+    OnMan,
+    Phase,
+    Point,
+    Scene,
+    Target,
+    Tone,
+    Track,
+)
 
 EDGE_YD = 1.0
 THROUGH_YD = 0.3
+BESIDE_YD = 0.75
 
 
-def missed(moved: Scene, chosen: tuple[str, ...]) -> Scene:
-    """The moved scene with the ``chosen`` bands marked wrong. Where a lane of his own is marked, that one is open then
-    and he is on his wrong way."""
+def missed(moved: Scene, chosen: tuple[str, ...], taken: tuple[Target, ...] = ()) -> Scene:
+    """The moved scene with the ``chosen`` bands marked wrong, and the men (or halves of men) ``taken``. Where a lane of
+    his own is marked, that one is open then and he is on his wrong way."""
+    return _with_men(_with_bands(moved, chosen), taken)
+
+
+def _with_men(moved: Scene, taken: tuple[Target, ...]) -> Scene:
+    """A cross on each man taken; past the half of a man taken, the way that it would have been."""
+    own = moved.find_own()
+    marks = [Mark(MarkKind.MISSED, one.of) for one in taken if isinstance(one, OnMan)]
+    ways = []
+    for one in taken:
+        if isinstance(one, OnHalf) and own is not None:
+            man = moved.man(one.of)
+            end = Point(man.x + BESIDE_YD * (-1 if one.half is Half.LEFT else 1), THROUGH_YD)
+            start = Point(own.x, own.y)
+            ways.append(Track("missed-half", (start, end), Phase.SECOND, End.ARROW, None, Tone.WRONG, is_own=True))
+    return replace(moved, marks=(*moved.marks, *marks), tracks=(*moved.tracks, *ways)) if marks or ways else moved
+
+
+def _with_bands(moved: Scene, chosen: tuple[str, ...]) -> Scene:
     wrong = tuple(band for band in moved.bands if band.id in chosen)
     if not wrong:
         return moved

@@ -121,7 +121,11 @@ class Rep:
             return self.moved
         chosen = [part.choice(choice_id) for part, choice_id in zip(self.parts, answer, strict=True)]
         wrong = [one for one, part in zip(chosen, self.parts, strict=True) if one.id not in part.right]
-        return missed(self.moved, tuple(choice.band for choice in wrong if choice.band))
+        targets = {tap.id: tap.target for tap in self.scene.taps}
+        rights = [targets[choice_id] for part in self.parts for choice_id in part.right if choice_id in targets]
+        taken = [targets[choice.id] for choice in wrong if choice.id in targets and not choice.band]
+        bands = tuple(choice.band for choice in wrong if choice.band)
+        return missed(self.moved, bands, tuple(one for one in dict.fromkeys(taken) if one not in rights))
 
     def explain(self, answer: Sequence[str]) -> str:
         """What a wrong answer would leave, then why the right one is right; only the reason when it was right.

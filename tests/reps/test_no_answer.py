@@ -11,7 +11,7 @@ from dataclasses import replace
 
 import pytest
 
-from quizgen.drawing.scene import BandState, Tone
+from quizgen.drawing.scene import BandState, MarkKind, OnHalf, OnMan, Tone
 from quizgen.drawing.svg import draw
 from quizgen.football.rules import EdgeRule, LeadRule, OptionRule, PullSecond, TeamRules
 from quizgen.football.scheme import Phase
@@ -113,6 +113,29 @@ def test_moved_gaps_are_not_named_before_the_answer(sample: list[Rep]) -> None:
         if rep.kind in ("moved-gap", "pull-read", "edge", "open-gap"):
             labels = [choice.label for part in rep.parts for choice in part.choices]
             assert all(label.startswith(("Between ", "Outside ")) for label in labels)
+
+
+def test_a_man_taken_by_mistake_is_marked_and_never_one_who_is_right(sample: list[Rep]) -> None:
+    marked = set()
+    for rep in sample:
+        targets = {tap.id: tap.target for tap in rep.scene.taps}
+        right = {targets[one] for part in rep.parts for one in part.right if one in targets}
+        for number, part in enumerate(rep.parts):
+            for choice in part.choices:
+                answer = [min(other.right) for other in rep.parts]
+                answer[number] = choice.id
+                target = targets.get(choice.id)
+                if choice.id in part.right or choice.band or not isinstance(target, OnMan | OnHalf):
+                    continue
+                after = rep.after(answer)
+                missed = [mark.of for mark in after.marks if mark.kind is MarkKind.MISSED]
+                wrong = [track for track in after.tracks if track.id == "missed-half"]
+                is_man = isinstance(target, OnMan)
+                assert missed == ([target.of] if is_man and target not in right else [])
+                assert len(wrong) == (0 if is_man else 1)
+                assert not any(mark.kind is MarkKind.MISSED for mark in rep.moved.marks)
+                marked.add(rep.kind)
+    assert marked >= {"behind-you", "matchup", "hooked", "half-man"}
 
 
 def test_the_moved_picture_shows_his_own_lane(sample: list[Rep]) -> None:
