@@ -6,11 +6,12 @@ Must not know: players, answers, states or words.
 
 import math
 from collections.abc import Sequence
+from typing import NamedTuple
 
 import numpy as np
 from scipy.special import betainc, expit
 
-from server.mastery.model import PRIORS, PartKind, Vector
+from server.mastery.model import PRIORS, PartKind, Vector, observe
 from server.mastery.values import DAY_S, SIDES, STAGES, Side
 
 CELLS = [(stage, side) for stage in STAGES for side in SIDES]
@@ -58,6 +59,26 @@ def known(theta: Vector, variance: Vector) -> tuple[Vector, Vector]:
     squeeze = 1.0 / np.sqrt(1.0 + math.pi / 8.0 * variance)
     chance = expit(squeeze * theta)
     return chance, squeeze * chance * (1.0 - chance)
+
+
+class Outcome(NamedTuple):
+    """Theta of the ten cells and its covariance after an answer, and how likely that answer was."""
+
+    chance: float
+    theta: Vector
+    cov: Vector
+
+
+def outcomes(theta: Vector, cov: Vector, cell: int, guess: float) -> tuple[Outcome, Outcome]:
+    """What a right and a wrong answer on one cell would do to `theta` (10) and `cov` (10, 10), feedback left out."""
+    variance = float(cov[cell, cell])
+    gain = cov[cell] / variance
+    square = np.outer(gain, gain)
+    right, wrong = (observe(float(theta[cell]), variance, guess, answer) for answer in (True, False))
+    return (
+        Outcome(right.predicted, theta + gain * right.shift, cov - square * (variance - right.variance)),
+        Outcome(1.0 - wrong.predicted, theta + gain * wrong.shift, cov - square * (variance - wrong.variance)),
+    )
 
 
 def beta_above(mean: Vector, variance: Vector, share: float) -> Vector:

@@ -11,8 +11,12 @@ from collections import Counter
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
-from server.mastery.readout import board, cell_chances
-from server.mastery.replay import MasteryState, last_right
+import numpy as np
+
+from server.mastery.cells import CELLS, cell_moments, cell_shares, outcomes, p_can
+from server.mastery.model import guess_chance
+from server.mastery.readout import board, cell_chances, parts_now
+from server.mastery.replay import MasteryState, Shown
 from server.mastery.values import SIDES, STAGES, Side, State, TeamSettings
 
 ASKED_FACTOR = 0.1
@@ -21,6 +25,8 @@ NEVER = 1e-6
 BACK_AFTER = 2
 SIDE_LEAD = 2
 CHECK_MIN, CHECK_MAX = 4, 9
+#: Chance of guessing right that a check session reckons with before it knows the rep: six things to choose from.
+CHECK_GUESS = guess_chance(6)
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,23 +218,53 @@ def next_check_rep(
 ) -> RepOption | None:
     """The next rep of a check session on a call; None when the call is decided or no picture is left.
 
-    Sides alternate; among the stages the one with most weight for its times asked comes first.
+    Both sides come first and never lie more than two apart; then it is the rep whose answer is expected to sway
+    the verdict most. Reps of `asked` that the state does not hold yet (a session laid out beforehand) count
+    as asked, their answers as not known.
     """
     if check_verdict(state, player, call, len(asked), now, settings) is not None:
         return None
-    mine = [o for o in options if o.call == call]
-    fresh = _allowed(state, player, mine, asked, opened_by_coach)
+    fresh = _allowed(state, player, [o for o in options if o.call == call], asked, opened_by_coach)
     if not fresh:
         return None
-    sides = Counter(one.option.side for one in asked)
-    side_wanted = min(SIDES, key=lambda side: (sides[side], _last_right(state, player, call, side), rng.random()))
-    one_side = [o for o in fresh if o.side is side_wanted] or fresh
-    weights = settings.weights()
-    stages = Counter(one.option.stage for one in asked)
-    stage = max({o.stage for o in one_side}, key=lambda s: (weights[s - 1] / (1 + stages[s]), -s))
-    return _spread([o for o in one_side if o.stage == stage], asked, rng)
-
-
-def _last_right(state: MasteryState, player: str, call: str, side: Side) -> bool:
     record = state.records.get(player, {}).get(call)
-    return last_right(record.shown, side) if record else False
+    shown = record.shown if record else []
+    unasked = set(SIDES) - {one.option.side for one in asked} if asked else set()
+    pool = [o for o in fresh if o.side in unasked] or _even_sides(fresh, asked)
+    cells = list(dict.fromkeys(o.cell[1:] for o in sorted(pool, key=lambda o: (o.stage, o.side))))
+    sway = _sways(state, player, call, _not_held(shown, asked), cells, now, settings)
+    most = max(sway.values())
+    chosen = rng.choice([cell for cell in cells if sway[cell] >= most * (1.0 - 1e-9)])
+    return _spread([o for o in pool if o.cell[1:] == chosen], asked, rng)
+
+
+def _not_held(shown: Sequence[Shown], asked: Sequence[Asked]) -> list[tuple[int, Side]]:
+    """The questions of `asked` whose answers are not among the last that he has given on the call."""
+    given = [(one.stage, one.side, one.right) for one in shown]
+    answers = [(one.option.stage, one.option.side, one.right) for one in asked]
+    held = next(n for n in range(len(answers), -1, -1) if n == 0 or given[-n:] == answers[:n])
+    return [(stage, side) for stage, side, _ in answers[held:]]
+
+
+def _sways(
+    state: MasteryState,
+    player: str,
+    call: str,
+    waiting: Sequence[tuple[int, Side]],
+    cells: Sequence[tuple[int, Side]],
+    now: float,
+    settings: TeamSettings,
+) -> dict[tuple[int, Side], float]:
+    """How far P(can) of the call is expected to lie apart after a right and a wrong answer on each of these cells: its
+    variance over the two."""
+    mean, cov = cell_moments(*parts_now(state, player, [call], now))
+    theta, spread = mean[0], cov[0]
+    for cell in waiting:
+        right, wrong = outcomes(theta, spread, CELLS.index(cell), CHECK_GUESS)
+        spread = right.chance * right.cov + wrong.chance * wrong.cov
+    ends = [end for cell in cells for end in outcomes(theta, spread, CELLS.index(cell), CHECK_GUESS)]
+    thetas, spreads = np.array([end.theta for end in ends]), np.array([end.cov for end in ends])
+    can, _, _ = p_can(thetas, spreads, cell_shares(settings.weights()), settings.rules.known_share)
+    right_chance = np.array([end.chance for end in ends[0::2]])
+    sway = right_chance * (1.0 - right_chance) * (can[0::2] - can[1::2]) ** 2
+    return dict(zip(cells, sway.tolist(), strict=True))

@@ -19,6 +19,8 @@ CALLS = tuple(f"call {i + 1}" for i in range(20))
 FAMILY = {call: f"family {i // 3}" for i, call in enumerate(CALLS)}
 KNOWN_SHARE = 0.80
 SLIP = 0.05
+#: How often feedback makes a missing bit known, after a right answer and after a wrong one.
+GAIN_RIGHT, GAIN_WRONG = 0.10, 0.25
 #: Half of each stage's share of a game, one entry a cell; a fact about the invented opponent.
 CELL_SHARE = np.repeat([DEFAULT_STAGE_MIX[s] for s in STAGES], 2) / 2.0
 
@@ -35,11 +37,20 @@ class Ask:
     choices: int
 
 
+def put_in_by(day: int) -> int:
+    """How many of the calls are put in by a day: four at first, all twenty after five weeks."""
+    return min(len(CALLS), 4 + 16 * day // 35)
+
+
+#: When each call is put in (s); nobody forgets it before.
+PUT_IN_AT = np.array([next(d for d in range(0, 70, 7) if put_in_by(d) > i) * DAY_S for i in range(len(CALLS))])
+
+
 def season(rng: np.random.Generator, players: int = 60, days: int = 70) -> list[Ask]:
     """About 82 reps a player: a set a week of seven to ten reps on two of the calls put in so far."""
     asks = []
     for day in range(0, days, 7):
-        put_in = min(len(CALLS), 4 + 16 * day // 35)
+        put_in = put_in_by(day)
         for player in range(players):
             if rng.random() < 0.06:
                 continue
@@ -53,16 +64,25 @@ def season(rng: np.random.Generator, players: int = 60, days: int = 70) -> list[
     return sorted(asks, key=lambda a: a.at)
 
 
-def _prone(rng: np.random.Generator, players: int, sds: tuple[float, float, float, float, float]) -> np.ndarray:
-    """How prone each player is to know each question: (players, calls, stages, sides), in log odds, mean 0."""
+#: Spread of how prone players are: by player, call, family, stage and side of a call.
+BITS_SPREAD = (0.9, 1.2, 0.4, 0.6, 0.7)
+GRADED_SPREAD = (1.0, 1.2, 0.4, 0.5, 0.7)
+
+
+def _prone(
+    rng: np.random.Generator, players: int, sds: tuple[float, float, float, float, float]
+) -> tuple[np.ndarray, np.ndarray]:
+    """How prone each player is to know each question: (players, calls, stages, sides), in log odds, mean 0.
+
+    And the part of it that all players of the team share: (calls, stages).
+    """
     player, call, family, stage, side = sds
     n = len(CALLS)
-    base = (
-        rng.normal(0, player, (players, 1, 1, 1)) + rng.normal(0, 0.4, (1, n, 1, 1)) + rng.normal(0, 0.4, (1, 1, 5, 1))
-    )
-    base = base + rng.normal(0, family, (players, (n + 2) // 3))[:, [i // 3 for i in range(n)], None, None]
-    base = base + rng.normal(0, call, (players, n, 1, 1)) + rng.normal(0, stage, (players, 1, 5, 1))
-    return base + rng.normal(0, side, (players, n, 1, 2))
+    own = rng.normal(0, player, (players, 1, 1, 1))
+    shared = rng.normal(0, 0.4, (1, n, 1, 1)) + rng.normal(0, 0.4, (1, 1, 5, 1))
+    own = own + rng.normal(0, family, (players, (n + 2) // 3))[:, [i // 3 for i in range(n)], None, None]
+    own = own + rng.normal(0, call, (players, n, 1, 1)) + rng.normal(0, stage, (players, 1, 5, 1))
+    return own + rng.normal(0, side, (players, n, 1, 2)) + shared, shared[0, :, :, 0]
 
 
 @dataclass
@@ -72,14 +92,17 @@ class QuestionBitsTeam:
     rng: np.random.Generator
     players: int = 60
     hazard_days: float = 240.0
-    level: float = 3.3
+    level: float = 1.7
+    scale: float = 4.0
     known: np.ndarray = field(init=False)
+    shared: np.ndarray = field(init=False)
     seen_at: np.ndarray = field(init=False)
 
     def __post_init__(self) -> None:
-        prone = 4.0 * _prone(self.rng, self.players, (0.9, 1.2, 0.4, 0.6, 0.7)) + self.level
+        prone, self.shared = _prone(self.rng, self.players, BITS_SPREAD)
+        prone = self.scale * prone + self.level
         self.known = self.rng.random(prone.shape) < 1.0 / (1.0 + np.exp(-prone))
-        self.seen_at = np.zeros((self.players, len(CALLS)))
+        self.seen_at = np.tile(PUT_IN_AT, (self.players, 1))
 
     def settle(self, player: int, call: int, at: float) -> None:
         """Forget by hazard since the call was last looked at."""
@@ -95,11 +118,16 @@ class QuestionBitsTeam:
 
     def learn(self, ask: Ask, right: bool) -> None:
         """Feedback makes this question known at times, its mirror and the others of the call less often."""
-        gain = 0.10 if right else 0.25
+        self.known[ask.player, ask.call] |= self.rng.random((5, 2)) < self.gains(ask, right)
+
+    @staticmethod
+    def gains(ask: Ask, right: bool) -> np.ndarray:
+        """How often each unknown question of the call becomes known by this feedback."""
+        gain = GAIN_RIGHT if right else GAIN_WRONG
         chances = np.full((5, 2), gain / 4)
         chances[ask.stage] = gain / 2
         chances[ask.stage, ask.side] = gain
-        self.known[ask.player, ask.call] |= self.rng.random((5, 2)) < chances
+        return chances
 
     def share_known(self, player: int, call: int, at: float) -> float:
         """Share of a game's situations on this call that he knows."""
@@ -108,8 +136,9 @@ class QuestionBitsTeam:
 
 
 #: How likely each kind of bit is known at the start (log odds), and how many days it lasts on average.
-_BITS = {"call": (1.4, 75.0), "side": (2.8, 120.0), "stage": (3.4, 480.0)}
-_STAGE_EASE = np.array([1.0, 0.5, -0.3, -0.5, -0.2])
+BITS = {"call": (1.0, 75.0), "side": (2.8, 120.0), "stage": (3.4, 480.0)}
+STAGE_EASE = np.array([1.0, 0.5, -0.3, -0.5, -0.2])
+ABLE_SD, FAMILY_SD = 0.9, 0.6
 
 
 @dataclass
@@ -122,25 +151,27 @@ class SharedBitsTeam:
     rng: np.random.Generator
     players: int = 60
     bits: dict[str, np.ndarray] = field(init=False)
+    shared: np.ndarray = field(init=False)
     seen_at: np.ndarray = field(init=False)
 
     def __post_init__(self) -> None:
         n, rng = len(CALLS), self.rng
-        able = rng.normal(0, 0.9, (self.players, 1))
-        family = rng.normal(0, 0.6, (self.players, (n + 2) // 3))[:, [i // 3 for i in range(n)]]
+        able = rng.normal(0, ABLE_SD, (self.players, 1))
+        family = rng.normal(0, FAMILY_SD, (self.players, (n + 2) // 3))[:, [i // 3 for i in range(n)]]
+        self.shared = rng.normal(0, 0.6, n)
         shift = {
-            "call": able + family + rng.normal(0, 0.6, (1, n)),
+            "call": able + family + self.shared,
             "side": (able + np.zeros((1, n)))[:, :, None] + np.zeros((1, 1, 2)),
-            "stage": able + _STAGE_EASE,
+            "stage": able + STAGE_EASE,
         }
-        self.bits = {kind: rng.random(x.shape) < 1 / (1 + np.exp(-x - _BITS[kind][0])) for kind, x in shift.items()}
-        self.seen_at = np.zeros((self.players, n))
+        self.bits = {kind: rng.random(x.shape) < 1 / (1 + np.exp(-x - BITS[kind][0])) for kind, x in shift.items()}
+        self.seen_at = np.tile(PUT_IN_AT, (self.players, 1))
 
     def settle(self, player: int, call: int, at: float) -> None:
         """Forget by hazard since the call was last looked at (the stages': a twentieth each time, by call)."""
         days = (at - self.seen_at[player, call]) / DAY_S
         self.seen_at[player, call] = at
-        for kind, (_, lasts) in _BITS.items():
+        for kind, (_, lasts) in BITS.items():
             place: tuple[int, ...] = (player,) if kind == "stage" else (player, call)
             share = 1 / len(CALLS) if kind == "stage" else 1.0
             lost = self.rng.random(self.bits[kind][place].shape) < 1.0 - math.exp(-days * share / lasts)
@@ -157,7 +188,7 @@ class SharedBitsTeam:
 
     def learn(self, ask: Ask, right: bool) -> None:
         """Feedback on a question makes each of its missing bits known at times."""
-        gain = 0.10 if right else 0.25
+        gain = GAIN_RIGHT if right else GAIN_WRONG
         for kind, place in (
             ("call", (ask.player, ask.call)),
             ("side", (ask.player, ask.call, ask.side)),
@@ -179,14 +210,18 @@ class GradedTeam:
     players: int = 60
     decay: float = 0.5
     level: float = 1.6
+    scale: float = 1.3
     prone: np.ndarray = field(init=False)
+    shared: np.ndarray = field(init=False)
     reps: dict[tuple[int, int], list[tuple[float, int, int]]] = field(init=False)
 
     def __post_init__(self) -> None:
-        self.prone = 1.3 * _prone(self.rng, self.players, (1.0, 1.2, 0.4, 0.5, 0.7)) + self.level
+        prone, self.shared = _prone(self.rng, self.players, GRADED_SPREAD)
+        self.prone = self.scale * prone + self.level
         self.reps = {}
 
-    def _skills(self, player: int, call: int, at: float) -> np.ndarray:
+    def fed(self, player: int, call: int, at: float) -> np.ndarray:
+        """What reps have added to his skill at each question of a call, as far as it has not faded."""
         traces = np.zeros((5, 2))
         for when, stage, side in self.reps.get((player, call), ()):
             fresh = (1.0 + (at - when) / DAY_S) ** -self.decay
@@ -194,7 +229,10 @@ class GradedTeam:
             traces[stage] += 0.35 * fresh
             traces[:, side] += 0.15 * fresh
             traces[stage, side] += 0.35 * fresh
-        return self.prone[player, call] + 0.9 * np.log1p(traces)
+        return np.asarray(0.9 * np.log1p(traces))
+
+    def _skills(self, player: int, call: int, at: float) -> np.ndarray:
+        return self.prone[player, call] + self.fed(player, call, at)
 
     def chance(self, ask: Ask) -> float:
         """The true chance of a right answer now."""

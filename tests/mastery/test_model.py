@@ -6,9 +6,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from mastery_examples import SETTINGS, after, cell, fact, histories
 
-from server.mastery.cells import DESIGN, PRIOR_VARIANCE, forget
+from server.mastery.cells import DESIGN, PRIOR_VARIANCE, cell_moments, forget, outcomes
 from server.mastery.model import Belief, guess_chance, keys_of, keys_of_call, observe
-from server.mastery.readout import board
+from server.mastery.readout import board, parts_now
 from server.mastery.values import DAY_S, SIDES, STAGES, AnswerFact, MasteryError, Side
 
 
@@ -73,6 +73,23 @@ def test_long_silence_returns_to_what_is_believed_without_answers() -> None:
     mean, cov = forget(mean, cov, np.array([5000 * DAY_S]))
     np.testing.assert_allclose(mean[0], np.zeros(15), atol=1e-9)
     np.testing.assert_allclose(cov[0], np.diag(PRIOR_VARIANCE), atol=1e-9)
+
+
+@given(histories(max_size=20), st.integers(0, 9), st.sampled_from((0.05, 0.2, 0.35)))
+def test_what_an_answer_would_do_keeps_the_laws_of_total_mean_and_variance(
+    facts: list[AnswerFact], place: int, guess: float
+) -> None:
+    state = after(facts)
+    means, covs = cell_moments(*parts_now(state, "p1", ["storm"], (state.last_at or 0.0) + DAY_S))
+    theta, cov = means[0], covs[0]
+    right, wrong = outcomes(theta, cov, place, guess)
+    assert right.chance + wrong.chance == pytest.approx(1.0)
+    assert right.theta[place] > theta[place] > wrong.theta[place]
+    mean = right.chance * right.theta + wrong.chance * wrong.theta
+    np.testing.assert_allclose(mean, theta, atol=1e-9)
+    between = sum(end.chance * np.outer(end.theta - theta, end.theta - theta) for end in (right, wrong))
+    within = right.chance * right.cov + wrong.chance * wrong.cov
+    np.testing.assert_allclose(between + within, cov, atol=1e-9)
 
 
 def test_each_question_is_made_of_its_six_parts() -> None:

@@ -21,7 +21,7 @@ from server.mastery.picker import (
     owed,
 )
 from server.mastery.replay import MasteryState
-from server.mastery.values import SIDES, STAGES, AnswerFact, Side, State, TeamSettings, shares
+from server.mastery.values import SIDES, STAGES, AnswerFact, Side, State, StateRules, TeamSettings, shares
 
 
 def options(calls: tuple[str, ...] = ("storm",), guises: int = 3) -> list[RepOption]:
@@ -163,8 +163,55 @@ def test_a_check_session_stops_as_soon_as_the_call_is_decided(right: bool, expec
     assert len(asked) <= at_most
     assert check_verdict(state, "p1", "storm", len(asked), now, SETTINGS) is expected
     assert check_verdict(state, "p1", "storm", 0, now, SETTINGS) is expected
+    assert {one.option.side for one in asked[:2]} == set(SIDES)
+
+
+@given(histories(max_size=20), st.lists(st.booleans(), min_size=CHECK_MAX, max_size=CHECK_MAX), st.integers(0, 999))
+def test_a_check_session_takes_both_sides_and_never_the_same_picture(
+    facts: list[AnswerFact], answers: list[bool], seed: int
+) -> None:
+    state, rng = after(facts), random.Random(seed)
+    now = (state.last_at or 0.0) + 60.0
+    asked: list[Asked] = []
+    for right in answers:
+        option = next_check_rep(state, "p1", "storm", options(), asked, now, SETTINGS, rng)
+        if option is None:
+            assert check_verdict(state, "p1", "storm", len(asked), now, SETTINGS) is not None
+            break
+        state.update(AnswerFact("p1", "storm", option.stage, option.side, 6, right, now))
+        asked.append(Asked(option, right))
+        sides = Counter(one.option.side for one in asked)
+        assert abs(sides[Side.LEFT] - sides[Side.RIGHT]) <= 2
+        assert len(asked) == 1 or min(sides[side] for side in SIDES) >= 1
+    assert len({one.option.picture for one in asked}) == len(asked)
+
+
+def test_a_check_session_asks_where_doubt_is_and_what_the_opponent_runs() -> None:
+    facts = [fact(True, at=float(i), stage=i // 2 % 5 + 1, side=Side.LEFT) for i in range(20)]
+    first = next_check_rep(after(facts), "p1", "storm", options(), [], 50.0, SETTINGS, random.Random(1))
+    assert first is not None
+    assert first.side is Side.RIGHT
+    pulls = TeamSettings().with_opponent({3: 400})
+    first = next_check_rep(after([]), "p1", "storm", options(), [], 50.0, pulls, random.Random(1))
+    assert first is not None
+    assert first.stage == 3
+
+
+@given(histories(max_size=20))
+def test_a_check_session_laid_out_beforehand_spreads_over_sides_and_stages(facts: list[AnswerFact]) -> None:
+    state = after(facts)
+    never = TeamSettings(rules=StateRules(can_at=2.0, cannot_at=-1.0))
+    asked: list[Asked] = []
+    while len(asked) < CHECK_MAX:
+        option = next_check_rep(
+            state, "p1", "storm", options(), asked, state.last_at or 0.0, never, random.Random(len(asked))
+        )
+        assert option is not None
+        asked.append(Asked(option, right=True))
     sides = Counter(one.option.side for one in asked)
-    assert abs(sides[Side.LEFT] - sides[Side.RIGHT]) <= 1
+    assert min(sides[side] for side in SIDES) >= 3
+    assert max(Counter(one.option.cell for one in asked).values()) <= 3
+    assert len({one.option.stage for one in asked}) >= 2
 
 
 def test_a_check_session_ends_undecided_at_nine() -> None:
