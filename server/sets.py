@@ -250,7 +250,7 @@ def draw_check(
     now_s: float,
     rng: random.Random,
 ) -> list[Asked]:
-    """The reps of a check session, as many as it can take to decide: sides in turn, the stages by their weight."""
+    """The reps of a check session, as many as it can take to decide, those first that can sway it most."""
     options = [option(rep) for rep in reps]
     # Beyond any chance: nobody knows yet how he will answer, so nothing is decided while it is laid out.
     undecided = replace(settings, rules=replace(settings.rules, can_at=2.0, cannot_at=-1.0))

@@ -2,12 +2,20 @@
 
 import html
 import re
+from collections import Counter
 from urllib.parse import parse_qs, urlparse
 
 import pytest
 from starlette.testclient import TestClient
 
-from server.tables import Assignment, Member, Opponent, Role
+from server.mastery.replay import replay
+from server.mastery.values import TeamSettings
+from server.opponents import team_settings
+from server.playbooks import RepFacts, facts
+from server.sets import plan, settings_for
+from server.standing import Standing
+from server.tables import Assignment, Member, Opponent, Purpose, Role
+from tests.server.fake_football import REPS
 from tests.server.house import PAGE, House, answer_url, chosen, local_time
 
 
@@ -265,6 +273,32 @@ def test_weighting_is_offered_by_the_opponents_name_and_stored(house: House) -> 
     assert ticked(page, "is_weighted") == ["1"]
     assert stored(house, house.send_set(is_weighted="1")).is_weighted
     assert not stored(house, house.send_set()).is_weighted
+
+
+def drawn(house: House, reps: list[RepFacts], settings: TeamSettings) -> Counter[int]:
+    """How often each stage is drawn for a player who has answered nothing, over many sets that are not the same."""
+    member, at = house.member(54), house.clock()
+    state = replay([], settings, {})
+    found: Counter[int] = Counter()
+    for number in range(60):
+        one = Assignment(team_id=member.team_id, id=f"set-{number}", call="Hammer", stages=[1, 2, 3], length=4)
+        one.purpose, one.player_ids, one.positions = Purpose.REPS.value, [], ["Mike"]
+        found.update(rep.stage for rep, _ in plan(reps, member, state, settings, one, at.timestamp()))
+    return found
+
+
+def test_a_weighted_set_asks_more_of_what_the_opponent_runs_and_another_does_not(house: House) -> None:
+    with house.store.write(house.team.id) as t:
+        t.add(Opponent(team_id=t.team_id, id="o", name="Oak Ridge", is_next=True, changed_at=house.clock()))
+        opponent = t.get(Opponent, "o")
+        opponent.play_counts, opponent.stage_counts = {"zone": 300}, {"3": 300.0}
+        t.add(opponent)
+        standing = Standing(replay([], TeamSettings(), {}), team_settings(t))
+    reps = [facts(rep) for rep in REPS if (rep.call, rep.position) == ("Hammer", "Mike")]
+    plain, weighted = (drawn(house, reps, settings_for(Assignment(is_weighted=yes), standing)) for yes in (False, True))
+    assert settings_for(Assignment(is_weighted=False), standing) == TeamSettings()
+    assert weighted[3] > 1.5 * plain[3]
+    assert weighted[1] < plain[1]
 
 
 # Copies, sending again, the list --------------------------------------------------------------------------------------
