@@ -20,6 +20,7 @@ ACCESS: dict[tuple[str, str], frozenset[Role]] = {
     ("GET", "/"): EVERYONE,
     ("GET", "/healthz"): EVERYONE,
     ("GET", "/readyz"): EVERYONE,
+    ("GET", "/metrics"): EVERYONE,  # there only where the settings ask for it; see server/routes/metrics.py
     ("GET", "/sw.js"): EVERYONE,
     # signing in and out
     ("GET", "/join"): EVERYONE,

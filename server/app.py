@@ -29,7 +29,7 @@ from server.playbooks import Football, Playbooks
 from server.problems import Refusal
 from server.replies import on_error, refuse
 from server.retention import erase_daily
-from server.routes import ROUTERS
+from server.routes import ROUTERS, metrics
 from server.security import cookie_name
 from server.settings import Settings
 from server.shown import ShownReps
@@ -80,8 +80,14 @@ def make_app(
     app.state.parts = Parts(
         settings, used, People(used, settings), Playbooks(used, football), Standings(), ShownReps(), now
     )
+    figures = None
+    if settings.metrics:
+        from server.metrics import Metrics
+
+        figures = app.state.metrics = Metrics()
     for router in ROUTERS:
-        app.include_router(router)
+        if figures or router is not metrics.router:
+            app.include_router(router)
     check_routes(routes_of(ROUTERS))
     for kind in (Refusal, GapsoundError, RequestValidationError, HTTPException):
         app.add_exception_handler(kind, on_error)
@@ -94,6 +100,7 @@ def make_app(
         public_url=settings.public_url,
         body_limit=settings.body_limit_kb * 1024,
         larger=LARGER_BODIES,
+        observe=figures.observe if figures else None,
     )
     return app
 

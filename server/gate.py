@@ -90,11 +90,13 @@ class Gate:
         public_url: str,
         body_limit: int,
         larger: Mapping[str, int] | None = None,
+        observe: Callable[..., None] | None = None,
     ) -> None:
         self.app = app
         self.refuse = refuse
         self.public_url = public_url
         self.body_limit = body_limit
+        self.observe = observe
         self.larger = [(re.compile(pattern), limit) for pattern, limit in (larger or {}).items()]
         self.is_public_https = urlsplit(public_url).scheme == "https"
 
@@ -130,13 +132,17 @@ class Gate:
             )
             await self.refuse(scope, fault)(scope, receive, send_with_headers)
         finally:
+            took_s = time.perf_counter() - started
+            if self.observe:
+                is_late = bool(scope["state"].get("is_late"))
+                self.observe(scope["method"], route_of(scope), int(status or 500), took_s, is_late=is_late)
             log.info(
                 "request",
                 request_id=request_id,
                 method=scope["method"],
                 route=route_of(scope),
                 status=int(status),
-                ms=round((time.perf_counter() - started) * 1000, 1),
+                ms=round(took_s * 1000, 1),
             )
 
     def limit_of(self, scope: Scope) -> int:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import errno
+import os
 import socket
+import tempfile
 from collections.abc import Callable
 from urllib.parse import urlsplit
 
@@ -113,7 +115,10 @@ def run_workers(settings: Settings, listening: socket.socket, workers: int) -> N
     """Serve on this socket from several processes; each makes its application from the environment."""
     config = uvicorn_config("server.serving:from_environment", settings, factory=True, workers=workers)
     listening.set_inheritable(True)
-    Multiprocess(config, sockets=[listening]).run()
+    with tempfile.TemporaryDirectory(prefix="gapsound-figures-") as shared:
+        if settings.metrics:
+            os.environ["PROMETHEUS_MULTIPROC_DIR"] = shared  # where the processes' figures are added up
+        Multiprocess(config, sockets=[listening]).run()
 
 
 def from_environment() -> FastAPI:

@@ -56,6 +56,11 @@ class Settings(BaseSettings):
     address_tries: int = Field(100, ge=20, le=1000, description="wrong tries from one address in a quarter of an hour")
     keep_results_days: int = Field(30, ge=0, le=400, description="results are erased so long after the season's end")
     database_pool: int = Field(5, ge=1, le=50, description="connections to PostgreSQL that one process holds")
+    metrics: str = Field(
+        "",
+        description="figures at /metrics: empty for off, loopback for programs on this machine, "
+        "or a token of 24 characters or more that a program sends",
+    )
     stop_within_s: int = Field(10, ge=1, le=120, description="seconds that requests in hand have at a stop")
 
     @field_validator("database_url")
@@ -81,6 +86,13 @@ class Settings(BaseSettings):
         if parts.username or parts.password:
             raise ValueError("expected an address without user name and password")
         return f"{parts.scheme}://{parts.netloc}"
+
+    @field_validator("metrics")
+    @classmethod
+    def _off_near_or_secret(cls, value: str) -> str:
+        if value in ("", "loopback") or (len(value) >= 24 and value.isascii() and not set(value) & set(" \t\r\n")):
+            return value
+        raise ValueError("expected nothing, loopback, or a token of 24 characters or more without spaces")
 
     @field_validator("trusted_proxies")
     @classmethod

@@ -105,6 +105,7 @@ from server.routes import (
     entry,
     health,
     language,
+    metrics,
     opponents,
     play_list,
     player,
@@ -132,4 +133,5 @@ ROUTERS = (
     play_list.router,
     roster.router,
     sheets.router,
+    metrics.router,
 )

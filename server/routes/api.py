@@ -97,6 +97,7 @@ async def put_answer(
     with parts.store.write(viewer.team.id) as t:
         assignment = find_assignment(t, set_id, viewer.member)
         outcome = record(t, parts.shown, assignment, viewer.member, given, parts.now())
+        request.state.is_late = outcome.answer.is_late
         after = progress(t, assignment, viewer.member.id)
         stored = parts.shown.get(t, outcome.answer.rep_id)
     after = await settle(parts, viewer, after)

@@ -174,6 +174,7 @@ async def answer_rep(request: Request, set_id: Id, place: PlaceNumber, form: Ann
             raise NotFound("There is no such rep in this set for you.")
         given = Given(form.answer_id, found.rep_id, form.chosen, took_ms=form.took_ms)
         outcome = record(t, parts.shown, assignment, viewer.member, given, parts.now())
+        request.state.is_late = outcome.answer.is_late
         after = progress(t, assignment, viewer.member.id)
     await settle(parts, viewer, after)
     if outcome.status == 409 and outcome.answer.place != place:

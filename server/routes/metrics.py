@@ -1,0 +1,22 @@
+"""The figures for whoever runs the server; this route is there only where the settings ask for it."""
+
+from __future__ import annotations
+
+from fastapi import APIRouter, Request
+from starlette.responses import Response
+
+from server.parts import parts_of
+from server.problems import NotFound
+
+router = APIRouter()
+
+
+@router.get("/metrics")
+async def metrics(request: Request) -> Response:
+    """All figures as text; to anybody who may not have them, nothing is here. Raises: NotFound."""
+    from server.metrics import TYPE, Metrics, may_read
+
+    figures: Metrics = request.app.state.metrics
+    if not may_read(request, parts_of(request).settings.metrics):
+        raise NotFound("There is no page at this address.")
+    return Response(figures.render(), media_type=TYPE)
