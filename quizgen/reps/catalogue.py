@@ -12,11 +12,15 @@ from functools import cached_property, lru_cache
 from itertools import islice
 from typing import NamedTuple, cast
 
+from quizgen.engine.alignment import line_up
 from quizgen.engine.protection import solve_pass
 from quizgen.engine.verdict import solve
+from quizgen.football.defense import Front
 from quizgen.football.errors import CannotRun, GapsoundError, NoRule, UnknownName
+from quizgen.football.formation import Formation
+from quizgen.football.pressure import Pressure
 from quizgen.football.scheme import Play, Protection, Scheme
-from quizgen.football.sides import Side
+from quizgen.football.sides import Gap, Side
 from quizgen.football.team import PassSituation, Situation, Team
 from quizgen.reps.ids import REP_HEX, SETUP_HEX, Setup, SetupIds, guise_id, picture_id, rep_id
 from quizgen.reps.kind import Kind, Question
@@ -28,6 +32,8 @@ from quizgen.reps.wording import Say, Wording, as_is
 
 SNAPS_KEPT = 256
 SETUPS_AT_ONCE = 32
+
+Given = Mapping[str, Mapping[str, frozenset[Gap]]]
 
 
 class UnknownRep(GapsoundError):
@@ -115,6 +121,7 @@ class Catalogue:
     say: Say = as_is
     snaps_kept: int = SNAPS_KEPT
     no_rule: dict[str, str] = field(default_factory=dict, init=False)
+    _gaps: dict[tuple[str, Side, str], Given] = field(default_factory=dict, init=False, repr=False)
 
     def __post_init__(self) -> None:
         self.wording = Wording(self.team.words, self.say)
@@ -138,7 +145,7 @@ class Catalogue:
     def said_by(self, say: Say) -> Catalogue:
         """The same reps in another language; what has been worked out about setups is shared."""
         other = Catalogue(self.team, say, self.snaps_kept)
-        other.__dict__["setups"] = self.setups
+        other.__dict__["setups"], other._gaps = self.setups, self._gaps
         return other
 
     @cached_property
@@ -171,9 +178,21 @@ class Catalogue:
                 passing = PassSituation(*before, setup.play, setup.play_to or setup.to)
                 return PassSnap(digest, solve_pass(passing), self.wording)
             running = Situation(*before, setup.play or ON_AIR, setup.play_to or setup.to)
-            return Snap(digest, ground_of(setup), solve(running), self.wording)
+            elsewhere = _without(self._given(setup.front, setup.to, setup.formation), setup.pressure.name)
+            return Snap(digest, ground_of(setup), solve(running), self.wording, elsewhere)
         except CannotRun:
             return None
+
+    def _given(self, front: Front, to: Side, formation: Formation) -> Given:
+        """What each call from a front to a side gives each position: {call: {position: gaps}}."""
+        key = (front.name, to, formation.name)
+        if key not in self._gaps:
+            self._gaps[key] = {
+                pressure.name: _gaps_of(self.team, front, pressure, to, formation)
+                for pressure in self.team.pressures
+                if pressure.front == front.name
+            }
+        return self._gaps[key]
 
     @property
     def solved_count(self) -> int:
@@ -312,6 +331,26 @@ class Catalogue:
             stage = setup_stage(setup)
             found.update(Cell(kind.id, stage, position, setup.pressure.name, setup.to) for kind, position in pairs)
         return Counts(found, cannot_run, no_rule)
+
+
+def _gaps_of(
+    team: Team, front: Front, pressure: Pressure, to: Side, formation: Formation
+) -> Mapping[str, frozenset[Gap]]:
+    """The gaps that a call gives to each position before the snap; none where the men can't line up to it."""
+    try:
+        men = line_up(Situation(team.rules, team.positions, front, pressure, to, formation, ON_AIR, to))
+    except NoRule:
+        return {}
+    return {man.position: frozenset(man.gaps) for man in men}
+
+
+def _without(given: Given, call: str) -> Mapping[str, frozenset[Gap]]:
+    """The gaps that the other calls give, by position."""
+    found: dict[str, frozenset[Gap]] = {}
+    for name, gaps in given.items():
+        for position, some in gaps.items() if name != call else ():
+            found[position] = found.get(position, frozenset()) | some
+    return found
 
 
 def asks(kind: AnyKind, snap: Snap | PassSnap, position: str) -> bool:

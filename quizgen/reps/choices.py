@@ -5,20 +5,24 @@ Must not know: which kind of rep asks, or pictures.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from string import ascii_lowercase
 
 from quizgen.engine.fits import Fit
 from quizgen.engine.lanes import Lane
 from quizgen.engine.verdict import Answer
+from quizgen.football.sides import Gap
 from quizgen.reps.rep import Choice, Part
+from quizgen.reps.snap import Snap
 from quizgen.reps.why import leaves
 from quizgen.reps.wording import Wording
 
 MIRROR = "mirror side"
 ONE_IN = "one gap in"
 ONE_OUT = "one gap out"
+OTHER_CALL = "his gap on another call"
 OTHER = "other"
+RELATIONS = (MIRROR, OTHER_CALL, ONE_IN, ONE_OUT, OTHER)
 
 
 def ids(count: int, start: int = 0) -> tuple[str, ...]:
@@ -31,11 +35,14 @@ def band_id(index: int) -> str:
     return f"lane-{index}"
 
 
-def relation(lanes: Sequence[Lane], right: Iterable[int], chosen: int) -> str:
-    """How a chosen lane lies to the right ones: the nearest of them decides; the mirror side comes first."""
+def relation(lanes: Sequence[Lane], right: Iterable[int], chosen: int, elsewhere: Collection[Gap] = frozenset()) -> str:
+    """How a chosen lane lies to the right ones: the mirror side comes first, then a gap that he has on another call
+    (``elsewhere``), then what the nearest of the right ones says."""
     rights = tuple(right)
     if any(set(lanes[chosen].gaps) == {gap.mirrored for gap in lanes[i].gaps} for i in rights if lanes[i].side):
         return MIRROR
+    if not set(elsewhere).isdisjoint(lanes[chosen].gaps):
+        return OTHER_CALL
     near = min(rights, key=lambda i: abs(i - chosen))
     side = lanes[near].side
     if abs(near - chosen) != 1 or side is None:
@@ -53,11 +60,13 @@ def lane_part(
     named: bool,
     start: int = 0,
     only: Sequence[int] | None = None,
+    elsewhere: Collection[Gap] = frozenset(),
 ) -> Part:
     """A part answered by a lane: every lane is a choice, from left to right (``only`` some, where given).
 
     ``named`` says that choices carry the gaps' names; otherwise the blockers beside them, so that a name can't give a
-    moved lane away. ``leave`` gives the sentence of what a wrong lane leaves.
+    moved lane away. ``leave`` gives the sentence of what a wrong lane leaves; ``elsewhere`` are his gaps on other
+    calls.
     """
     shown = tuple(range(len(answer.lanes))) if only is None else tuple(only)
     names = dict(zip(shown, ids(len(shown), start), strict=True))
@@ -68,17 +77,25 @@ def lane_part(
         if index in right:
             choices.append(Choice(names[index], label, band=band_id(index)))
         else:
-            apart = relation(answer.lanes, right, index)
+            apart = relation(answer.lanes, right, index, elsewhere)
             choices.append(Choice(names[index], label, leave(index), apart, band_id(index)))
     return Part(prompt, tuple(choices), frozenset(names[index] for index in shown if index in right))
 
 
-def own_lane_part(
-    answer: Answer, fit: Fit, w: Wording, prompt: str, *, named: bool, only: Sequence[int] | None = None
-) -> Part:
+def own_lane_part(snap: Snap, fit: Fit, prompt: str, *, named: bool, only: Sequence[int] | None = None) -> Part:
     """A part that asks for a man's own lane; each of his lanes is right."""
-    right = frozenset(fit.lanes)
-    return lane_part(answer, w, prompt, right, lambda index: leaves(answer, fit, index, w), named=named, only=only)
+    answer, w = snap.answer, snap.wording
+    elsewhere = snap.elsewhere.get(fit.man.position, frozenset()) - set(fit.man.gaps)
+    return lane_part(
+        answer,
+        w,
+        prompt,
+        frozenset(fit.lanes),
+        lambda index: leaves(answer, fit, index, w),
+        named=named,
+        only=only,
+        elsewhere=elsewhere,
+    )
 
 
 def word_part(prompt: str, options: Sequence[tuple[str, str]], right: Iterable[int], start: int = 0) -> Part:

@@ -19,8 +19,10 @@ from quizgen.football.scheme import Play
 from quizgen.football.sides import Side
 from quizgen.football.team import Team
 
-# Raised whenever the engine or a kind of rep answers, words or draws the same content differently.
-VERSION = "2"
+# Raised whenever the engine or a kind of rep answers, words or draws the same content differently. How a wrong choice
+# lies to the team's other calls is no part of what is asked: a change of another call changes no id.
+# 3: a wrong lane that he has on another call says so; whom the quarterback reads is told that nobody blocks him.
+VERSION = "3"
 
 SETUP_HEX = 16
 REP_HEX = 24

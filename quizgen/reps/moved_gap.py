@@ -23,7 +23,7 @@ def build(snap: Snap, position: str) -> Question:
     """The line where it gets to, the defense where it lined up; every lane between the blockers is a choice."""
     fit, w = snap.answer.fit(position), snap.wording
     prompt = w.say("Where is your gap now?") if len(fit.lanes) == 1 else w.say("Where is one of your gaps now?")
-    part = own_lane_part(snap.answer, fit, w, prompt, named=False)
+    part = own_lane_part(snap, fit, prompt, named=False)
     return Question(
         stem=f"{snap.play_words} {w.job(fit.man)} {prompt}",
         parts=(part,),

@@ -22,7 +22,7 @@ def build(snap: Snap, position: str) -> Question:
     """The pull drawn; every lane after it is a choice."""
     fit, w = snap.answer.fit(position), snap.wording
     prompt = w.say("Where do you go?") if len(fit.lanes) == 1 else w.say("Where is one of your two fits?")
-    part = own_lane_part(snap.answer, fit, w, prompt, named=False)
+    part = own_lane_part(snap, fit, prompt, named=False)
     return Question(
         stem=f"{snap.heading}. {pull_words(pullers(snap), w)} {w.job(fit.man)} {prompt}",
         parts=(part,),

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from enum import Enum
 
 from quizgen.engine.alignment import Man
@@ -11,6 +12,7 @@ from quizgen.engine.protection import PassAnswer
 from quizgen.engine.reads import Read
 from quizgen.engine.verdict import Answer
 from quizgen.football.scheme import Job, Row, Scheme, SchemeFamily, Who
+from quizgen.football.sides import Gap
 from quizgen.reps.rep import Stage
 from quizgen.reps.wording import Wording
 
@@ -30,12 +32,14 @@ class Ground(Enum):
 
 @dataclass(frozen=True, slots=True)
 class Snap:
-    """One solved situation. ``id`` is the digest of everything that decides it."""
+    """One solved situation. ``id`` is the digest of everything that decides it. ``elsewhere`` says which gaps a
+    position has on the other calls from the same front to the same side: what a wrong answer may come from."""
 
     id: str
     ground: Ground
     answer: Answer
     wording: Wording
+    elsewhere: Mapping[str, frozenset[Gap]] = field(default_factory=dict)
 
     @property
     def stage(self) -> Stage:

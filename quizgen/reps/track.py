@@ -31,7 +31,7 @@ def asks(snap: Snap, position: str) -> bool:
 def build(snap: Snap, position: str) -> Question:
     """The line-up; every gap before the snap is a choice."""
     fit, w = snap.answer.fit(position), snap.wording
-    part = own_lane_part(snap.answer, fit, w, _prompt(fit, w), named=True)
+    part = own_lane_part(snap, fit, _prompt(fit, w), named=True)
     return Question(
         stem=f"{snap.heading}. {part.prompt}",
         parts=(part,),

@@ -18,7 +18,7 @@ from quizgen.reps.why import SENTENCES, THREATS
 from quizgen.reps.wording import PLAY_SENTENCES
 
 STEM_MAX = 140
-RELATIONS = {"mirror side", "one gap in", "one gap out", "other"}
+RELATIONS = {"mirror side", "one gap in", "one gap out", "his gap on another call", "other"}
 END_OF_SENTENCE = re.compile(r"[.!?](?=\s|$)")
 
 

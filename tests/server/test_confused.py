@@ -1,10 +1,16 @@
 """Confusions on the coach's pages: the sentence with its counts, the taps on the picture, and who may see which."""
 
+import json
 from datetime import timedelta
 
+import pytest
 from sqlmodel import col
 
+from quizgen.reps.choices import RELATIONS
+from server.confused import NO_WAY
+from server.languages import LANGUAGES, language
 from server.playbooks import snapshot
+from server.replies import pages_in
 from server.security import make_id
 from server.tables import Answer, Assignment, Member, Role
 from tests.server.fake_football import FakeCatalogue, FakeFootball
@@ -14,7 +20,7 @@ REP = "hammer-mike-moved-gap-left-pro"
 OTHER = "hammer-mike-moved-gap-left-spread"
 
 
-def plant(house: House, number: int, answers: list[tuple[str, str]]) -> None:
+def plant(house: House, number: int, answers: list[tuple[str, str]], relation_of_a: str = "one gap in") -> None:
     """Answers of a player to reps, given as rep and choice, a minute apart, oldest first."""
     member, at = house.member(number), house.clock()
     labels = {"a": "left A", "b": "left B", "c": "right B"}
@@ -29,7 +35,7 @@ def plant(house: House, number: int, answers: list[tuple[str, str]]) -> None:
                 length=1, due_at=at, created_at=at, created_by=coach.id,
             )  # fmt: skip
             t.add(one)
-            relation = {"a": "one gap in", "c": "mirror side"}.get(choice, "")
+            relation = {"a": relation_of_a, "c": "mirror side"}.get(choice, "")
             row = Answer(
                 team_id=house.team.id, member_id=member.id, id=make_id() + make_id(), assignment_id=one.id, place=1,
                 rep_id=rep_id, attempt=1, chosen=[choice], is_right=choice == "b", is_late=False,
@@ -82,3 +88,26 @@ def test_a_coach_of_another_group_sees_none_of_it(house: House) -> None:
 def test_two_misses_are_no_confusion(house: House) -> None:
     plant(house, 54, [(REP, "a"), (REP, "a"), (REP, "b")])
     assert "What they mix up" not in house.coach().get("/coach/call?name=Hammer", headers=PAGE).text
+
+
+@pytest.mark.parametrize(
+    ("relation", "english", "spanish"),
+    [
+        ("his gap on another call", "in the gap he has on another call", "en el gap que tiene en otro call"),
+        ("one gap in", "one gap in", "un gap más adentro"),
+    ],
+)
+def test_relations_are_said_in_words(house: House, relation: str, english: str, spanish: str) -> None:
+    plant(house, 54, [(REP, "a"), (REP, "a"), (OTHER, "a"), (OTHER, "a")], relation)
+    address, coach = f"/coach/players/{house.member(54).id}", house.coach()
+    assert f"lie <strong>{english}</strong>" in " ".join(coach.get(address, headers=PAGE).text.split())
+    page = coach.get(address, headers={**PAGE, "Cookie": "lang=es"}).text
+    assert spanish in page or spanish in coach.get(address, headers={**PAGE, "Accept-Language": "es"}).text
+
+
+@pytest.mark.parametrize("code", LANGUAGES)
+def test_every_relation_that_says_something_has_words(code: str) -> None:
+    template = "{% from '_words.html' import RELATION_WORDS %}{{ RELATION_WORDS | tojson }}"
+    words = json.loads(pages_in(language(code)).from_string(template).render())
+    assert set(words) == set(RELATIONS) - set(NO_WAY)
+    assert all(words.values())
