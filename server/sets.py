@@ -15,7 +15,7 @@ from datetime import datetime
 
 from sqlmodel import col, or_
 
-from server.mastery.picker import CHECK_MAX, Asked, next_check_rep, next_rep
+from server.mastery.picker import CHECK_MAX, CHECK_MIN, Asked, next_check_rep, next_rep
 from server.mastery.replay import MasteryState
 from server.mastery.values import TeamSettings
 from server.playbooks import Playbook, RepFacts, option
@@ -54,6 +54,11 @@ class Progress:
     def total(self) -> int:
         """How many reps he is asked, as things stand; of a check session that goes on, at most."""
         return len(self.places) if self.opened else self.assignment.length
+
+    @property
+    def fewest(self) -> int:
+        """How many reps it takes at least: all of them, but for a check session that goes on."""
+        return min(CHECK_MIN, self.total) if self.is_check and not self.is_finished else self.total
 
     @property
     def answered(self) -> int:

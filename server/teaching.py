@@ -14,8 +14,6 @@ from server.playbooks import Playbook
 from server.standing import Standing
 from server.tables import Member
 
-BOTH = tuple(side.value for side in SIDES)
-
 
 async def stages_at(
     playbook: Playbook, standing: Standing, call: str, members: Sequence[Member], positions: Collection[str]
@@ -46,8 +44,9 @@ async def first_stage(playbook: Playbook, call: str, positions: Sequence[str], s
     """The first of these stages at which one of these positions can be asked something; None when there is none."""
     for stage in stages:
         for position in positions:
-            if await playbook.pool(call, [position], [stage], BOTH):
-                return stage
+            for side in SIDES:  # one after the other, since most have something to ask from the first
+                if await playbook.pool(call, [position], [stage], [side.value]):
+                    return stage
     return None
 
 
