@@ -14,6 +14,7 @@ EVERYONE = frozenset(Role)
 SIGNED_IN = EVERYONE - {Role.NOBODY}
 COACHES = frozenset({Role.OWNER, Role.COACH, Role.POSITION_COACH})
 HEADS = frozenset({Role.OWNER, Role.COACH})
+OWNERS = frozenset({Role.OWNER})
 PLAYERS = frozenset({Role.PLAYER})
 
 ACCESS: dict[tuple[str, str], frozenset[Role]] = {
@@ -90,6 +91,10 @@ ACCESS: dict[tuple[str, str], frozenset[Role]] = {
     ("GET", "/coach/results"): COACHES,
     ("GET", "/coach/results.csv"): COACHES,
     ("GET", "/coach/audit"): HEADS,
+    ("GET", "/coach/coaches"): OWNERS,
+    ("POST", "/coach/coaches"): OWNERS,
+    ("POST", "/coach/coaches/{coach_id}/passphrase"): OWNERS,
+    ("POST", "/coach/coaches/{coach_id}/remove"): OWNERS,
     ("GET", "/my-data"): PLAYERS,
     ("GET", "/my-data.json"): PLAYERS,
     ("GET", "/my-data.csv"): PLAYERS,

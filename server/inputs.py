@@ -165,6 +165,21 @@ class EraseForm(Sent):
     typed: Text = ""
 
 
+class CoachAccountForm(Sent):
+    """A new coach: his name, what he may, and a passphrase; empty: one is made."""
+
+    name: Annotated[str, StringConstraints(max_length=60), AfterValidator(_plain)] = ""
+    role: Annotated[str, StringConstraints(pattern="^(owner|coach|position coach)$")] = "coach"
+    groups: Annotated[list[Text], Field(max_length=30)] = []
+    passphrase: Text = ""
+
+
+class PassphraseForm(Sent):
+    """Another passphrase; empty: one is made."""
+
+    passphrase: Text = ""
+
+
 class RosterForm(Sent):
     """A roster's file that was looked at: its text, a use for each column, what becomes of players it does not have."""
 
