@@ -9,7 +9,7 @@ weights.
 from __future__ import annotations
 
 import math
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -18,7 +18,7 @@ from sqlmodel import col
 
 from server.mastery.values import STAGES, TeamSettings, shares
 from server.people import write_audit
-from server.playbooks import PlayFacts
+from server.playbooks import PlayFacts, RepFacts
 from server.problems import BadInput
 from server.security import make_id
 from server.store import TeamSession
@@ -29,6 +29,7 @@ NAME_MAX = 60
 OPPONENTS_MAX, PLAYS_MAX = 60, 400
 COUNT_MAX = 100_000
 PASS_STAGE = 5
+OFTEN_MOST = 3
 #: A pass whose protection nobody has charted: it counts for the stage of passes, and for no protection of its own.
 UNCHARTED = "Any pass"
 
@@ -139,6 +140,28 @@ def play_weights(play_counts: Mapping[str, float], plays: Sequence[PlayFacts]) -
     for play in plays:
         by_stage[play.stage][play.name] = play_counts.get(play.name, 0.0)
     return {name: weight for counts in by_stage.values() for name, weight in shares(counts).items()}
+
+
+def often(play_counts: Mapping[str, float], plays: Sequence[PlayFacts]) -> dict[int, list[str]]:
+    """By stage the few plays that he runs most."""
+    found: dict[int, list[str]] = defaultdict(list)
+    for play in sorted(plays, key=lambda one: -play_counts.get(one.name, 0.0)):
+        if play_counts.get(play.name) and len(found[play.stage]) < OFTEN_MOST:
+            found[play.stage].append(play.name)
+    return dict(found)
+
+
+def rep_weights(
+    reps: Sequence[RepFacts], play_counts: Mapping[str, float], plays: Sequence[PlayFacts]
+) -> dict[str, float]:
+    """What each rep weighs among those of the same question, so that its play is drawn as often as the play weighs, in
+    however many reps it stands there; reps without a play of the team weigh one."""
+    weights = play_weights(play_counts, plays)
+    same = Counter((rep.call, rep.stage, rep.to, rep.scheme) for rep in reps)
+    return {
+        rep.id: weights[rep.scheme] / same[rep.call, rep.stage, rep.to, rep.scheme] if rep.scheme in weights else 1.0
+        for rep in reps
+    }
 
 
 def is_outdated(opponent: Opponent, plays: Sequence[PlayFacts]) -> bool:

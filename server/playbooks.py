@@ -33,6 +33,8 @@ KEPT_CELLS = 4000
 #: How many reps a set draws from for each position, stage and side: the catalogue has thousands, and gives unlike ones
 #: first.
 POOL_A_CELL = 20
+#: And how many more of each play that is to be asked often.
+POOL_A_PLAY = 6
 SAMPLES = 3
 SAMPLED = 24
 
@@ -81,7 +83,14 @@ class Catalogue(Protocol):
     """The reps of a team, made one by one as they are asked for."""
 
     def reps(
-        self, *, positions: Any = None, calls: Any = None, stages: Any = None, sides: Any = None, kinds: Any = None
+        self,
+        *,
+        positions: Any = None,
+        calls: Any = None,
+        stages: Any = None,
+        sides: Any = None,
+        kinds: Any = None,
+        schemes: Any = None,
     ) -> Iterator[Any]:
         """Those reps that meet all conditions given, unlike ones first."""
         ...
@@ -253,6 +262,7 @@ class RepFacts:
     play: str
     picture: str
     guise: str
+    scheme: str = ""
 
 
 @dataclass(slots=True)
@@ -263,7 +273,7 @@ class Playbook:
     content_hash: str
     team: TeamContent
     catalogue: Catalogue
-    _cells: OrderedDict[tuple[str, str, int, str], tuple[RepFacts, ...]] = field(default_factory=OrderedDict)
+    _cells: OrderedDict[tuple[str, str, int, str, str], tuple[RepFacts, ...]] = field(default_factory=OrderedDict)
     _families: Mapping[str, Mapping[str, str]] | None = None
     _plays: Sequence[PlayFacts] | None = None
     _said: dict[str, Catalogue] = field(default_factory=dict)
@@ -305,26 +315,35 @@ class Playbook:
         return self._plays
 
     async def pool(
-        self, call: str, positions: Sequence[str], stages: Sequence[int], sides: Sequence[str]
+        self,
+        call: str,
+        positions: Sequence[str],
+        stages: Sequence[int],
+        sides: Sequence[str],
+        often: Mapping[int, Sequence[str]] | None = None,
     ) -> list[RepFacts]:
-        """Reps to choose from: for each position, stage and side the first few, which are unlike one another."""
-        found: list[RepFacts] = []
+        """Reps to choose from: for each position, stage and side the first few, which are unlike one another, and a few
+        more of the plays that are to be asked ``often``, by stage."""
+        found: dict[str, RepFacts] = {}
         for position in positions:
             for stage in stages:
                 for side in sides:
-                    found.extend(await self._cell((call, position, stage, side)))
-        return found
+                    for play in ("", *(often or {}).get(stage, ())):
+                        found.update((rep.id, rep) for rep in await self._cell((call, position, stage, side, play)))
+        return list(found.values())
 
-    async def _cell(self, key: tuple[str, str, int, str]) -> tuple[RepFacts, ...]:
+    async def _cell(self, key: tuple[str, str, int, str, str]) -> tuple[RepFacts, ...]:
         if key not in self._cells:
-            self._cells[key] = await self._work(lambda: tuple(map(facts, islice(self._reps(key), POOL_A_CELL))))
+            most = POOL_A_PLAY if key[-1] else POOL_A_CELL
+            self._cells[key] = await self._work(lambda: tuple(map(facts, islice(self._reps(key), most))))
             while len(self._cells) > KEPT_CELLS:
                 self._cells.popitem(last=False)
         return self._cells[key]
 
-    def _reps(self, key: tuple[str, str, int, str]) -> Iterator[Any]:
-        call, position, stage, side = key
-        return self.catalogue.reps(calls=[call], positions=[position], stages=[stage], sides=[CallSide(side)])
+    def _reps(self, key: tuple[str, str, int, str, str]) -> Iterator[Any]:
+        call, position, stage, side, play = key
+        wanted: dict[str, Any] = {"schemes": [play]} if play else {"stages": [stage]}
+        return self.catalogue.reps(calls=[call], positions=[position], sides=[CallSide(side)], **wanted)
 
     async def samples(
         self, t_id: str, call: str, positions: Sequence[str], stages: Sequence[int], sides: Sequence[str], now: datetime
@@ -564,12 +583,22 @@ def facts(rep: Any) -> RepFacts:
     play = f"{rep.play or ''} {word(rep.play_to)}".strip()
     to = word(rep.to)
     return RepFacts(
-        rep.id, rep.kind, int(rep.stage), rep.position, rep.call, to, rep.formation, play, rep.picture, rep.guise
+        id=rep.id,
+        kind=rep.kind,
+        stage=int(rep.stage),
+        position=rep.position,
+        call=rep.call,
+        to=to,
+        formation=rep.formation,
+        play=play,
+        picture=rep.picture,
+        guise=rep.guise,
+        scheme=rep.play or "",
     )
 
 
-def option(rep: RepFacts) -> RepOption:
-    """A rep as the picker sees it."""
+def option(rep: RepFacts, weight: float = 1.0) -> RepOption:
+    """A rep as the picker sees it; ``weight`` among the reps of the same question."""
     return RepOption(
         rep=rep.id,
         picture=rep.picture,
@@ -578,4 +607,5 @@ def option(rep: RepFacts) -> RepOption:
         side=Side(rep.to),
         kind=rep.kind,
         guise=f"{rep.formation}/{rep.play}",
+        weight=weight,
     )

@@ -9,15 +9,20 @@ an answer to it is kept. It must not know football or pages.
 from __future__ import annotations
 
 import random
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
 from sqlmodel import col, or_
 
+<<<<<<< HEAD
 from server.mastery.picker import CHECK_MAX, CHECK_MIN, Asked, next_check_rep, next_rep
+=======
+from server.mastery.picker import CHECK_MAX, Asked, RepOption, next_check_rep, next_rep
+>>>>>>> c3962bd (Weighted sets: inside a stage each play is drawn by what the next opponent runs; shares counted against binomial intervals)
 from server.mastery.replay import MasteryState
 from server.mastery.values import TeamSettings
+from server.opponents import often, rep_weights
 from server.playbooks import Playbook, RepFacts, option
 from server.problems import BadInput, Expired, NotFound
 from server.standing import Standing
@@ -201,16 +206,19 @@ def plan(
     settings: TeamSettings,
     assignment: Assignment,
     now_s: float,
+    weights: Mapping[str, float] | None = None,
 ) -> list[tuple[RepFacts, RepFacts | None]]:
     """Which reps to ask, in order, each with the one that comes back when it is missed (None: there is no other guise).
 
+    ``weights`` by rep: among reps of the same question, how much more often it is drawn than another; None: all alike.
     The draw is seeded by set and player, so that laying out twice gives the same. Raises: BadInput when there are no
     reps at all.
     """
     rng = random.Random(f"{assignment.team_id}/{assignment.id}/{member.id}")  # noqa: S311 - a draw of reps, no secret
     by_id = {rep.id: rep for rep in reps}
+    options = [option(rep, (weights or {}).get(rep.id, 1.0)) for rep in reps]
     is_check = assignment.purpose == Purpose.CHECK
-    asked = (draw_check if is_check else draw)(reps, member.id, state, settings, assignment, now_s, rng)
+    asked = (draw_check if is_check else draw)(options, member.id, state, settings, assignment, now_s, rng)
     if not asked:
         raise BadInput("This set has no reps for your position. Tell your coach.")
     if is_check:
@@ -227,7 +235,7 @@ def plan(
 
 
 def draw(
-    reps: Sequence[RepFacts],
+    options: Sequence[RepOption],
     player: str,
     state: MasteryState,
     settings: TeamSettings,
@@ -236,7 +244,6 @@ def draw(
     rng: random.Random,
 ) -> list[Asked]:
     """As many reps as the set is long, fewer when there are no more pictures."""
-    options = [option(rep) for rep in reps]
     asked: list[Asked] = []
     for _ in range(assignment.length):
         chosen = next_rep(state, player, options, asked, now_s, settings, rng, opened_by_coach=assignment.stages)
@@ -247,7 +254,7 @@ def draw(
 
 
 def draw_check(
-    reps: Sequence[RepFacts],
+    options: Sequence[RepOption],
     player: str,
     state: MasteryState,
     settings: TeamSettings,
@@ -255,8 +262,12 @@ def draw_check(
     now_s: float,
     rng: random.Random,
 ) -> list[Asked]:
+<<<<<<< HEAD
     """The reps of a check session, as many as it can take to decide, those first that can sway it most."""
     options = [option(rep) for rep in reps]
+=======
+    """The reps of a check session, as many as it can take to decide: sides in turn, the stages by their weight."""
+>>>>>>> c3962bd (Weighted sets: inside a stage each play is drawn by what the next opponent runs; shares counted against binomial intervals)
     # Beyond any chance: nobody knows yet how he will answer, so nothing is decided while it is laid out.
     undecided = replace(settings, rules=replace(settings.rules, can_at=2.0, cannot_at=-1.0))
     asked: list[Asked] = []
@@ -301,10 +312,13 @@ async def lay_out(
     if is_over(assignment, now):
         raise Expired("This set is closed. Ask your coach if you still need it.")
     positions = own_positions(assignment, member)
-    reps = await playbook.pool(assignment.call, positions, assignment.stages, assignment.sides)
+    runs = standing.play_counts if assignment.is_weighted else {}
+    plays = await playbook.plays() if runs else ()
+    reps = await playbook.pool(assignment.call, positions, assignment.stages, assignment.sides, often(runs, plays))
+    weights = rep_weights(reps, runs, plays)
     now_s = standing.seconds(now)
     settings = settings_for(assignment, standing)
-    return layout(assignment, member.id, plan(reps, member, standing.state, settings, assignment, now_s))
+    return layout(assignment, member.id, plan(reps, member, standing.state, settings, assignment, now_s, weights))
 
 
 def layout(assignment: Assignment, member_id: str, planned: Sequence[tuple[RepFacts, RepFacts | None]]) -> list[SetRep]:

@@ -8,14 +8,14 @@ from __future__ import annotations
 import asyncio
 from collections import OrderedDict
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 
 from sqlmodel import col
 
 from server.mastery.replay import MasteryState, replay
 from server.mastery.values import AnswerFact, Families, Side, TeamSettings, to_seconds
-from server.opponents import team_settings
+from server.opponents import find_next, team_settings
 from server.playbooks import Playbook
 from server.store import Store, TeamSession
 from server.tables import Answer
@@ -40,10 +40,12 @@ COLUMNS = (
 
 @dataclass(frozen=True, slots=True)
 class Standing:
-    """Where a team stands, and by what its coach reads it."""
+    """Where a team stands, and by what its coach reads it. ``play_counts`` is what the next opponent runs; empty when
+    there is none."""
 
     state: MasteryState
     settings: TeamSettings
+    play_counts: Mapping[str, float] = field(default_factory=dict)
 
     def seconds(self, now: datetime) -> float:
         """The present in seconds, never before the last answer (clocks of several machines differ a little)."""
@@ -80,6 +82,7 @@ class Standings:
                 kept = None
             with store.read(team_id) as t:
                 settings = team_settings(t)
+                opponent = find_next(t)
                 new = None if kept is None else rows_since(t, kept)
                 rows = rows_of(t) if new is None else []
             if kept is None or new is None:
@@ -90,7 +93,7 @@ class Standings:
             self._kept.move_to_end(team_id)
             while len(self._kept) > KEPT_TEAMS:
                 self._kept.popitem(last=False)
-            return Standing(kept.state, settings)
+            return Standing(kept.state, settings, opponent.play_counts if opponent else {})
 
 
 def rows_of(t: TeamSession, *where: object) -> list[tuple]:

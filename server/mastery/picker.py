@@ -34,7 +34,8 @@ class RepOption:
     """A rep that could be asked.
 
     `picture` is the same for two reps that show the same picture; `guise` is what makes the situation look different
-    (its formation, say) besides the side.
+    (its formation, say) besides the side. `weight` is how much more often than another rep of the same question it is
+    drawn; it must be above 0.
     """
 
     rep: str
@@ -44,6 +45,7 @@ class RepOption:
     side: Side
     kind: str = ""
     guise: str = ""
+    weight: float = 1.0
 
     @property
     def cell(self) -> tuple[str, int, Side]:
@@ -178,11 +180,12 @@ def _draw(
 
 
 def _spread(options: list[RepOption], asked: Sequence[Asked], rng: random.Random) -> RepOption:
-    """One of these reps, from the kinds and guises asked least in this set."""
+    """One of these reps, by their weights, from the kinds and guises asked least in this set."""
     kinds = Counter(one.option.kind for one in asked)
     guises = Counter(one.option.guise for one in asked)
     least = min((kinds[o.kind], guises[o.guise]) for o in options)
-    return rng.choice(sorted((o for o in options if (kinds[o.kind], guises[o.guise]) == least), key=lambda o: o.rep))
+    rest = sorted((o for o in options if (kinds[o.kind], guises[o.guise]) == least), key=lambda o: o.rep)
+    return rng.choices(rest, [o.weight for o in rest])[0]
 
 
 def check_verdict(

@@ -34,6 +34,7 @@ ACTIONS = (
     Told("exported results"),
     Told("exported the roster"),
     Told("extended a set"),
+    Told("imported a play list"),
     Told("imported the roster"),
     Told("new PINs"),
     Told("new join code"),

@@ -147,7 +147,14 @@ class FakeCatalogue:
         return self
 
     def reps(
-        self, *, positions: Any = None, calls: Any = None, stages: Any = None, sides: Any = None, kinds: Any = None
+        self,
+        *,
+        positions: Any = None,
+        calls: Any = None,
+        stages: Any = None,
+        sides: Any = None,
+        kinds: Any = None,
+        schemes: Any = None,
     ) -> Iterator[Rep]:
         words = None if sides is None else {getattr(side, "value", side) for side in sides}
         for rep in REPS:
@@ -157,6 +164,7 @@ class FakeCatalogue:
                 (stages, rep.stage),
                 (words, rep.to),
                 (kinds, rep.kind),
+                (schemes, rep.play),
             )
             if all(allowed is None or value in allowed for allowed, value in wanted):
                 yield rep
@@ -190,9 +198,6 @@ class FakeFootball:
 
     def families(self, catalogue: FakeCatalogue) -> dict[str, dict[str, str]]:
         return {}
-
-    def plays(self, catalogue: FakeCatalogue) -> tuple[PlayFacts, ...]:
-        return PLAYS
 
     def draw_end(self, scene: str) -> str:
         return self.draw(scene)

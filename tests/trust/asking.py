@@ -159,6 +159,18 @@ def problems_of(case: Any, reply: Any, is_allowed: bool) -> list[str]:
     return found
 
 
+def items_of(files: Any) -> list[tuple[str, Any]]:
+    """The fields of a form with a file in it, by name."""
+    return list(files.items() if isinstance(files, dict) else files)
+
+
+def as_sent(one: Any) -> Any:
+    """A field of such a form as a browser sends it: what is no file is text."""
+    if isinstance(one, tuple):
+        return (one[0], as_sent(one[1]), *one[2:])
+    return one if isinstance(one, str | bytes) else str(one)
+
+
 def ask(site: Site, operation: Any, mode: GenerationMode, role: Role, cases: int, number: int, heard: Heard) -> None:
     """Send that many made-up requests of one kind to one route, as somebody of that role."""
     chance, device = random.Random(number), site.devices[role]
@@ -178,11 +190,14 @@ def ask(site: Site, operation: Any, mode: GenerationMode, role: Role, cases: int
         if mode is GenerationMode.POSITIVE:
             exchange(case, site.real, chance)
         sent = {k: v for k, v in case.as_transport_kwargs(base_url="http://testserver").items() if k in TAKEN}
+        if sent.get("files"):
+            sent["files"] = [(name, as_sent(one)) for name, one in items_of(sent["files"])]
         if isinstance(sent.get("data"), str | bytes):
             sent["content"] = sent.pop("data")
         sent["headers"] = {**(sent.get("headers") or {}), "Accept": chance.choice(("text/html", "application/json"))}
         site.house.clock.move(seconds=20)
         reply = device.request(**sent, follow_redirects=False)
+        reply.request.read()  # a form with a file was streamed; whoever looks at the reply may want to show it
         counts[int(reply.status_code)] += 1
         for line in problems_of(case, reply, is_allowed):
             heard.note(line, sent)

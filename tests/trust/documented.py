@@ -24,6 +24,9 @@ OWN: dict[tuple[str, str], set[int]] = {
     ("PUT", "/api/sets/{set_id}/answers/{answer_id}"): {200, 201, 409},
     ("POST", "/coach/roster/codes"): {200, 404},
     ("POST", "/coach/opponents/next"): {303, 404},
+    ("POST", "/coach/opponents/{opponent_id}/import"): {200},
+    ("POST", "/coach/opponents/{opponent_id}/import/map"): {200},
+    ("POST", "/coach/opponents/{opponent_id}/import/try"): {200},
 }
 #: Routes that need no database.
 WITHOUT_DATABASE = {("GET", "/healthz"), ("GET", "/sw.js")}
