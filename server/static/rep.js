@@ -6,6 +6,7 @@ import { Outbox, makeId } from "/static/outbox.js";
 import { _ } from "/static/words.js";
 
 const PATIENCE_MS = 2500; // for the reply to an answer, before the next rep is offered
+const RETRY_MS = 15_000; // phones don't always tell when there is signal again
 const MOVED_PX = 14; // a finger that moved farther did not tap
 
 const $ = (selector, root = document) => root.querySelector(selector);
@@ -20,7 +21,10 @@ let blank = null; // the rep's form as the server sent it, to be filled anew
 let layout = null; // which reps the set has, and what became of each: true, false, "kept", or null
 let shown = { place: 0, since: 0 };
 const questions = new Map();
+let retry = 0;
 let hasSent = false; // something was received since this rep came up
+let late = []; // right or not, of answers that were received when he was no longer at their rep
+let onReceived = () => {}; // what the page on the screen does when everything that waited was received
 
 // Saved where ------------------------------------------------------------------------------------------------
 
@@ -36,7 +40,9 @@ async function say(outcome) {
     if (outcome === "busy") words += ` ${_("The server is busy; it will be tried again.")}`;
     if (!outbox.isKept) words += ` ${_("Keep this page open: this browser stores nothing.")}`;
   } else if (hasSent) {
-    [state, words] = ["received", _("Received.")];
+    const right = late.filter(Boolean).length;
+    const told = _("Received: {right} of {all} right. Why is at the end of the set.", { right, all: late.length });
+    [state, words] = ["received", late.length ? told : _("Received.")];
   }
   for (const line of lines) {
     if (line.textContent !== words) line.textContent = words;
@@ -46,8 +52,17 @@ async function say(outcome) {
 
 async function flush() {
   const outcome = await outbox.flush();
+  if (outcome === "sent" && hasSent) onReceived();
   await say(outcome);
+  clearTimeout(retry);
+  if (outcome === "no signal" || outcome === "busy") retry = setTimeout(flush, RETRY_MS);
   return outcome;
+}
+
+/** There is signal again, or he is back: a sending that is under way may have failed already, so once more after it. */
+async function flushAnew() {
+  await outbox.sending;
+  return flush();
 }
 
 function onSent(answer, status, reply) {
@@ -58,8 +73,11 @@ function onSent(answer, status, reply) {
     if (place) place.result = told.is_right;
     layout.isFinished = Boolean(reply.is_finished);
   }
-  waits.get(answer.id)?.(status, reply);
+  const isTold = waits.get(answer.id)?.(status, reply) ?? false;
   waits.delete(answer.id);
+  if (isTold || layout?.id !== answer.set || !told) return;
+  late.push(told.is_right);
+  if ($("main .hashes")) showPlace($("main"), shown.place); // what was missed comes back: the set is longer now
 }
 
 // The set ----------------------------------------------------------------------------------------------------
@@ -109,6 +127,7 @@ function showPlace(root, place) {
 }
 
 function swap(element, focus) {
+  onReceived = () => {};
   const main = $("main");
   main.replaceChildren(element);
   scrollTo(0, 0);
@@ -153,6 +172,7 @@ function showRep(place) {
   swap(page, $(".stem", form));
   enhance(form);
   hasSent = false;
+  late = [];
   say("");
 }
 
@@ -274,7 +294,7 @@ async function send(form, chosen, button) {
   const at = layout?.places.find((one) => one.place === place);
   if (at) at.result = "kept";
   let isHere = true; // he is still looking at this rep
-  waits.set(id, (status, reply) => isHere && after(set, place, status, reply));
+  waits.set(id, (status, reply) => isHere && (after(set, place, status, reply), true));
   const slow = new Promise((resolve) => setTimeout(resolve, PATIENCE_MS, "slow"));
   const outcome = await Promise.race([flush(), slow]);
   if (outcome === "sent" || !waits.has(id)) return;
@@ -295,9 +315,21 @@ function kept(set, place, leave) {
   button.hidden = !next;
   button.addEventListener("click", () => {
     leave();
-    showRep(next);
+    const found = nextPlace();
+    if (found) showRep(found);
+    else location.assign(`/sets/${set}`);
   });
   swap(page, $("h2", page));
+  onReceived = () => received(page);
+}
+
+/** Everything that waited is with the server: what was missed comes back, else the set is done. */
+function received(page) {
+  const button = $("button", page);
+  $("h2", page).textContent = _("Your answers are in");
+  for (const words of $$(".wait", page)) words.hidden = true;
+  button.hidden = false;
+  button.textContent = layout && nextPlace() ? _("Next rep") : _("See how you did");
 }
 
 /** What he took in one part, and what is right there. */
@@ -347,6 +379,8 @@ function after(set, place, status, reply) {
 
 async function start() {
   document.documentElement.classList.add("has-script");
+  addEventListener("online", flushAnew);
+  document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && flushAnew());
   const form = $("form.rep");
   if (form) {
     blank = $("main").firstElementChild.cloneNode(true);
@@ -361,8 +395,6 @@ async function start() {
   }
   if (!isSecureContext || !("serviceWorker" in navigator)) for (const line of $$(".no-worker")) line.hidden = false;
   else useWorker();
-  addEventListener("online", flush);
-  document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && flush());
   await flush();
 }
 
