@@ -41,6 +41,18 @@ def beta_predictions(facts: Iterable[AnswerFact], cell_of: CellOf, strength: flo
     return predicted
 
 
+def item_mean(facts: Sequence[AnswerFact]) -> Scores:
+    """Each answer from the mean of the team's earlier ones on that call at that stage (one right, one wrong added)."""
+    seen: dict[Hashable, list[float]] = defaultdict(lambda: [1.0, 2.0])
+    predicted = []
+    for fact in facts:
+        counts = seen[fact.call, fact.stage]
+        predicted.append(counts[0] / counts[1])
+        counts[0] += fact.right
+        counts[1] += 1.0
+    return score(predicted, [fact.right for fact in facts])
+
+
 def tracing_predictions(
     facts: Iterable[AnswerFact], cell_of: CellOf, start: float, learn: float, lasts_days: float
 ) -> list[float]:

@@ -3,6 +3,7 @@
 import random
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from mastery_sims import CALLS, KNOWN_SHARE, Ask, Team, fact_of
@@ -14,14 +15,21 @@ from server.mastery.replay import MasteryState
 from server.mastery.values import SIDES, STAGES, AnswerFact, State, TeamSettings
 
 
-@dataclass(frozen=True, slots=True)
-class CheckResult:
-    """After how many reps P(can) passed .90 or .10, and the state was decided; whether each was true (None: never)."""
+class Verdict(NamedTuple):
+    """A verdict after so many reps: whether it is true of him then, and whether it was true before the session, since
+    what he is told of his answers may teach him."""
 
-    sure_at: int | None
-    sure_right: bool | None
-    decided_at: int | None
-    decided_right: bool | None
+    reps: int
+    right: bool
+    right_before: bool
+
+
+@dataclass(slots=True)
+class CheckResult:
+    """When P(can) passed .90 or .10, and when the state was decided (None: not in nine reps)."""
+
+    sure: Verdict | None = None
+    decided: Verdict | None = None
 
 
 def options_of(call: str) -> list[RepOption]:
@@ -46,17 +54,20 @@ def check_everyone(
 def _check(
     team: Team, state: MasteryState, player: int, call: int, at: float, settings: TeamSettings, rng: random.Random
 ) -> CheckResult:
-    name, options, asked = CALLS[call], options_of(CALLS[call]), []
-    sure: tuple[int | None, bool | None] = (None, None)
-    decided: tuple[int | None, bool | None] = (None, None)
+    name, options = CALLS[call], options_of(CALLS[call])
+    asked: list[Asked] = []
+    before = team.share_known(player, call, at) >= KNOWN_SHARE
+    found = CheckResult()
     for count in range(CHECK_MAX + 1):
         now = at + 20.0 * count
         cell = board(state, [f"p{player}"], [name], now, settings)[f"p{player}", name]
         known = team.share_known(player, call, now) >= KNOWN_SHARE
-        if sure[0] is None and not 0.10 < cell.p_can < 0.90:
-            sure = (count, (cell.p_can >= 0.90) == known)
+        if found.sure is None and not 0.10 < cell.p_can < 0.90:
+            can = cell.p_can >= 0.90
+            found.sure = Verdict(count, can == known, can == before)
         if cell.state in (State.CAN, State.CANNOT):
-            decided = (count, (cell.state is State.CAN) == known)
+            can = cell.state is State.CAN
+            found.decided = Verdict(count, can == known, can == before)
         option = next_check_rep(state, f"p{player}", name, options, asked, now, settings, rng)
         if option is None:
             break
@@ -65,7 +76,7 @@ def _check(
         team.learn(ask, right)
         state.update(fact_of(ask, right))
         asked.append(Asked(option, right))
-    return CheckResult(*sure, *decided)
+    return found
 
 
 def planted_confusions(teams: int, misses: int, players: int = 60, planted: int = 6) -> tuple[int, int, int, int]:

@@ -1,70 +1,84 @@
-"""The long report on mastery: how well it predicts, decides and finds confusions, and how fast it is.
+"""The long report on mastery: how well it predicts, decides and finds confusions, and how fast it is, against targets.
 
-Run from the top folder: PYTHONPATH=. python tests/bench/mastery_report.py [teams]. It only prints.
+Run from the top folder: PYTHONPATH=. python tests/bench/mastery_report.py [teams]. It only prints. Three simulators of
+`teams` teams (4 if not said: two minutes of one core) are played; half of them also get an oracle for the floor.
 """
 
-import random
 import sys
-import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from statistics import mean
 
 import numpy as np
-from mastery_baselines import best_beta, best_tracing, plain_beta, plain_tracing
-from mastery_checks import CheckResult, check_everyone, planted_confusions
-from mastery_data import item_mean_ability, predict_ability, predict_trials
+from mastery_baselines import best_beta, best_tracing, item_mean, plain_beta, plain_tracing
+from mastery_checks import CheckResult, Verdict, check_everyone, planted_confusions
+from mastery_data import item_mean_ability, predict_ability, predict_trials, trial_answers
+from mastery_oracles import oracle_of
 from mastery_scores import Scores, score
-from mastery_sims import CALLS, FAMILY, KNOWN_SHARE, GradedTeam, QuestionBitsTeam, SharedBitsTeam, Team, play, season
-from rich.console import Console
-from rich.table import Table
+from mastery_sims import (
+    CALLS,
+    FAMILY,
+    KNOWN_SHARE,
+    GradedTeam,
+    QuestionBitsTeam,
+    SharedBitsTeam,
+    Team,
+    fact_of,
+    season,
+)
+from mastery_speed import speed
+from mastery_table import Row, at_least, at_most, show, told
 
 from server.mastery.readout import board
-from server.mastery.replay import MasteryState, replay
-from server.mastery.values import DAY_S, SIDES, AnswerFact, Families, State, TeamSettings
+from server.mastery.replay import MasteryState
+from server.mastery.values import DAY_S, AnswerFact, Families, State, TeamSettings
 
 SETTINGS = TeamSettings()
 END = 71 * DAY_S
 PLAYERS = [f"p{i}" for i in range(60)]
-console = Console(width=120)
+OPEN = 99  # reps of a session that did not decide
+Make = Callable[[np.random.Generator], Team]
 
 
-def _table(title: str, columns: list[str], rows: list[list[str]]) -> None:
-    table = Table(title=title, title_justify="left")
-    for column in columns:
-        table.add_column(column)
-    for row in rows:
-        table.add_row(*row)
-    console.print(table)
-
-
-def _scores(name: str, scores: Scores) -> list[str]:
-    return [name, f"{scores.log_loss:.4f}", f"{scores.auc:.4f}", f"{scores.calibration:.4f}", f"{scores.answers:.0f}"]
-
-
-def _season(make: Callable[[np.random.Generator], Team], seed: int) -> tuple[Team, list[AnswerFact], list[float]]:
+def played(make: Make, seed: int, with_oracle: bool) -> tuple[Team, list[AnswerFact], list[float], list[float]]:
+    """A season of a team: the team, its answers, each one's true chance, and what the oracle predicted of it."""
     rng = np.random.default_rng(seed)
     team = make(rng)
-    facts, chances = play(team, season(rng))
-    return team, facts, chances
+    asks = season(rng)
+    oracle = oracle_of(team, np.random.default_rng(1000 + seed)) if with_oracle else None
+    facts, chances, foreseen = [], [], []
+    for ask in asks:
+        chance = team.chance(ask)
+        right = bool(team.rng.random() < chance)
+        if oracle is not None:
+            foreseen.append(oracle.predict(ask, right))
+        team.learn(ask, right)
+        facts.append(fact_of(ask, right))
+        chances.append(chance)
+    return team, facts, chances, foreseen
 
 
-def simulated(name: str, make: Callable[[np.random.Generator], Team], teams: int) -> None:
+def simulated(name: str, make: Make, teams: int, loss_target: float) -> list[Row]:
     """Predictions, states and check sessions on teams of one simulator."""
     ours: list[Scores] = []
+    floors: list[Scores] = []
+    hidden: list[Scores] = []
     others: dict[str, list[Scores]] = {}
     pairs: list[tuple[float, State, bool]] = []
     checks: list[CheckResult] = []
     for seed in range(teams):
-        team, facts, chances = _season(make, seed)
+        team, facts, chances, foreseen = played(make, seed, with_oracle=seed < (teams + 1) // 2)
         right = [fact.right for fact in facts]
         state = MasteryState(SETTINGS.rules, Families(by_call=FAMILY))
         ours.append(score([state.update(fact) for fact in facts], right))
+        if foreseen:
+            floors.append(score(foreseen, right))
+        hidden.append(score(chances, right))
         for label, scores in (
-            ("knowledge tracing", plain_tracing(facts)),
-            ("knowledge tracing, fitted to these answers", best_tracing(facts)),
+            ("mean of each question so far", item_mean(facts)),
             ("Beta count", plain_beta(facts)),
             ("Beta count, fitted to these answers", best_beta(facts)),
-            ("the simulator's own chances", score(chances, right)),
+            ("knowledge tracing", plain_tracing(facts)),
+            ("knowledge tracing, fitted to these answers", best_tracing(facts)),
         ):
             others.setdefault(label, []).append(scores)
         cells = board(state, PLAYERS, CALLS, END, SETTINGS)
@@ -73,116 +87,123 @@ def simulated(name: str, make: Callable[[np.random.Generator], Team], teams: int
                 cell = cells[player, call]
                 pairs.append((cell.p_can, cell.state, team.share_known(i, j, END) >= KNOWN_SHARE))
         checks.extend(check_everyone(team, state, END, SETTINGS, seed))
-    rows = [
-        _scores(label, Scores(*(mean(v) for v in zip(*map(_tuple, many), strict=True))))
-        for label, many in (("ours", ours), *others.items())
+    return [
+        *_predictions(name, ours, floors, hidden, others, loss_target),
+        *_decisions(name, pairs),
+        *_sessions(name, checks),
     ]
-    _table(f"{name}: predictions, mean of {teams} teams", ["model", "log loss", "AUC", "calibration", "answers"], rows)
-    _decisions(name, pairs, checks)
 
 
-def _tuple(scores: Scores) -> tuple[float, float, float, float]:
-    return scores.log_loss, scores.auc, scores.calibration, scores.answers
+def _loss(many: Sequence[Scores]) -> float:
+    return mean(one.log_loss for one in many)
 
 
-def _share(flags: list[bool]) -> str:
-    return f"{mean(flags):.3f} of {len(flags)}" if flags else "none"
+def _predictions(
+    name: str,
+    ours: list[Scores],
+    floors: list[Scores],
+    hidden: list[Scores],
+    others: dict[str, list[Scores]],
+    loss_target: float,
+) -> list[Row]:
+    loss = _loss(ours)
+    rows = [
+        at_most(f"{name}: log loss", loss, loss_target, f"AUC {mean(s.auc for s in ours):.3f}"),
+        at_most(f"{name}: calibration error", mean(s.calibration for s in ours), 0.03),
+        told(
+            f"{name}: oracle that knows the law, not the players",
+            _loss(floors),
+            f"ours above it by {_loss(ours[: len(floors)]) - _loss(floors):.4f}",
+        ),
+        told(f"{name}: who knows every hidden state", _loss(hidden), f"ours above it by {loss - _loss(hidden):.4f}"),
+    ]
+    for label, many in others.items():
+        rows.append(told(f"{name}: {label}", _loss(many), f"ours ahead by {_loss(many) - loss:.4f}"))
+    return rows
 
 
-def _decisions(name: str, pairs: list[tuple[float, State, bool]], checks: list[CheckResult]) -> None:
+def _decisions(name: str, pairs: list[tuple[float, State, bool]]) -> list[Row]:
     lowest = sorted(pairs, key=lambda p: p[0])[: len(pairs) // 10]
+    can = [known for _, state, known in pairs if state is State.CAN]
+    cannot = [not known for _, state, known in pairs if state is State.CANNOT]
     rows = [
-        ["calls truly known at the end", _share([known for _, _, known in pairs])],
-        ["lowest tenth of P(can): truly can't", _share([not known for _, _, known in lowest])],
-        ["state can: truly can", _share([known for _, state, known in pairs if state is State.CAN])],
-        ["state can't: truly can't", _share([not known for _, state, known in pairs if state is State.CANNOT])],
+        told(f"{name}: calls truly known at the end", mean(known for _, _, known in pairs), f"of {len(pairs)}"),
+        at_least(f"{name}: lowest tenth of P(can) truly can't", mean(not known for _, _, known in lowest), 0.90),
     ]
-    for label, reps, right in (
-        ("P(can) past .90 or .10", [c.sure_at for c in checks], [c.sure_right for c in checks]),
-        ("state can or can't", [c.decided_at for c in checks], [c.decided_right for c in checks]),
+    if can:
+        rows.append(told(f"{name}: state can, truly can", mean(can), f"of {len(can)}"))
+    if cannot:
+        rows.append(told(f"{name}: state can't, truly can't", mean(cannot), f"of {len(cannot)}"))
+    return rows
+
+
+def _sessions(name: str, checks: list[CheckResult]) -> list[Row]:
+    rows = []
+    for label, verdicts in (
+        ("P(can) past .90 or .10", [c.sure for c in checks]),
+        ("state can or can't", [c.decided for c in checks]),
     ):
-        counts = sorted(r if r is not None else 99 for r in reps)
-        middle, high = counts[len(counts) // 2], counts[int(0.8 * len(counts))]
-        told = [r for r in right if r is not None]
-        undecided = mean(r is None for r in reps)
-        rows.append([f"check session, {label}: median, 80th percentile of reps (99: open)", f"{middle}, {high}"])
-        rows.append([f"check session, {label}: right; left open", f"{_share(told)}; {undecided:.3f}"])
-    _table(f"{name}: decisions", ["question", "answer"], rows)
+        made: list[Verdict] = [v for v in verdicts if v is not None]
+        counts = sorted([v.reps for v in made] + [OPEN] * (len(verdicts) - len(made)))
+        spread = " ".join(f"{n}:{counts.count(n)}" for n in sorted(set(counts)))
+        what = f"{name}: check session, {label}"
+        rows.append(at_most(f"{what}: median of reps", counts[len(counts) // 2], 4, spread, digits=0))
+        rows.append(at_most(f"{what}: 80th percentile", counts[int(0.8 * len(counts))], 9, digits=0))
+        before = mean(v.right_before for v in made)
+        rows.append(
+            at_least(
+                f"{what}: right", mean(v.right for v in made), 0.93, f"of {len(made)}; of him before it {before:.3f}"
+            )
+        )
+    return rows
 
 
-def real() -> None:
+def real() -> list[Row]:
     """The two sets of real answers."""
-    rows = [
-        _scores("ability, least guessing (.05)", predict_ability(0.05)),
-        _scores("ability, guessing of eight choices", predict_ability(1 / 8)),
-        _scores("ability, guessing of six choices", predict_ability(1 / 6)),
-        _scores("ability, mean of each item so far", item_mean_ability()),
-        _scores("learning trials, guessing of twenty choices", predict_trials(20)),
-        _scores("learning trials, guessing of six choices", predict_trials(6)),
-        _scores("learning trials, guessing of two choices", predict_trials(2)),
+    ability, trials = predict_ability(0.05), predict_trials(6)
+    eight = predict_ability(1 / 8)
+    item = item_mean_ability().log_loss
+    traced = best_tracing(list(trial_answers(2))).log_loss
+    return [
+        at_most("ability: log loss", ability.log_loss, 0.572, f"with eight choices {eight.log_loss:.4f}"),
+        at_least("ability: AUC", ability.auc, 0.770, f"with eight choices {eight.auc:.4f}"),
+        at_most("ability: calibration error", ability.calibration, 0.02),
+        told("ability: mean of each item so far", item, f"ours ahead by {item - ability.log_loss:.4f}"),
+        at_most("learning trials: log loss", trials.log_loss, 0.5121, "two choices: " + _short(predict_trials(2))),
+        at_least("learning trials: AUC", trials.auc, 0.80),
+        told("learning trials: knowledge tracing, fitted", traced, f"ours ahead by {traced - trials.log_loss:.4f}"),
     ]
-    _table("Real answers", ["data", "log loss", "AUC", "calibration", "answers"], rows)
 
 
-def found_confusions(teams: int) -> None:
+def _short(scores: Scores) -> str:
+    return f"{scores.log_loss:.4f}"
+
+
+def found_confusions(teams: int) -> list[Row]:
     """Planted confusions found, and the false share of all confirmed ones."""
     rows = []
-    for misses in (3, 5, 8):
+    for misses in (4, 5, 8):
         planted, found, confirmed, false = planted_confusions(teams, misses)
-        rows.append(
-            [str(misses), f"{found / planted:.3f} of {planted}", f"{false / max(confirmed, 1):.3f} of {confirmed}"]
-        )
-    _table("Confusions, 90 % of a player's misses to one gap", ["misses", "found", "false share"], rows)
-
-
-def speed() -> None:
-    """Seconds on this machine: only ratios carry over to another."""
-    rng = random.Random(1)
-    facts = [
-        AnswerFact(
-            rng.choice(PLAYERS),
-            rng.choice(CALLS),
-            rng.randrange(1, 6),
-            rng.choice(SIDES),
-            6,
-            rng.random() < 0.6,
-            60.0 * i,
-        )
-        for i in range(18_000)
-    ]
-    start = time.perf_counter()
-    state = replay(facts, SETTINGS, FAMILY)
-    replayed = time.perf_counter() - start
-    start = time.perf_counter()
-    board(state, PLAYERS, CALLS, facts[-1].at, SETTINGS)
-    boarded = time.perf_counter() - start
-    last = [
-        AnswerFact(f.player, f.call, f.stage, f.side, 6, f.right, facts[-1].at + 60.0 * i)
-        for i, f in enumerate(facts[-500:])
-    ]
-    times = []
-    for fact in last:
-        start = time.perf_counter()
-        state.update(fact)
-        times.append(time.perf_counter() - start)
-    times.sort()
-    rows = [
-        ["replay of 18,000 answers", f"{replayed:.2f} s"],
-        ["one answer, median and 99th percentile", f"{1e3 * times[250]:.3f} ms, {1e3 * times[495]:.3f} ms"],
-        ["board of 60 players and 20 calls", f"{1e3 * boarded:.1f} ms"],
-    ]
-    _table("Speed", ["what", "time"], rows)
+        share, untrue = found / planted, false / max(confirmed, 1)
+        what = f"confusions, {misses} misses, 90 % to one gap"
+        if misses == 5:
+            rows.append(at_least(f"{what}: found", share, 0.70, f"of {planted}"))
+            rows.append(at_most(f"{what}: false share", untrue, 0.06, f"of {confirmed}"))
+        else:
+            rows.append(told(f"{what}: found", share, f"of {planted}; false share {untrue:.3f} of {confirmed}"))
+    return rows
 
 
 def main() -> None:
     """The whole report."""
-    teams = int(sys.argv[1]) if len(sys.argv) > 1 else 8
-    real()
-    simulated("Bits by question", QuestionBitsTeam, teams)
-    simulated("Bits shared by questions", SharedBitsTeam, teams)
-    simulated("Graded skill", GradedTeam, teams)
-    found_confusions(teams)
-    speed()
+    teams = int(sys.argv[1]) if len(sys.argv) > 1 else 4
+    rows = real()
+    rows += simulated("bits by question", QuestionBitsTeam, teams, 0.610)
+    rows += simulated("shared bits", SharedBitsTeam, teams, 0.610)
+    rows += simulated("graded", GradedTeam, teams, 0.497)
+    rows += found_confusions(100)
+    rows += speed()
+    show(rows)
 
 
 if __name__ == "__main__":

@@ -1,7 +1,9 @@
 """The four states, the list of those not there yet, and the evidence behind them."""
 
+from itertools import permutations
+
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 from mastery_examples import SETTINGS, after, alternating, cell, fact, histories, seasoned
 
@@ -17,6 +19,26 @@ def test_six_right_over_both_sides_make_can() -> None:
     assert found.p_can >= 0.90
     assert found.state is State.CAN
     assert found.short == ()
+
+
+@given(
+    st.lists(st.sampled_from(STAGES), min_size=3, max_size=3, unique=True).map(sorted),
+    st.sampled_from(list(permutations([0, 0, 0, 1, 1, 1]))),
+)
+def test_six_straight_right_in_teaching_order_make_can_whichever_side_comes_when(
+    stages: list[int], sides: tuple[int, ...]
+) -> None:
+    """Two at each of three stages, one at least of the two that are run most: passes and pulls alone are no call."""
+    assume(stages[0] <= 2)
+    facts = [fact(True, at=20.0 * i, stage=stages[i // 2], side=SIDES[side]) for i, side in enumerate(sides)]
+    found = cell(after(facts), 120.0)
+    assert found.p_can >= 0.90
+    assert found.state is State.CAN
+
+
+@given(st.integers(1, 10), st.floats(28, 400))
+def test_a_month_of_silence_takes_the_estimate_of_up_to_ten_right_below_ninety(count: int, days: float) -> None:
+    assert cell(after(alternating([True] * count)), 200.0 + days * DAY_S).p_can < 0.90
 
 
 def test_a_new_team_needs_six_answers_a_seasoned_one_four() -> None:

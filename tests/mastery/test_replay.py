@@ -1,6 +1,7 @@
 """A replay of the stored answers and the running state are one and the same."""
 
 import json
+import random
 from dataclasses import replace
 
 import pytest
@@ -37,6 +38,20 @@ def test_reading_changes_nothing(facts: list[AnswerFact]) -> None:
 def test_replay_takes_answers_in_order_of_time() -> None:
     facts = [fact(True, at=50.0), fact(False, at=10.0), fact(True, at=30.0, side=Side.RIGHT)]
     assert after(facts).to_dict() == after(sorted(facts, key=lambda a: a.at)).to_dict()
+
+
+@given(histories(), st.randoms(use_true_random=False))
+def test_a_replay_of_any_order_is_the_running_state_with_equal_times_as_given(
+    facts: list[AnswerFact], chance: random.Random
+) -> None:
+    shuffled = list(facts)
+    chance.shuffle(shuffled)
+    running = MasteryState(SETTINGS.rules, Families(FAMILIES))
+    for moment in sorted({one.at for one in facts}):
+        for one in shuffled:
+            if one.at == moment:
+                running.update(one)
+    assert replay(shuffled, SETTINGS, FAMILIES).to_dict() == running.to_dict()
 
 
 def test_a_late_answer_is_refused_by_the_running_state() -> None:

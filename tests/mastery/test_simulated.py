@@ -35,9 +35,9 @@ def test_predicts_better_than_plain_counts_and_knowledge_tracing(
     lowest = sorted(pairs)[: len(pairs) // 10]
     cannot = [team.share_known(i, j, END) < KNOWN_SHARE for _, i, j in lowest]
     assert np.mean(cannot) >= 0.85  # 120 calls of one team; over eight teams see the report
-    told = [c.sure_right for c in check_everyone(team, state, END, SETTINGS, seed=2) if c.sure_right is not None]
-    assert len(told) >= 20
-    assert np.mean(told) >= 0.85
+    told = [c.sure.right for c in check_everyone(team, state, END, SETTINGS, seed=2) if c.sure is not None]
+    assert len(told) >= 30
+    assert np.mean(told) >= 0.80  # some 35 sessions of one team
 
 
 def test_planted_confusions_are_found_and_few_others() -> None:
