@@ -5,11 +5,13 @@ The file is gzip of JSON lines: a head, one line a row in an order that never ch
 
 from __future__ import annotations
 
+import contextlib
 import gzip
 import hashlib
 import json
 import os
 import tempfile
+import zlib
 from collections import Counter
 from collections.abc import Iterator
 from datetime import datetime
@@ -17,6 +19,7 @@ from pathlib import Path
 from typing import Any
 
 from sqlalchemy import Connection, Table, insert, select
+from sqlalchemy.exc import OperationalError, StatementError
 
 from server.problems import BadInput
 from server.settings import load_settings
@@ -102,10 +105,13 @@ def read_backup(path: Path) -> Iterator[tuple[str, dict[str, Any]]]:
                 if isinstance(value, dict):
                     foot = value
                     break
+                table, row = value
+                if not isinstance(table, str) or not isinstance(row, dict):
+                    raise ValueError("a line that is no row")
                 digest.update(line)
-                counts[value[0]] += 1
-                yield value[0], value[1]
-    except (OSError, EOFError, ValueError, IndexError, TypeError) as error:
+                counts[table] += 1
+                yield table, row
+    except (OSError, EOFError, ValueError, TypeError, zlib.error) as error:
         raise BadInput(f"{path}: expected a whole backup file, found another ({error})") from None
     if foot != {"rows": dict(counts), "sha256": digest.hexdigest()}:
         raise BadInput(f"{path}: expected a whole backup file; its checksum does not fit")
@@ -127,7 +133,7 @@ def restore(store: Store, path: Path) -> Counter[str]:
             "the database: expected an empty one, found teams in it; set GAPSOUND_DATA_DIR or GAPSOUND_DATABASE_URL"
         )
     counts = Counter[str]()
-    with database_errors(), store.writing() as connection:
+    with database_errors(), fitting_rows(path), store.writing() as connection:
         batch: list[dict[str, Any]] = []
         current = ""
         by_name = {table.name: table for table in tables()}
@@ -143,6 +149,17 @@ def restore(store: Store, path: Path) -> Counter[str]:
         if batch:
             connection.execute(insert(by_name[current]), batch)
     return counts
+
+
+@contextlib.contextmanager
+def fitting_rows(path: Path) -> Iterator[None]:
+    """Turn rows that the tables don't take into one message, without the values in them. Raises: BadInput."""
+    try:
+        yield
+    except OperationalError:
+        raise
+    except (KeyError, TypeError, ValueError, OverflowError, StatementError):
+        raise BadInput(f"{path}: expected rows as this version's tables take them, found others") from None
 
 
 def _typed(table: Table, row: dict[str, Any]) -> dict[str, Any]:

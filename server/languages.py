@@ -142,7 +142,7 @@ def negotiate(accept: str) -> str:
         except ValueError:
             continue
         if name and 0 < share <= 1:
-            wanted.append((-share, place, name.strip()))
+            wanted.append((-share, place, name.strip().lower()))
     return negotiate_locale([name for _, _, name in sorted(wanted)], LANGUAGES, sep="-") or SOURCE
 
 

@@ -120,7 +120,7 @@ def cookie_name(is_https: bool) -> str:
 def address_subject(address: str) -> str:
     """An address as it is counted: hashed, and for IPv6 the whole /64 network that one household or phone has."""
     try:
-        known = ip_address(address)
+        known = ip_address(address.partition("%")[0])  # a phone on the same wire has its network card's name behind it
     except ValueError:
         return "address:unknown"
     counted = str(known)
