@@ -15,11 +15,7 @@ from datetime import datetime
 
 from sqlmodel import col, or_
 
-<<<<<<< HEAD
-from server.mastery.picker import CHECK_MAX, CHECK_MIN, Asked, next_check_rep, next_rep
-=======
-from server.mastery.picker import CHECK_MAX, Asked, RepOption, next_check_rep, next_rep
->>>>>>> c3962bd (Weighted sets: inside a stage each play is drawn by what the next opponent runs; shares counted against binomial intervals)
+from server.mastery.picker import CHECK_MAX, CHECK_MIN, Asked, RepOption, next_check_rep, next_rep
 from server.mastery.replay import MasteryState
 from server.mastery.values import TeamSettings
 from server.opponents import often, rep_weights
@@ -262,12 +258,7 @@ def draw_check(
     now_s: float,
     rng: random.Random,
 ) -> list[Asked]:
-<<<<<<< HEAD
     """The reps of a check session, as many as it can take to decide, those first that can sway it most."""
-    options = [option(rep) for rep in reps]
-=======
-    """The reps of a check session, as many as it can take to decide: sides in turn, the stages by their weight."""
->>>>>>> c3962bd (Weighted sets: inside a stage each play is drawn by what the next opponent runs; shares counted against binomial intervals)
     # Beyond any chance: nobody knows yet how he will answer, so nothing is decided while it is laid out.
     undecided = replace(settings, rules=replace(settings.rules, can_at=2.0, cannot_at=-1.0))
     asked: list[Asked] = []
