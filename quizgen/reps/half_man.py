@@ -73,9 +73,9 @@ def _because(snap: PassSnap, mine: Matchup, right: Side) -> str:
     w = snap.wording
     side = w.side(right)
     if mine.contains:
-        return w.say("You contain, so take his {side} half and keep the quarterback inside you.", side=side)
+        return w.say("You contain, so take his half on your {side}. Keep the quarterback inside you.", side=side)
     gap = w.gaps(mine.man.gaps[:1])
-    return w.say("Take his {side} half: it keeps you in your rush lane, {gap}.", side=side, gap=gap)
+    return w.say("Take his half on your {side}: it keeps you in your rush lane, {gap}.", side=side, gap=gap)
 
 
 KIND = Kind("half-man", "Half of the blocker", Ground.PASS, asks, build)

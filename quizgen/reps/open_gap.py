@@ -18,8 +18,12 @@ from quizgen.reps.snap import Ground, Snap, is_in_his_gap, owns_a_gap
 from quizgen.reps.why import find_spot_lane, is_read, keepers
 from quizgen.reps.wording import Wording, to_say
 
-ARRIVALS: Mapping[Arrival, str] = MappingProxyType(
-    {Arrival.ON_TIME: to_say("on time"), Arrival.LATE: to_say("late"), Arrival.NEVER: to_say("cannot get there")}
+# Who can still close it, said to him and of him. A man who comes too late closes nothing: the engine names none.
+COVERS: Mapping[Arrival, tuple[str, str]] = MappingProxyType(
+    {
+        Arrival.ON_TIME: (to_say("You can still get there on time."), to_say("{man} can still get there on time.")),
+        Arrival.LATE: (to_say("You can get there, but late."), to_say("{man} can get there, but late.")),
+    }
 )
 
 
@@ -123,11 +127,8 @@ def _because(snap: Snap, loss: Loss, own: str) -> str:
     if not loss.covers:
         return f"{first} " + w.say("No one else gets there.")
     cover = loss.covers[0]
-    when = w.phrase(ARRIVALS[cover.arrival])
-    if cover.position == own:
-        return f"{first} " + w.say("You can still get there {when}.", when=when)
-    timing = w.say("{man} can still get there {when}.", man=cover.position, when=when)
-    return f"{first} {timing}"
+    yours, his = COVERS[cover.arrival]
+    return f"{first} " + w.say(yours if cover.position == own else his, man=cover.position)
 
 
 KIND = Kind("open-gap", "Which gap is open", Ground.RUN, asks, build)

@@ -141,6 +141,9 @@ THREATS: Mapping[Threat, str] = MappingProxyType(
     }
 )
 
+# A man with a gap on each side of his blocker crosses nobody's face.
+TWO_GAP_HOOK = to_say("{who} wants your far shoulder, so stay square or you end up in {lost}.")
+
 IN_LINE = frozenset({Threat.HOOK, Threat.WASH, Threat.DOUBLE})
 UNBLOCKED = frozenset({Read.KEEP, Read.CLOSE, Read.SET_EDGE, Read.CHASE})
 
@@ -191,7 +194,8 @@ def threat_sentence(answer: Answer, fit: Fit, w: Wording) -> str:
     if fit.threat is Threat.DOUBLE and fit.read is Read.HIP:
         return w.say("{who} both want to cut you off, so go now.", who=w.blockers(fit.threats))
     lost = w.lane(answer.lanes[fit.lost_to]) if fit.lost_to is not None else ""
-    return w.say(THREATS[fit.threat], who=w.blockers(fit.threats), lost=lost)
+    template = TWO_GAP_HOOK if fit.threat is Threat.HOOK and fit.read is Read.TWO_GAP else THREATS[fit.threat]
+    return w.say(template, who=w.blockers(fit.threats), lost=lost)
 
 
 def keepers(answer: Answer, index: int, but: str = "") -> tuple[str, ...]:
