@@ -20,14 +20,16 @@ from starlette.staticfiles import StaticFiles
 
 from quizgen.football.errors import GapsoundError
 from server.access import ACCESS, check_access
+from server.confused import Confused
 from server.gate import Gate
+from server.languages import SOURCE, language
 from server.parts import Parts, is_https, parts_of
 from server.paths import STATIC
 from server.people import People, Viewer
 from server.play_list import BODY_MAX
 from server.playbooks import Football, Playbooks
 from server.problems import Refusal
-from server.replies import on_error, refuse
+from server.replies import on_error, pages_in, refuse
 from server.retention import erase_daily
 from server.routes import ROUTERS, metrics
 from server.security import cookie_name
@@ -78,7 +80,7 @@ def make_app(
         redirect_slashes=False,
     )
     app.state.parts = Parts(
-        settings, used, People(used, settings), Playbooks(used, football), Standings(), ShownReps(), now
+        settings, used, People(used, settings), Playbooks(used, football), Standings(), Confused(), ShownReps(), now
     )
     figures = None
     if settings.metrics:
@@ -106,7 +108,7 @@ def make_app(
 
 
 def warm_up() -> None:
-    """Import what is only needed once somebody asks, so that a start doesn't wait for it, nor does the first to ask."""
+    """Load what is only needed once somebody asks, so that a start doesn't wait for it, nor does the first to ask."""
     for name in (
         "quizgen.content",
         "quizgen.reps.catalogue",
@@ -115,6 +117,8 @@ def warm_up() -> None:
         "scipy.stats",
     ):
         importlib.import_module(name)
+    for name in ("board", "call", "player"):
+        pages_in(language(SOURCE)).get_template(f"coach/{name}.html")
 
 
 async def know_viewer(request: Request) -> None:

@@ -6,32 +6,39 @@ page looks.
 
 from __future__ import annotations
 
+import re
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from typing import NamedTuple
 
+from sqlalchemy import ColumnElement
 from sqlmodel import col
 
-from server.mastery.readout import CallReadout, Estimate, board, not_there_yet, readout
-from server.mastery.values import SIDES, State
+from server.mastery.readout import Estimate, worst_first
+from server.mastery.values import SIDES, Side, State, TeamSettings
 from server.people import Viewer, players
 from server.playbooks import Playbook
 from server.problems import NotFound
 from server.shown import ShownReps
-from server.standing import Standing
 from server.store import TeamSession
 from server.tables import Answer, Member, RepShown, Role
 from server.told import Told
 
-MISSES_SHOWN = 30
+MISSES_SHOWN = 12
+#: What may be tapped in a picture of ours, and what it says of itself.
+TAP = re.compile(r'<g class="tap"([^>]*)>')
+DATA = re.compile(r'data-(choice|part)="([^"]*)"')
+
+Estimates = Mapping[tuple[str, str], Estimate]
+"""Estimates by player and call."""
 
 #: The group of players without a position.
 NO_POSITION = Told("no position")
 
 
-@dataclass(frozen=True, slots=True)
-class Cell:
+class Cell(NamedTuple):
     """A player and a call. ``state`` is can, can't, faded or not proven; ``last_at`` is None without any answer."""
 
     call: str
@@ -64,7 +71,7 @@ class Group:
 
     def count(self, index: int, state: State) -> int:
         """How many of the group are in a state on the call of that index."""
-        return sum(line.cells[index].state is state for line in self.lines)
+        return sum(line.cells[index].state == state for line in self.lines)
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,12 +85,13 @@ class SideCount:
 
 @dataclass(frozen=True, slots=True)
 class Behind:
-    """A player who is not there yet on a call, with why."""
+    """A player who is not there yet on a call, with why; ``open_sides`` are those from which he is not."""
 
     member: Member
     cell: Cell
     sides: tuple[SideCount, ...]
     short: tuple[str, ...]
+    open_sides: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,13 +117,21 @@ class Miss:
 
 def to_cell(estimate: Estimate) -> Cell:
     """A cell of the board."""
-    last_at = None if estimate.last_at is None else datetime.fromtimestamp(estimate.last_at, UTC)
-    return Cell(estimate.call, estimate.state, estimate.answered, estimate.right, estimate.p_can, last_at)
+    tally = estimate.tally
+    last_at = datetime.fromtimestamp(tally.latest[-1], UTC) if tally.latest else None
+    return Cell(estimate.call, estimate.state, tally.answered, tally.right, estimate.p_can, last_at)
 
 
 def seen_players(t: TeamSession, playbook: Playbook, viewer: Viewer) -> list[Member]:
     """The players that this coach sees."""
-    return [m for m in players(t) if any(viewer.sees_group(g) for g in groups_of(m, playbook)) or not m.positions]
+    own = {p.name for p in playbook.positions if viewer.sees_group(p.group)}
+    known = {p.name for p in playbook.positions}
+    is_head = viewer.sees_group("")  # who sees every group sees those at a position the team no longer has
+    return [
+        m
+        for m in players(t)
+        if not m.positions or any(one in own or (is_head and one not in known) for one in m.positions)
+    ]
 
 
 def groups_of(member: Member, playbook: Playbook) -> list[str]:
@@ -123,64 +139,60 @@ def groups_of(member: Member, playbook: Playbook) -> list[str]:
     return list(dict.fromkeys(playbook.group_of(position) for position in member.positions))
 
 
-def make_board(
-    members: Sequence[Member],
-    playbook: Playbook,
-    standing: Standing,
-    now: datetime,
-    *,
-    group: str = "",
-    stage: int | None = None,
-) -> list[Group]:
-    """The board: players by the group of their first position, calls across; one group or stage only when named."""
-    found = board(
-        standing.state, [m.id for m in members], playbook.calls, standing.seconds(now), standing.settings, stage
-    )
+def first_group(member: Member, groups: Mapping[str, str]) -> str:
+    """The group under which a player stands on the board, from that of each position."""
+    return groups.get(next(iter(member.positions), ""), "") or NO_POSITION
+
+
+def make_board(members: Sequence[Member], playbook: Playbook, found: Estimates) -> list[Group]:
+    """The board: players by the group of their first position, calls across."""
     by_group: dict[str, list[Line]] = {}
+    calls, groups = playbook.calls, {p.name: p.group for p in playbook.positions}
     for member in members:
-        own = (groups_of(member, playbook) or [""])[0] or NO_POSITION
-        if group in ("", own):
-            cells = tuple(to_cell(found[member.id, call]) for call in playbook.calls)
-            by_group.setdefault(own, []).append(Line(member, cells))
+        cells = tuple(to_cell(found[member.id, call]) for call in calls)
+        by_group.setdefault(first_group(member, groups), []).append(Line(member, cells))
     order = list(dict.fromkeys(p.group for p in playbook.positions))
     names = [name for name in order if name in by_group] + [name for name in by_group if name not in order]
     return [Group(name, tuple(by_group[name])) for name in names]
 
 
-def behind_on(
-    members: Sequence[Member], call: str, standing: Standing, now: datetime, stage: int | None = None
-) -> list[Behind]:
+def behind_on(members: Sequence[Member], call: str, found: Estimates, settings: TeamSettings) -> list[Behind]:
     """Who is not there yet on a call, the surest first."""
     by_id = {m.id: m for m in members}
-    state, settings, now_s = standing.state, standing.settings, standing.seconds(now)
-    found = []
-    for estimate in not_there_yet(state, list(by_id), [call], now_s, settings, stage):
-        full = readout(state, estimate.player, call, now_s, settings, stage)
-        found.append(
-            Behind(
-                by_id[estimate.player],
-                to_cell(estimate),
-                sides_of(full),
-                tuple(short.value for short in estimate.short),
-            )
+    return [
+        Behind(
+            by_id[estimate.player],
+            to_cell(estimate),
+            sides_of(estimate),
+            tuple(short.value for short in estimate.short),
+            tuple(side.value for side in estimate.open_sides),
         )
-    return found
+        for estimate in worst_first((found[m.id, call] for m in members), settings)
+    ]
 
 
-def sides_of(full: CallReadout) -> tuple[SideCount, ...]:
-    """His counts by side."""
-    return tuple(SideCount(side.value, *full.by_side(side)) for side in SIDES)
+def sides_of(estimate: Estimate) -> tuple[SideCount, ...]:
+    """His counts by side; of one side only when the estimate is of one."""
+    each = zip(SIDES, estimate.tally.by_side, strict=True)
+    return tuple(SideCount(side.value, *counts) for side, counts in each if estimate.side in (None, side))
 
 
-def wrong_taps(t: TeamSession, call: str, members: Sequence[Member]) -> list[WrongTap]:
-    """Where wrong answers on a call go, by position, the most frequent first."""
+def wrong_taps(
+    t: TeamSession, call: str, members: Sequence[Member], stage: int | None = None, side: Side | None = None
+) -> list[WrongTap]:
+    """Where wrong answers on a call go, by position, the most frequent first; of one stage or side when it is named."""
+    where = [col(Answer.call) == call, col(Answer.is_right).is_(False)]
+    if stage is not None:
+        where.append(col(Answer.stage) == stage)
+    if side is not None:
+        where.append(col(Answer.side) == side.value)
     rows = t.values(
         Answer,
         Answer.position,
         Answer.right_words,
         Answer.chosen_words,
         Answer.member_id,
-        where=(col(Answer.call) == call, col(Answer.is_right).is_(False)),
+        where=where,
     )
     seen = {m.id for m in members}
     kept = [tuple(row) for row in rows if row[3] in seen]
@@ -207,8 +219,28 @@ def find_player(t: TeamSession, playbook: Playbook, viewer: Viewer, player_id: s
 
 def misses_of(t: TeamSession, shown: ShownReps, player_id: str, call: str = "") -> list[Miss]:
     """His latest wrong answers, each with the rep as he saw it."""
-    where = [col(Answer.member_id) == player_id, col(Answer.is_right).is_(False)]
-    if call:
-        where.append(col(Answer.call) == call)
-    rows = t.rows(Answer, *where, order_by=(col(Answer.received_at).desc(), col(Answer.id)), limit=MISSES_SHOWN)
+    newest = (col(Answer.received_at).desc(), col(Answer.id))
+    rows = t.rows(Answer, *_missed(player_id, call), order_by=newest, limit=MISSES_SHOWN)
     return [Miss(row, shown.get(t, row.rep_id)) for row in rows]
+
+
+def as_tapped(svg: str, chosen: Sequence[str]) -> str:
+    """The picture as he saw it when he had tapped: what he chose is marked, where the picture has it."""
+    wanted = {(str(n), choice) for n, choice in enumerate(chosen, start=1)}
+
+    def mark(found: re.Match[str]) -> str:
+        about = dict(DATA.findall(found[1]))
+        is_his = (about.get("part", "1"), about.get("choice", "")) in wanted
+        return f'<g class="tap is-chosen"{found[1]}>' if is_his else found[0]
+
+    return TAP.sub(mark, svg)
+
+
+def count_misses(t: TeamSession, player_id: str, call: str = "") -> int:
+    """How many wrong answers he has given."""
+    return t.count(Answer, *_missed(player_id, call))
+
+
+def _missed(player_id: str, call: str) -> list[ColumnElement[bool]]:
+    where = [col(Answer.member_id) == player_id, col(Answer.is_right).is_(False)]
+    return [*where, col(Answer.call) == call] if call else where

@@ -7,7 +7,7 @@ to the caller, who names the positions or the player. It must not know how the t
 from __future__ import annotations
 
 import asyncio
-from collections import Counter
+from collections import Counter, OrderedDict
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -16,7 +16,7 @@ from sqlmodel import col
 
 from server.mastery.confusions import Certainty, Confusion, Scope, confusions
 from server.playbooks import Playbook
-from server.standing import COLUMNS, from_row
+from server.standing import COLUMNS, KEPT_TEAMS, Standing, from_row
 from server.store import Store, TeamSession
 from server.tables import Answer, RepShown
 
@@ -72,11 +72,27 @@ class _Miss:
     chosen: tuple[str, ...]
 
 
-async def find_confusions(store: Store, team_id: str) -> list[Confusion]:
-    """All confusions in a team's answers, the surest first. Raises: Unavailable."""
-    with store.read(team_id) as t:
-        rows = t.values(Answer, *COLUMNS, order_by=(col(Answer.received_at), col(Answer.id)))
-    return await asyncio.to_thread(lambda: confusions(from_row(row) for row in rows))
+class Confused:
+    """The confusions of the teams that somebody has looked at lately, found anew when an answer came in."""
+
+    def __init__(self) -> None:
+        self._kept: OrderedDict[str, tuple[tuple[int, str], list[Confusion]]] = OrderedDict()
+        self._working = asyncio.Lock()
+
+    async def of(self, store: Store, team_id: str, standing: Standing) -> list[Confusion]:
+        """All confusions in a team's answers, the surest first. Raises: Unavailable."""
+        key = (standing.state.answers, standing.last_id)
+        async with self._working:
+            kept = self._kept.get(team_id)
+            if kept is None or kept[0] != key:
+                with store.read(team_id) as t:
+                    rows = t.values(Answer, *COLUMNS, order_by=(col(Answer.received_at), col(Answer.id)))
+                kept = key, await asyncio.to_thread(lambda: confusions(from_row(row) for row in rows))
+                self._kept[team_id] = kept
+            self._kept.move_to_end(team_id)
+            while len(self._kept) > KEPT_TEAMS:
+                self._kept.popitem(last=False)
+            return kept[1]
 
 
 def of_call(found: Iterable[Confusion], call: str, positions: Collection[str]) -> list[Confusion]:

@@ -8,6 +8,7 @@ from datetime import datetime
 
 from fastapi import Request
 
+from server.confused import Confused
 from server.people import Device, People, Viewer, require
 from server.playbooks import Playbooks
 from server.settings import Settings
@@ -25,6 +26,7 @@ class Parts:
     people: People
     playbooks: Playbooks
     standings: Standings
+    confused: Confused
     shown: ShownReps
     now: Callable[[], datetime]
 

@@ -7,21 +7,27 @@ from __future__ import annotations
 
 import asyncio
 from collections import OrderedDict
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
+from math import ceil
 
 from sqlmodel import col
 
+from server.mastery.readout import Estimate, Reading
 from server.mastery.replay import MasteryState, replay
 from server.mastery.values import AnswerFact, Families, Side, TeamSettings, to_seconds
-from server.opponents import find_next, team_settings
+from server.opponents import find_next, settings_of
 from server.playbooks import Playbook
 from server.store import Store, TeamSession
 from server.tables import Answer
 
 KEPT_TEAMS = 200
+KEPT_READINGS = 20  # the whole call and each part of it: five stages, two sides
 ADDED_AT_ONCE = 300
+#: Estimates move with time, slowly: a board is read as of the end of the hour, so that it is the same in every process
+#: and is worked out once an hour. In an hour no P(can) moves by more than about .002.
+HOUR_S = 3600.0
 COLUMNS = (
     Answer.received_at,
     Answer.id,
@@ -40,26 +46,56 @@ COLUMNS = (
 
 @dataclass(frozen=True, slots=True)
 class Standing:
-    """Where a team stands, and by what its coach reads it. ``play_counts`` is what the next opponent runs; empty when
-    there is none."""
+    """Where a team stands, and by what its coach reads it.
+
+    ``play_counts`` is what the next opponent runs, empty when there is none; ``opponent`` whom the weights are of,
+    empty for the usual mix; ``last_id`` the last answer in the state.
+    """
 
     state: MasteryState
     settings: TeamSettings
     play_counts: Mapping[str, float] = field(default_factory=dict)
+    opponent: str = ""
+    last_id: str = ""
+    readings: OrderedDict[tuple[object, ...], Reading] = field(default_factory=OrderedDict)
 
     def seconds(self, now: datetime) -> float:
         """The present in seconds, never before the last answer (clocks of several machines differ a little)."""
         return max(now.timestamp(), self.state.last_at or 0.0)
 
+    def hour(self, now: datetime) -> float:
+        """The end of the present hour in seconds, as of which boards are read."""
+        return ceil(self.seconds(now) / HOUR_S) * HOUR_S
+
+    def board(
+        self,
+        players: Iterable[str],
+        calls: Sequence[str],
+        now: datetime,
+        stage: int | None = None,
+        side: Side | None = None,
+    ) -> Mapping[tuple[str, str], Estimate]:
+        """Estimates of all these players and calls as of the end of the hour; what did not change is not made anew."""
+        key = (stage, side, *calls)
+        reading = self.readings.get(key)
+        if reading is None or reading.settings != self.settings:
+            self.readings[key] = reading = Reading(calls, self.settings, stage, side)
+        self.readings.move_to_end(key)
+        while len(self.readings) > KEPT_READINGS:
+            self.readings.popitem(last=False)
+        return reading.board(self.state, players, self.hour(now))
+
 
 @dataclass(slots=True)
 class Kept:
-    """A state, the content by which calls were held to be alike in it, and the last answer that it holds."""
+    """A state, the content by which calls were held to be alike in it, the last answer that it holds, and what was read
+    out of it."""
 
     state: MasteryState
     content_hash: str
     last_at: datetime | None
     last_id: str
+    readings: OrderedDict[tuple[object, ...], Reading] = field(default_factory=OrderedDict)
 
 
 class Standings:
@@ -81,8 +117,8 @@ class Standings:
             if kept is not None and kept.content_hash != playbook.content_hash:
                 kept = None
             with store.read(team_id) as t:
-                settings = team_settings(t)
                 opponent = find_next(t)
+                settings = settings_of(opponent)
                 new = None if kept is None else rows_since(t, kept)
                 rows = rows_of(t) if new is None else []
             if kept is None or new is None:
@@ -93,7 +129,9 @@ class Standings:
             self._kept.move_to_end(team_id)
             while len(self._kept) > KEPT_TEAMS:
                 self._kept.popitem(last=False)
-            return Standing(kept.state, settings, opponent.play_counts if opponent else {})
+            weighed = opponent.name if opponent is not None and opponent.stage_counts else ""
+            counts = opponent.play_counts if opponent else {}
+            return Standing(kept.state, settings, counts, weighed, kept.last_id, kept.readings)
 
 
 def rows_of(t: TeamSession, *where: object) -> list[tuple]:

@@ -180,9 +180,9 @@ class _Read:
 
 class Reading:
     """A board that is read again and again of one state: of a player who gave no answer since, nothing is worked out
-    anew but what the answers of others and the time have changed. It gives the same as `board`."""
+    anew but what the answers of others and the time have changed. It gives the same as `board`; leave it unchanged."""
 
-    __slots__ = ("_kept", "calls", "part", "settings")
+    __slots__ = ("_found", "_kept", "_of", "calls", "part", "settings")
 
     def __init__(
         self, calls: Sequence[str], settings: TeamSettings, stage: int | None = None, side: Side | None = None
@@ -191,12 +191,20 @@ class Reading:
         self.settings = settings
         self.part: PartOf = (stage, side)
         self._kept: dict[str, _Read] = {}
+        self._of: tuple[object, ...] = ()
+        self._found: dict[tuple[str, str], Estimate] = {}
 
     def board(self, state: MasteryState, players: Iterable[str], now: float) -> dict[tuple[str, str], Estimate]:
         """Estimates of all these players and the calls."""
         everyone = list(dict.fromkeys(players))
         if not everyone or not self.calls:
             return {}
+        if self._of != (state.answers, now, everyone):
+            self._found = self._anew(state, everyone, now)
+            self._of = (state.answers, now, everyone)
+        return self._found
+
+    def _anew(self, state: MasteryState, everyone: list[str], now: float) -> dict[tuple[str, str], Estimate]:
         read = [self._read(state, player, now) for player in everyone]
         team = np.repeat(np.array([state.difficulty_of(call) for call in self.calls]), len(SIDES), axis=1)
         theta = (np.stack([one.theta for one in read]) + team).reshape(-1, len(CELLS))
@@ -306,7 +314,11 @@ def not_there_yet(
 
     Of one stage, from one side, when it is named.
     """
-    cells = board(state, players, calls, now, settings, stage, side).values()
+    return worst_first(board(state, players, calls, now, settings, stage, side).values(), settings)
+
+
+def worst_first(cells: Iterable[Estimate], settings: TeamSettings) -> list[Estimate]:
+    """Those of these estimates that are not *can*, in that order."""
 
     def order(cell: Estimate) -> tuple[bool, float, str, str]:
         urgency = settings.call_weight(cell.call) * (1.0 - cell.p_can)

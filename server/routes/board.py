@@ -2,33 +2,44 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
+from datetime import UTC, date, datetime, time
 from typing import Annotated
 
 from fastapi import APIRouter, Query, Request
 from starlette.responses import Response
 
 from server.board import (
+    as_tapped,
     behind_on,
+    count_misses,
     find_player,
+    first_group,
     groups_of,
     make_board,
     misses_of,
     seen_players,
-    sides_of,
-    to_cell,
     wrong_taps,
 )
-from server.confused import find_confusions, of_call, of_player, show
+from server.charts import stage_chart, week_chart
+from server.confused import of_call, of_player, show
+from server.evidence import by_week, count_by_stage, likely_range, to_row
 from server.inputs import Id, Text
+from server.languages import language_of
+from server.live import find_unchanged, live_page, tag_of
 from server.mastery.readout import readout
-from server.mastery.values import STAGES, State
+from server.mastery.values import STAGES, Side, State
 from server.parts import parts_of, viewer_of
-from server.people import write_audit
-from server.replies import go, page
+from server.people import Viewer, write_audit
+from server.playbooks import Playbook
+from server.replies import address, go, page
 from server.spoken import speak_misses, speak_mixed, speak_taps
+from server.standing import Standing
+from server.tables import Member
 
 router = APIRouter()
 Stage = Annotated[int | None, Query(ge=1, le=5)]
+OfSide = Annotated[Side | None, Query()]
 
 
 @router.get("/coach")
@@ -38,7 +49,9 @@ async def coach_start() -> Response:
 
 
 @router.get("/coach/board")
-async def show_board(request: Request, group: Text = "", call: Text = "", stage: Stage = None) -> Response:
+async def show_board(
+    request: Request, group: Text = "", call: Text = "", stage: Stage = None, side: OfSide = None
+) -> Response:
     """Players by position group, calls across; beside it those not there yet on the chosen call."""
     parts, viewer = parts_of(request), viewer_of(request)
     playbook, now = await parts.playbooks.of(viewer.team), parts.now()
@@ -46,85 +59,131 @@ async def show_board(request: Request, group: Text = "", call: Text = "", stage:
     with parts.store.read(viewer.team.id) as t:
         members = seen_players(t, playbook, viewer)
     standing = await parts.standings.of(parts.store, viewer.team.id, playbook)
-    groups = make_board(members, playbook, standing, now, group=group, stage=stage)
-    shown = [line.member for one in groups for line in one.lines]
-    return page(
+    tag = tag_of(request, *decides(standing, now, members))
+    if unchanged := find_unchanged(request, tag):
+        return unchanged
+    groups_of_positions = {p.name: p.group for p in playbook.positions}
+    shown = [m for m in members if group in ("", first_group(m, groups_of_positions))]
+    found = standing.board([m.id for m in shown], playbook.calls, now, stage, side)
+    return live_page(
         request,
         "coach/board.html",
-        groups=groups,
-        group_names=list(dict.fromkeys(p.group for p in playbook.positions if viewer.sees_group(p.group))),
+        tag,
+        groups=make_board(shown, playbook, found),
+        group_names=own_groups(playbook, viewer),
         calls=playbook.calls,
+        queries={one: address("", call=one) for one in playbook.calls} | {"": ""},
+        days=language_of(request.scope).day,
         call=chosen,
         group=group,
         stage=stage,
         stages=STAGES,
-        states=list(State),
-        behind=behind_on(shown, chosen, standing, now, stage) if chosen else [],
+        side=side,
+        opponent=standing.opponent,
+        behind=behind_on(shown, chosen, found, standing.settings) if chosen else [],
         players=len(shown),
+        answers=standing.state.answers,
+        now=now,
     )
 
 
+def decides(standing: Standing, now: datetime, members: Sequence[Member]) -> tuple[object, ...]:
+    """All that decides what a board of these players says, besides who asks for which."""
+    people = [(m.id, m.number, m.name, m.positions) for m in members]
+    opponent = (standing.opponent, sorted(standing.settings.stage_mix.items()))
+    return standing.state.answers, standing.last_id, standing.hour(now), opponent, people
+
+
+def week_words(request: Request) -> Callable[[date], str]:
+    """Says the day on which a week begins."""
+    said = language_of(request.scope).day
+    return lambda day: said(datetime.combine(day, time(12), UTC), "UTC")
+
+
+def own_groups(playbook: Playbook, viewer: Viewer) -> list[str]:
+    """The names of the position groups that this coach sees."""
+    return list(dict.fromkeys(p.group for p in playbook.positions if viewer.sees_group(p.group)))
+
+
 @router.get("/coach/call")
-async def show_call(request: Request, name: Text, group: Text = "", stage: Stage = None) -> Response:
-    """A call: who is not there yet, and where wrong answers go."""
+async def show_call(
+    request: Request, name: Text, group: Text = "", stage: Stage = None, side: OfSide = None
+) -> Response:
+    """A call: where wrong answers go, how it stands by stage and side, and who is not there yet."""
     parts, viewer = parts_of(request), viewer_of(request)
     playbook, now = await parts.playbooks.of(viewer.team), parts.now()
     call = playbook.check_call(name)
     with parts.store.read(viewer.team.id) as t:
         members = [m for m in seen_players(t, playbook, viewer) if not group or group in groups_of(m, playbook)]
-        taps = wrong_taps(t, call, members)
     standing = await parts.standings.of(parts.store, viewer.team.id, playbook)
-    behind = behind_on(members, call, standing, now, stage)
+    tag = tag_of(request, *decides(standing, now, members))
+    if unchanged := find_unchanged(request, tag):
+        return unchanged
+    with parts.store.read(viewer.team.id) as t:
+        taps = wrong_taps(t, call, members, stage, side)
+    found = standing.board([m.id for m in members], [call], now, stage, side)
     positions = {position for member in members for position in member.positions}
-    found = of_call(await find_confusions(parts.store, viewer.team.id), call, positions)
-    return page(
+    mixed = of_call(await parts.confused.of(parts.store, viewer.team.id, standing), call, positions)
+    counts = count_by_stage(standing, [m.id for m in members], call, stage, side)
+    return live_page(
         request,
         "coach/call.html",
-        mixed=await speak_mixed(request, await show(parts.store, viewer.team.id, playbook, found)),
+        tag,
+        mixed=await speak_mixed(request, await show(parts.store, viewer.team.id, playbook, mixed)),
         call=call,
         calls=playbook.calls,
-        behind=behind,
+        states=[(state, sum(found[m.id, call].state is state for m in members)) for state in State],
+        behind=behind_on(members, call, found, standing.settings),
         players=len(members),
         group=group,
-        group_names=list(dict.fromkeys(p.group for p in playbook.positions if viewer.sees_group(p.group))),
+        group_names=own_groups(playbook, viewer),
         stage=stage,
         stages=STAGES,
+        side=side,
+        opponent=standing.opponent,
+        counts=counts,
+        chart=stage_chart(counts),
         taps=await speak_taps(request, call, taps),
+        answers=standing.state.answers,
+        now=now,
     )
 
 
 @router.get("/coach/players/{player_id}")
 async def show_player(request: Request, player_id: Id, call: Text = "") -> Response:
-    """A player: where he stands on each call, and his wrong reps as he saw them."""
+    """A player: where he stands on each call and why, and his wrong reps as he saw them."""
     parts, viewer = parts_of(request), viewer_of(request)
     playbook, now = await parts.playbooks.of(viewer.team), parts.now()
     chosen = playbook.check_call(call) if call else ""
     with parts.store.read(viewer.team.id) as t:
         member = find_player(t, playbook, viewer, player_id)
         stored = misses_of(t, parts.shown, member.id, chosen)
+        missed = count_misses(t, member.id, chosen)
     misses = await speak_misses(request, stored)
     with parts.store.write(viewer.team.id) as t:
         write_audit(t, viewer.member.id, "viewed a player", member.id, now)
     standing = await parts.standings.of(parts.store, viewer.team.id, playbook)
-    found = of_player(await find_confusions(parts.store, viewer.team.id), member.id, chosen)
-    readouts = [
-        readout(standing.state, member.id, one, standing.seconds(now), standing.settings) for one in playbook.calls
-    ]
+    mixed = of_player(await parts.confused.of(parts.store, viewer.team.id, standing), member.id, chosen)
+    found = standing.board([member.id], playbook.calls, now)
+    full = readout(standing.state, member.id, chosen, standing.hour(now), standing.settings) if chosen else None
+    weeks = by_week(standing, member.id, chosen, viewer.team.time_zone, now)
+    counts = count_by_stage(standing, [member.id], chosen) if chosen else []
     return page(
         request,
         "coach/player.html",
-        mixed=await speak_mixed(request, await show(parts.store, viewer.team.id, playbook, found)),
+        mixed=await speak_mixed(request, await show(parts.store, viewer.team.id, playbook, mixed)),
         player=member,
-        calls=[
-            {
-                "cell": to_cell(one.estimate),
-                "sides": sides_of(one),
-                "counts": one.counts,
-                "short": [s.value for s in one.estimate.short],
-                "parts": one.parts,
-            }
-            for one in readouts
-        ],
+        calls=[to_row(found[member.id, one]) for one in playbook.calls],
+        full=full,
+        range=None if full is None else likely_range(full.estimate),
+        counts=counts,
+        chart=stage_chart(counts),
+        weeks=weeks,
+        week_words=week_words(request),
+        history=week_chart(weeks),
         misses=misses,
+        tapped=[as_tapped(miss.rep.before_svg, miss.answer.chosen) for miss in misses],
+        missed=missed,
+        opponent=standing.opponent,
         call=chosen,
     )

@@ -1,0 +1,41 @@
+"""Pages that stay current while they are looked at: a tag of all that decides what a page says, sent with it.
+
+The page's script asks again with the tag it has; while nothing has changed the reply is 304 and nothing is rendered.
+What the tag is made of lies in the database, the request and the clock, so every process gives the same. It must not
+know what a page says.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from http import HTTPStatus
+from typing import Any
+
+from fastapi import Request
+from starlette.responses import Response
+
+from server.languages import language_of
+from server.parts import viewer_of
+from server.replies import page
+
+
+def tag_of(request: Request, *decides: object) -> str:
+    """The tag of a page as this viewer gets it, from all that decides what it says (values whose repr says all)."""
+    viewer = viewer_of(request)
+    own = (viewer.member.id, viewer.role, viewer.member.groups, viewer.team.name, viewer.team.content_hash)
+    asked = (request.url.path, request.url.query, language_of(request.scope).code)
+    return hashlib.sha256(repr((own, asked, decides)).encode()).hexdigest()[:24]
+
+
+def find_unchanged(request: Request, tag: str) -> Response | None:
+    """The reply when the one who asks has the page of that tag already; None when it must be made."""
+    if request.headers.get("if-none-match", "").strip('"') != tag:
+        return None
+    return Response(status_code=HTTPStatus.NOT_MODIFIED, headers={"ETag": f'"{tag}"'})
+
+
+def live_page(request: Request, template: str, tag: str, **context: Any) -> Response:
+    """A page with its tag; its template also gets `tag`."""
+    response = page(request, template, tag=tag, **context)
+    response.headers["ETag"] = f'"{tag}"'
+    return response
