@@ -9,6 +9,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from quizgen.football.errors import ContentProblems, Problem, UnknownName
+from quizgen.football.sides import Side
+from quizgen.reps.whiteboard import Change, Held, Hold
 from server.playbooks import PlayFacts
 
 
@@ -198,6 +200,15 @@ class FakeFootball:
 
     def families(self, catalogue: FakeCatalogue) -> dict[str, dict[str, str]]:
         return {}
+
+    def look(self, catalogue: FakeCatalogue, call: str, *asked: Any) -> Any:
+        raise UnknownName("snap", call, ())
+
+    def sound_table(self, catalogue: FakeCatalogue, call: str, to: Side) -> list[Held]:
+        return [Held(call, to, "pro", "zone", to, Hold.SOUND, ())]
+
+    def change(self, before: FakeCatalogue, after: FakeCatalogue, most: int) -> Change:
+        return Change(1, 1, 1, 1, ())
 
     def draw_end(self, scene: str) -> str:
         return self.draw(scene)

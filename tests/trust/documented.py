@@ -30,6 +30,8 @@ OWN: dict[tuple[str, str], set[int]] = {
 }
 #: Routes that need no database.
 WITHOUT_DATABASE = {("GET", "/healthz"), ("GET", "/sw.js")}
+#: Routes that the application leaves out of its schema.
+UNLISTED = {("GET", "/metrics")}
 READS = {"GET", "HEAD"}
 
 

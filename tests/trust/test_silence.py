@@ -54,9 +54,14 @@ def fill(house: House) -> dict[str, str]:
 
 
 def everything(ids: dict[str, str], code: str) -> list[tuple[str, str]]:
-    """Every route, with these ids in its address; signing out comes last."""
-    routes = sorted(ACCESS, key=lambda route: route[1] == "/sign-out")
-    return [(method, path.format(**ids, code=code)) for method, path in routes]
+    """Every route, with these ids in its address; signing out comes last. A name that stands for nothing here, such as
+    a new route brings, is tried with every id there is."""
+    found = {}
+    for method, path in sorted(ACCESS, key=lambda route: route[1] == "/sign-out"):
+        unknown = set(re.findall(r"{(\w+)}", path)) - {*ids, "code"}
+        for value in ids.values() if unknown else ("",):
+            found[method, path.format(**ids, code=code, **dict.fromkeys(unknown, value))] = None
+    return list(found)
 
 
 def said(client: TestClient, method: str, path: str, ids: dict[str, str]) -> str:
