@@ -31,7 +31,7 @@ from server.serving import address_of, bind, run
 from server.sets import is_over, own_sets
 from server.settings import Settings, load_settings
 from server.store import Store, TeamSession, open_store
-from server.tables import Assignment, Member, Role, Team
+from server.tables import Assignment, Member, Purpose, Role, Team
 from server.teams import add_team, check_files, hash_content, update_team
 
 COACH_NAME = "coach"
@@ -129,9 +129,11 @@ def keep_set_due(t: TeamSession, access: Access, now: datetime) -> None:
     if owner is None or player is None:
         return
     wait_until = now + timedelta(hours=1)
-    if any(not one.is_finished and not is_over(one.assignment, wait_until) for one in own_sets(t, player)):
+    sets = [one for one in own_sets(t, player) if one.assignment.purpose != Purpose.PRACTICE]
+    if any(not one.is_finished and not is_over(one.assignment, wait_until) for one in sets):
         return
-    newest = t.first(Assignment, order_by=(col(Assignment.created_at).desc(),))
+    of_coach = col(Assignment.purpose) != Purpose.PRACTICE
+    newest = t.first(Assignment, of_coach, order_by=(col(Assignment.created_at).desc(),))
     call = newest.call if newest else check_files(Engine(), demo_files()).calls[0]
     positions = sorted({position for member in players(t) for position in member.positions})
     t.add(

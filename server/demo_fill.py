@@ -17,16 +17,20 @@ from sqlmodel import col
 from quizgen.football.sides import Side as CallSide
 from server.answers import Given, build, is_right
 from server.demo_season import DemoSeason, Kind, PlannedRep, RosterPlayer, Seen, Wrong
+from server.opponents import add_opponent, choose_next, store_counts
 from server.people import players
 from server.playbooks import Playbook, snapshot
 from server.security import make_id
 from server.sets import Place, set_rep
 from server.store import Store, TeamSession
-from server.tables import Answer, Assignment, Base, Member, PlayerSet, RepShown, Role, SetRep, Team
+from server.tables import Answer, Assignment, Base, Member, Opponent, PlayerSet, RepShown, Role, SetRep, Team
 
 WEEKS, SEED = 6, 54
 CALLS_PUT_IN = 6
 LOOKED_AT = 60
+NEXT_OPPONENT, UNKNOWN_PLAY = "Pine Hollow", "Jet sweep"
+#: How often he ran the first plays of each stage, in the team's order.
+CHARTED: dict[int, tuple[float, ...]] = {2: (14, 3, 6), 3: (9, 4, 5), 4: (3, 0, 0, 0, 0, 8), 5: (0, 2, 7)}
 SET_LENGTH = 8
 PRACTICE = time(15, 30)
 
@@ -135,6 +139,19 @@ def seen(rep: Any) -> Seen:
     return Seen(rep.id, tuple(sorted(part.right)), wrong, hooked=rep.play is not None)
 
 
+def add_next_opponent(t: TeamSession, playbook: Playbook, coach: Member, now: datetime) -> Opponent:
+    """An invented opponent who is next: so often the first plays of each stage, and one play that the team has not."""
+    plays = playbook.football.plays(playbook.catalogue)
+    counts: dict[str, float] = {UNKNOWN_PLAY: 4.0}
+    for stage, runs in CHARTED.items():
+        own = [play.name for play in plays if play.stage == stage]
+        counts.update(zip(own, runs, strict=False))
+    opponent = add_opponent(t, coach.id, NEXT_OPPONENT, now)
+    store_counts(t, coach.id, opponent.id, counts, plays, now)
+    choose_next(t, coach.id, opponent.id, now)
+    return opponent
+
+
 def fill_season(store: Store, team: Team, playbook: Playbook, shown: Member, now: datetime) -> None:
     """Play the season. The player whose PIN is printed is a middling one, so that his own answers show."""
     with store.write(team.id) as t:
@@ -151,3 +168,4 @@ def fill_season(store: Store, team: Team, playbook: Playbook, shown: Member, now
         for one in season.plan():
             rows.take(season, one, members[one.player])
         rows.store()
+        add_next_opponent(t, playbook, coach, now)
