@@ -3,6 +3,7 @@
 import html
 import re
 from collections import Counter
+from datetime import timedelta
 from urllib.parse import parse_qs, urlparse
 
 import pytest
@@ -168,6 +169,30 @@ def test_a_position_coach_sees_sets_of_his_people_and_changes_his_own(house: Hou
     assert coach.post(f"/coach/sets/{line}/close", headers=PAGE).status_code == 200
     assert stored(house, both).closed_at is None
     assert stored(house, line).closed_at is not None
+
+
+def test_of_picked_players_a_position_coach_changes_a_set_that_is_of_his_alone(house: House) -> None:
+    gus, dale = house.member(71), house.member(54)
+    shared = house.send_set(positions=["Nose"], players=[gus.id, dale.id])
+    own = house.send_set(positions=["Nose"], players=[gus.id])
+    coach = house.coach(Role.POSITION_COACH)
+    assert coach.get(f"/coach/sets/{shared}", headers=PAGE).status_code == 200
+    assert coach.post(f"/coach/sets/{shared}/close", headers=PAGE).status_code == 403
+    assert coach.post(f"/coach/sets/{own}/close", headers=PAGE).status_code == 200
+
+
+def test_a_players_own_practice_is_no_set_of_the_coachs(house: House) -> None:
+    dale = house.member(54)
+    with house.store.write(house.team.id) as t:
+        one = Assignment(team_id=t.team_id, id="own-practice", call="Hammer", length=4, created_by=dale.id)
+        one.purpose, one.player_ids, one.positions = Purpose.PRACTICE.value, [dale.id], ["Mike"]
+        one.created_at, one.due_at = house.clock(), house.clock() + timedelta(days=1)
+        t.add(one)
+    coach = house.coach()
+    assert "own-practice" not in coach.get("/coach/sets", headers=PAGE).text
+    assert coach.get("/coach/sets/own-practice", headers=PAGE).status_code == 404
+    assert coach.get("/coach/assign?again=own-practice", headers=PAGE).status_code == 404
+    assert coach.post("/coach/sets/own-practice/close", headers=PAGE).status_code == 404
 
 
 # The form -------------------------------------------------------------------------------------------------------------

@@ -6,7 +6,7 @@ from datetime import UTC, datetime
 import pytest
 
 from server.practice_days import MOST_DAYS, SUGGESTIONS, next_due
-from server.tables import Assignment, PracticeDay, Role
+from server.tables import Assignment, Opponent, PracticeDay, Role
 from tests.server.house import PAGE, House
 
 CHICAGO, PHOENIX = "America/Chicago", "America/Phoenix"
@@ -86,6 +86,20 @@ def test_a_day_from_its_page_can_be_sent_as_it_is(house: House) -> None:
         one = t.get(Assignment, sent.url.path.rsplit("/", 1)[1])
     assert (one.stages, one.length, one.purpose) == ([2], 6, "reps")
     assert one.due_at == at("2026-09-01T20:30")  # it is three in the afternoon of a Tuesday there
+
+
+def test_a_day_weights_or_does_not_whatever_the_form_would_do(house: House) -> None:
+    coach = house.coach()
+    with house.store.write(house.team.id) as t:
+        t.add(Opponent(team_id=t.team_id, id="o", name="Oak Ridge", is_next=True, changed_at=house.clock()))
+        opponent = t.get(Opponent, "o")
+        opponent.play_counts, opponent.stage_counts = {"zone": 30}, {"2": 30.0}
+        t.add(opponent)
+    for name, is_weighted in (("Plain", ""), ("By the opponent", "1")):
+        coach.post("/coach/days", data=day(name=name, is_weighted=is_weighted), headers=PAGE)
+    for row in days(house):
+        page = coach.get(f"/coach/assign?day={row.id}", headers=PAGE).text
+        assert ('name="is_weighted" value="1" checked' in page) == (row.name != "Plain")
 
 
 def test_add_change_delete(house: House) -> None:
