@@ -22,6 +22,7 @@ OWN: dict[tuple[str, str], set[int]] = {
     ("GET", "/sets/{set_id}/reps/{place}"): {410},
     ("POST", "/sets/{set_id}/reps/{place}"): {409},
     ("PUT", "/api/sets/{set_id}/answers/{answer_id}"): {200, 201, 409},
+    ("GET", "/coach/assign"): {200, 404},
     ("POST", "/coach/roster/codes"): {200, 404},
     ("POST", "/coach/opponents/next"): {303, 404},
     ("POST", "/coach/opponents/{opponent_id}/import"): {200},
