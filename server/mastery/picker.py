@@ -25,6 +25,8 @@ NEVER = 1e-6
 BACK_AFTER = 2
 SIDE_LEAD = 2
 CHECK_MIN, CHECK_MAX = 4, 9
+#: How often a check session asks one question, stage and side, before it has asked the others.
+CHECK_SAME = 2
 #: Chance of guessing right that a check session reckons with before it knows the rep: six things to choose from.
 CHECK_GUESS = guess_chance(6)
 
@@ -221,9 +223,9 @@ def next_check_rep(
 ) -> RepOption | None:
     """The next rep of a check session on a call; None when the call is decided or no picture is left.
 
-    Both sides come first and never lie more than two apart; then it is the rep whose answer is expected to sway
-    the verdict most. Reps of `asked` that the state does not hold yet (a session laid out beforehand) count
-    as asked, their answers as not known.
+    Both sides come first and never lie more than two apart, and no question is asked a third time while there are
+    others; among the rest it is the rep whose answer is expected to sway the verdict most. Reps of `asked` that the
+    state does not hold yet (a session laid out beforehand) count as asked, their answers as not known.
     """
     if check_verdict(state, player, call, len(asked), now, settings) is not None:
         return None
@@ -234,6 +236,8 @@ def next_check_rep(
     shown = record.shown if record else []
     unasked = set(SIDES) - {one.option.side for one in asked} if asked else set()
     pool = [o for o in fresh if o.side in unasked] or _even_sides(fresh, asked)
+    times = Counter(one.option.cell for one in asked)
+    pool = [o for o in pool if times[o.cell] < CHECK_SAME] or pool
     cells = list(dict.fromkeys(o.cell[1:] for o in sorted(pool, key=lambda o: (o.stage, o.side))))
     sway = _sways(state, player, call, _not_held(shown, asked), cells, now, settings)
     most = max(sway.values())
