@@ -93,18 +93,16 @@ def is_seen(one: Assignment, viewer: Viewer, playbook: Playbook, seen: Sequence[
     return any(viewer.sees_group(playbook.group_of(position)) for position in one.positions)
 
 
-def may_change(one: Assignment, viewer: Viewer, playbook: Playbook, seen: Sequence[Member]) -> bool:
-    """Whether a coach may close or extend a set: a position coach one that goes to nobody but his own."""
+def may_change(one: Assignment, viewer: Viewer, playbook: Playbook) -> bool:
+    """Whether a coach may close or extend a set: a position coach one that asks nothing but his own positions."""
     if viewer.sees_all or one.created_by == viewer.member.id:
         return True
-    if one.player_ids:
-        return set(one.player_ids) <= {member.id for member in seen}
     return all(viewer.sees_group(playbook.group_of(position)) for position in one.positions)
 
 
-def check_may_change(one: Assignment, viewer: Viewer, playbook: Playbook, seen: Sequence[Member]) -> None:
+def check_may_change(one: Assignment, viewer: Viewer, playbook: Playbook) -> None:
     """Let a coach change a set. Raises: NotAllowed."""
-    if not may_change(one, viewer, playbook, seen):
+    if not may_change(one, viewer, playbook):
         raise NotAllowed("This set is for other groups too. Ask the coach who sent it.")
 
 

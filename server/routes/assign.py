@@ -184,7 +184,7 @@ async def show_sent(request: Request, set_id: str, due: str = "", refusal: BadIn
         seen = seen_players(t, playbook, viewer)
         one = find_sent(t, viewer, playbook, seen, set_id)
         lines = lines_of(t, one, seen, playbook)
-        changes = may_change(one, viewer, playbook, seen)
+        changes = may_change(one, viewer, playbook)
     zone = viewer.team.time_zone
     return page(
         request,
@@ -224,7 +224,7 @@ async def close_set(request: Request, set_id: Id) -> Response:
     with parts.store.write(viewer.team.id) as t:
         seen = seen_players(t, playbook, viewer)
         one = find_sent(t, viewer, playbook, seen, set_id)
-        check_may_change(one, viewer, playbook, seen)
+        check_may_change(one, viewer, playbook)
         if one.closed_at is None:
             one.closed_at = now
             t.add(one)
@@ -244,7 +244,7 @@ async def extend_set(request: Request, set_id: Id, form: Annotated[DueForm, Form
     with parts.store.write(viewer.team.id) as t:
         seen = seen_players(t, playbook, viewer)
         one = find_sent(t, viewer, playbook, seen, set_id)
-        check_may_change(one, viewer, playbook, seen)
+        check_may_change(one, viewer, playbook)
         one.due_at, one.closed_at = due, None
         t.add(one)
         write_audit(t, viewer.member.id, "extended a set", one.id, now)
