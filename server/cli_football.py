@@ -25,6 +25,7 @@ from quizgen.football.errors import GapsoundError
 from quizgen.football.scheme import Protection
 from quizgen.football.sides import Side
 from quizgen.football.team import Situation, Team, pass_situation, situation
+from server.cli_output import standard_output
 from server.paths import SEED_CONTENT
 
 TeamDir = Annotated[Path | None, typer.Option("--team", help="Folder of the team's TOML files.")]
@@ -88,10 +89,11 @@ def fit(
             one = situation(loaded, call, sides[0], formation, play, sides[1])
             report = {**fit_report(solve(one)), "crossings": _crossings(one)}
             show = _show_fit
-    if as_json:
-        typer.echo(json.dumps(report, indent=2, ensure_ascii=False))
-    else:
-        show(report)
+    with standard_output():
+        if as_json:
+            typer.echo(json.dumps(report, indent=2, ensure_ascii=False))
+        else:
+            show(report)
 
 
 def _crossings(one: Situation) -> list[str]:
@@ -149,15 +151,17 @@ def check(
     loaded = load(team)
     with clear_errors():
         wanted = list(situations(loaded, call=call, play=play))
-        steps = track(wanted, "Working out the table", console=Console(stderr=True), transient=True)
+        told = Console(stderr=True)
+        steps = track(wanted, "Working out the table", console=told, transient=True, disable=not told.is_terminal)
         answers = [a for a in check_situations(steps) if not (unsound and a.sound)]
         rows = [row_values(answer) for answer in answers]
-    if as_json:
-        typer.echo(json.dumps(rows, indent=1, ensure_ascii=False))
-    elif as_csv:
-        _print_csv(rows)
-    else:
-        _show_table(rows)
+    with standard_output():
+        if as_json:
+            typer.echo(json.dumps(rows, indent=1, ensure_ascii=False))
+        elif as_csv:
+            _print_csv(rows)
+        else:
+            _show_table(rows)
 
 
 LISTS = ("open", "doubled", "late")

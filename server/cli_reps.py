@@ -8,15 +8,13 @@ from __future__ import annotations
 import csv
 import io
 import json
-import os
 import sys
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import islice
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, NoReturn
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 from rich.console import Console
@@ -28,12 +26,12 @@ from quizgen.reps.ids import Setup
 from quizgen.reps.kinds import KINDS
 from quizgen.reps.rep import Rep, Stage
 from server.cli_football import AsJson, TeamDir, clear_errors, fail, load, side
+from server.cli_output import standard_output
 
 if TYPE_CHECKING:
     from server.languages import Language
 
 LIMIT = 40
-CLOSED = 1
 Names = list[str] | None
 
 
@@ -144,26 +142,8 @@ def _watched(steps: Iterable[Any], what: str, total: int | None = None) -> Itera
 # -- in print ----------------------------------------------------------------------------------------------------------
 
 
-@contextmanager
-def _standard_output() -> Iterator[None]:
-    """Whatever is printed is out when this ends; where that can't be, one line says so."""
-    try:
-        yield
-        sys.stdout.flush()
-    except OSError as error:
-        _end_output(error)
-
-
-def _end_output(error: OSError) -> NoReturn:
-    if sys.__stdout__ is not None and sys.stdout is sys.__stdout__:  # else the interpreter complains when it ends
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.__stdout__.fileno())
-    why = "it was closed" if isinstance(error, BrokenPipeError) else error.strerror
-    typer.echo(f"standard output: expected to be read to its end, but {why}", err=True)
-    raise typer.Exit(CLOSED)
-
-
 def _print(text: str) -> None:
-    with _standard_output():
+    with standard_output():
         sys.stdout.write(text if text.endswith("\n") else text + "\n")
 
 

@@ -23,6 +23,7 @@ from server.cli_reps import FLAT_KEYS
 ROOT = Path(__file__).parents[2]
 ONE = ("--position", "Mike", "--call", "Moraine", "--stage", "3", "--to", "left", "--formation", "Tight I right")
 SVG = "{http://www.w3.org/2000/svg}"
+FULL = Path("/dev/full")
 
 
 @pytest.fixture(scope="module")
@@ -182,6 +183,7 @@ def check_leaf(leaf: html.HtmlElement, rep: Rep) -> None:
         assert ("is-right" in line.get("class")) is (choice.id in part.right)
 
 
+@pytest.mark.slow
 def test_the_page_in_spanish_names_kinds_and_stages(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     file = tmp_path / "reps.html"
     for kind in KINDS:
@@ -247,13 +249,45 @@ def test_a_page_that_can_not_be_written_leaves_what_was_there(
     assert file.read_bytes() == b"what was there"
 
 
+CHECK = ("check", "--call", "Moraine", "--play", "Power")
+FIT = (
+    "fit",
+    "--call",
+    "Moraine",
+    "--to",
+    "left",
+    "--formation",
+    "Open I right",
+    "--play",
+    "Power",
+    "--play-to",
+    "left",
+)
+WHY = "standard output: expected to be read to its end, but"
+
+
 @pytest.mark.slow
-def test_a_reader_who_leaves_is_one_line() -> None:
-    command = [sys.executable, "-m", "server.cli", "reps", "--limit", "400", "--json"]
-    with subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.PIPE) as process:
+@pytest.mark.parametrize(
+    "command",
+    [("reps", "--limit", "400", "--json"), ("reps", "--limit", "5"), (*CHECK, "--csv"), CHECK, FIT, (*FIT, "--json")],
+    ids=" ".join,
+)
+def test_a_reader_who_leaves_is_one_line(command: tuple[str, ...]) -> None:
+    whole = [sys.executable, "-m", "server.cli", *command]
+    with subprocess.Popen(whole, cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.PIPE) as process:
         assert process.stdout is not None
         assert process.stderr is not None
         process.stdout.close()
         said = process.stderr.read().decode()
     assert process.returncode == 1
-    assert said == "standard output: expected to be read to its end, but it was closed\n"
+    assert said == f"{WHY} it was closed\n"
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(not FULL.exists(), reason="this system has no /dev/full")
+@pytest.mark.parametrize("command", [("reps", "--limit", "5"), (*CHECK, "--csv"), FIT], ids=" ".join)
+def test_a_full_disk_is_one_line(command: tuple[str, ...]) -> None:
+    with FULL.open("w") as full:
+        whole = [sys.executable, "-m", "server.cli", *command]
+        done = subprocess.run(whole, cwd=ROOT, stdout=full, stderr=subprocess.PIPE, text=True, check=False)
+    assert (done.returncode, done.stderr) == (1, f"{WHY} No space left on device\n")

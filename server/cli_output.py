@@ -1,0 +1,36 @@
+"""What commands print, and what happens when it can't be: one line on standard error, never a traceback.
+
+It must not know what is printed.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import NoReturn
+
+import typer
+
+CLOSED = 1
+
+
+@contextmanager
+def standard_output() -> Iterator[None]:
+    """Whatever is printed is out when this ends; where that can't be, one line says so."""
+    try:
+        yield
+        sys.stdout.flush()
+    except OSError as error:
+        _end_output(error)
+    except SystemExit:  # so rich ends a program whose reader has left
+        _end_output(BrokenPipeError())
+
+
+def _end_output(error: OSError) -> NoReturn:
+    if sys.__stdout__ is not None and sys.stdout is sys.__stdout__:  # else the interpreter complains when it ends
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.__stdout__.fileno())
+    why = "it was closed" if isinstance(error, BrokenPipeError) else error.strerror
+    typer.echo(f"standard output: expected to be read to its end, but {why}", err=True)
+    raise typer.Exit(CLOSED)
