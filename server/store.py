@@ -20,7 +20,7 @@ from alembic import command
 from alembic.config import Config
 from alembic.runtime.migration import MigrationContext
 from alembic.script import ScriptDirectory
-from sqlalchemy import Connection, CursorResult, Engine, Executable, Table, create_engine, event, func
+from sqlalchemy import Connection, CursorResult, Engine, ExceptionContext, Executable, Table, create_engine, event, func
 from sqlalchemy.dialects.postgresql import insert as postgres_insert
 from sqlalchemy.dialects.sqlite import insert as sqlite_insert
 from sqlalchemy.exc import DBAPIError, OperationalError
@@ -78,18 +78,38 @@ def make_engine(settings: Settings) -> Engine:
         except OSError as error:
             raise SettingProblem([f"GAPSOUND_DATA_DIR: expected a folder that can be made: {error}"]) from None
         return _sqlite_engine(url)
-    return create_engine(
-        url,
-        pool_size=settings.database_pool,
-        max_overflow=0,
-        pool_timeout=POSTGRES_TIMEOUT_S,
-        pool_pre_ping=True,
-        hide_parameters=True,
-        connect_args={
-            "connect_timeout": POSTGRES_TIMEOUT_S,
-            "options": f"-c statement_timeout={POSTGRES_TIMEOUT_S * 1000} -c lock_timeout={BUSY_TIMEOUT_MS}",
-        },
+    return without_values(
+        create_engine(
+            url,
+            pool_size=settings.database_pool,
+            max_overflow=0,
+            pool_timeout=POSTGRES_TIMEOUT_S,
+            pool_pre_ping=True,
+            hide_parameters=True,
+            connect_args={
+                "connect_timeout": POSTGRES_TIMEOUT_S,
+                "options": f"-c statement_timeout={POSTGRES_TIMEOUT_S * 1000} -c lock_timeout={BUSY_TIMEOUT_MS}",
+            },
+        )
     )
+
+
+def without_values(engine: Engine) -> Engine:
+    """The engine, whose errors say PostgreSQL's code and the names of constraint, table and column, and no more: its
+    sentences hold values, its details whole rows."""
+
+    @event.listens_for(engine, "handle_error")
+    def on_error(context: ExceptionContext) -> None:
+        found = context.original_exception
+        told = getattr(found, "diag", None)
+        if told is None or not told.sqlstate:
+            return
+        names = (told.sqlstate, told.constraint_name, told.table_name, told.column_name)
+        found.args = (" ".join(name for name in names if name),)
+        if context.sqlalchemy_exception is not None:
+            context.sqlalchemy_exception.args = (f"({type(found).__name__}) {found}",)
+
+    return engine
 
 
 def _sqlite_engine(url: str) -> Engine:

@@ -149,3 +149,35 @@ def test_a_fault_in_the_database_puts_no_stored_value_into_the_log(house: House)
     with pytest.raises(IntegrityError) as caught, house.store.write(house.team.id) as t:
         t.execute(change)
     assert not re.search(f"{NAMES[0]}|planted", str(caught.value))
+
+
+REFUSALS = {
+    "a row that breaks a rule": "ALTER TABLE answer ADD CONSTRAINT planted CHECK (choices < 0) NOT VALID",
+    "a sentence with values in it": (
+        "CREATE FUNCTION tell() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN RAISE EXCEPTION 'row %', NEW; END $$; "
+        "CREATE TRIGGER telling BEFORE INSERT ON answer FOR EACH ROW EXECUTE FUNCTION tell()"
+    ),
+    "a value that does not fit": "ALTER TABLE answer ALTER COLUMN chosen_words TYPE integer USING 0",
+}
+
+
+@pytest.mark.parametrize("refusal", REFUSALS)
+def test_what_postgresql_says_of_a_row_reaches_neither_log_nor_reply(
+    tmp_path: Path, postgres_url: str, refusal: str
+) -> None:
+    """source: PostgreSQL's manual, Error and Notice Message Fields: a detail may hold the row, a message a value."""
+    site, log = prepare(tmp_path, players=1, sets=1, database_url=postgres_url), tmp_path / "log"
+    phone = site.phones[0]
+    rep = phone.reps[0]
+    store = open_store(site.settings)
+    with store.writing() as connection:
+        connection.execute(text(REFUSALS[refusal]))
+    store.close()
+    with serving(site.settings, log=log) as process:
+        reply = httpx.put(process.base + rep.path("m" * 20), json=rep.body("a"), headers=phone.headers(process.base))
+    assert reply.status_code == 500
+    said = log.read_text(encoding="utf-8")
+    assert '"event": "fault"' in said
+    assert "psycopg.errors" in said
+    for value in (phone.member_id, site.team.id, rep.set_id, rep.rep_id, "m" * 20, "left A", "one gap in"):
+        assert value not in said + reply.text
