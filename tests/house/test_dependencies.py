@@ -41,7 +41,7 @@ def modules_imported(*rooms: str) -> dict[str, str]:
 
 @pytest.mark.parametrize(
     ("rooms", "extras"),
-    [(("quizgen", "server"), ("postgres", "png")), (("tests",), ("postgres", "test", "bench"))],
+    [(("quizgen", "server"), ("postgres", "png")), (("tests",), ("postgres", "png", "test", "bench"))],
     ids=["program", "tests"],
 )
 def test_every_import_is_asked_for(rooms: tuple[str, ...], extras: tuple[str, ...]) -> None:
