@@ -44,10 +44,9 @@ def main() -> None:
     number, requests = (int(sys.argv[i]) if len(sys.argv) > i else n for i, n in ((1, 1000), (2, 5000)))
     with own_database() as database:
         for run, how_many in ((races, number), (faults, requests)):
-            with tempfile.TemporaryDirectory(prefix="gapsound-network-") as folder:
-                run(Path(folder), how_many, "")
-        with tempfile.TemporaryDirectory(prefix="gapsound-network-") as folder:
-            races(Path(folder), number, database.url)
+            for url in ("", database.url):
+                with tempfile.TemporaryDirectory(prefix="gapsound-network-") as folder:
+                    run(Path(folder), how_many, url)
 
 
 if __name__ == "__main__":

@@ -31,11 +31,18 @@ def test_of_eight_phones_on_two_servers_one_wins_on_postgresql(tmp_path: Path, p
     races(prepare(tmp_path, players=1, sets=2, database_url=postgres_url))
 
 
-def test_over_a_bad_network_each_answer_stands_once_as_the_phone_was_told(tmp_path: Path) -> None:
-    site = prepare(tmp_path, players=4, sets=2)
+def bad_network(site: Site) -> None:
     with serving(site.settings) as process:
         came, faults = run_faults(site, process.base, reps_each=12)
     assert came.wrong == []
     assert came.count.is_clean, came.count
     assert came.count.acknowledged == 4 * 12
     assert min(faults[fault] for fault in Fault) > 0
+
+
+def test_over_a_bad_network_each_answer_stands_once_as_the_phone_was_told(tmp_path: Path) -> None:
+    bad_network(prepare(tmp_path, players=4, sets=2))
+
+
+def test_over_a_bad_network_the_same_on_postgresql(tmp_path: Path, postgres_url: str) -> None:
+    bad_network(prepare(tmp_path, players=4, sets=2, database_url=postgres_url))
