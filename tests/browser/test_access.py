@@ -114,6 +114,8 @@ def test_the_coachs_pages(device, site: Site, played, scheme: str) -> None:
         (f"/coach/assign?call={call}", "assign"),
         (f"/coach/sheets/walk-through?call={call}", "walk-through sheet"),
         (f"/coach/sheets/scout-cards?call={call}", "scout cards"),
+        (f"/coach/assign?call={call}&pick=behind", "assign to some"),
+        ("/coach/days", "days of practice"),
         ("/coach/sets", "sets"),
         (f"/coach/sets/{begun}", "set"),
         ("/coach/roster", "roster"),

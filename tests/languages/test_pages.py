@@ -222,6 +222,8 @@ def test_a_coach_works_in_spanish(site: Site) -> None:
         "/coach/board?group=Line&stage=2",
         f"/coach/assign?call={CALL}",
         f"/coach/call?name={CALL}",
+        f"/coach/assign?call={CALL}&pick=behind",
+        "/coach/days",
         "/coach/sets",
         f"/coach/sets/{set_id}",
         "/coach/roster",
