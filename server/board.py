@@ -56,10 +56,10 @@ class Cell(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """A player and his cells, one a call, in the order of the calls."""
+    """A player and where he stands on each call, in the order of the calls."""
 
     member: Member
-    cells: tuple[Cell, ...]
+    cells: tuple[Estimate, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,7 +149,7 @@ def make_board(members: Sequence[Member], playbook: Playbook, found: Estimates) 
     by_group: dict[str, list[Line]] = {}
     calls, groups = playbook.calls, {p.name: p.group for p in playbook.positions}
     for member in members:
-        cells = tuple(to_cell(found[member.id, call]) for call in calls)
+        cells = tuple(found[member.id, call] for call in calls)
         by_group.setdefault(first_group(member, groups), []).append(Line(member, cells))
     order = list(dict.fromkeys(p.group for p in playbook.positions))
     names = [name for name in order if name in by_group] + [name for name in by_group if name not in order]

@@ -34,8 +34,8 @@ def find_unchanged(request: Request, tag: str) -> Response | None:
     return Response(status_code=HTTPStatus.NOT_MODIFIED, headers={"ETag": f'"{tag}"'})
 
 
-def live_page(request: Request, template: str, tag: str, **context: Any) -> Response:
+def live_page(request: Request, template: str, tag: str, status: int = HTTPStatus.OK, **context: Any) -> Response:
     """A page with its tag; its template also gets `tag`."""
-    response = page(request, template, tag=tag, **context)
+    response = page(request, template, status, tag=tag, **context)
     response.headers["ETag"] = f'"{tag}"'
     return response

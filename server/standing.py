@@ -26,7 +26,7 @@ KEPT_TEAMS = 200
 KEPT_READINGS = 20  # the whole call and each part of it: five stages, two sides
 ADDED_AT_ONCE = 300
 #: Estimates move with time, slowly: a board is read as of the end of the hour, so that it is the same in every process
-#: and is worked out once an hour. In an hour no P(can) moves by more than about .002.
+#: and is worked out once an hour. In an hour no P(can) of the demo's season moved by more than .0004.
 HOUR_S = 3600.0
 COLUMNS = (
     Answer.received_at,

@@ -30,11 +30,14 @@ _OF_SIDE = {Side.LEFT: Short.LEFT, Side.RIGHT: Short.RIGHT}
 class Tally:
     """A player's own answers on a part of a call, as far as the state needs them.
 
-    `by_side` is right and answered from each side; `latest` are the times of the last few answers, the newest last;
-    `is_missed` says that one of the last few was wrong, `open_sides` where the last answer was not right or there is
-    none, `was_can` that what was believed when the answers last sufficed for *can* sufficed too.
+    `answered` and `right` count all of them, `by_side` right and answered from each side; `latest` are the times of the
+    last few answers, the newest last; `is_missed` says that one of the last few was wrong, `open_sides` where the last
+    answer was not right or there is none, `was_can` that what was believed when the answers last sufficed for *can*
+    sufficed too.
     """
 
+    answered: int
+    right: int
     by_side: tuple[tuple[int, int], ...]
     latest: tuple[float, ...]
     is_missed: bool
@@ -42,14 +45,9 @@ class Tally:
     was_can: bool
 
     @property
-    def answered(self) -> int:
-        """How many answers."""
-        return sum(answered for _, answered in self.by_side)
-
-    @property
-    def right(self) -> int:
-        """How many of them were right."""
-        return sum(right for right, _ in self.by_side)
+    def last_at(self) -> float | None:
+        """Time of the last answer in seconds; None when there is none."""
+        return self.latest[-1] if self.latest else None
 
 
 def tally_of(record: Record | None, part: PartOf, settings: TeamSettings) -> Tally:
@@ -59,6 +57,8 @@ def tally_of(record: Record | None, part: PartOf, settings: TeamSettings) -> Tal
     most = max(rules.can_answers, rules.can_answers_new_team, rules.cannot_answers)
     of_sides = [[one.right for one in shown if one.side is each] for each in SIDES]
     return Tally(
+        len(shown),
+        sum(one.right for one in shown),
         tuple((sum(own), len(own)) for own in of_sides),
         tuple(one.at for one in shown[-most:]),
         not all(one.right for one in shown[-rules.last_few :]),

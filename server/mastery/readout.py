@@ -84,7 +84,7 @@ class Estimate:
     @property
     def last_at(self) -> float | None:
         """Time of the last own answer in seconds; None when there is none."""
-        return self.tally.latest[-1] if self.tally.latest else None
+        return self.tally.last_at
 
     @property
     def open_sides(self) -> tuple[Side, ...]:

@@ -28,15 +28,18 @@ player/summary.html     set, results [(Place, RepShown)], pictures [SVG, one for
                         stages [(stage, right, answered)], is_over,
                         verdict (None, or Verdict of a finished check)
 coach/sign_in.html      team, asks_team (bool), name, problem; form POST /coach/sign-in: team, name, passphrase
-coach/board.html        groups [Group: .name .lines [Line: .member .cells [Cell]] .count(call index, state)],
-                        group_names, calls [str], call (chosen), group ("" or chosen), stage (None or chosen),
-                        stages, states, behind [Behind], players (count)
-coach/call.html         call, calls, behind [Behind], players (count), group, group_names, stage, stages,
-                        taps [WrongTap], mixed [Mixed: .finding (mastery's Confusion) .is_confirmed .is_by_relation
-                        .last_at .tapped (None or .stem .misses .svg)]
-coach/player.html       player (Member), calls [{cell, sides [SideCount], counts [.stage .side .right .answered], short
-                        [str], parts [.kind .mean .sd .points]}], misses [Miss: .answer .rep .after_svg],
-                        mixed [Mixed], call ("" or chosen)
+coach/board.html        groups [Group: .name .lines [Line: .member .cells [mastery's Estimate]] .count(call index, state)],
+                        group_names, calls [str], call (chosen), queries {call: "?call=…"}, days(seconds),
+                        group ("" or chosen), stage, side (None or chosen), stages, opponent ("": the usual mix),
+                        behind [Behind], players (count), answers (count), now, tag (see live.py)
+coach/call.html         call, calls, states [(state, count)], behind [Behind], players (count), group, group_names,
+                        stage, side, stages, opponent, counts [StageCount: .stage .side .right .answered .people
+                        .last_at], chart (SVG), taps [WrongTap], mixed [Mixed: .finding (mastery's Confusion)
+                        .is_confirmed .is_by_relation .last_at .tapped (None or .stem .misses .svg)], answers, now, tag
+coach/player.html       player (Member), calls [Row: .cell .sides [SideCount] .short [str]], call ("" or chosen), and of
+                        that call full (mastery's CallReadout), range (.low .likely .high, of 100), counts, chart;
+                        weeks [Week: .begins .right .answered], week_words(day), history (SVG), misses [Miss: .answer
+                        .rep .after_svg], tapped [SVG], missed (count), mixed [Mixed], opponent
 coach/assign.html       problem, form (Filled: .fields (OrderFields: what is ticked and typed) .call
                         .groups [GroupChoice: .name .positions .players [Choice: .member .cell .is_picked]]
                         .receivers .behind [Member]
@@ -87,7 +90,8 @@ RepShown    .rep_id .kind .stage .position .call .to .formation .play .play_to .
 Answer      .chosen [id] .is_right .is_late .received_at .chosen_words .right_words .explanation
 Cell        .call .state (can | can't | faded | not proven) .letter (Y N F ?) .answered .right .p_can,
             .last_at (None: never)
-Behind      .member .cell .sides [SideCount: .side .right .answered] .short [str: what is missing for can]
+Behind      .member .cell .sides [SideCount: .side .right .answered] .open_sides [side], .short [str: what is missing
+            for can]
 WrongTap    .position .right_words .chosen_words .count .misses .people
 
 For the page's script: GET /api/sets/{set}, GET /api/sets/{set}/reps/{rep}, PUT /api/sets/{set}/answers/{id made on the

@@ -9,6 +9,7 @@ from starlette.responses import Response
 
 from server.board import seen_players
 from server.inputs import DueForm, Id, OrderFields, Text
+from server.live import find_unchanged, live_page, tag_of
 from server.mastery.picker import CHECK_MAX, CHECK_MIN
 from server.mastery.values import SIDES, STAGES, State
 from server.opponents import find_next
@@ -185,21 +186,26 @@ async def show_sent(request: Request, set_id: str, due: str = "", refusal: BadIn
         one = find_sent(t, viewer, playbook, seen, set_id)
         lines = lines_of(t, one, seen, playbook)
         changes = may_change(one, viewer, playbook)
-    zone = viewer.team.time_zone
-    return page(
+    zone, now = viewer.team.time_zone, parts.now()
+    tag = tag_of(request, one, is_over(one, now), [(line.member.id, line.progress, line.verdict) for line in lines])
+    if refusal is None and (unchanged := find_unchanged(request, tag)):
+        return unchanged
+    return live_page(
         request,
         "coach/set.html",
+        tag,
         refusal.status if refusal else 200,
         problem=refusal.message if refusal else "",
         set=one,
         is_check=one.purpose == Purpose.CHECK,
-        is_over=is_over(one, parts.now()),
+        is_over=is_over(one, now),
         may_change=changes,
         lines=lines,
         counts=counts_of(lines),
         again={who: len(again_for(lines, who)) for who in (UNFINISHED, MISSED)},
-        due=due or default_due(zone, max(parts.now(), one.due_at)),
+        due=due or default_due(zone, max(now, one.due_at)),
         zone=zone,
+        now=now,
     )
 
 

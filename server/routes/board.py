@@ -7,6 +7,7 @@ from datetime import UTC, date, datetime, time
 from typing import Annotated
 
 from fastapi import APIRouter, Query, Request
+from markupsafe import escape
 from starlette.responses import Response
 
 from server.board import (
@@ -25,7 +26,7 @@ from server.charts import stage_chart, week_chart
 from server.confused import of_call, of_player, show
 from server.evidence import by_week, count_by_stage, likely_range, to_row
 from server.inputs import Id, Text
-from server.languages import language_of
+from server.languages import QUARTER_S, language_of, say_day
 from server.live import find_unchanged, live_page, tag_of
 from server.mastery.readout import readout
 from server.mastery.values import STAGES, Side, State
@@ -72,8 +73,8 @@ async def show_board(
         groups=make_board(shown, playbook, found),
         group_names=own_groups(playbook, viewer),
         calls=playbook.calls,
-        queries={one: address("", call=one) for one in playbook.calls} | {"": ""},
-        days=language_of(request.scope).day,
+        queries={one: escape(address("", call=one)) for one in ("", *playbook.calls)},
+        days=days_in(request),
         call=chosen,
         group=group,
         stage=stage,
@@ -92,6 +93,12 @@ def decides(standing: Standing, now: datetime, members: Sequence[Member]) -> tup
     people = [(m.id, m.number, m.name, m.positions) for m in members]
     opponent = (standing.opponent, sorted(standing.settings.stage_mix.items()))
     return standing.state.answers, standing.last_id, standing.hour(now), opponent, people
+
+
+def days_in(request: Request) -> Callable[[float], str]:
+    """Says the day of a moment in seconds, where the team is."""
+    code, zone = language_of(request.scope).code, viewer_of(request).team.time_zone
+    return lambda at: say_day(code, int(at) // QUARTER_S, zone)
 
 
 def week_words(request: Request) -> Callable[[date], str]:
