@@ -41,6 +41,7 @@ from server.tables import Role
 
 #: Addresses to which more may be sent than to all others, in bytes.
 LARGER_BODIES = {r"/coach/opponents/[^/]+/import(/[a-z]+)?": BODY_MAX}
+WARM_AFTER_S = 1.0
 
 
 def utc_now() -> datetime:
@@ -64,9 +65,9 @@ def make_app(
     @asynccontextmanager
     async def lifespan(_: FastAPI) -> AsyncIterator[None]:
         erasing = asyncio.create_task(erase_daily(used, settings.keep_results_days, now))
-        warming = asyncio.create_task(asyncio.to_thread(warm_up))
+        warming = asyncio.create_task(warm_soon())
         yield
-        await warming
+        warming.cancel()
         erasing.cancel()
         used.close()
 
@@ -105,6 +106,12 @@ def make_app(
         observe=figures.observe if figures else None,
     )
     return app
+
+
+async def warm_soon() -> None:
+    """`warm_up`, in a thread, once those who waited for the server have been answered."""
+    await asyncio.sleep(WARM_AFTER_S)
+    await asyncio.to_thread(warm_up)
 
 
 def warm_up() -> None:
