@@ -21,13 +21,14 @@ from starlette.staticfiles import StaticFiles
 from quizgen.football.errors import GapsoundError
 from server.access import ACCESS, check_access
 from server.confused import Confused
+from server.football import Football
 from server.gate import Gate
 from server.languages import SOURCE, language
 from server.parts import Parts, is_https, parts_of
 from server.paths import STATIC
 from server.people import People, Viewer
 from server.play_list import BODY_MAX
-from server.playbooks import Football, Playbooks
+from server.playbooks import Playbooks
 from server.problems import Refusal
 from server.replies import on_error, pages_in, refuse
 from server.retention import erase_daily

@@ -13,8 +13,9 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import TYPE_CHECKING
 
+from server.football import Football
 from server.people import Viewer, write_audit
-from server.playbooks import Football, Playbook
+from server.playbooks import Playbook
 from server.problems import BadInput, NotFound
 from server.store import Store, TeamSession
 from server.tables import ContentFile

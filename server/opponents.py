@@ -16,9 +16,9 @@ from datetime import datetime
 
 from sqlmodel import col
 
+from server.facts import PlayFacts, RepFacts
 from server.mastery.values import STAGES, TeamSettings, shares
 from server.people import write_audit
-from server.playbooks import PlayFacts, RepFacts
 from server.problems import BadInput
 from server.security import make_id
 from server.store import TeamSession

@@ -19,8 +19,8 @@ from enum import StrEnum
 from functools import lru_cache
 
 from server.csv_in import CELL_MAX, COLUMNS_MAX, SEPARATORS, Line
+from server.facts import PlayFacts
 from server.opponents import COUNT_MAX, NAME_MAX, UNCHARTED, known_name
-from server.playbooks import PlayFacts
 from server.problems import BadInput
 from server.told import Told
 

@@ -14,13 +14,13 @@ from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from itertools import islice
-from typing import Any, Protocol, TypeVar
+from typing import Any, TypeVar
 
 from quizgen.football.errors import GapsoundError
 from quizgen.football.sides import Side as CallSide
+from server.facts import PlayFacts, RepFacts, facts, word
+from server.football import Catalogue, Football, TeamContent
 from server.languages import SOURCE, Language
-from server.mastery.picker import RepOption
-from server.mastery.values import Side
 from server.problems import BadInput
 from server.store import Store, TeamSession
 from server.tables import ContentFile, RepShown, Team
@@ -37,119 +37,6 @@ POOL_A_CELL = 20
 POOL_A_PLAY = 6
 SAMPLES = 3
 SAMPLED = 24
-
-
-class TeamContent(Protocol):
-    """What the server reads of a team: names, positions, calls, roster, time zone, end of the season."""
-
-    @property
-    def name(self) -> str:
-        """The team's name."""
-
-    @property
-    def positions(self) -> Sequence[Any]:
-        """Its positions, each with name, label and group."""
-
-    @property
-    def pressures(self) -> Sequence[Any]:
-        """Its calls, each with a name."""
-
-    @property
-    def formations(self) -> Sequence[Any]:
-        """The offense's formations, each with a name."""
-
-    @property
-    def schemes(self) -> Sequence[Any]:
-        """The runs, each with a name."""
-
-    @property
-    def protections(self) -> Sequence[Any]:
-        """The protections, each with a name."""
-
-    @property
-    def roster(self) -> Sequence[Any]:
-        """Its players, each with number, name and positions."""
-
-    @property
-    def time_zone(self) -> str:
-        """Where it is, as a name of the time zone database."""
-
-    @property
-    def season_end(self) -> str:
-        """The last day of the season as a date; empty when it is not said."""
-
-
-class Catalogue(Protocol):
-    """The reps of a team, made one by one as they are asked for."""
-
-    def reps(
-        self,
-        *,
-        positions: Any = None,
-        calls: Any = None,
-        stages: Any = None,
-        sides: Any = None,
-        kinds: Any = None,
-        schemes: Any = None,
-    ) -> Iterator[Any]:
-        """Those reps that meet all conditions given, unlike ones first."""
-        ...
-
-    def rep(self, rep_id: str, /) -> Any:
-        """The rep of that id."""
-        ...
-
-    def said_by(self, say: Callable[[str], str], /) -> Catalogue:
-        """The same reps in another language."""
-        ...
-
-
-class Football(Protocol):
-    """quizgen as the server uses it."""
-
-    def load_team(self, files: Mapping[str, str]) -> TeamContent:
-        """A team from file names and their TOML."""
-        ...
-
-    def catalogue(self, team: Any) -> Catalogue:
-        """The reps of that team."""
-        ...
-
-    def families(self, catalogue: Any) -> Mapping[str, Mapping[str, str]]:
-        """Which calls ask much the same of a position: {position: {call: family}}."""
-        ...
-
-    def plays(self, catalogue: Any) -> Sequence[PlayFacts]:
-        """What the opponents run, in the team's order."""
-        ...
-
-    def draw(self, scene: Any) -> str:
-        """A scene as SVG."""
-        ...
-
-    def look(self, catalogue: Any, *asked: Any) -> Any:
-        """One snap as a coach draws it: call, its side, formation, play, its side, position to mark."""
-        ...
-
-    def sound_table(self, catalogue: Any, call: str, to: CallSide) -> list[Any]:
-        """How a call to one side holds up against every run from every formation."""
-        ...
-
-    def change(self, before: Any, after: Any, most: int) -> Any:
-        """What an edit of the content does to the gap-sound table, looking at so many snaps at most."""
-        ...
-
-    def draw_end(self, scene: Any) -> str:
-        """A moved scene as it stands at its end, ready to be played."""
-        ...
-
-    def draw_card(self, scene: Any) -> str:
-        """A moved scene as the scout offense needs it: seen from its side, in grey, with its own ways only."""
-        ...
-
-    def draw_counts(self, scene: Any, counts: Mapping[tuple[int, str], int], right: Collection[tuple[int, str]]) -> str:
-        """A scene with how often each thing in it was tapped, by part and choice id; a tick on what is right."""
-        ...
 
 
 class Engine:
@@ -237,32 +124,6 @@ class PositionWords:
     name: str
     label: str
     group: str
-
-
-@dataclass(frozen=True, slots=True)
-class PlayFacts:
-    """A run or protection of the opponents: where it stands in the teaching order; the family is empty for a pass."""
-
-    name: str
-    stage: int
-    family: str
-
-
-@dataclass(frozen=True, slots=True)
-class RepFacts:
-    """What is needed of a rep to choose it, without its pictures and words."""
-
-    id: str
-    kind: str
-    stage: int
-    position: str
-    call: str
-    to: str
-    formation: str
-    play: str
-    picture: str
-    guise: str
-    scheme: str = ""
 
 
 @dataclass(slots=True)
@@ -509,11 +370,6 @@ def store_files(t: TeamSession, files: Mapping[str, str]) -> None:
         t.delete(gone)
 
 
-def word(value: Any) -> str:
-    """A side or other name from quizgen as plain text; empty for None."""
-    return "" if value is None else str(getattr(value, "value", value))
-
-
 def snapshot(football: Football, team_id: str, rep: Any, now: datetime) -> RepShown:
     """A rep as it will be shown, drawn."""
     return RepShown(
@@ -576,36 +432,3 @@ def draw_miss(football: Football, catalogue: Catalogue, shown: RepShown, chosen:
 def answers_of(part: Mapping[str, Any]) -> tuple[list[str], list[str]]:
     """What may be chosen in a part of a rep, and what is right."""
     return [choice["id"] for choice in part["choices"]], part["right"]
-
-
-def facts(rep: Any) -> RepFacts:
-    """What is needed of a rep to choose it."""
-    play = f"{rep.play or ''} {word(rep.play_to)}".strip()
-    to = word(rep.to)
-    return RepFacts(
-        id=rep.id,
-        kind=rep.kind,
-        stage=int(rep.stage),
-        position=rep.position,
-        call=rep.call,
-        to=to,
-        formation=rep.formation,
-        play=play,
-        picture=rep.picture,
-        guise=rep.guise,
-        scheme=rep.play or "",
-    )
-
-
-def option(rep: RepFacts, weight: float = 1.0) -> RepOption:
-    """A rep as the picker sees it; ``weight`` among the reps of the same question."""
-    return RepOption(
-        rep=rep.id,
-        picture=rep.picture,
-        call=rep.call,
-        stage=rep.stage,
-        side=Side(rep.to),
-        kind=rep.kind,
-        guise=f"{rep.formation}/{rep.play}",
-        weight=weight,
-    )

@@ -15,11 +15,12 @@ from datetime import datetime
 
 from sqlmodel import col, or_
 
+from server.facts import RepFacts, option
 from server.mastery.picker import CHECK_MAX, CHECK_MIN, Asked, RepOption, next_check_rep, next_rep
 from server.mastery.replay import MasteryState
 from server.mastery.values import TeamSettings
 from server.opponents import often, rep_weights
-from server.playbooks import Playbook, RepFacts, option
+from server.playbooks import Playbook
 from server.problems import BadInput, Expired, NotFound
 from server.standing import Standing
 from server.store import TeamSession

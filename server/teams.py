@@ -12,8 +12,9 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 import tomli_w
 
+from server.football import Football, TeamContent
 from server.people import RosterLine, players, take_roster
-from server.playbooks import Football, Playbook, TeamContent, hash_files, read_playbook, store_files
+from server.playbooks import Playbook, hash_files, read_playbook, store_files
 from server.problems import BadInput
 from server.security import make_code, make_id
 from server.store import Store, TeamSession

@@ -10,6 +10,7 @@ from starlette.responses import Response, StreamingResponse
 
 from server.access import HEADS
 from server.csv_in import TYPE, to_csv
+from server.facts import PlayFacts
 from server.inputs import Id, NextForm, OpponentForm, TendencyForm
 from server.opponents import (
     add_opponent,
@@ -25,7 +26,6 @@ from server.opponents import (
 )
 from server.parts import parts_of, viewer_of
 from server.people import write_audit
-from server.playbooks import PlayFacts
 from server.problems import BadInput
 from server.replies import go, page
 from server.tables import Opponent

@@ -15,6 +15,7 @@ from sqlmodel import col
 from starlette.responses import Response
 
 from server.csv_in import decode
+from server.facts import PlayFacts
 from server.inputs import Id, PlayListForm
 from server.opponents import UNCHARTED, find_opponent, store_counts, tendency_of
 from server.parts import parts_of, viewer_of
@@ -35,7 +36,6 @@ from server.play_list import (
     to_sheet,
     try_out,
 )
-from server.playbooks import PlayFacts
 from server.problems import BadInput
 from server.replies import go, page
 from server.store import TeamSession

@@ -1,4 +1,4 @@
-"""A coach brings in what the next opponent runs: a play list with odd headings on a laptop; and types it by keyboard."""
+"""A coach brings in what the next opponent runs: a play list with odd headings; and types it, by keyboard alone."""
 
 from pathlib import Path
 

@@ -11,7 +11,7 @@ from typing import Any
 from quizgen.football.errors import ContentProblems, Problem, UnknownName
 from quizgen.football.sides import Side
 from quizgen.reps.whiteboard import Change, Held, Hold
-from server.playbooks import PlayFacts
+from server.facts import PlayFacts
 
 
 @dataclass(frozen=True)

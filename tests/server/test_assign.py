@@ -9,10 +9,10 @@ from urllib.parse import parse_qs, urlparse
 import pytest
 from starlette.testclient import TestClient
 
+from server.facts import RepFacts, facts
 from server.mastery.replay import replay
 from server.mastery.values import TeamSettings
 from server.opponents import team_settings
-from server.playbooks import RepFacts, facts
 from server.sets import plan, settings_for
 from server.standing import Standing
 from server.tables import Assignment, Member, Opponent, Purpose, Role

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from sqlmodel import col
 from starlette.testclient import TestClient
 
+from server.facts import PlayFacts
 from server.opponents import UNCHARTED
 from server.play_list import (
     AS_IT_IS,
@@ -28,7 +29,6 @@ from server.play_list import (
     to_sheet,
     try_out,
 )
-from server.playbooks import PlayFacts
 from server.problems import BadInput
 from server.tables import AuditEntry, Opponent, PlayWord
 from tests.server.fake_football import PLAYS

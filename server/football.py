@@ -1,0 +1,125 @@
+"""What the server expects of quizgen: a team's content, its reps, and what is drawn of them.
+
+Only types; what does it is in `server/playbooks.py`, and a stand-in in the tests. It must not know football.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from typing import Any, Protocol
+
+from quizgen.football.sides import Side as CallSide
+from server.facts import PlayFacts
+
+
+class TeamContent(Protocol):
+    """What the server reads of a team: names, positions, calls, roster, time zone, end of the season."""
+
+    @property
+    def name(self) -> str:
+        """The team's name."""
+
+    @property
+    def positions(self) -> Sequence[Any]:
+        """Its positions, each with name, label and group."""
+
+    @property
+    def pressures(self) -> Sequence[Any]:
+        """Its calls, each with a name."""
+
+    @property
+    def formations(self) -> Sequence[Any]:
+        """The offense's formations, each with a name."""
+
+    @property
+    def schemes(self) -> Sequence[Any]:
+        """The runs, each with a name."""
+
+    @property
+    def protections(self) -> Sequence[Any]:
+        """The protections, each with a name."""
+
+    @property
+    def roster(self) -> Sequence[Any]:
+        """Its players, each with number, name and positions."""
+
+    @property
+    def time_zone(self) -> str:
+        """Where it is, as a name of the time zone database."""
+
+    @property
+    def season_end(self) -> str:
+        """The last day of the season as a date; empty when it is not said."""
+
+
+class Catalogue(Protocol):
+    """The reps of a team, made one by one as they are asked for."""
+
+    def reps(
+        self,
+        *,
+        positions: Any = None,
+        calls: Any = None,
+        stages: Any = None,
+        sides: Any = None,
+        kinds: Any = None,
+        schemes: Any = None,
+    ) -> Iterator[Any]:
+        """Those reps that meet all conditions given, unlike ones first."""
+        ...
+
+    def rep(self, rep_id: str, /) -> Any:
+        """The rep of that id."""
+        ...
+
+    def said_by(self, say: Callable[[str], str], /) -> Catalogue:
+        """The same reps in another language."""
+        ...
+
+
+class Football(Protocol):
+    """quizgen as the server uses it."""
+
+    def load_team(self, files: Mapping[str, str]) -> TeamContent:
+        """A team from file names and their TOML."""
+        ...
+
+    def catalogue(self, team: Any) -> Catalogue:
+        """The reps of that team."""
+        ...
+
+    def families(self, catalogue: Any) -> Mapping[str, Mapping[str, str]]:
+        """Which calls ask much the same of a position: {position: {call: family}}."""
+        ...
+
+    def plays(self, catalogue: Any) -> Sequence[PlayFacts]:
+        """What the opponents run, in the team's order."""
+        ...
+
+    def draw(self, scene: Any) -> str:
+        """A scene as SVG."""
+        ...
+
+    def look(self, catalogue: Any, *asked: Any) -> Any:
+        """One snap as a coach draws it: call, its side, formation, play, its side, position to mark."""
+        ...
+
+    def sound_table(self, catalogue: Any, call: str, to: CallSide) -> list[Any]:
+        """How a call to one side holds up against every run from every formation."""
+        ...
+
+    def change(self, before: Any, after: Any, most: int) -> Any:
+        """What an edit of the content does to the gap-sound table, looking at so many snaps at most."""
+        ...
+
+    def draw_end(self, scene: Any) -> str:
+        """A moved scene as it stands at its end, ready to be played."""
+        ...
+
+    def draw_card(self, scene: Any) -> str:
+        """A moved scene as the scout offense needs it: seen from its side, in grey, with its own ways only."""
+        ...
+
+    def draw_counts(self, scene: Any, counts: Mapping[tuple[int, str], int], right: Collection[tuple[int, str]]) -> str:
+        """A scene with how often each thing in it was tapped, by part and choice id; a tick on what is right."""
+        ...
