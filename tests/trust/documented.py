@@ -23,6 +23,7 @@ OWN: dict[tuple[str, str], set[int]] = {
     ("POST", "/sets/{set_id}/reps/{place}"): {409},
     ("PUT", "/api/sets/{set_id}/answers/{answer_id}"): {200, 201, 409},
     ("GET", "/coach/assign"): {200, 404},
+    ("POST", "/coach/days"): {303, 404},
     ("POST", "/coach/roster/codes"): {200, 404},
     ("POST", "/coach/opponents/next"): {303, 404},
     ("POST", "/coach/opponents/{opponent_id}/import"): {200},
