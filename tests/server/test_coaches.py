@@ -40,7 +40,7 @@ def test_a_new_account_with_a_passphrase_made_for_it(house: House) -> None:
 
 
 def test_a_passphrase_of_ones_own_needs_length_and_nothing_else(house: House) -> None:
-    """source: NIST SP 800-63B-4, 3.1.1.2: 15 characters or more where it is the only factor; no rules of composition."""
+    """source: NIST SP 800-63B-4, 3.1.1.2: 15 characters or more where it is the only factor; no composition rules."""
     owner = house.coach()
     form = {"name": "new", "role": "coach", "passphrase": "x" * 14}
     refused = owner.post("/coach/coaches", data=form, headers=PAGE)
