@@ -1,20 +1,34 @@
-"""Everybody can use every page: axe finds nothing, nothing runs off the screen, targets are large; light and dark."""
+"""Everybody can use every page: axe finds nothing, nothing runs off the screen, targets are large; light and dark, on a
+small phone, a phone and a laptop, in each language. The pages are listed in `every_page`."""
 
 import re
+from dataclasses import dataclass
+from itertools import product
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Page, expect
+from axe_playwright_python.base import AXE_SCRIPT
+from playwright.sync_api import BrowserContext, Page, expect
+from sqlmodel import col
 
+from server.demo import demo_files
+from server.languages import COOKIE, LANGUAGES
+from server.routes import ROUTERS
+from server.tables import Opponent
+from tests.browser.every_page import COACH_PAGES, NO_PAGES, OPEN_PAGES, PLAYER_PAGES
 from tests.browser.pages import answer, poll, sign_in, sign_in_coach, start_set
 from tests.browser.site import Site
 
-pytestmark = [pytest.mark.browser, pytest.mark.slow]
-
 WIDTHS = (320, 390, 1024)
+SCHEMES = ("light", "dark")
 RULES = {
     "runOnly": ["wcag2a", "wcag2aa", "wcag2aaa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"],
     "rules": {"color-contrast-enhanced": {"enabled": True}, "target-size": {"enabled": True}},
+    "resultTypes": ["violations"],
+}
+#: What the colours decide; all other rules look at the same page whichever scheme it has.
+COLOUR_RULES = {
+    "runOnly": {"type": "rule", "values": ["color-contrast", "color-contrast-enhanced", "link-in-text-block"]},
+    "resultTypes": ["violations"],
 }
 TOO_WIDE = """() => {
   const page = document.documentElement;
@@ -23,108 +37,168 @@ TOO_WIDE = """() => {
   return [`${page.scrollWidth} px`, ...wide.map(one => one.outerHTML.slice(0, 60))];
 }"""
 SMALL = """() => [...document.querySelectorAll('button, input, select, .button, .pick, summary, .top a, .cell[href]')]
-  .filter(one => one.checkVisibility({visibilityProperty: true}) && !one.closest('.unseen, .is-tapped, .skip'))
+  .filter(one => one.checkVisibility({visibilityProperty: true}))
+  .filter(one => !one.closest('.unseen, .is-tapped, .is-later, .is-done .picks, .skip'))
   .map(one => one.closest('label') ?? one)
   .map(one => [one.outerHTML.slice(0, 80), one.getBoundingClientRect()])
   .filter(([, box]) => box.width > 1 && (box.height < 47.5 || box.width < 24))
   .map(([html, box]) => `${html} ${box.width}x${box.height}`)"""
+AXE = """async (rules) => (await axe.run(rules)).violations.map(one =>
+  [one.id, ...one.nodes.slice(0, 3).map(node => `${node.html.slice(0, 120)} ${node.any[0]?.message}`)].join(' | '))"""
 
-
-@pytest.fixture(scope="module")
-def played(site: Site):
-    """A player with a set begun (one right, one wrong) and one finished, so that every page has something on it."""
-    player = site.next_player()
-    reps = site.some(3, kinds=["track", "pull-read"])
-    return player, reps, site.lay_out(player, reps), site.lay_out(player, reps[:1])
+in_browser = pytest.mark.browser
+slow = pytest.mark.slow
 
 
 def check(page: Page, name: str) -> list[str]:
-    """What is wrong with the page on the screen, at each width."""
+    """What is wrong with the page on the screen, light and dark, at each width."""
     found = []
-    for width in WIDTHS:
+    page.evaluate(f"() => {{ window.axe || (() => {{ {AXE_SCRIPT} }})() }}")
+    for width, scheme in product(WIDTHS, SCHEMES):
+        where = f"{name} at {width}, {scheme}"
+        page.emulate_media(color_scheme=scheme)  # type: ignore[arg-type]
         page.set_viewport_size({"width": width, "height": 800})
         poll(page, f"innerWidth === {width}")
-        found += [f"{name} at {width}: too wide: {wide}" for wide in page.evaluate(TOO_WIDE)]
-        found += [f"{name} at {width}: too small a target: {small}" for small in page.evaluate(SMALL)]
-        for one in Axe().run(page, options=RULES).response["violations"]:
-            nodes = [node["html"][:120] + " ".join(why["message"] for why in node["any"][:1]) for node in one["nodes"]]
-            found.append(f"{name} at {width}: {one['id']}: {nodes[:3]}")
+        if scheme == SCHEMES[0]:
+            found += [f"{where}: too wide: {wide}" for wide in page.evaluate(TOO_WIDE)]
+            found += [f"{where}: too small a target: {small}" for small in page.evaluate(SMALL)]
+        found += [f"{where}: {one}" for one in page.evaluate(AXE, RULES if scheme == SCHEMES[0] else COLOUR_RULES)]
     return found
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_the_players_pages(device, site: Site, played, scheme: str) -> None:
-    player, reps, begun, finished = played
-    page = device(color_scheme=scheme, has_touch=True, reduced_motion="reduce").new_page()
-    page.goto(f"{site.address}/join")
-    found = check(page, "join")
-    page.goto(f"{site.address}/join?code=no")
-    found += check(page, "join, wrong code")
-    page.goto(f"{site.address}/join/{site.team.join_code}")
-    found += check(page, "sign in")
+def speak(context: BrowserContext, site: Site, language: str) -> None:
+    """From now on this device reads that language."""
+    context.add_cookies([{"name": COOKIE, "value": language, "url": site.address}])
+
+
+@dataclass
+class Played:
+    """What the addresses of the pages are filled in with; ``set`` has three reps answered, two not."""
+
+    words: dict[str, str]
+    begun: str
+    finished: str
+
+
+@pytest.fixture
+def device_of(device):
+    """A device that wants no motion, with its page."""
+
+    def make(**settings: object) -> Page:
+        return device(reduced_motion="reduce", **settings).new_page()
+
+    return make
+
+
+def play(site: Site, page: Page) -> Played:
+    """A player signs in; a set of his is begun (right, wrong, one part wrong) and another laid out."""
+    player = site.next_player()
+    reps = [*site.some(2, kinds=["track", "pull-read"]), *site.one_of_each(["hooked", "matchup", "option-man"])]
+    begun, finished = site.lay_out(player, reps), site.lay_out(player, reps[:1])
     sign_in(page, site, player)
-    found += check(page, "home")
-    page.goto(f"{site.address}/sets/{begun}")
-    found += check(page, "set")
-    if scheme == "light":
-        page.goto(f"{site.address}/home")
-        start_set(page, begun)
-        found += check(page, "rep")
-        answer(page, site.parts(reps[0].id))
+    start_set(page, begun)
+    for number, rep in enumerate(reps[:3]):
+        answer(page, site.parts(rep.id), right=number == 0)
         page.locator(".verdict").wait_for()
-        found += check(page, "right")
         page.locator(".bar a.button").tap()
-        answer(page, site.parts(reps[1].id), right=False)
-        page.locator(".verdict").wait_for()
-        found += check(page, "wrong")
-        page.goto(f"{site.address}/home")
-        start_set(page, finished)
-        page.context.set_offline(True)
-        answer(page, site.parts(reps[0].id))
-        page.get_by_role("heading", name="On this phone").wait_for()
-        found += check(page, "on this phone")
-        page.context.set_offline(False)
-        page.locator(".verdict").wait_for()
-    for place, name in ((1, "right, anew"), (2, "wrong, anew"), (3, "rep, anew")):
-        page.goto(f"{site.address}/sets/{begun}/reps/{place}")
+    page.goto(f"{site.address}/home")
+    words = {"call": reps[0].call, "player": player.id, "set": begun, "file": sorted(demo_files())[0]}
+    return Played(words, begun, finished)
+
+
+@slow
+@in_browser
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_pages_of_everybody_and_of_players(device_of, site: Site, language: str) -> None:
+    page = device_of(has_touch=True)
+    speak(page.context, site, language)
+    found = []
+    for name, path in OPEN_PAGES:
+        page.goto(site.address + path.format(team=site.team.join_code))
         found += check(page, name)
-    page.get_by_role("button", name="Pick from a list").click()
-    found += check(page, "rep with its list")
-    page.goto(f"{site.address}/sets/{finished}")
-    page.locator("summary").first.click()
+    page.context.clear_cookies()
+    played = play(site, page)
+    speak(page.context, site, language)
+    page.reload()
+    assert page.locator("html").get_attribute("lang") == language
+    for name, path in PLAYER_PAGES:
+        page.goto(site.address + path.format(**played.words))
+        found += check(page, name)
+        if page.locator(".list-toggle:visible").count():
+            page.locator(".list-toggle").click()
+            found += check(page, f"{name} with its list")
+    assert not found, "\n".join(found)
+
+
+@slow
+@in_browser
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_pages_that_script_makes(device_of, site: Site, language: str) -> None:
+    page = device_of(has_touch=True)
+    player = site.next_player()
+    reps = [*site.some(2, kinds=["track"]), *site.one_of_each(["hooked", "support"])]
+    set_id = site.lay_out(player, reps)
+    sign_in(page, site, player)
+    speak(page.context, site, language)
+    page.reload()
+    start_set(page, set_id)
+    found = check(page, "rep")
+    for number, rep in enumerate(reps):
+        if number == len(reps) - 1:
+            page.context.set_offline(True)
+        answer(page, site.parts(rep.id), right=number == 0)
+        if number < len(reps) - 1:
+            page.locator(".verdict").wait_for()
+            found += check(page, f"after rep {number + 1}")
+            page.locator(".bar a.button").tap()
+        else:
+            page.locator(".wait:visible").first.wait_for()
+            found += check(page, "on this phone")
+    page.context.set_offline(False)
+    page.evaluate("dispatchEvent(new Event('online'))")
+    page.locator(".verdict").wait_for()
+    page.goto(f"{site.address}/sets/{set_id}")
+    for summary in page.locator("summary").all():
+        summary.click()
     found += check(page, "summary")
-    page.goto(f"{site.address}/sets/nothing-here")
-    found += check(page, "problem")
-    assert found == []
+    assert not found, "\n".join(found)
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_the_coachs_pages(device, site: Site, played, scheme: str) -> None:
-    player, reps, begun, _ = played
-    page = device(color_scheme=scheme).new_page()
-    page.goto(f"{site.address}/coach/sign-in")
-    found = check(page, "coach signs in")
+@slow
+@in_browser
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_the_coachs_pages(device_of, site: Site, language: str) -> None:
+    played = play(site, device_of(has_touch=True))
+    page = device_of()
     sign_in_coach(page, site)
-    call, group = reps[0].call, site.catalogue.team.position(player.positions[0]).group
-    for path, name in (
-        (f"/coach/board?call={call}&group={group}", "board"),
-        (f"/coach/board?call={call}&group={group}&stage=1", "board of a stage"),
-        (f"/coach/call?name={call}", "call"),
-        (f"/coach/players/{player.id}?call={call}", "player"),
-        (f"/coach/assign?call={call}", "assign"),
-        (f"/coach/sheets/walk-through?call={call}", "walk-through sheet"),
-        (f"/coach/sheets/scout-cards?call={call}", "scout cards"),
-        (f"/coach/assign?call={call}&pick=behind", "assign to some"),
-        ("/coach/days", "days of practice"),
-        ("/coach/sets", "sets"),
-        (f"/coach/sets/{begun}", "set"),
-        ("/coach/roster", "roster"),
-    ):
-        page.goto(site.address + path)
+    page.goto(f"{site.address}/coach/opponents")
+    page.locator("form[action='/coach/opponents'] input[name=name]").fill(f"Alder Creek {language}")
+    page.locator("form[action='/coach/opponents'] button").click()
+    with site.store.read(site.team.id) as t:
+        opponent = t.first(Opponent, col(Opponent.name) == f"Alder Creek {language}")
+        assert opponent is not None
+        played.words["opponent"] = opponent.id
+    speak(page.context, site, language)
+    found = []
+    for name, path in COACH_PAGES:
+        page.goto(site.address + path.format(**played.words))
         expect(page.get_by_role("heading", level=1)).to_be_visible()
         found += check(page, name)
-    unused = site.next_player()
-    page.get_by_label(re.compile(rf"New PIN for #{unused.number} ")).check()
-    page.get_by_role("button", name="Make the code sheet").click()
+    assert page.locator("html").get_attribute("lang") == language
+    page.goto(f"{site.address}/coach/roster")
+    page.locator("input[name=players]").last.check()
+    page.locator("form[action='/coach/roster/codes'] button[type=submit]").last.click()
+    page.wait_for_url("**/codes")
     found += check(page, "code sheet")
-    assert found == []
+    assert not found, "\n".join(found)
+
+
+def test_every_page_is_listed() -> None:
+    """An address that answers a GET is a listed page or is said to be none."""
+    listed = [path.split("?")[0] for _, path in (*OPEN_PAGES, *PLAYER_PAGES, *COACH_PAGES)]
+    for router in ROUTERS:
+        for route in router.routes:
+            if "GET" not in route.methods or route.path in NO_PAGES:
+                continue
+            like = re.compile(re.sub(r"\{\w+\}", r"[^/]+", route.path))
+            assert any(like.fullmatch(path) for path in listed), f"{route.path}: add a line to every_page"

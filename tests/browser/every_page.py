@@ -1,0 +1,74 @@
+"""Every page that a person can open, as data: add a page by adding a line.
+
+An address may name {call}, {player}, {set}, {opponent}, {file}, {team}: the test fills in what its site has. A test
+compares these with the routes that answer a GET.
+"""
+
+#: Pages before anybody has signed in: name, address.
+OPEN_PAGES = (
+    ("join", "/join"),
+    ("join, wrong code", "/join?code=no"),
+    ("sign in", "/join/{team}"),
+    ("coach signs in", "/coach/sign-in"),
+)
+
+#: Pages of a player with a set begun and one finished. A rep that is on the screen by script is looked at by the test.
+PLAYER_PAGES = (
+    ("home", "/home"),
+    ("set", "/sets/{set}"),
+    ("right, anew", "/sets/{set}/reps/1"),
+    ("wrong, anew", "/sets/{set}/reps/2"),
+    ("wrong in two parts, anew", "/sets/{set}/reps/3"),
+    ("rep of two parts", "/sets/{set}/reps/4"),
+    ("rep", "/sets/{set}/reps/5"),
+    ("own data", "/my-data"),
+    ("problem", "/sets/nothing-here"),
+)
+
+#: Pages of a coach who owns the team.
+COACH_PAGES = (
+    ("board", "/coach/board?call={call}"),
+    ("board of a stage", "/coach/board?call={call}&stage=1"),
+    ("call", "/coach/call?name={call}"),
+    ("player", "/coach/players/{player}?call={call}"),
+    ("a player's data", "/coach/players/{player}/data"),
+    ("assign", "/coach/assign?call={call}"),
+    ("assign to some", "/coach/assign?call={call}&pick=behind"),
+    ("walk-through sheet", "/coach/sheets/walk-through?call={call}"),
+    ("scout cards", "/coach/sheets/scout-cards?call={call}"),
+    ("sets", "/coach/sets"),
+    ("set of the coach", "/coach/sets/{set}"),
+    ("days", "/coach/days"),
+    ("results", "/coach/results"),
+    ("roster", "/coach/roster"),
+    ("roster import", "/coach/roster/import"),
+    ("coaches", "/coach/coaches"),
+    ("audit", "/coach/audit"),
+    ("opponents", "/coach/opponents"),
+    ("opponent", "/coach/opponents/{opponent}"),
+    ("play list import", "/coach/opponents/{opponent}/import"),
+    ("defense", "/coach/defense"),
+    ("sound", "/coach/defense/sound"),
+    ("a file of the defense", "/coach/defense/files/{file}"),
+)
+
+#: Addresses that are no page of their own: files, what scripts fetch, what machines ask, and those that only lead on.
+NO_PAGES = frozenset(
+    {
+        "/",
+        "/coach",
+        "/api/sets/{set_id}",
+        "/api/sets/{set_id}/reps/{rep_id}",
+        "/sw.js",
+        "/healthz",
+        "/readyz",
+        "/metrics",
+        "/coach/roster/roster.csv",
+        "/coach/results.csv",
+        "/coach/opponents/{opponent_id}/plays.csv",
+        "/my-data.json",
+        "/my-data.csv",
+        "/coach/players/{player_id}/data.json",
+        "/coach/players/{player_id}/data.csv",
+    }
+)
