@@ -90,6 +90,7 @@ def uvicorn_config(app: FastAPI | str, settings: Settings, **more: object) -> uv
         "forwarded_allow_ips": settings.trusted_proxies or None,
         "timeout_graceful_shutdown": settings.stop_within_s,
         "timeout_keep_alive": 20,
+        "timeout_worker_healthcheck": 60,  # a worker that is still importing on a busy machine is not dead
         "ssl_certfile": settings.tls_cert,
         "ssl_keyfile": settings.tls_key,
         **more,
