@@ -146,7 +146,7 @@ def serve(
 @team_app.command("check")
 def team_check(folder: Folder) -> None:
     """Say everything that is wrong with a team's files; change nothing."""
-    from server.playbooks import Engine
+    from server.football import Engine
     from server.teams import check_files
 
     playbook = check_files(Engine(), read_folder(folder))
@@ -161,8 +161,8 @@ def team_add(
     owner: Annotated[str, typer.Option(help="Sign-in name of the first coach.")],
 ) -> None:
     """Bring a new team in, with its players and its first coach; his passphrase is asked for, or read from a pipe."""
+    from server.football import Engine
     from server.people import add_coach
-    from server.playbooks import Engine
     from server.security import hash_passphrase
     from server.tables import Role
     from server.teams import add_team, check_files
@@ -190,7 +190,7 @@ def team_update(
     ] = False,
 ) -> None:
     """Make a team's content that of these files. Its players stay unless --roster is given; answers always stay."""
-    from server.playbooks import Engine
+    from server.football import Engine
     from server.teams import update_team
 
     store = open_database()

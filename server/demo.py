@@ -21,10 +21,11 @@ from sqlmodel import col
 from quizgen.content import read_team_dir
 from server.app import make_app
 from server.demo_fill import fill_season, practice_time
+from server.football import Engine
 from server.logs import set_up_logs
 from server.paths import SEED_CONTENT
 from server.people import add_coach, players
-from server.playbooks import Engine, Playbook
+from server.playbooks import Playbook
 from server.problems import BadInput
 from server.security import hash_passphrase, hash_pin, make_id, make_passphrase, make_pin
 from server.serving import address_of, bind, run

@@ -1,15 +1,17 @@
-"""What the server expects of quizgen: a team's content, its reps, and what is drawn of them.
+"""quizgen as the server uses it: a team's content, its reps, and what is drawn of them.
 
-Only types; what does it is in `server/playbooks.py`, and a stand-in in the tests. It must not know football.
+It is the one place that calls quizgen; tests have a stand-in of the same shape. It must not decide anything about
+football.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from dataclasses import replace
 from typing import Any, Protocol
 
 from quizgen.football.sides import Side as CallSide
-from server.facts import PlayFacts
+from server.facts import PlayFacts, word
 
 
 class TeamContent(Protocol):
@@ -123,3 +125,81 @@ class Football(Protocol):
     def draw_counts(self, scene: Any, counts: Mapping[tuple[int, str], int], right: Collection[tuple[int, str]]) -> str:
         """A scene with how often each thing in it was tapped, by part and choice id; a tick on what is right."""
         ...
+
+
+class Engine:
+    """quizgen itself."""
+
+    def load_team(self, files: Mapping[str, str]) -> TeamContent:
+        """A team from file names and their TOML. Raises: ContentProblems."""
+        from quizgen.content import load_team
+
+        return load_team(files)
+
+    def catalogue(self, team: Any) -> Catalogue:
+        """The reps of that team."""
+        from quizgen.reps.catalogue import Catalogue as Reps
+
+        return Reps(team)
+
+    def families(self, catalogue: Any) -> Mapping[str, Mapping[str, str]]:
+        """Which calls ask much the same of a position: {position: {call: family}}."""
+        from quizgen.reps.families import families
+
+        return families(catalogue)
+
+    def plays(self, catalogue: Any) -> Sequence[PlayFacts]:
+        """What the opponents run, in the team's order."""
+        from quizgen.reps.catalogue import setup_stage
+
+        found = {setup.play: int(setup_stage(setup)) for setup in catalogue.setups.values() if setup.play}
+        return [PlayFacts(play.name, stage, word(getattr(play, "family", None))) for play, stage in found.items()]
+
+    def draw(self, scene: Any) -> str:
+        """A scene as SVG."""
+        from quizgen.drawing.svg import draw
+
+        return draw(scene)
+
+    def look(self, catalogue: Any, *asked: Any) -> Any:
+        """One snap as a coach draws it: call, its side, formation, play, its side, position to mark."""
+        from quizgen.reps.whiteboard import look
+
+        return look(catalogue, *asked)
+
+    def sound_table(self, catalogue: Any, call: str, to: CallSide) -> list[Any]:
+        """How a call to one side holds up against every run from every formation."""
+        from quizgen.reps.whiteboard import sound_table
+
+        return list(sound_table(catalogue, call, to))
+
+    def change(self, before: Any, after: Any, most: int) -> Any:
+        """What an edit of the content does to the gap-sound table, looking at so many snaps at most."""
+        from quizgen.reps.whiteboard import change
+
+        return change(before, after, most)
+
+    def draw_end(self, scene: Any) -> str:
+        """A moved scene as it stands at its end, ready to be played."""
+        from quizgen.drawing.svg import draw
+
+        return draw(scene, at_s=scene.end_s)
+
+    def draw_card(self, scene: Any) -> str:
+        """A moved scene as the scout offense needs it: seen from its side, in grey, with its own ways only."""
+        from quizgen.drawing.svg import draw_print
+
+        own = {f"to-{blocker.id}" for blocker in scene.blockers}
+        defenders = tuple(replace(one, is_own=False) for one in scene.defenders)
+        tracks = tuple(track for track in scene.tracks if track.id in own)
+        return draw_print(replace(scene, defenders=defenders, tracks=tracks, bands=(), notes=(), marks=(), motions=()))
+
+    def draw_counts(self, scene: Any, counts: Mapping[tuple[int, str], int], right: Collection[tuple[int, str]]) -> str:
+        """A scene with how often each thing in it was tapped, by part and choice id; a tick on what is right."""
+        from quizgen.drawing.svg import draw
+
+        def mark(key: tuple[int, str]) -> str:
+            return ("✓" if key in right else "") + (str(min(counts[key], 999)) if counts.get(key) else "")
+
+        taps = tuple(replace(tap, mark=mark((tap.part, tap.id)) or "0") for tap in scene.taps)
+        return draw(replace(scene, taps=taps))

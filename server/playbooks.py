@@ -1,8 +1,8 @@
 """A team's content made ready to ask: from the files in the database to reps, through quizgen, and back as snapshots.
 
-It is the one place that calls quizgen. Content is read once per change: a playbook is kept in memory under the hash of
-its files, and can be thrown away at any moment. Engine work runs in a thread, so that it never holds up the answers of
-others. It must not decide anything about football.
+Content is read once per change: a playbook is kept in memory under the hash of its files, and can be thrown away at any
+moment. Engine work runs in a thread, so that it never holds up the answers of others. It must not decide anything about
+football.
 """
 
 from __future__ import annotations
@@ -10,8 +10,8 @@ from __future__ import annotations
 import asyncio
 import hashlib
 from collections import OrderedDict
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import datetime
 from itertools import islice
 from typing import Any, TypeVar
@@ -19,7 +19,7 @@ from typing import Any, TypeVar
 from quizgen.football.errors import GapsoundError
 from quizgen.football.sides import Side as CallSide
 from server.facts import PlayFacts, RepFacts, facts, word
-from server.football import Catalogue, Football, TeamContent
+from server.football import Catalogue, Engine, Football, TeamContent
 from server.languages import SOURCE, Language
 from server.problems import BadInput
 from server.store import Store, TeamSession
@@ -37,84 +37,6 @@ POOL_A_CELL = 20
 POOL_A_PLAY = 6
 SAMPLES = 3
 SAMPLED = 24
-
-
-class Engine:
-    """quizgen itself."""
-
-    def load_team(self, files: Mapping[str, str]) -> TeamContent:
-        """A team from file names and their TOML. Raises: ContentProblems."""
-        from quizgen.content import load_team
-
-        return load_team(files)
-
-    def catalogue(self, team: Any) -> Catalogue:
-        """The reps of that team."""
-        from quizgen.reps.catalogue import Catalogue as Reps
-
-        return Reps(team)
-
-    def families(self, catalogue: Any) -> Mapping[str, Mapping[str, str]]:
-        """Which calls ask much the same of a position: {position: {call: family}}."""
-        from quizgen.reps.families import families
-
-        return families(catalogue)
-
-    def plays(self, catalogue: Any) -> Sequence[PlayFacts]:
-        """What the opponents run, in the team's order."""
-        from quizgen.reps.catalogue import setup_stage
-
-        found = {setup.play: int(setup_stage(setup)) for setup in catalogue.setups.values() if setup.play}
-        return [PlayFacts(play.name, stage, word(getattr(play, "family", None))) for play, stage in found.items()]
-
-    def draw(self, scene: Any) -> str:
-        """A scene as SVG."""
-        from quizgen.drawing.svg import draw
-
-        return draw(scene)
-
-    def look(self, catalogue: Any, *asked: Any) -> Any:
-        """One snap as a coach draws it: call, its side, formation, play, its side, position to mark."""
-        from quizgen.reps.whiteboard import look
-
-        return look(catalogue, *asked)
-
-    def sound_table(self, catalogue: Any, call: str, to: CallSide) -> list[Any]:
-        """How a call to one side holds up against every run from every formation."""
-        from quizgen.reps.whiteboard import sound_table
-
-        return list(sound_table(catalogue, call, to))
-
-    def change(self, before: Any, after: Any, most: int) -> Any:
-        """What an edit of the content does to the gap-sound table, looking at so many snaps at most."""
-        from quizgen.reps.whiteboard import change
-
-        return change(before, after, most)
-
-    def draw_end(self, scene: Any) -> str:
-        """A moved scene as it stands at its end, ready to be played."""
-        from quizgen.drawing.svg import draw
-
-        return draw(scene, at_s=scene.end_s)
-
-    def draw_card(self, scene: Any) -> str:
-        """A moved scene as the scout offense needs it: seen from its side, in grey, with its own ways only."""
-        from quizgen.drawing.svg import draw_print
-
-        own = {f"to-{blocker.id}" for blocker in scene.blockers}
-        defenders = tuple(replace(one, is_own=False) for one in scene.defenders)
-        tracks = tuple(track for track in scene.tracks if track.id in own)
-        return draw_print(replace(scene, defenders=defenders, tracks=tracks, bands=(), notes=(), marks=(), motions=()))
-
-    def draw_counts(self, scene: Any, counts: Mapping[tuple[int, str], int], right: Collection[tuple[int, str]]) -> str:
-        """A scene with how often each thing in it was tapped, by part and choice id; a tick on what is right."""
-        from quizgen.drawing.svg import draw
-
-        def mark(key: tuple[int, str]) -> str:
-            return ("✓" if key in right else "") + (str(min(counts[key], 999)) if counts.get(key) else "")
-
-        taps = tuple(replace(tap, mark=mark((tap.part, tap.id)) or "0") for tap in scene.taps)
-        return draw(replace(scene, taps=taps))
 
 
 @dataclass(frozen=True, slots=True)

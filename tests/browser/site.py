@@ -20,8 +20,9 @@ from sqlmodel import col
 from quizgen.reps.catalogue import Catalogue
 from server.app import make_app
 from server.demo import demo_files
+from server.football import Engine
 from server.people import add_coach
-from server.playbooks import Engine, snapshot
+from server.playbooks import snapshot
 from server.security import hash_passphrase, hash_pin, make_id
 from server.serving import uvicorn_config
 from server.sets import store_opened

@@ -14,8 +14,8 @@ from lxml import html
 from quizgen.content import load_team_dir
 from server.app import make_app
 from server.demo import demo_files
+from server.football import Engine
 from server.people import add_coach
-from server.playbooks import Engine
 from server.security import hash_passphrase, hash_pin
 from server.settings import load_settings
 from server.store import Store, open_store

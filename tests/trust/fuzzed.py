@@ -26,12 +26,12 @@ from quizgen.reps.catalogue import Catalogue, Filter
 from server.backup import read_backup, restore, write_backup
 from server.cli import run as run_command
 from server.csv_in import Sheet, parse_csv, read_csv, to_csv, unguarded
+from server.football import Engine
 from server.gate import find_origin_problem, find_text_problem
 from server.languages import language_of, negotiate
 from server.opponents import parse_counts, parse_number
 from server.orders import check_due, parse_due, parse_length, parse_purpose, parse_sides, parse_stages
 from server.paths import SEED_CONTENT
-from server.playbooks import Engine
 from server.practice_days import parse_time
 from server.problems import BadInput, Refusal
 from server.replies import refuse, to_refusal
