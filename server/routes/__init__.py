@@ -28,8 +28,8 @@ player/summary.html     set, results [(Place, RepShown)], pictures [SVG, one for
                         stages [(stage, right, answered)], is_over,
                         verdict (None, or Verdict of a finished check)
 coach/sign_in.html      team, asks_team (bool), name, problem; form POST /coach/sign-in: team, name, passphrase
-coach/board.html        groups [Group: .name .lines [Line: .member .cells [mastery's Estimate]] .count(call index, state)],
-                        group_names, calls [str], call (chosen), queries {call: "?call=…"}, days(seconds),
+coach/board.html        groups [Group: .name .lines [Line: .member .cells [mastery's Estimate]]
+                        .count(call index, state)], group_names, calls [str], call (chosen), queries {call: "?call=…"}, days(seconds),
                         group ("" or chosen), stage, side (None or chosen), stages, opponent ("": the usual mix),
                         behind [Behind], players (count), answers (count), now, tag (see live.py)
 coach/call.html         call, calls, states [(state, count)], behind [Behind], players (count), group, group_names,

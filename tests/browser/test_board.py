@@ -1,0 +1,138 @@
+"""The board in a browser: from a name to his wrong rep, narrowed by stage and side, current while a player answers, by
+keyboard alone, nothing wider than the screen."""
+
+import re
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from server.tables import Member
+from tests.browser.pages import answer, sign_in, sign_in_coach, start_set
+from tests.browser.site import Site
+
+pytestmark = pytest.mark.browser
+SIZES = {"laptop": (1280, 800), "tablet": (820, 1180)}
+
+
+@pytest.fixture
+def missed(phone: Page, site: Site) -> tuple[Member, list]:
+    """A player who answered the first of his two reps, wrong; his phone stands before the second."""
+    player = site.next_player()
+    reps = site.some(2, kinds=["moved-gap"], positions=["Mike"])
+    set_id = site.lay_out(player, reps)
+    sign_in(phone, site, player)
+    start_set(phone, set_id)
+    answer(phone, site.parts(reps[0].id), right=False)
+    phone.locator(".verdict").wait_for()
+    return player, reps
+
+
+def name_of(page: Page, player: Member):
+    return page.locator(".board a.name", has=page.locator(".jersey", has_text=re.compile(rf"^{player.number}$")))
+
+
+def cell_of(page: Page, player: Member, call: str):
+    return page.locator(f'.board a.cell[href="/coach/players/{player.id}?call={call}"] .count')
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_from_a_name_to_his_wrong_rep_in_two_clicks(device, site: Site, missed, size: str) -> None:
+    player, reps = missed
+    width, height = SIZES[size]
+    page = device(viewport={"width": width, "height": height}, has_touch=size == "tablet").new_page()
+    sign_in_coach(page, site)
+    page.goto(f"{site.address}/coach/board?call={reps[0].call}")
+    name_of(page, player).click()
+    page.get_by_role("link", name="His 1 wrong rep").click()
+    miss = page.locator("#missed .miss")
+    expect(miss.get_by_role("heading")).to_have_text(reps[0].stem)
+    expect(miss.get_by_role("heading")).to_be_in_viewport()
+    assert miss.locator(".tap.is-chosen").count() == 1
+    miss.get_by_text("What his answer leads to").click()
+    expect(miss.locator("details[open] svg").first).to_be_visible()
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+
+
+def test_narrowed_by_stage_and_side(laptop: Page, site: Site, missed) -> None:
+    player, reps = missed
+    rep = reps[0]
+    other = "left" if rep.to.value == "right" else "right"
+    sign_in_coach(laptop, site)
+    laptop.goto(f"{site.address}/coach/board?call={rep.call}")
+    expect(cell_of(laptop, player, rep.call)).to_contain_text("0/1")
+    sides = laptop.get_by_role("navigation", name="Call to which side")
+    sides.get_by_role("link", name=other).click()
+    expect(sides.get_by_role("link", name=other)).to_have_attribute("aria-current", "true")
+    expect(cell_of(laptop, player, rep.call)).to_have_count(0)
+    sides.get_by_role("link", name=rep.to.value).click()
+    laptop.get_by_role("navigation", name="Stage").get_by_role("link", name=f"{int(rep.stage)} ").click()
+    expect(cell_of(laptop, player, rep.call)).to_contain_text("0/1")
+    assert f"side={rep.to.value}" in laptop.url
+    laptop.get_by_role("link", name=re.compile("^Assign to th")).click()
+    expect(laptop.get_by_role("heading", level=1)).to_be_visible()
+    assert f"stages={int(rep.stage)}" in laptop.url
+
+
+def test_it_follows_a_set_while_it_is_answered(laptop: Page, phone: Page, site: Site, missed) -> None:
+    player, reps = missed
+    asked: list[int] = []
+    sign_in_coach(laptop, site)
+    laptop.goto(f"{site.address}/coach/board?call={reps[0].call}")
+    laptop.on("response", lambda reply: asked.append(reply.status) if "/coach/board" in reply.url else None)
+    name = name_of(laptop, player)
+    name.focus()
+    scroll = laptop.locator(".scroll-tall")
+    scroll.evaluate("one => { one.scrollTop = 120; one.dataset.same = 'yes' }")
+    expect(laptop.locator("#live [data-said]")).to_contain_text("answer")
+    phone.locator(".bar a.button").tap()
+    answer(phone, site.parts(reps[1].id))
+    phone.locator(".verdict").wait_for()
+    expect(cell_of(laptop, player, reps[1].call)).to_contain_text(re.compile("1/(1|2)"), timeout=25_000)
+    expect(name).to_be_focused()
+    assert scroll.evaluate("one => [one.scrollTop, one.dataset.same]") == [120, "yes"]
+    assert laptop.locator("#live [data-said]").get_attribute("role") == "status"
+    before = len(asked)
+    laptop.wait_for_timeout(11_000)
+    assert asked[before:]
+    assert set(asked[before:]) == {304}
+
+
+def test_by_keyboard_alone(laptop: Page, site: Site, missed) -> None:
+    player, reps = missed
+    sign_in_coach(laptop, site)
+    laptop.goto(f"{site.address}/coach/board?call={reps[0].call}")
+    laptop.get_by_label("Group").focus()
+    own = f"/coach/players/{player.id}?call={reps[0].call}"
+    for _ in range(400):
+        laptop.keyboard.press("Tab")
+        if laptop.evaluate("document.activeElement.getAttribute('href')") == own:
+            break
+    laptop.keyboard.press("Enter")
+    expect(laptop.get_by_role("heading", level=1)).to_have_text(f"#{player.number} {player.name}")
+    laptop.get_by_role("link", name="His 1 wrong rep").focus()
+    laptop.keyboard.press("Enter")
+    expect(laptop.locator("#missed .miss").first).to_be_in_viewport()
+
+
+@pytest.mark.parametrize("width", [1280, 820, 390])
+def test_nothing_is_wider_than_the_screen_and_name_and_call_stay_in_sight(
+    device, site: Site, missed, width: int
+) -> None:
+    player, reps = missed
+    page = device(viewport={"width": width, "height": 800}).new_page()
+    sign_in_coach(page, site)
+    for path in (
+        f"/coach/board?call={reps[0].call}",
+        f"/coach/call?name={reps[0].call}",
+        f"/coach/players/{player.id}?call={reps[0].call}",
+    ):
+        page.goto(site.address + path)
+        assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), path
+    page.goto(f"{site.address}/coach/board")
+    page.locator(".scroll-tall").evaluate("one => one.scrollTo(300, 300)")
+    left = page.locator(".scroll-tall").bounding_box()
+    corner = page.locator(".board thead th").first.bounding_box()
+    assert left is not None
+    assert corner is not None
+    assert abs(corner["x"] - left["x"]) <= 3
+    assert abs(corner["y"] - left["y"]) <= 3
