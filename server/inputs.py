@@ -80,8 +80,8 @@ class AnswerBody(Sent):
 
 
 class OrderFields(Sent):
-    """A set as a coach types it into a form. Everything is text here, so that what is wrong can be said on the form, with
-    nothing typed lost; `server/orders.py` reads it.
+    """A set as a coach types it into a form. Everything is text here, so that what is wrong can be said on the form,
+    with nothing typed lost; `server/orders.py` reads it.
 
     ``is_filled`` says that the form was there before; without it, what is empty is filled in. ``pick``, ``day``,
     ``again`` and ``who`` ask for help with it: those not there yet, a day of practice, a set sent before, its players.

@@ -92,8 +92,7 @@ def look(
         CannotRun: the formation cannot run the play. NoRule: the engine has no rule for the snap.
     """
     team = catalogue.team
-    found = find_named("play", play, (*team.schemes, *team.protections))
-    setup = _setup(team, SetupIds(team), call, to, formation, found, play_to)
+    setup = _setup(team, SetupIds(team), call, to, formation, team.play(play), play_to)
     names = [spot.position for spot in setup.front.spots]
     own = find_named("position", position or names[0], [p for p in team.positions if p.name in names]).name
     snap = catalogue.find_snap(setup)
