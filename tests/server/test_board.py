@@ -46,7 +46,7 @@ def test_a_side_is_counted_and_judged_by_itself(house: House) -> None:
 def test_one_open_side_is_named_beside_the_board(house: House) -> None:
     one_sided(house)
     page = house.coach().get("/coach/board?call=Hammer", headers=PAGE).text
-    assert re.search(r"<strong>not from the right</strong>:\s*left 12 of 12, right 0 of 0, last 1 Sep", page)
+    assert re.search(r"<strong>nothing answered to our right</strong>:\s*left 12 of 12, right 0 of 0, last 1 Sep", page)
 
 
 def test_how_many_of_a_group_know_it(house: House) -> None:
