@@ -75,8 +75,14 @@ coach/opponent_map.html opponent, problem, form (PlayListForm as it stands), she
 coach/opponent_try.html opponent, form, dry (DryRun: .play_counts .lines .total .left_out [.why .lines .first]),
                         tendency, there (count), glances [(column, [(cell, lines)])], snaps (lines below the headings);
                         forms POST …/import/map and …/import/store
-coach/roster.html       lines [{member, group, has_pin}], link, qr (SVG), may_issue (bool);
+coach/roster.html       lines [{member, group, has_pin}], link, qr (SVG), may_issue (bool), removed [Member] (heads only);
                         forms POST /coach/roster/codes: players*; POST /coach/roster/join-code
+coach/roster_import.html problem, text, plan (None or roster_csv.Plan), header, samples, uses; forms POST
+                        /coach/roster/import: file; POST /coach/roster/import/take: text, use*, others, digest, action
+coach/data.html, player/data.html held (personal.Held); form POST /coach/players/{id}/erase: typed
+coach/results.html      kind, call, group, calls, group_names, rows (count), players (count)
+coach/audit.html        lines [{entry, who, about}], action, actions, number, pages, total, player, season_end, keep_days
+coach/coaches.html      coaches [Member], groups [str], form, problem, made (None, or a name and his passphrase)
 print/codes.html        issued [(Member, PIN)], link, qr
 print/walk_through.html call, group, players (count), situations [MissedSituation: .rep .missed .answered .people], day
 print/scout_cards.html  call, group, cards [(RepShown, SVG in grey, the offense's view)], day
