@@ -29,7 +29,8 @@ player/summary.html     set, results [(Place, RepShown)], pictures [SVG, one for
                         verdict (None, or Verdict of a finished check)
 coach/sign_in.html      team, asks_team (bool), name, problem; form POST /coach/sign-in: team, name, passphrase
 coach/board.html        groups [Group: .name .lines [Line: .member .cells [mastery's Estimate]]
-                        .count(call index, state)], group_names, calls [str], call (chosen), queries {call: "?call=…"}, days(seconds),
+                        .count(call index, state)], group_names, calls [str], call (chosen), queries {call:
+                        "?call=…"}, days(seconds),
                         group ("" or chosen), stage, side (None or chosen), stages, opponent ("": the usual mix),
                         behind [Behind], players (count), answers (count), now, tag (see live.py)
 coach/call.html         call, calls, states [(state, count)], behind [Behind], players (count), group, group_names,
@@ -75,13 +76,14 @@ coach/opponent_map.html opponent, problem, form (PlayListForm as it stands), she
 coach/opponent_try.html opponent, form, dry (DryRun: .play_counts .lines .total .left_out [.why .lines .first]),
                         tendency, there (count), glances [(column, [(cell, lines)])], snaps (lines below the headings);
                         forms POST …/import/map and …/import/store
-coach/roster.html       lines [{member, group, has_pin}], link, qr (SVG), may_issue (bool), removed [Member] (heads only);
+coach/roster.html       lines [{member, group, has_pin}], link, qr (SVG), may_issue (bool), removed [Member];
                         forms POST /coach/roster/codes: players*; POST /coach/roster/join-code
 coach/roster_import.html problem, text, plan (None or roster_csv.Plan), header, samples, uses; forms POST
                         /coach/roster/import: file; POST /coach/roster/import/take: text, use*, others, digest, action
 coach/data.html, player/data.html held (personal.Held); form POST /coach/players/{id}/erase: typed
 coach/results.html      kind, call, group, calls, group_names, rows (count), players (count)
-coach/audit.html        lines [{entry, who, about}], action, actions, number, pages, total, player, season_end, keep_days
+coach/audit.html        lines [{entry, who, about}], action, actions, number, pages, total, player, season_end,
+                        keep_days
 coach/coaches.html      coaches [Member], groups [str], form, problem, made (None, or a name and his passphrase)
 print/codes.html        issued [(Member, PIN)], link, qr
 print/walk_through.html call, group, players (count), situations [MissedSituation: .rep .missed .answered .people], day
