@@ -312,7 +312,7 @@ class Server(RuleBasedStateMachine):
         async def read():
             playbook = await parts.playbooks.of(stored)
             standing = await parts.standings.of(self.house.store, team.id, playbook)
-            return make_board(members, playbook, standing, self.now)
+            return make_board(members, playbook, standing.board([m.id for m in members], playbook.calls, self.now))
 
         lines = [line for group in asyncio.run(read()) for line in group.lines]
         on_roster = {p.id for p in self.model.players.values() if p.team == team.id and not p.is_removed}
