@@ -32,7 +32,7 @@ team_app = typer.Typer(help="Bring a team in, check its files, bring it up to da
 app.add_typer(team_app, name="team")
 coach_app = typer.Typer(help="Coaches' accounts.", no_args_is_help=True)
 app.add_typer(coach_app, name="coach")
-#: Commands that need no engine: without it a server that was killed is back in about half the time.
+#: Commands that need no engine: what is not imported need not be waited for by a server that was killed.
 WITHOUT_ENGINE = frozenset({"serve", "migrate", "backup", "restore"})
 if not WITHOUT_ENGINE.intersection(sys.argv[1:2]):
     from server import cli_football, cli_reps
@@ -278,10 +278,11 @@ def restore(
 
 def read_folder(folder: Path) -> dict[str, str]:
     """The texts of a team's files. Raises: BadInput; ContentProblems."""
-    if not folder.is_dir():
-        raise BadInput(f"the folder: expected a folder of TOML files, found {str(folder)!r}")
     from quizgen.content import read_team_dir
+    from quizgen.content.files import is_folder
 
+    if not is_folder(folder):
+        raise BadInput(f"the folder: expected a folder of TOML files, found {str(folder)[:80]!r}")
     return dict(read_team_dir(folder))
 
 
