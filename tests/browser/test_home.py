@@ -2,6 +2,7 @@
 
 import random
 from datetime import timedelta
+from typing import Any
 
 import pytest
 from playwright.sync_api import BrowserContext, Page, expect
@@ -9,7 +10,7 @@ from sqlmodel import col
 
 from server.security import make_id
 from server.tables import Answer, Assignment, Member, Purpose
-from tests.browser.pages import answer, poll, shown_rep, sign_in, start_set, wait_for_rep
+from tests.browser.pages import poll, shown_rep, sign_in, start_set, wait_for_rep
 from tests.browser.site import Site, now
 
 pytestmark = pytest.mark.browser
@@ -70,6 +71,15 @@ def remember(site: Site, player: Member, call: str, letters: str, days_ago: floa
         one = t.get(Assignment, set_id)
         one.due_at = at + timedelta(days=1)
         t.add(one)
+
+
+def answer(page: Page, parts: list[dict[str, Any]]) -> None:
+    """Choose what is right in each part, whichever rep was drawn, and commit."""
+    for number, part in enumerate(parts, start=1):
+        page.locator(f'.choices[data-part="{number}"] input[value="{part["right"][0]}"]').evaluate(
+            "one => { one.checked = true; one.dispatchEvent(new Event('change', { bubbles: true })); }"
+        )
+    page.locator("form.rep button[type=submit][aria-disabled=false]").tap()
 
 
 def main_button(page: Page) -> str:
