@@ -16,6 +16,7 @@ from rich.progress import track
 from rich.table import Table
 
 from quizgen.content import load_team_dir
+from quizgen.content.files import is_folder
 from quizgen.engine.alignment import line_up
 from quizgen.engine.crossing import crossings
 from quizgen.engine.protection import solve_pass
@@ -55,7 +56,7 @@ def demo_team_dir() -> Path:
 def load(team: Path | None) -> Team:
     """The team of a folder; ends the command with one line for each problem."""
     folder = team or demo_team_dir()
-    if not folder.is_dir():
+    if not is_folder(folder):
         fail(f"--team: expected a folder of TOML files, found {str(folder)!r}")
     with clear_errors():
         return load_team_dir(folder)

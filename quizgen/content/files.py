@@ -40,11 +40,19 @@ class ReadFile:
         return (table, self.kept[table][number])
 
 
+def is_folder(path: Path) -> bool:
+    """Whether there is such a folder; one whose name is longer than any disk takes is none."""
+    try:
+        return path.is_dir()
+    except OSError:
+        return False
+
+
 def read_folder(path: Path) -> tuple[dict[str, str], list[Findings]]:
     """The TOML files of a folder as text, and what could not be read."""
     texts: dict[str, str] = {}
     findings = []
-    if not path.is_dir():
+    if not is_folder(path):
         note = Findings(path.name or str(path))
         note.add("folder", "a folder of TOML files", Shown("none"))
         return {}, [note]

@@ -37,6 +37,8 @@ def gapsound(*arguments: str, typed: str = "", monkeypatch: pytest.MonkeyPatch) 
         (["serve", "--port", "70000"], "--port"),
         (["serve", "--host", "192.0.2.1"], "--host: expected an address of this machine"),
         (["team", "check", "nowhere"], "expected a folder of TOML files, found 'nowhere'"),
+        (["team", "check", "n" * 5000], "expected a folder of TOML files, found 'nnn"),
+        (["reps", "--team", "n" * 5000], "a folder of TOML files"),
         (["team", "add", "nowhere", "--owner", "me"], "expected a folder of TOML files"),
         (["team", "update", "nobody", str(SEED)], "There is no such team"),
         (["coach", "add", "nobody", "me"], "There is no such team"),
