@@ -12,11 +12,11 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
-from sqlmodel import col
+from sqlmodel import col, func
 
-from server.mastery.confusions import Certainty, Confusion, Scope, confusions
+from server.mastery.confusions import Answered, Certainty, Confusion, Scope, confusions
 from server.playbooks import Playbook
-from server.standing import COLUMNS, KEPT_TEAMS, Standing, from_row
+from server.standing import KEPT_TEAMS, Standing, from_row, rows_of
 from server.store import Store, TeamSession
 from server.tables import Answer, RepShown
 
@@ -86,13 +86,19 @@ class Confused:
             kept = self._kept.get(team_id)
             if kept is None or kept[0] != key:
                 with store.read(team_id) as t:
-                    rows = t.values(Answer, *COLUMNS, order_by=(col(Answer.received_at), col(Answer.id)))
-                kept = key, await asyncio.to_thread(lambda: confusions(from_row(row) for row in rows))
+                    wrong, asked = rows_of(t, col(Answer.is_right).is_(False)), asked_of(t)
+                kept = key, await asyncio.to_thread(lambda: confusions(map(from_row, wrong), asked))
                 self._kept[team_id] = kept
             self._kept.move_to_end(team_id)
             while len(self._kept) > KEPT_TEAMS:
                 self._kept.popitem(last=False)
             return kept[1]
+
+
+def asked_of(t: TeamSession) -> list[Answered]:
+    """How often each player was asked what."""
+    what = (Answer.member_id, Answer.position, Answer.call, Answer.right_words)
+    return [Answered(*row) for row in t.values(Answer, *what, func.count(), group_by=what)]
 
 
 def of_call(found: Iterable[Confusion], call: str, positions: Collection[str]) -> list[Confusion]:

@@ -70,6 +70,17 @@ class Confusion:
         )
 
 
+@dataclass(frozen=True, slots=True)
+class Answered:
+    """How many answers, right ones too, a player has given for a position where one answer was right on a call."""
+
+    player: str
+    position: str
+    call: str
+    right_answer: str
+    answered: int
+
+
 @dataclass(slots=True)
 class _Group:
     """Answers pooled for one test: who, where, and what was chosen."""
@@ -86,9 +97,9 @@ class _Way:
     """How one scope pools answers: whose they are, which call and right answer, and what counts as chosen."""
 
     scope: Scope
-    who: Callable[[AnswerFact], str]
-    call: Callable[[AnswerFact], str]
-    right: Callable[[AnswerFact], str]
+    who: Callable[[AnswerFact | Answered], str]
+    call: Callable[[AnswerFact | Answered], str]
+    right: Callable[[AnswerFact | Answered], str]
     chosen: Callable[[AnswerFact], str]
 
 
@@ -104,33 +115,36 @@ def tail(count: int, misses: int, expected: float, choices: int) -> float:
     return min(1.0, float(bdtrc(count - 1, misses, expected)) * max(choices - 1, 1))
 
 
-def confusions(answers: Iterable[AnswerFact]) -> list[Confusion]:
+def confusions(answers: Iterable[AnswerFact], asked: Iterable[Answered] | None = None) -> list[Confusion]:
     """All confusions in these answers (choose those since a date, of a call, before), surest first.
 
-    Answers that lack who, what was chosen, or what was right are left out of the scopes that need it.
+    Answers that lack who, what was chosen, or what was right are left out of the scopes that need it. Wrong answers are
+    enough where ``asked`` says how many there are in all; None counts those given.
     """
     facts = list(answers)
+    counts = (
+        [Answered(f.player, f.position, f.call, f.right_answer, 1) for f in facts] if asked is None else list(asked)
+    )
+    wrong = [fact for fact in facts if not fact.right]
     found: list[Confusion] = []
     for way in _WAYS:
-        found.extend(_of_scope(way, facts))
+        found.extend(_of_scope(way, wrong, counts))
     return sorted(found, key=lambda c: (c.certainty is Certainty.POSSIBLE, c.p_value, c.who, c.call, c.chosen))
 
 
-def _of_scope(way: _Way, facts: Sequence[AnswerFact]) -> list[Confusion]:
+def _of_scope(way: _Way, wrong: Sequence[AnswerFact], asked: Sequence[Answered]) -> list[Confusion]:
     needs_right = way.scope is not Scope.PLAYER_RELATION
     groups: dict[tuple[str, str, str], _Group] = {}
     team: dict[str, Counter[str]] = defaultdict(Counter)
     own: dict[tuple[str, str], Counter[str]] = defaultdict(Counter)
-    for fact in facts:
-        who, right = way.who(fact), way.right(fact)
-        if not who or (needs_right and not right):
-            continue
-        key = (who, way.call(fact), right)
-        group = groups.setdefault(key, _Group(*key, []))
-        group.answered += 1
-        chosen = way.chosen(fact)
-        if not fact.right and chosen:
-            group.wrong.append(fact)
+    answered: Counter[tuple[str, str, str]] = Counter()
+    for one in asked:
+        answered[way.who(one), way.call(one), way.right(one)] += one.answered
+    for fact in wrong:
+        who, right, chosen = way.who(fact), way.right(fact), way.chosen(fact)
+        if who and chosen and (right or not needs_right):
+            key = (who, way.call(fact), right)
+            groups.setdefault(key, _Group(*key, [], answered[key])).wrong.append(fact)
             team[right][chosen] += 1
             own[who, right][chosen] += 1
     tests = [

@@ -1,9 +1,13 @@
 """Where wrong answers go: what counts as a confusion, against whom it is measured, and how sure it is."""
 
+from collections import Counter
+
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from scipy.stats import binom
 
-from server.mastery.confusions import Certainty, Confusion, Scope, confusions, tail
+from server.mastery.confusions import Answered, Certainty, Confusion, Scope, confusions, tail
 from server.mastery.values import AnswerFact, Side
 
 WRONG = ("A", "C", "D", "strong A", "strong C")
@@ -102,3 +106,18 @@ def test_order_of_answers_does_not_matter() -> None:
 
 def test_tail_never_passes_one() -> None:
     assert tail(3, 3, 1.0, 6) == 1.0
+
+
+@given(st.lists(st.tuples(*(st.integers(0, 3) for _ in range(6))), max_size=120))
+def test_wrong_answers_and_how_often_each_was_asked_are_enough(rows: list[tuple[int, ...]]) -> None:
+    answers = [
+        AnswerFact(
+            f"player {p}", f"call {c}", 1, Side.LEFT, 4, chosen == right, float(at),
+            chosen="ABCD"[chosen], right_answer="ABCD"[right], relation=f"way {abs(chosen - right)}",
+            position=f"position {p % 2}",
+        )
+        for at, (p, c, right, chosen, _, _) in enumerate(rows)
+    ]  # fmt: skip
+    often = Counter((a.player, a.position, a.call, a.right_answer) for a in answers)
+    asked = [Answered(*what, count) for what, count in often.items()]
+    assert confusions([a for a in answers if not a.right], asked) == confusions(answers)
