@@ -174,6 +174,7 @@ def as_sent(one: Any) -> Any:
 def ask(site: Site, operation: Any, mode: GenerationMode, role: Role, cases: int, number: int, heard: Heard) -> None:
     """Send that many made-up requests of one kind to one route, as somebody of that role."""
     chance, device = random.Random(number), site.devices[role]
+    token = device.cookies.get(cookie_name(False), "")
     counts = heard.statuses.setdefault(operation.label, Counter())
     is_allowed = role in ACCESS[tuple(operation.label.split(" "))]
 
@@ -196,6 +197,9 @@ def ask(site: Site, operation: Any, mode: GenerationMode, role: Role, cases: int
             sent["content"] = sent.pop("data")
         sent["headers"] = {**(sent.get("headers") or {}), "Accept": chance.choice(("text/html", "application/json"))}
         site.house.clock.move(seconds=20)
+        device.cookies.clear()  # else a try to sign in that succeeds would make him somebody else for good
+        if token:
+            device.cookies.set(cookie_name(False), token)
         reply = device.request(**sent, follow_redirects=False)
         reply.request.read()  # a form with a file was streamed; whoever looks at the reply may want to show it
         counts[int(reply.status_code)] += 1
@@ -204,6 +208,9 @@ def ask(site: Site, operation: Any, mode: GenerationMode, role: Role, cases: int
 
     with suppress(Unsatisfiable):  # nothing can be wrong with what takes no input
         send()
+    device.cookies.clear()
+    if token:
+        device.cookies.set(cookie_name(False), token)
 
 
 def ask_everything(cases: int, each: int = 12, first_seed: int = 0, **more: object) -> Heard:

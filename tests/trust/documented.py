@@ -24,6 +24,8 @@ OWN: dict[tuple[str, str], set[int]] = {
     ("PUT", "/api/sets/{set_id}/answers/{answer_id}"): {200, 201, 409},
     ("GET", "/coach/assign"): {200, 404},
     ("POST", "/coach/days"): {303, 404},
+    ("POST", "/coach/coaches"): {200},
+    ("POST", "/coach/coaches/{coach_id}/passphrase"): {200},
     ("POST", "/coach/roster/codes"): {200, 404},
     ("POST", "/coach/opponents/next"): {303, 404},
     ("POST", "/coach/opponents/{opponent_id}/import"): {200},
