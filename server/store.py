@@ -259,9 +259,12 @@ class Store:
     def write(self, team_id: str) -> Iterator[TeamSession]:
         """A transaction that writes: committed, durably, when the block ends, undone when it raises.
 
+        A team's writes go one after another, so that what one has read still stands when it writes.
         Raises: Unavailable.
         """
         with database_errors(), Session(self._for_writing, expire_on_commit=False) as session, session.begin():
+            if team_id and self.engine.dialect.name == "postgresql":  # SQLite has one writer at a time anyway
+                session.execute(select(func.pg_advisory_xact_lock(func.hashtextextended(team_id, 0))))
             yield TeamSession(session, team_id)
 
     def teams(self) -> list[Team]:

@@ -1,5 +1,7 @@
 """The database: durable, migrated, and never reached without a team."""
 
+import threading
+import time
 from datetime import UTC, datetime, timedelta, timezone
 from pathlib import Path
 
@@ -8,9 +10,10 @@ from alembic.autogenerate import compare_metadata
 from alembic.runtime.migration import MigrationContext
 from sqlalchemy import inspect
 
+from server.opponents import add_opponent, choose_next
 from server.settings import load_settings
 from server.store import journal_mode, open_store, sqlite_module
-from server.tables import TABLES, Answer, ContentFile, Member, Moment, metadata
+from server.tables import TABLES, Answer, ContentFile, Member, Moment, Opponent, metadata
 from tests.server.house import START, House
 
 
@@ -89,6 +92,38 @@ def test_a_write_that_fails_leaves_nothing(house: House) -> None:
         stop_in_the_middle()
     with house.store.read(house.team.id) as t:
         assert t.find(ContentFile, "half.toml") is None
+
+
+def test_of_two_coaches_at_once_the_later_one_says_who_is_next(house: House) -> None:
+    chosen, found = choose_at_once(house)
+    assert found == chosen[1:]
+
+
+def test_of_two_coaches_at_once_the_later_one_says_who_is_next_on_postgresql(postgres_house: House) -> None:
+    chosen, found = choose_at_once(postgres_house)
+    assert found == chosen[1:]
+
+
+def choose_at_once(house: House) -> tuple[list[str], list[str]]:
+    """Two coaches say at once who is next: whom they chose, and who then is."""
+    with house.store.write(house.team.id) as t:
+        ids = [add_opponent(t, "coach", name, START).id for name in ("Tarrow", "Dunmere")]
+    has_read = threading.Event()
+
+    def choose(opponent_id: str, *, is_first: bool) -> None:
+        with house.store.write(house.team.id) as t:
+            choose_next(t, "coach", opponent_id, START)
+            if is_first:
+                has_read.set()
+                time.sleep(0.3)  # the other one reads meanwhile, unless he is made to wait
+
+    first = threading.Thread(target=choose, args=(ids[0],), kwargs={"is_first": True})
+    first.start()
+    assert has_read.wait(10)
+    choose(ids[1], is_first=False)
+    first.join(10)
+    with house.store.read(house.team.id) as t:
+        return ids, [one.id for one in t.rows(Opponent) if one.is_next]
 
 
 @pytest.mark.parametrize(
