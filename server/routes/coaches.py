@@ -114,6 +114,7 @@ async def remove_coach(request: Request, coach_id: Id) -> Response:
     if coach_id == viewer.member.id:
         return await coaches_page(request, problem=Told("Your own account can only be taken away by another owner."))
     with parts.store.write(viewer.team.id) as t:
+        find_coach(t, viewer.member.id)  # of two owners who remove each other at once the second is no more
         coach = find_coach(t, coach_id)
         remove_member(t, coach, parts.now())
         write_audit(t, viewer.member.id, "removed a coach", coach.id, parts.now())

@@ -5,6 +5,8 @@ import re
 import pytest
 from starlette.testclient import TestClient
 
+from server.access import check_access
+from server.people import remove_member
 from server.tables import Member, Role
 from tests.server.house import PAGE, PASSPHRASE, House
 
@@ -86,6 +88,22 @@ def test_an_account_is_taken_away_at_once_but_never_ones_own(house: House) -> No
     own = owner.post(f"/coach/coaches/{account(house, 'owner').id}/remove", headers=PAGE)
     assert (own.status_code, "another owner" in own.text) == (422, True)
     assert owner.get("/coach/board").status_code == 200
+
+
+def test_two_owners_cannot_remove_each_other(house: House, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The second is past the door when the first has removed him; he must not remove the first."""
+    owner = house.coach()
+    owner.post("/coach/coaches", data={"name": "second", "role": "owner", "passphrase": PASSPHRASE}, headers=PAGE)
+    first, second = account(house, "owner"), account(house, "second")
+
+    def let_in_and_remove(method: str, route: str, role: Role) -> None:
+        check_access(method, route, role)
+        with house.store.write(house.team.id) as t:
+            remove_member(t, t.get(Member, first.id), house.clock())
+
+    monkeypatch.setattr("server.app.check_access", let_in_and_remove)
+    assert owner.post(f"/coach/coaches/{second.id}/remove", headers=PAGE).status_code == 404
+    assert account(house, "second").id == second.id
 
 
 def test_only_the_owner_and_only_of_his_team(house: House) -> None:
