@@ -12,8 +12,9 @@ import random
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
+from typing import Any
 
-from sqlmodel import col, or_
+from sqlmodel import col
 
 from server.facts import RepFacts, option
 from server.mastery.picker import CHECK_MAX, CHECK_MIN, Asked, RepOption, next_check_rep, next_rep
@@ -150,9 +151,11 @@ def progress(t: TeamSession, assignment: Assignment, member_id: str) -> Progress
 
 
 def own_sets(t: TeamSession, member: Member) -> list[Progress]:
-    """A player's sets of the last while, the one due first in front."""
-    is_mine = or_(col(Assignment.purpose) != Purpose.PRACTICE, col(Assignment.created_by) == member.id)
-    newest = t.rows(Assignment, is_mine, order_by=(col(Assignment.created_at).desc(),), limit=SETS_LOOKED_AT)
+    """A player's sets of the last while, the one due first in front: so many that were sent, so many of his own."""
+    sent = (col(Assignment.purpose) != Purpose.PRACTICE,)
+    own = (col(Assignment.purpose) == Purpose.PRACTICE, col(Assignment.created_by) == member.id)
+    latest: dict[str, Any] = {"order_by": (col(Assignment.created_at).desc(),), "limit": SETS_LOOKED_AT}
+    newest = [one for where in (sent, own) for one in t.rows(Assignment, *where, **latest)]
     opened = {one.assignment_id: one for one in t.rows(PlayerSet, col(PlayerSet.member_id) == member.id)}
     mine = [a for a in newest if a.id in opened or is_for(a, member)]
     ids = [a.id for a in mine if a.id in opened]

@@ -70,10 +70,12 @@ def test_nobody_else_meets_it(house: House) -> None:
     assert practice not in house.coach().get("/coach/sets", headers=PAGE).text
 
 
-def test_many_practices_do_not_hide_what_a_coach_has_sent(house: House) -> None:
+@pytest.mark.parametrize("number", [33, 54])
+def test_many_practices_do_not_hide_what_a_coach_has_sent(house: House, number: int) -> None:
+    """Neither a mate's nor his own."""
     sent = house.send_set()
     with house.store.write(house.team.id) as t:
-        mate = house.member(33)
+        mate = house.member(number)
         row = t.get(Assignment, sent)
         for n in range(70):
             values = row.model_dump() | {"id": f"own-{n}", "purpose": Purpose.PRACTICE, "player_ids": [mate.id]}
