@@ -68,7 +68,7 @@ def everything_about(t: TeamSession, member: Member) -> Held:
     opened = t.rows(PlayerSet, col(PlayerSet.member_id) == own, order_by=(col(PlayerSet.opened_at),))
     answers = t.rows(Answer, col(Answer.member_id) == own, order_by=(col(Answer.received_at), col(Answer.id)))
     stems = dict(t.values(RepShown, RepShown.rep_id, RepShown.stem)) if answers else {}
-    tries = t.rows(FailedTry, col(FailedTry.subject) == f"number:{member.number}")
+    tries = t.rows(FailedTry, col(FailedTry.subject) == tries_of(member))
     about_him = or_(col(AuditEntry.member_id) == own, col(AuditEntry.subject) == own)
     return Held(
         member=member,
@@ -81,6 +81,11 @@ def everything_about(t: TeamSession, member: Member) -> Held:
         wrong_pins=sum(one.tries for one in tries),
         audit=t.rows(AuditEntry, about_him, order_by=(col(AuditEntry.at), col(AuditEntry.id))),
     )
+
+
+def tries_of(member: Member) -> str:
+    """Under what his wrong PINs are counted; empty for one off the roster, whose number may be another's by now."""
+    return "" if member.removed_at else f"number:{member.number}"
 
 
 def plain(row: Base) -> dict[str, Any]:
@@ -169,7 +174,7 @@ def erase(t: TeamSession, member: Member) -> int:
             # never empty: that would send the set to everybody
             one.player_ids = [other for other in one.player_ids if other != own] or [ERASED]
             t.add(one)
-    tries = (col(FailedTry.team_id) == team, col(FailedTry.subject) == f"number:{member.number}")
+    tries = (col(FailedTry.team_id) == team, col(FailedTry.subject) == tries_of(member))
     t.execute(delete(FailedTry).where(*tries))
     mine = (col(AuditEntry.team_id) == team, col(AuditEntry.member_id) == own)
     t.execute(delete(AuditEntry).where(*mine))

@@ -76,6 +76,7 @@ async def erase_player(request: Request, player_id: Id, form: Annotated[EraseFor
         try:
             check_typed(member, form.typed)
         except BadInput as refusal:
+            write_audit(t, viewer.member.id, "viewed a player's data", player_id, parts.now())
             return page(request, "coach/data.html", 422, held=everything_about(t, member), problem=refusal.message)
         answers = erase(t, member)
         write_audit(t, viewer.member.id, "erased a player", f"{answers} answers", parts.now())

@@ -48,6 +48,11 @@ def test_what_is_done_is_noted_and_named_only_when_shown(house: House) -> None:
     assert "erased a player" in shown
 
 
+def test_a_wrong_name_typed_shows_his_data_and_is_noted_as_a_look(house: House) -> None:
+    reply = house.coach().post(f"/coach/players/{house.member().id}/erase", data={"typed": "x"}, headers=PAGE)
+    assert (reply.status_code, actions(house)) == (422, ["viewed a player's data"])
+
+
 def test_it_is_read_a_page_at_a_time(house: House) -> None:
     with house.store.write(house.team.id) as t:
         for n in range(ON_A_PAGE * 2 + 3):

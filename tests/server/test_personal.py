@@ -8,7 +8,7 @@ import pytest
 from sqlalchemy import select
 
 from server.personal import BY_MEMBER, ERASED
-from server.tables import TABLES, Answer, Assignment, Member, Purpose, Role
+from server.tables import TABLES, Answer, Assignment, FailedTry, Member, Purpose, Role
 from tests.server.house import PAGE, PIN, START, House, answer_url, chosen
 
 MARK = "Zqmarker"
@@ -104,6 +104,17 @@ def test_the_file_on_disk_forgets_too(house: House) -> None:
     assert MARK.encode() in files()
     house.coach().post(f"/coach/players/{player_id}/erase", data={"typed": MARK}, headers=PAGE)
     assert MARK.encode() not in files()
+
+
+def test_who_has_his_number_now_keeps_his_own_wrong_pins(house: House) -> None:
+    gone, coach = house.member().id, house.coach()
+    coach.post(f"/coach/roster/{gone}/remove", headers=PAGE)
+    tries = [house.client().post(f"/join/{house.team.join_code}", data={"number": "54", "pin": "999999"}) for _ in "12"]
+    assert {reply.status_code for reply in tries} == {401}
+    assert coach.get(f"/coach/players/{gone}/data.json").json()["wrong_pins_counted"] == 0
+    coach.post(f"/coach/players/{gone}/erase", data={"typed": "Dale"}, headers=PAGE)
+    with house.store.read(house.team.id) as t:
+        assert {one.tries for one in t.rows(FailedTry, FailedTry.subject == "number:54")} == {2}
 
 
 def test_every_table_that_names_a_member_is_known() -> None:
