@@ -38,6 +38,7 @@ def erase_results(store: Store, keep_days: int, now: datetime) -> int:
                 erased += t.count(Answer)
                 for table in RESULTS:
                     t.execute(delete(table).where(table.team_id == team.id))  # type: ignore[arg-type]
+            store.forget()
     return erased
 
 

@@ -37,3 +37,16 @@ def test_thirty_days_after_the_last_day_where_the_team_is(house: House) -> None:
     assert counts(house, 0) == (0, 0, 0, False, True)
     assert counts(house, 1) == (1, 1, 1, True, True)
     assert house.coach().get("/coach/board", headers={"accept": "text/html"}).status_code == 200
+
+
+def test_the_file_on_disk_forgets_too(house: House) -> None:
+    """source: SQLite, "Write-Ahead Logging": what was written stays in the log until a checkpoint resets it."""
+    answered(house, 0)
+    with house.store.write(house.team.id) as t:
+        [answer] = t.rows(Answer)
+        answer.explanation = "Zqmarker"
+        t.add(answer)
+    files = lambda: b"".join(path.read_bytes() for path in house.settings.data_dir.iterdir())  # noqa: E731
+    assert b"Zqmarker" in files()
+    assert erase_results(house.store, 30, datetime(2027, 1, 16, tzinfo=UTC)) == 1
+    assert b"Zqmarker" not in files()
