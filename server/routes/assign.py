@@ -187,7 +187,9 @@ async def show_sent(request: Request, set_id: str, due: str = "", refusal: BadIn
         lines = lines_of(t, one, seen, playbook)
         changes = may_change(one, viewer, playbook)
     zone, now = viewer.team.time_zone, parts.now()
-    tag = tag_of(request, one, is_over(one, now), [(line.member.id, line.progress, line.verdict) for line in lines])
+    people = [(line.member.id, line.member.number, line.member.name, line.group) for line in lines]
+    told = [(line.progress, line.verdict) for line in lines]
+    tag = tag_of(request, one, is_over(one, now), people, told)
     if refusal is None and (unchanged := find_unchanged(request, tag)):
         return unchanged
     return live_page(

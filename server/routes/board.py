@@ -129,7 +129,7 @@ async def show_call(
     with parts.store.read(viewer.team.id) as t:
         taps = wrong_taps(t, call, members, stage, side)
     found = standing.board([m.id for m in members], [call], now, stage, side)
-    positions = {position for member in members for position in member.positions}
+    positions = {one for member in members for one in member.positions if viewer.sees_group(playbook.group_of(one))}
     mixed = of_call(await parts.confused.of(parts.store, viewer.team.id, standing), call, positions)
     counts = count_by_stage(standing, [m.id for m in members], call, stage, side)
     return live_page(

@@ -85,6 +85,16 @@ def test_a_coach_of_another_group_sees_none_of_it(house: House) -> None:
     assert "asked took" not in page
 
 
+def test_a_player_of_two_groups_does_not_show_his_coach_the_other_group(house: House) -> None:
+    plant_mixer(house)
+    with house.store.write(house.team.id) as t:
+        gus = t.get(Member, house.member(71).id)
+        gus.positions = [*gus.positions, "Mike"]
+        t.add(gus)
+    assert "What they mix up" in house.coach().get("/coach/call?name=Hammer", headers=PAGE).text
+    assert "asked took" not in house.coach(Role.POSITION_COACH).get("/coach/call?name=Hammer", headers=PAGE).text
+
+
 def test_two_misses_are_no_confusion(house: House) -> None:
     plant(house, 54, [(REP, "a"), (REP, "a"), (REP, "b")])
     assert "What they mix up" not in house.coach().get("/coach/call?name=Hammer", headers=PAGE).text
