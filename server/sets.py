@@ -153,9 +153,9 @@ def progress(t: TeamSession, assignment: Assignment, member_id: str) -> Progress
 def own_sets(t: TeamSession, member: Member) -> list[Progress]:
     """A player's sets of the last while, the one due first in front: so many that were sent, so many of his own."""
     sent = (col(Assignment.purpose) != Purpose.PRACTICE,)
-    own = (col(Assignment.purpose) == Purpose.PRACTICE, col(Assignment.created_by) == member.id)
+    practices = (col(Assignment.purpose) == Purpose.PRACTICE, col(Assignment.created_by) == member.id)
     latest: dict[str, Any] = {"order_by": (col(Assignment.created_at).desc(),), "limit": SETS_LOOKED_AT}
-    newest = [one for where in (sent, own) for one in t.rows(Assignment, *where, **latest)]
+    newest = [one for where in (sent, practices) for one in t.rows(Assignment, *where, **latest)]
     opened = {one.assignment_id: one for one in t.rows(PlayerSet, col(PlayerSet.member_id) == member.id)}
     mine = [a for a in newest if a.id in opened or is_for(a, member)]
     ids = [a.id for a in mine if a.id in opened]

@@ -192,3 +192,15 @@ def test_weeks_begin_on_monday() -> None:
     sunday = datetime(2026, 11, 8, tzinfo=UTC).date()
     assert monday(sunday) == sunday - timedelta(days=6)
     assert monday(sunday + timedelta(days=1)) == sunday + timedelta(days=1)
+
+
+def test_the_sets_page_is_another_once_a_player_has_another_name(house: House) -> None:
+    coach, path = house.coach(), f"/coach/sets/{house.send_set()}"
+    asked = PAGE | {"if-none-match": coach.get(path, headers=PAGE).headers["etag"]}
+    assert coach.get(path, headers=asked).status_code == 304
+    with house.store.write(house.team.id) as t:
+        dale = t.get(Member, house.member().id)
+        dale.name = "Bo"
+        t.add(dale)
+    changed = coach.get(path, headers=asked)
+    assert (changed.status_code, "#54 Bo" in changed.text) == (200, True)
