@@ -11,7 +11,7 @@ import json
 import sys
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -115,21 +115,16 @@ def _stages(named: Names) -> tuple[int, ...] | None:
     return tuple(known[text] for text in named)
 
 
+def _by(f: Filter) -> dict[str, Any]:
+    """What is filtered by, as the catalogue takes it."""
+    return {one.name: getattr(f, one.name) for one in fields(f)}
+
+
 def _found(catalogue: Catalogue, wanted: Wanted) -> list[Rep]:
     """The reps wanted. Raises: UnknownName, UnknownRep, NoRule."""
     if wanted.rep_id:
         return [catalogue.rep(wanted.rep_id)]
-    f = wanted.filter
-    listed = catalogue.reps(
-        positions=f.positions,
-        calls=f.calls,
-        stages=f.stages,
-        sides=f.sides,
-        kinds=f.kinds,
-        schemes=f.schemes,
-        formations=f.formations,
-        seed=wanted.seed,
-    )
+    listed = catalogue.reps(**_by(wanted.filter), seed=wanted.seed)
     return list(_watched(islice(listed, wanted.limit or None), "Working out the reps", wanted.limit or None))
 
 
@@ -237,21 +232,10 @@ def _csv_of(rows: Iterable[dict[str, Any]], keys: Sequence[str]) -> str:
 
 
 def _show_counts(catalogue: Catalogue, wanted: Wanted, *, as_json: bool, as_csv: bool) -> None:
-    f = wanted.filter
-
     def watch(setups: Sequence[Setup]) -> Iterable[Setup]:
         return _watched(setups, "Counting", len(setups))
 
-    found = catalogue.counts(
-        positions=f.positions,
-        calls=f.calls,
-        stages=f.stages,
-        sides=f.sides,
-        kinds=f.kinds,
-        schemes=f.schemes,
-        formations=f.formations,
-        watch=watch,
-    )
+    found = catalogue.counts(**_by(wanted.filter), watch=watch)
     if as_csv:
         rows = [cell._asdict() | {"stage": int(cell.stage), "to": cell.to.value, "reps": n} for cell, n in cells(found)]
         _print(_csv_of(rows, ("kind", "stage", "position", "call", "to", "reps")))

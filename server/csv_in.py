@@ -54,11 +54,6 @@ class Sheet:
     lines: tuple[Line, ...]
 
 
-def read_csv(raw: bytes) -> Sheet:
-    """The sheet of an uploaded file. Raises: BadInput with one message."""
-    return parse_csv(decode(raw))
-
-
 def decode(raw: bytes) -> str:
     """The text of a file: UTF-8 with or without a mark, UTF-16, else Windows-1252. Raises: BadInput."""
     for start, found in OTHER_FILES:

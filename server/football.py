@@ -1,7 +1,7 @@
 """quizgen as the server uses it: a team's content, its reps, and what is drawn of them.
 
-It is the one place that calls quizgen; tests have a stand-in of the same shape. It must not decide anything about
-football.
+What serves people calls quizgen here alone; tests have a stand-in of the same shape. The commands that print a team's
+football call it themselves. It must not decide anything about football.
 """
 
 from __future__ import annotations

@@ -74,13 +74,8 @@ def find_next(t: TeamSession) -> Opponent | None:
     return t.first(Opponent, col(Opponent.is_next).is_(True))
 
 
-def team_settings(t: TeamSession) -> TeamSettings:
-    """How a team's answers are read: by the next opponent's stages where they are known, else by the usual mix."""
-    return settings_of(find_next(t))
-
-
 def settings_of(opponent: Opponent | None) -> TeamSettings:
-    """The same for an opponent; None: the usual mix."""
+    """How a team's answers are read: by the next opponent's stages where they are known, else by the usual mix."""
     if opponent is None or not opponent.stage_counts:
         return TeamSettings()
     return TeamSettings().with_opponent({int(stage): count for stage, count in opponent.stage_counts.items()})

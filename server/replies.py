@@ -7,7 +7,7 @@ something was refused.
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import AsyncIterator, Iterator, Mapping
 from functools import lru_cache
 from http import HTTPStatus
 from typing import Any
@@ -18,10 +18,11 @@ from fastapi.exceptions import RequestValidationError
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
 from markupsafe import Markup
 from starlette.exceptions import HTTPException
-from starlette.responses import HTMLResponse, RedirectResponse, Response
+from starlette.responses import HTMLResponse, RedirectResponse, Response, StreamingResponse
 from starlette.types import Scope
 
 from quizgen.football.errors import GapsoundError
+from server.csv_in import TYPE
 from server.gate import TOO_LARGE
 from server.languages import LANGUAGES, Language, language_of
 from server.paths import TEMPLATES
@@ -116,6 +117,12 @@ def as_json(content: Any, status: int = 200) -> Response:
     """JSON that any text survives."""
     body = json.dumps(content, ensure_ascii=True, allow_nan=False, separators=(",", ":"))
     return Response(body, status_code=status, media_type="application/json")
+
+
+def csv_file(pieces: Iterator[bytes] | AsyncIterator[bytes], name: str) -> Response:
+    """Pieces of a CSV file as a download."""
+    headers = {"Content-Disposition": f'attachment; filename="{name}"'}
+    return StreamingResponse(pieces, media_type=TYPE, headers=headers)
 
 
 def clean(text: str) -> str:

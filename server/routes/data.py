@@ -13,8 +13,7 @@ from server.parts import parts_of, viewer_of
 from server.people import Viewer, write_audit
 from server.personal import Held, check_typed, erase, everything_about, to_dict, write_held
 from server.problems import BadInput, NotFound
-from server.replies import go, page
-from server.routes.roster import csv_file
+from server.replies import csv_file, go, page
 from server.store import TeamSession
 from server.tables import Member, Role
 

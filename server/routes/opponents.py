@@ -6,10 +6,10 @@ from collections.abc import Sequence
 from typing import Annotated
 
 from fastapi import APIRouter, Form, Request
-from starlette.responses import Response, StreamingResponse
+from starlette.responses import Response
 
 from server.access import HEADS
-from server.csv_in import TYPE, to_csv
+from server.csv_in import to_csv
 from server.facts import PlayFacts
 from server.inputs import Id, NextForm, OpponentForm, TendencyForm
 from server.opponents import (
@@ -27,7 +27,7 @@ from server.opponents import (
 from server.parts import parts_of, viewer_of
 from server.people import write_audit
 from server.problems import BadInput
-from server.replies import go, page
+from server.replies import csv_file, go, page
 from server.tables import Opponent
 
 router = APIRouter()
@@ -171,5 +171,4 @@ async def hand_out(request: Request, opponent_id: Id) -> Response:
         write_audit(t, viewer.member.id, "exported an opponent", opponent_id, parts.now())
     known = [(play.name, play.count, str(stage.stage)) for stage in found.stages for play in stage.plays if play.count]
     rows = [*known, *((play.name, play.count, "") for play in found.unknown)]
-    named = {"Content-Disposition": 'attachment; filename="plays.csv"'}
-    return StreamingResponse(iter(to_csv(("Play", "Count", "Stage"), rows)), media_type=TYPE, headers=named)
+    return csv_file(to_csv(("Play", "Count", "Stage"), rows), "plays.csv")

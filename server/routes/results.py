@@ -5,17 +5,16 @@ from __future__ import annotations
 from typing import Annotated
 
 from fastapi import APIRouter, Query, Request
-from starlette.responses import Response, StreamingResponse
+from starlette.responses import Response
 
 from server.board import groups_of, seen_players
-from server.csv_in import TYPE, to_csv
+from server.csv_in import to_csv
 from server.inputs import Text
 from server.parts import parts_of, viewer_of
 from server.people import write_audit
 from server.playbooks import Playbook
-from server.replies import page
+from server.replies import csv_file, page
 from server.results_csv import CALLS_HEADER, Wanted, answer_lines, call_rows, count_answers
-from server.routes.roster import csv_file
 from server.store import TeamSession
 
 router = APIRouter()
@@ -65,6 +64,4 @@ async def results_file(request: Request, kind: Kind = "calls", call: Text = "", 
         write_audit(t, viewer.member.id, "exported results", said, now)
     if kind == "calls":
         return csv_file(to_csv(CALLS_HEADER, rows), "calls.csv")
-    pieces = answer_lines(parts.store, viewer.team.id, wanted, viewer.team.time_zone, now)
-    headers = {"Content-Disposition": 'attachment; filename="answers.csv"'}
-    return StreamingResponse(pieces, media_type=TYPE, headers=headers)
+    return csv_file(answer_lines(parts.store, viewer.team.id, wanted, viewer.team.time_zone, now), "answers.csv")

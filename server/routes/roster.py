@@ -7,16 +7,16 @@ from typing import Annotated
 
 import segno
 from fastapi import APIRouter, File, Form, Request, UploadFile
-from starlette.responses import Response, StreamingResponse
+from starlette.responses import Response
 
 from server.board import groups_of, seen_players
-from server.csv_in import TYPE, decode, parse_csv
+from server.csv_in import decode, parse_csv
 from server.inputs import CodesForm, Id, RosterForm
 from server.parts import is_https, parts_of, viewer_of
 from server.people import bring_back, remove_member, removed_players, write_audit
 from server.playbooks import Playbook
 from server.problems import NotFound, Refusal
-from server.replies import go, page
+from server.replies import csv_file, go, page
 from server.roster_csv import Others, Plan, Use, apply_plan, make_plan, propose, write_roster
 from server.security import make_code
 from server.store import TeamSession
@@ -80,12 +80,6 @@ async def roster_file(request: Request) -> Response:
         members = seen_players(t, playbook, viewer)
         write_audit(t, viewer.member.id, "exported the roster", f"{len(members)} players", parts.now())
     return csv_file(write_roster(members), "roster.csv")
-
-
-def csv_file(pieces: object, name: str) -> Response:
-    """Pieces of a CSV file as a download."""
-    headers = {"Content-Disposition": f'attachment; filename="{name}"'}
-    return StreamingResponse(pieces, media_type=TYPE, headers=headers)  # type: ignore[arg-type]
 
 
 @router.get("/coach/roster/import")

@@ -12,7 +12,7 @@ from starlette.testclient import TestClient
 from server.facts import RepFacts, facts
 from server.mastery.replay import replay
 from server.mastery.values import TeamSettings
-from server.opponents import team_settings
+from server.opponents import find_next, settings_of
 from server.sets import plan, settings_for
 from server.standing import Standing
 from server.tables import Assignment, Member, Opponent, Purpose, Role
@@ -318,7 +318,7 @@ def test_a_weighted_set_asks_more_of_what_the_opponent_runs_and_another_does_not
         opponent = t.get(Opponent, "o")
         opponent.play_counts, opponent.stage_counts = {"zone": 300}, {"3": 300.0}
         t.add(opponent)
-        standing = Standing(replay([], TeamSettings(), {}), team_settings(t))
+        standing = Standing(replay([], TeamSettings(), {}), settings_of(find_next(t)))
     reps = [facts(rep) for rep in REPS if (rep.call, rep.position) == ("Hammer", "Mike")]
     plain, weighted = (drawn(house, reps, settings_for(Assignment(is_weighted=yes), standing)) for yes in (False, True))
     assert settings_for(Assignment(is_weighted=False), standing) == TeamSettings()

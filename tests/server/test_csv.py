@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from server.csv_in import CELL_MAX, LINES_MAX, guarded, read_csv, to_csv, unguarded
+from server.csv_in import CELL_MAX, LINES_MAX, decode, guarded, parse_csv, to_csv, unguarded
 from server.problems import BadInput
 
 TEXT = "Number,Name,Positions\r\n7,José,Mike\r\n54,Dale,Will\r\n"
@@ -18,14 +18,14 @@ ROWS = [("7", "José", "Mike"), ("54", "Dale", "Will")]
 @pytest.mark.parametrize("separator", [",", ";", "\t"])
 @pytest.mark.parametrize("end", ["\r\n", "\n", "\r"])
 def test_what_spreadsheets_write(encoding: str, separator: str, end: str) -> None:
-    sheet = read_csv(TEXT.replace(",", separator).replace("\r\n", end).encode(encoding))
+    sheet = parse_csv(decode(TEXT.replace(",", separator).replace("\r\n", end).encode(encoding)))
     assert sheet.header == ("Number", "Name", "Positions")
     assert [line.cells for line in sheet.lines] == ROWS
     assert [line.number for line in sheet.lines] == [2, 3]
 
 
 def test_a_line_that_names_the_separator_is_no_entry() -> None:
-    sheet = read_csv(b"sep=;\r\nNumber;Name\r\n7;Ty, the tall one\r\n")
+    sheet = parse_csv(decode(b"sep=;\r\nNumber;Name\r\n7;Ty, the tall one\r\n"))
     assert (sheet.header, sheet.lines[0].cells, sheet.lines[0].number) == (
         ("Number", "Name"),
         ("7", "Ty, the tall one"),
@@ -35,7 +35,7 @@ def test_a_line_that_names_the_separator_is_no_entry() -> None:
 
 def test_examples_of_the_standard() -> None:
     """source: RFC 4180, section 2, rules 5 to 7 (its own examples, with a header before them)."""
-    sheet = read_csv(b'x,y,z\r\n"aaa","b\r\nbb","ccc"\r\nzzz,yyy,xxx\r\n"aaa","b""bb","ccc"')
+    sheet = parse_csv(decode(b'x,y,z\r\n"aaa","b\r\nbb","ccc"\r\nzzz,yyy,xxx\r\n"aaa","b""bb","ccc"'))
     assert [line.cells for line in sheet.lines] == [
         ("aaa", "b\r\nbb", "ccc"),
         ("zzz", "yyy", "xxx"),
@@ -45,7 +45,7 @@ def test_examples_of_the_standard() -> None:
 
 
 def test_empty_lines_and_empty_columns_at_the_end_are_nothing() -> None:
-    sheet = read_csv(b"\nNumber,Name,,\n,,,\n7,Ty,,\n\n8\n")
+    sheet = parse_csv(decode(b"\nNumber,Name,,\n,,,\n7,Ty,,\n\n8\n"))
     assert sheet.header == ("Number", "Name")
     assert [(line.number, line.cells) for line in sheet.lines] == [(4, ("7", "Ty")), (6, ("8", ""))]
 
@@ -70,7 +70,7 @@ def test_empty_lines_and_empty_columns_at_the_end_are_nothing() -> None:
 )
 def test_what_is_no_csv_gets_one_message(raw: bytes, said: str) -> None:
     with pytest.raises(BadInput) as refusal:
-        read_csv(raw)
+        parse_csv(decode(raw))
     assert said in refusal.value.message
     assert "\n" not in refusal.value.message
 
@@ -78,7 +78,7 @@ def test_what_is_no_csv_gets_one_message(raw: bytes, said: str) -> None:
 @given(st.binary(max_size=300))
 def test_any_bytes_are_a_sheet_or_refused(raw: bytes) -> None:
     try:
-        sheet = read_csv(raw)
+        sheet = parse_csv(decode(raw))
     except BadInput:
         return
     assert all(len(line.cells) == len(sheet.header) for line in sheet.lines)
@@ -105,4 +105,4 @@ def test_out_is_utf_8_with_a_mark_and_comes_in_again() -> None:
     pieces = list(to_csv(["Number", "Name"], rows))
     assert len(pieces) > 3
     assert pieces[0].startswith(b"\xef\xbb\xbf")
-    assert [[unguarded(cell) for cell in line.cells] for line in read_csv(b"".join(pieces)).lines] == rows
+    assert [[unguarded(cell) for cell in line.cells] for line in parse_csv(decode(b"".join(pieces))).lines] == rows

@@ -6,7 +6,7 @@ import pytest
 from sqlmodel import col
 
 from server.mastery.values import STAGES
-from server.opponents import UNCHARTED, Tendency, find_next, parse_counts, play_weights, team_settings, tendency_of
+from server.opponents import UNCHARTED, Tendency, find_next, parse_counts, play_weights, settings_of, tendency_of
 from server.problems import BadInput
 from server.tables import AuditEntry, Opponent, Role
 from tests.server.fake_football import PLAYS
@@ -134,7 +134,7 @@ def test_nothing_known_is_the_usual_mix(house: House) -> None:
     foe = add(house)
     house.coach().post("/coach/opponents/next", data={"opponent": foe}, headers=PAGE)
     with house.store.read(house.team.id) as t:
-        assert team_settings(t).stage_mix == pytest.approx({1: 0.30, 2: 0.25, 3: 0.10, 4: 0.20, 5: 0.15})
+        assert settings_of(find_next(t)).stage_mix == pytest.approx({1: 0.30, 2: 0.25, 3: 0.10, 4: 0.20, 5: 0.15})
     assert by_hand(tendency_of({"Flea flicker": 3}, PLAYS)) == pytest.approx({1: 0.3, 2: 0.25, 3: 0.1, 4: 0.2, 5: 0.15})
     assert "the usual mix holds" in house.coach().get(f"/coach/opponents/{foe}", headers=PAGE).text
 
@@ -146,7 +146,7 @@ def test_one_opponent_at_most_is_next(house: House) -> None:
         coach.post("/coach/opponents/next", data={"opponent": foe}, headers=PAGE)
         with house.store.read(house.team.id) as t:
             assert [one.id for one in t.rows(Opponent, col(Opponent.is_next).is_(True))] == [foe]
-            assert team_settings(t).weights()[2] > 0.6
+            assert settings_of(find_next(t)).weights()[2] > 0.6
     assert "Next: Birch Hill." in coach.get("/coach/opponents", headers=PAGE).text
     coach.post("/coach/opponents/next", data={"opponent": ""}, headers=PAGE)
     with house.store.read(house.team.id) as t:

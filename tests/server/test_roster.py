@@ -6,7 +6,7 @@ import tomllib
 import pytest
 from starlette.testclient import TestClient
 
-from server.csv_in import read_csv
+from server.csv_in import decode, parse_csv
 from server.roster_csv import Use, propose
 from server.tables import Answer, AuditEntry, ContentFile, Member, Role
 from server.teams import update_team
@@ -140,7 +140,7 @@ def test_columns_are_proposed_and_the_coach_has_the_last_word(house: House) -> N
         ("Nombre,Número,Posición", "name number positions"),
         ("Player,Nickname,Jersey No.,Position(s)", "nothing name number positions"),
     ):
-        assert " ".join(propose(read_csv(f"{header}\n".encode()))) == uses
+        assert " ".join(propose(parse_csv(decode(f"{header}\n".encode())))) == uses
     coach = house.coach()
     text = "A,B,C,D\n5,Secret,Al,Will\n"
     assert "expected one for the number" in look(coach, text)
@@ -217,7 +217,9 @@ def test_new_content_leaves_the_players_alone_unless_asked(house: House) -> None
 
 def test_a_position_coach_sees_his_group_and_changes_nobody(house: House) -> None:
     line = house.coach(Role.POSITION_COACH)
-    assert [entry.cells[1] for entry in read_csv(line.get("/coach/roster/roster.csv").content).lines] == ["Gus"]
+    assert [entry.cells[1] for entry in parse_csv(decode(line.get("/coach/roster/roster.csv").content)).lines] == [
+        "Gus"
+    ]
     for path in ("/coach/roster/import/take", f"/coach/roster/{house.member(71).id}/remove"):
         assert line.post(path, headers=PAGE).status_code == 403
     assert line.get("/coach/roster/import", headers=PAGE).status_code == 403

@@ -25,7 +25,7 @@ from quizgen.content.dump import dump_team
 from quizgen.reps.catalogue import Catalogue, Filter
 from server.backup import read_backup, restore, write_backup
 from server.cli import run as run_command
-from server.csv_in import Sheet, parse_csv, read_csv, to_csv, unguarded
+from server.csv_in import Sheet, decode, parse_csv, to_csv, unguarded
 from server.football import Engine
 from server.gate import find_origin_problem, find_text_problem
 from server.languages import language_of, negotiate
@@ -303,8 +303,8 @@ def spoiled_sheet(chance: random.Random) -> bytes:
 
 
 def take_sheet(raw: bytes) -> None:
-    sheet: Sheet = read_csv(raw)
-    again = read_csv(b"".join(to_csv(sheet.header, [line.cells for line in sheet.lines])))
+    sheet: Sheet = parse_csv(decode(raw))
+    again = parse_csv(decode(b"".join(to_csv(sheet.header, [line.cells for line in sheet.lines]))))
     back = [tuple(unguarded(cell) for cell in line.cells) for line in again.lines]
     plain = [line.cells for line in sheet.lines]
     if len(sheet.header) > 1:  # one column and an empty cell is an empty line
