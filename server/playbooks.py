@@ -21,6 +21,7 @@ from quizgen.football.sides import Side as CallSide
 from server.facts import PlayFacts, RepFacts, facts, word
 from server.football import Catalogue, Engine, Football, TeamContent
 from server.languages import SOURCE, Language
+from server.mastery.values import STAGES
 from server.problems import BadInput
 from server.store import Store, TeamSession
 from server.tables import ContentFile, RepShown, Team
@@ -59,6 +60,7 @@ class Playbook:
     _cells: OrderedDict[tuple[str, str, int, str, str], tuple[RepFacts, ...]] = field(default_factory=OrderedDict)
     _families: Mapping[str, Mapping[str, str]] | None = None
     _plays: Sequence[PlayFacts] | None = None
+    _stages: dict[str, Mapping[str, frozenset[int]]] = field(default_factory=dict)
     _said: dict[str, Catalogue] = field(default_factory=dict)
     _spoken: OrderedDict[tuple[str, str], RepShown] = field(default_factory=OrderedDict)
     _working: asyncio.Lock = field(default_factory=asyncio.Lock)
@@ -96,6 +98,21 @@ class Playbook:
         if self._plays is None:
             self._plays = await self._work(lambda: self.football.plays(self.catalogue))
         return self._plays
+
+    async def stages_of(self, call: str) -> Mapping[str, frozenset[int]]:
+        """The stages of a call at which each position has something to be asked, worked out once."""
+        if call not in self._stages:
+            self._stages[call] = await self._work(lambda: self._find_stages(call))
+        return self._stages[call]
+
+    def _find_stages(self, call: str) -> Mapping[str, frozenset[int]]:
+        found: dict[str, set[int]] = {p.name: set() for p in self.positions}
+        for stage in STAGES:
+            left = set(found)  # one rep of each position will do, so who has one is not looked for any more
+            while left and (rep := next(self.catalogue.reps(calls=[call], stages=[stage], positions=left), None)):
+                found[rep.position].add(stage)
+                left.discard(rep.position)
+        return {position: frozenset(stages) for position, stages in found.items()}
 
     async def pool(
         self,

@@ -149,8 +149,12 @@ class Catalogue:
         return other
 
     @cached_property
-    def _in_order(self) -> list[Setup]:
-        return mixed(self.setups.values())
+    def _in_order(self) -> Mapping[str | None, list[Setup]]:
+        """All setups, well mixed, and those of each call by its name, since most questions are about one."""
+        found: dict[str | None, list[Setup]] = {None: mixed(self.setups.values())}
+        for setup in found[None]:
+            found.setdefault(setup.pressure.name, []).append(setup)
+        return found
 
     def wanted(self, wanted: Filter, seed: str = "") -> list[Setup]:
         """The setups that can have wanted reps, well mixed; each ``seed`` gives another order.
@@ -160,7 +164,9 @@ class Catalogue:
                 side.
         """
         self._check(wanted)
-        return [s for s in (mixed(self.setups.values(), seed) if seed else self._in_order) if wanted.takes(s)]
+        call = next(iter(wanted.calls)) if wanted.calls is not None and len(wanted.calls) == 1 else None
+        setups = mixed(self.setups.values(), seed) if seed else self._in_order.get(call, [])
+        return [setup for setup in setups if wanted.takes(setup)]
 
     def find_snap(self, setup: Setup) -> Snap | PassSnap | None:
         """The solved setup, or None where the formation cannot run the play.
@@ -229,16 +235,17 @@ class Catalogue:
     def asked(self, setup: Setup, wanted: Filter | None = None) -> list[tuple[AnyKind, str]]:
         """The kinds and positions that a setup is asked for, in an order of its own; none where it has no snap."""
         wanted = wanted or Filter()
-        snap = self.find_listed(setup)
+        named = wanted.positions
+        positions = [spot.position for spot in setup.front.spots if named is None or spot.position in named]
+        snap = self.find_listed(setup) if positions else None
         if snap is None:
             return []
-        positions = [spot.position for spot in setup.front.spots]
         pairs = [
             (kind, position)
             for kind in KINDS.values()
             if kind.ground is snap.ground and (wanted.kinds is None or kind.id in wanted.kinds)
             for position in positions
-            if (wanted.positions is None or position in wanted.positions) and asks(kind, snap, position)
+            if asks(kind, snap, position)
         ]
         return shuffled(pairs, setup.digest, lambda pair: f"{pair[0].id}|{pair[1]}")
 
@@ -323,10 +330,10 @@ class Catalogue:
         found: Counter[Cell] = Counter()
         cannot_run, no_rule = 0, {}
         for setup in watch(self.wanted(wanted)):
-            pairs = self.asked(setup, wanted)
-            if not pairs and setup.digest in self.no_rule:
+            snap, pairs = self.find_listed(setup), self.asked(setup, wanted)
+            if setup.digest in self.no_rule:
                 no_rule[setup.digest] = self.no_rule[setup.digest]
-            elif not pairs and self.find_snap(setup) is None:
+            elif snap is None:
                 cannot_run += 1
             stage = setup_stage(setup)
             found.update(Cell(kind.id, stage, position, setup.pressure.name, setup.to) for kind, position in pairs)
