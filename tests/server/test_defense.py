@@ -103,6 +103,22 @@ def test_a_save_stands_and_a_later_one_from_before_it_is_refused(real: tuple[Tes
     assert stored(store, "pressures.toml")[0] == better
 
 
+def test_the_longest_file_that_the_form_takes_gets_through(real: tuple[TestClient, Store]) -> None:
+    """In the form's own encoding: as an address is written, each line end is six bytes and the body is refused."""
+    client, store = real
+    text, stands = stored(store, "pressures.toml")
+    lines = "# a line of words\n" * 10_000
+    longest = text + lines[: 60_000 - len(text)]
+    assert 'maxlength="60000"' in client.get(PRESSURES).text
+    is_multipart = 'enctype="multipart/form-data"' in client.get(PRESSURES).text
+    form = {"text": longest.replace("\n", "\r\n")[:60_000], "stands": stands, "action": "look"}
+    if is_multipart:
+        reply = client.post(PRESSURES, files={name: (None, value) for name, value in form.items()})
+    else:
+        reply = client.post(PRESSURES, data=form)
+    assert reply.status_code == 200
+
+
 def test_files_are_for_heads_and_only_the_teams_own(house: House) -> None:
     from server.tables import Role
 
