@@ -74,7 +74,7 @@ self.addEventListener("fetch", (event) => {
   const { request } = event;
   const url = new URL(request.url);
   if (url.origin !== self.location.origin) return;
-  if (request.method === "POST" && ["/sign-out", "/language"].includes(url.pathname)) {
+  if (request.method === "POST" && /^\/(sign-out|language|join\/[^/]+)$/.test(url.pathname)) {
     event.waitUntil(caches.delete(PAGES)); // not for the next player on this phone, nor in the other language
     return;
   }

@@ -3,6 +3,7 @@
 import pytest
 from playwright.sync_api import Page, Route, expect
 
+from server.people import end_sessions
 from tests.browser.conftest import INSECURE_HOST
 from tests.browser.pages import answer, poll, shown_rep, sign_in, sign_out, start_set, wait_for_rep
 from tests.browser.site import Site
@@ -201,6 +202,19 @@ def test_the_next_player_on_this_phone_sends_nothing_of_the_first(phone: Page, s
     sign_in(phone, site, first)
     expect(phone.get_by_role("status")).to_have_text("Received.")
     assert site.answers(first) == [(1, True)]
+
+
+def test_what_is_kept_of_a_player_who_was_signed_out_is_not_for_the_next_one(phone: Page, site: Site) -> None:
+    """His coach gave him a new PIN: the phone asks for one again, and another player signs in on it."""
+    first, _, set_id = begin(phone, site, 1)
+    poll(phone, "navigator.serviceWorker.controller")
+    phone.goto(f"{site.address}/sets/{set_id}")
+    kept = "caches.open('gapsound-pages-1').then(kept => kept.keys()).then(all => all.map(one => one.url))"
+    assert [url for url in phone.evaluate(kept) if set_id in url]
+    with site.store.write(site.team.id) as t:
+        end_sessions(t, first.id)
+    sign_in(phone, site, site.next_player())
+    assert not [url for url in phone.evaluate(kept) if set_id in url]
 
 
 def test_without_https_it_works_and_says_what_is_missing(phone: Page, site: Site) -> None:
