@@ -8,8 +8,11 @@ from starlette.testclient import TestClient
 
 from server.access import ACCESS
 from server.app import check_routes, routes_of
+from server.opponents import add_opponent
+from server.people import Viewer
+from server.practice_days import take_suggestion
 from server.routes import ROUTERS
-from server.tables import Assignment, Member, Role
+from server.tables import TABLES, Member, PracticeDay, Role, Team
 from tests.server.house import PAGE, House, answer_url, chosen
 
 JSON = {"accept": "application/json"}
@@ -117,18 +120,53 @@ def test_another_teams_things_answer_exactly_like_things_that_are_not_there(hous
         (stranger, "PUT", f"/api/sets/{{}}/answers/{'c' * 20}", set_id, {"json": answer}),
         (strange_coach, "GET", "/coach/players/{}", player_id, {}),
         (strange_coach, "GET", "/coach/sets/{}", set_id, {}),
+        (strange_coach, "GET", "/coach/assign?again={}", set_id, {}),
         (strange_coach, "POST", "/coach/sets/{}/close", set_id, {}),
         (strange_coach, "POST", "/coach/sets/{}/extend", set_id, {"data": {"due": "2026-09-05T12:00"}}),
         (strange_coach, "POST", "/coach/roster/codes", "", {"data": {"players": [player_id]}}),
+        *((strange_coach, *one) for one in asked_by_id(house, player_id)),
     ]
+    untouched = whole_database(house)
     for client, method, path, real, body in asks:
         foreign = client.request(method, path.format(real), headers=JSON, **body)
         missing_body = {"data": {"players": ["nothing"]}} if "codes" in path else body
         missing = client.request(method, path.format("nothing"), headers=JSON, **missing_body)
         assert foreign.status_code == missing.status_code == 404, path
         assert without_ids(foreign.text) == without_ids(missing.text), path
+    assert whole_database(house) == untouched
+
+
+def asked_by_id(house: House, player_id: str) -> list[tuple[str, str, str, dict]]:
+    """Method, path, id of a thing of the first team, and body, for what a coach reaches by a thing's id."""
+    with house.store.write(house.team.id) as t:
+        opponent = add_opponent(t, "coach", "Tarrow", house.clock()).id
+        take_suggestion(t, Viewer(t.team(), t.get(Member, player_id), ""), "walk", "Monday", house.clock())
+        [day] = [one.id for one in t.rows(PracticeDay)]
+        coach = next(one.id for one in t.rows(Member) if one.role == Role.COACH)
+    sheet = {"sheet": "Play\nPower\n", "heading": "1", "play": "0", "listed": "1/0"}
+    return [
+        *(("GET", f"/coach/players/{{}}/{what}", player_id, {}) for what in ("data", "data.json", "data.csv")),
+        ("POST", "/coach/players/{}/erase", player_id, {"data": {"typed": "Dale"}}),
+        *(("POST", f"/coach/roster/{{}}/{what}", player_id, {}) for what in ("remove", "bring-back")),
+        ("POST", "/coach/coaches/{}/passphrase", coach, {}),
+        ("POST", "/coach/coaches/{}/remove", coach, {}),
+        *(("GET", f"/coach/opponents/{{}}{what}", opponent, {}) for what in ("", "/plays.csv", "/import")),
+        ("POST", "/coach/opponents/{}", opponent, {"data": {"play": "Power", "number": "3"}}),
+        ("POST", "/coach/opponents/{}/name", opponent, {"data": {"name": "Dunmere"}}),
+        ("POST", "/coach/opponents/{}/delete", opponent, {}),
+        *(
+            ("POST", f"/coach/opponents/{{}}/import/{what}", opponent, {"data": sheet})
+            for what in ("map", "try", "store")
+        ),
+        ("GET", "/coach/assign?day={}", day, {}),
+        ("POST", "/coach/days/{}/delete", day, {}),
+    ]
+
+
+def whole_database(house: House) -> str:
+    """Every value of every row of the first team."""
     with house.store.read(house.team.id) as t:
-        assert t.get(Assignment, set_id).closed_at is None
+        return repr([sorted(map(repr, t.rows(table))) for table in TABLES if table is not Team] + [t.team()])
 
 
 def test_a_marker_planted_in_one_team_never_reaches_another(house: House) -> None:
