@@ -86,7 +86,8 @@ def frame_of(scene: Scene, *, is_turned: bool = False) -> Frame:
 
 
 def _line_of(scene: Scene) -> tuple[float, float]:
-    """The leftmost and rightmost x of the men who stand shoulder to shoulder around the ball, in yards."""
+    """The leftmost and rightmost x of the men who stand shoulder to shoulder around the ball, in yards; where they
+    leave the ball's place empty, of those on both sides of it alike."""
     on_line = sorted(man.x for man in scene.blockers if abs(man.y) <= 1.2)
     if not on_line:
         return -3.2, 3.2
@@ -96,8 +97,14 @@ def _line_of(scene: Scene) -> tuple[float, float]:
             runs[-1].append(after)
         else:
             runs.append([after])
-    around = min(runs, key=lambda run: (max(run[0], -run[-1], 0.0), -len(run), run[0]))
+    nearest = min(map(_from_ball, runs))
+    around = [x for run in runs if _from_ball(run) == nearest for x in run]
     return around[0], around[-1]
+
+
+def _from_ball(run: list[float]) -> tuple[float, int]:
+    """How far from the ball a row of men is, in yards; of two as far the one of more men comes first."""
+    return max(run[0], -run[-1], 0.0), -len(run)
 
 
 def _crop(scene: Scene, line: tuple[float, float]) -> Window:

@@ -4,7 +4,7 @@ from dataclasses import replace
 from itertools import combinations
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from quizgen.drawing import labels
@@ -70,8 +70,18 @@ def test_a_man_in_motion_is_where_the_still_says(scene, share):
             assert (man.box(t).x, man.box(t).y) == pytest.approx((x, y))
 
 
+NO_CENTER = Scene(
+    "A title",
+    "In words.",
+    (Blocker("b0", -4.15, 0.0), Blocker("b1", -1.35, 0.0), Blocker("b2", 1.35, 0.0)),
+    (Defender("d0", 0.0, -0.9, "M"),),
+)
+"""Nobody stands at the ball, and a man on either side of it is just as near, too far apart to be one row."""
+
+
 @settings(max_examples=60)
 @given(questions())
+@example(NO_CENTER)
 def test_a_mirrored_scene_is_drawn_mirrored(scene):
     picture, other = compose(scene), compose(scene.mirrored())
     assert other.frame.scale == pytest.approx(picture.frame.scale)
