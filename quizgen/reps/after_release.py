@@ -79,7 +79,13 @@ def build(snap: PassSnap, position: str) -> Question:
     }
     order = list(Release)
     prompt = w.say("What do you do now?")
-    part = word_part(prompt, [(labels[one], wrong[one]) for one in order], [order.index(mine)])
+    left = pass_pictures.cast_of(snap).blocker_id(back) if mine is Release.TAKE_BACK else ""
+    part = word_part(
+        prompt,
+        [(labels[one], wrong[one]) for one in order],
+        [order.index(mine)],
+        free=["" if one is mine else left for one in order],
+    )
     story = w.say("The {back} goes out to your side.", back=name)
     return Question(
         stem=f"{snap.heading}. {pass_pictures.pass_words(snap)} {story} {prompt}",

@@ -98,12 +98,15 @@ def own_lane_part(snap: Snap, fit: Fit, prompt: str, *, named: bool, only: Seque
     )
 
 
-def word_part(prompt: str, options: Sequence[tuple[str, str]], right: Iterable[int], start: int = 0) -> Part:
-    """A part answered by words: (label, what it leaves), in the order given; ``right`` are indices."""
+def word_part(
+    prompt: str, options: Sequence[tuple[str, str]], right: Iterable[int], start: int = 0, free: Sequence[str] = ()
+) -> Part:
+    """A part answered by words: (label, what it leaves), in the order given; ``right`` are indices. ``free`` is whom
+    each one would leave to nobody (empty: no one man)."""
     names = ids(len(options), start)
     rights = frozenset(right)
     choices = tuple(
-        Choice(name, label) if index in rights else Choice(name, label, left, OTHER)
+        Choice(name, label) if index in rights else Choice(name, label, left, OTHER, free=free[index] if free else "")
         for index, (name, (label, left)) in enumerate(zip(names, options, strict=True))
     )
     return Part(prompt, choices, frozenset(names[index] for index in rights))

@@ -20,7 +20,8 @@ def asks(snap: Snap, position: str) -> bool:
 
 
 def build(snap: Snap, position: str) -> Question:
-    """Two numbers: gaps to the play side, and men who own one of them."""
+    """Two numbers: gaps to the play side, and men who own one of them. The moved picture marks just these gaps, those
+    that nobody has as open."""
     answer, w = snap.answer, snap.wording
     side = answer.situation.play_to
     numbers = answer.frontside
@@ -33,7 +34,7 @@ def build(snap: Snap, position: str) -> Question:
     lanes = w.all_of(w.sideless(answer.lanes[i]) for i in there)
     us = w.all_of(men) or w.phrase("no one")
     gaps_left = w.say(
-        "They start with {before} there; each man who comes adds one, each who goes takes one.", before=before
+        "They start with {before} there; each man who comes adds one, each who goes takes one away.", before=before
     )
     men_left = w.say("To the {side} we have {men}.", side=w.side(side), men=us)
     gaps = word_part(
@@ -63,7 +64,7 @@ def build(snap: Snap, position: str) -> Question:
             ours=numbers.defenders,
         ),
         scene=pictures.question(snap, position, ()),
-        moved=pictures.moved(snap, position, answer.fit(position).lanes, answer.open),
+        moved=pictures.moved(snap, position, [i for i in there if answer.owners(i)], there),
     )
 
 

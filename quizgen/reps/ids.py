@@ -22,7 +22,9 @@ from quizgen.football.team import Team
 # Raised whenever the engine or a kind of rep answers, words or draws the same content differently. How a wrong choice
 # lies to the team's other calls is no part of what is asked: a change of another call changes no id.
 # 3: a wrong lane that he has on another call says so; whom the quarterback reads is told that nobody blocks him.
-VERSION = "3"
+# 4: `count` marks the gaps counted, `option-man` says his phase beside him; a miss there, and on a back let go, marks
+# who is free.
+VERSION = "4"
 
 SETUP_HEX = 16
 REP_HEX = 24

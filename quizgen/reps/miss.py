@@ -1,5 +1,5 @@
 """The moved picture of a wrong answer: the lane he chose, his way there, and what it leaves; or the man he took, or the
-half of him. Works on scenes alone."""
+half of him; or the words he chose, beside him, and the man whom nobody would have. Works on scenes alone."""
 
 from __future__ import annotations
 
@@ -29,10 +29,30 @@ THROUGH_YD = 0.3
 BESIDE_YD = 0.75
 
 
-def missed(moved: Scene, chosen: tuple[str, ...], taken: tuple[Target, ...] = ()) -> Scene:
+def missed(
+    moved: Scene,
+    chosen: tuple[str, ...],
+    taken: tuple[Target, ...] = (),
+    words: tuple[str, ...] = (),
+    free: tuple[str, ...] = (),
+) -> Scene:
     """The moved scene with the ``chosen`` bands marked wrong, and the men (or halves of men) ``taken``. Where a lane of
-    his own is marked, that one is open then and he is on his wrong way."""
-    return _with_men(_with_bands(moved, chosen), taken)
+    his own is marked, that one is open then and he is on his wrong way. Where his own man is told his job in words,
+    the ``words`` that he chose stand there instead; the men who are ``free`` then are marked."""
+    return _with_free(_with_words(_with_men(_with_bands(moved, chosen), taken), words), free)
+
+
+def _with_words(moved: Scene, words: tuple[str, ...]) -> Scene:
+    own = moved.find_own()
+    if not words or own is None or not any(note.at == own.id for note in moved.notes):
+        return moved
+    notes = (replace(note, text=words[0], tone=Tone.WRONG) if note.at == own.id else note for note in moved.notes)
+    return replace(moved, notes=tuple(notes))
+
+
+def _with_free(moved: Scene, free: tuple[str, ...]) -> Scene:
+    marks = tuple(Mark(MarkKind.FREE, man) for man in dict.fromkeys(free))
+    return replace(moved, marks=(*moved.marks, *marks)) if marks else moved
 
 
 def _with_men(moved: Scene, taken: tuple[Target, ...]) -> Scene:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from quizgen.drawing.scene import Mark, MarkKind
+from dataclasses import replace
+
+from quizgen.drawing.scene import Mark, MarkKind, Note, Scene, Tone
 from quizgen.engine.movement import PLAY_SIDE
 from quizgen.engine.option import rule_for
+from quizgen.football.formation import Role
 from quizgen.football.rules import OptionRule
 from quizgen.football.scheme import Phase
 from quizgen.reps import pictures
@@ -12,6 +15,9 @@ from quizgen.reps.choices import word_part
 from quizgen.reps.kind import Kind, Question
 from quizgen.reps.men import you_or
 from quizgen.reps.snap import Ground, Snap
+
+NOTE_MAX = 24
+"""The longest words beside a man, in characters: about half of the picture's width."""
 
 
 def asks(snap: Snap, position: str) -> bool:
@@ -48,17 +54,36 @@ def build(snap: Snap, position: str) -> Question:
     prompt = w.say("Which one is yours: {words}?", words=w.any_of(words))
     part = word_part(
         prompt,
-        [(w.say("the {word}", word=w.term(phase.value)), leave(phase)) for phase in phases],
+        [(_the(snap, phase), leave(phase)) for phase in phases],
         [phases.index(mine)],
+        free=[_left_free(snap, mine) if phase is not mine else "" for phase in phases],
     )
     fit = answer.fit(position)
+    after = pictures.moved(snap, position, fit.lanes if fit.owns else (), marks=_read_mark(snap, owners))
     return Question(
         stem=f"{snap.heading}. {snap.play_words} {prompt}",
         parts=(part,),
         because=_because(snap, position, mine, owners),
         scene=pictures.question(snap, position, ()),
-        moved=pictures.moved(snap, position, fit.lanes if fit.owns else (), marks=_read_mark(snap, owners)),
+        moved=_told(snap, position, mine, after),
     )
+
+
+def _the(snap: Snap, phase: Phase) -> str:
+    return snap.wording.say("the {word}", word=snap.wording.term(phase.value))
+
+
+def _left_free(snap: Snap, mine: Phase) -> str:
+    """Whom nobody would have if this phase were left: the quarterback. Who gets the dive or the pitch, no play says."""
+    passer = snap.answer.situation.formation.find(Role.QUARTERBACK)
+    return pictures.cast_of(snap).blocker_id(passer) if mine is Phase.QUARTERBACK and passer is not None else ""
+
+
+def _told(snap: Snap, own: str, mine: Phase, after: Scene) -> Scene:
+    """The moved picture with his phase in words beside his own man, where a picture has room for the words."""
+    if any(len(_the(snap, phase)) > NOTE_MAX for phase in Phase):
+        return after
+    return replace(after, notes=(Note(_the(snap, mine), pictures.cast_of(snap).defender_id(own), Tone.RIGHT),))
 
 
 def _rule(snap: Snap) -> OptionRule:

@@ -37,13 +37,15 @@ class Stage(IntEnum):
 class Choice:
     """Something a player may choose: an opaque id ("a", "b" … as they stand from left to right), its words, the
     sentence of what it would leave (empty when right), its relation to the right answer ("mirror side",
-    "one gap in", "one gap out", "other"), and the band of the moved picture that it stands for (empty: none)."""
+    "one gap in", "one gap out", "other"), the band of the moved picture that it stands for (empty: none), and the man
+    of the picture whom nobody would have then (empty: no one man)."""
 
     id: str
     label: str
     leaves: str = ""
     relation: str = ""
     band: str = ""
+    free: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +127,9 @@ class Rep:
         rights = [targets[choice_id] for part in self.parts for choice_id in part.right if choice_id in targets]
         taken = [targets[choice.id] for choice in wrong if choice.id in targets and not choice.band]
         bands = tuple(choice.band for choice in wrong if choice.band)
-        return missed(self.moved, bands, tuple(one for one in dict.fromkeys(taken) if one not in rights))
+        men = tuple(one for one in dict.fromkeys(taken) if one not in rights)
+        words = tuple(choice.label for choice in wrong if choice.id not in targets)
+        return missed(self.moved, bands, men, words, tuple(choice.free for choice in wrong if choice.free))
 
     def explain(self, answer: Sequence[str]) -> str:
         """What a wrong answer would leave, then why the right one is right; only the reason when it was right.

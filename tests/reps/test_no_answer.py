@@ -7,6 +7,7 @@ answers, and what is sent before the answer is the same to the byte.
 from __future__ import annotations
 
 import re
+from collections import Counter
 from dataclasses import replace
 
 import pytest
@@ -136,6 +137,61 @@ def test_a_man_taken_by_mistake_is_marked_and_never_one_who_is_right(sample: lis
                 assert not any(mark.kind is MarkKind.MISSED for mark in rep.moved.marks)
                 marked.add(rep.kind)
     assert marked >= {"behind-you", "matchup", "hooked", "half-man"}
+
+
+def free_after(rep: Rep, choice_id: str) -> set[str]:
+    return {mark.of for mark in rep.after([choice_id]).marks if mark.kind is MarkKind.FREE}
+
+
+def test_who_leaves_his_man_of_the_option_sees_whom_nobody_has(sample: list[Rep]) -> None:
+    left = set()
+    for rep in sample:
+        if rep.kind != "option-man":
+            continue
+        part, own = rep.parts[0], rep.moved.find_own()
+        assert own is not None
+        right = next(choice for choice in part.choices if choice.id in part.right)
+        assert [(note.text, note.at, note.tone) for note in rep.moved.notes] == [(right.label, own.id, Tone.RIGHT)]
+        for choice in part.choices:
+            if choice is right:
+                continue
+            notes = rep.after([choice.id]).notes
+            assert [(note.text, note.at, note.tone) for note in notes] == [(choice.label, own.id, Tone.WRONG)]
+            passer = next(man.id for man in rep.moved.blockers if man.label == "Q")
+            free = free_after(rep, choice.id)
+            assert free == ({passer} if right.label == "The quarterback" else set())
+            left |= free
+    assert left
+
+
+def test_a_back_whom_he_lets_go_is_marked(sample: list[Rep]) -> None:
+    seen = set()
+    for rep in sample:
+        if rep.kind != "after-release":
+            continue
+        part = rep.parts[0]
+        already = free_after(rep, min(part.right))
+        back = next(track.id.removeprefix("release-") for track in rep.moved.tracks if track.id.startswith("release-"))
+        for choice in part.choices:
+            if choice.id in part.right:
+                continue
+            lets_go = choice.leaves.startswith("No one would have")
+            assert free_after(rep, choice.id) - already == ({back} if lets_go else set())
+            seen.add(lets_go)
+    assert seen == {True, False}
+
+
+def test_count_marks_the_gaps_that_are_counted(sample: list[Rep]) -> None:
+    seen = 0
+    for rep in sample:
+        if rep.kind != "count":
+            continue
+        gaps, ours = ([int(c.label) for c in part.choices if c.id in part.right] for part in rep.parts)
+        states = Counter(band.state for band in rep.moved.bands)
+        assert [states[BandState.RIGHT] + states[BandState.OPEN]] == gaps
+        assert (states[BandState.RIGHT] > 0) is (ours != [0])
+        seen += 1
+    assert seen
 
 
 def test_the_moved_picture_shows_his_own_lane(sample: list[Rep]) -> None:
