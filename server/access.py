@@ -102,6 +102,11 @@ ACCESS: dict[tuple[str, str], frozenset[Role]] = {
 }
 
 
+#: Routes where a session that ended within the last moments still counts: they give out questions of reps and nothing
+#: else, and phones fetch many at a time.
+MAY_BE_OLD = frozenset({"/api/sets/{set_id}/reps/{rep_id}"})
+
+
 def check_access(method: str, route: str, role: Role) -> None:
     """Let a role use a route. Raises: NeedsSignIn, NotAllowed; KeyError on a route that the table lacks."""
     allowed = ACCESS["GET" if method == "HEAD" else method, route]

@@ -16,7 +16,7 @@ from typing import Any
 from sqlmodel import col
 
 from server.problems import BadInput, NotFound
-from server.sets import Place, Progress, is_over, progress
+from server.sets import Place, Progress, is_over, progress, with_answer
 from server.shown import ShownReps
 from server.store import TeamSession
 from server.tables import Answer, Assignment, Member, RepShown
@@ -38,11 +38,12 @@ class Given:
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """The answer that stands, and what became of the one that arrived: 201 stored, 200 the same again, 409 another
-    stands."""
+    """The answer that stands, what became of the one that arrived (201 stored, 200 the same again, 409 another stands),
+    and how far he has come in the set."""
 
     status: int
     answer: Answer
+    done: Progress
 
 
 def problems_of(chosen: Sequence[str], shown: RepShown) -> list[str]:
@@ -128,9 +129,8 @@ def record(
         raise BadInput(problems[0], problems)
     row = build(assignment, member, place, shown, given, now)
     if t.add_once(row):
-        finish(t, before, place, now)
-        return Outcome(201, row)
-    return Outcome(*standing(t, row))
+        return Outcome(201, row, finish(t, with_answer(before, row), now))
+    return Outcome(*standing(t, row), before)
 
 
 def build(assignment: Assignment, member: Member, place: Place, shown: RepShown, given: Given, now: datetime) -> Answer:
@@ -178,11 +178,9 @@ def standing(t: TeamSession, row: Answer) -> tuple[int, Answer]:
     return 409, other
 
 
-def finish(t: TeamSession, before: Progress, place: Place, now: datetime) -> None:
-    """Note that the set is finished when this answer was the last one; a check that was decided before stays so."""
-    others = [p for p in before.places if p.answer is None and p.place != place.place]
-    if others or before.opened is None or before.opened.finished_at is not None:
-        return
-    if progress(t, before.assignment, before.opened.member_id).is_finished:
-        before.opened.finished_at = now
-        t.add(before.opened)
+def finish(t: TeamSession, done: Progress, now: datetime) -> Progress:
+    """Note that the set is finished when it is; a check that was decided before stays as it was decided."""
+    if done.opened is not None and done.opened.finished_at is None and done.is_finished:
+        done.opened.finished_at = now
+        t.add(done.opened)
+    return done

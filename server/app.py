@@ -19,7 +19,7 @@ from starlette.middleware.gzip import GZipMiddleware
 from starlette.staticfiles import StaticFiles
 
 from quizgen.football.errors import GapsoundError
-from server.access import ACCESS, check_access
+from server.access import ACCESS, MAY_BE_OLD, check_access
 from server.confused import Confused
 from server.football import Football
 from server.gate import Gate
@@ -135,7 +135,8 @@ async def know_viewer(request: Request) -> None:
     viewer: Viewer | None = None
     token = request.cookies.get(cookie_name(is_https(request)))
     if token:
-        viewer = parts.people.find_viewer(token, parts.now())
+        path = request.scope["route"].path
+        viewer = parts.people.find_viewer(token, parts.now(), may_be_old=path in MAY_BE_OLD)
     request.state.viewer = viewer
     check_access(request.method, request.scope["route"].path, viewer.role if viewer else Role.NOBODY)
 

@@ -13,7 +13,7 @@ from collections.abc import Callable, Mapping
 from urllib.parse import urlsplit
 
 import structlog
-from starlette.datastructures import Headers, MutableHeaders
+from starlette.datastructures import Headers
 from starlette.exceptions import HTTPException
 from starlette.responses import Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
@@ -27,15 +27,16 @@ CONTENT_POLICY = (
     "manifest-src 'self'; worker-src 'self'; form-action 'self'; base-uri 'none'; object-src 'none'; "
     "frame-ancestors 'none'"
 )
-HEADERS = {
-    "Content-Security-Policy": CONTENT_POLICY,
-    "X-Content-Type-Options": "nosniff",
-    "Referrer-Policy": "same-origin",
-    "Permissions-Policy": "camera=(), geolocation=(), microphone=()",
-    "Cross-Origin-Opener-Policy": "same-origin",
-    "Cross-Origin-Resource-Policy": "same-origin",
-}
-HSTS = "max-age=31536000"
+HEADERS = (
+    (b"content-security-policy", CONTENT_POLICY.encode()),
+    (b"x-content-type-options", b"nosniff"),
+    (b"referrer-policy", b"same-origin"),
+    (b"permissions-policy", b"camera=(), geolocation=(), microphone=()"),
+    (b"cross-origin-opener-policy", b"same-origin"),
+    (b"cross-origin-resource-policy", b"same-origin"),
+)
+HSTS = (b"strict-transport-security", b"max-age=31536000")
+FRESH, UNSTORED = (b"cache-control", b"no-cache"), (b"cache-control", b"no-store")
 TOO_LARGE = Told("What was sent is larger than this server takes. Nothing was changed.")
 
 log = structlog.get_logger()
@@ -114,7 +115,7 @@ class Gate:
             nonlocal status
             if message["type"] == "http.response.start":
                 status = message["status"]
-                self._dress(MutableHeaders(scope=message), scope, request_id)
+                self._dress(message, scope, request_id)
             await send(message)
 
         try:
@@ -160,13 +161,13 @@ class Gate:
             return TooLarge(TOO_LARGE)
         return None
 
-    def _dress(self, headers: MutableHeaders, scope: Scope, request_id: str) -> None:
-        for name, value in HEADERS.items():
-            headers[name] = value
-        headers["X-Request-Id"] = request_id
-        headers.setdefault("Cache-Control", "no-cache" if scope["path"].startswith("/static/") else "no-store")
+    def _dress(self, message: Message, scope: Scope, request_id: str) -> None:
+        own = list(message["headers"])
+        if not any(name.lower() == b"cache-control" for name, _ in own):
+            own.append(FRESH if scope["path"].startswith("/static/") else UNSTORED)
         if self.is_public_https or scope["scheme"] == "https":
-            headers["Strict-Transport-Security"] = HSTS
+            own.append(HSTS)
+        message["headers"] = [*own, *HEADERS, (b"x-request-id", request_id.encode())]
 
 
 def route_of(scope: Scope) -> str:

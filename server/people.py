@@ -8,10 +8,11 @@ address.
 
 from __future__ import annotations
 
+from collections import OrderedDict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from typing import Protocol
+from typing import Any, Protocol
 
 from sqlalchemy import delete, update
 from sqlmodel import col
@@ -37,6 +38,8 @@ COACHES = frozenset({Role.OWNER, Role.COACH, Role.POSITION_COACH})
 QUARTER_S, DAY_S = 900, 86_400
 DAY_FACTOR = 4  # a day allows four times what a quarter of an hour does
 SEEN_EVERY = timedelta(minutes=10)
+LATELY = timedelta(seconds=2)
+KEPT_LATELY = 2000
 
 
 class RosterLine(Protocol):
@@ -131,6 +134,7 @@ class People:
     def __init__(self, store: Store, settings: Settings) -> None:
         self.store = store
         self.settings = settings
+        self._lately: OrderedDict[str, tuple[datetime, Viewer]] = OrderedDict()
 
     def team_by_code(self, code: str, device: Device, now: datetime) -> Team:
         """The team of a join code. Raises: NotFound; TooManyTries after many wrong codes from one address."""
@@ -193,17 +197,33 @@ class People:
             )
         return token
 
-    def find_viewer(self, token: str, now: datetime) -> Viewer | None:
-        """Who holds this token; None when nobody does, or not any more."""
+    def find_viewer(self, token: str, now: datetime, *, may_be_old: bool = False) -> Viewer | None:
+        """Who holds this token; None when nobody does, or not any more.
+
+        ``may_be_old`` takes what was found up to ``LATELY`` ago, without asking the database again: for questions of
+        reps, which phones fetch many at a time, and which change nothing.
+        """
+        key = token_hash(token)
+        lately = self._lately.get(key) if may_be_old else None
+        if lately is not None and now < lately[0]:
+            return lately[1]
+        viewer = self._find_viewer(token, now)
+        self._lately.pop(key, None)
+        if viewer is not None:
+            self._lately[key] = (now + LATELY, viewer)
+            while len(self._lately) > KEPT_LATELY:
+                self._lately.popitem(last=False)
+        return viewer
+
+    def _find_viewer(self, token: str, now: datetime) -> Viewer | None:
         team_id = find_token_team(token)
         if team_id is None:
             return None
         with self.store.read(team_id) as t:
-            sign_in = t.find(SignIn, token_hash(token))
-            if sign_in is None:
-                return None
-            member = t.get(Member, sign_in.member_id, what="account")
-            team = t.team()
+            found = t.values(SignIn, SignIn, Member, Team, where=_signed_in(token_hash(token)))
+        if not found:
+            return None
+        [(sign_in, member, team)] = found
         if member.removed_at is not None or now >= sign_in.ends_at or now >= sign_in.seen_at + self._idle(member):
             return None
         if now - sign_in.seen_at > SEEN_EVERY:
@@ -243,6 +263,16 @@ class People:
                 issued.append((member, pin))
             write_audit(t, viewer.member.id, "new PINs", f"{len(issued)} players", now)
         return issued
+
+
+def _signed_in(hashed: str) -> list[Any]:
+    """The session of that hash with its member and team."""
+    return [
+        col(SignIn.token_hash) == hashed,
+        col(Member.team_id) == col(SignIn.team_id),
+        col(Member.id) == col(SignIn.member_id),
+        col(Team.id) == col(SignIn.team_id),
+    ]
 
 
 def end_sessions(t: TeamSession, member_id: str) -> None:

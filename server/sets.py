@@ -41,6 +41,15 @@ class Place:
 
 
 @dataclass(frozen=True, slots=True)
+class Laid:
+    """A place of a player's copy as it is laid out, asked or not."""
+
+    place: int
+    rep_id: str
+    again_of: int | None
+
+
+@dataclass(frozen=True, slots=True)
 class Progress:
     """A player's copy of a set. ``opened`` is None and ``places`` empty until he opens it.
 
@@ -52,6 +61,7 @@ class Progress:
     opened: PlayerSet | None
     places: tuple[Place, ...]
     spare: tuple[Place, ...] = ()
+    laid: tuple[Laid | SetRep, ...] = ()
 
     @property
     def total(self) -> int:
@@ -140,14 +150,22 @@ def progress(t: TeamSession, assignment: Assignment, member_id: str) -> Progress
     opened = t.find(PlayerSet, assignment.id, member_id)
     if opened is None:
         return Progress(assignment, None, ())
-    laid = t.rows(
+    laid = t.values(
         SetRep,
-        col(SetRep.assignment_id) == assignment.id,
-        col(SetRep.member_id) == member_id,
+        SetRep.place,
+        SetRep.rep_id,
+        SetRep.again_of,
+        where=(col(SetRep.assignment_id) == assignment.id, col(SetRep.member_id) == member_id),
         order_by=(col(SetRep.place),),
     )
     answers = t.rows(Answer, col(Answer.assignment_id) == assignment.id, col(Answer.member_id) == member_id)
-    return to_progress(assignment, opened, laid, answers)
+    return to_progress(assignment, opened, [Laid(*row) for row in laid], answers)
+
+
+def with_answer(before: Progress, answer: Answer) -> Progress:
+    """How far he has come with one answer more."""
+    answers = [p.answer for p in (*before.places, *before.spare) if p.answer is not None]
+    return to_progress(before.assignment, before.opened, before.laid, [*answers, answer])
 
 
 def own_sets(t: TeamSession, member: Member) -> list[Progress]:
@@ -170,19 +188,19 @@ def own_sets(t: TeamSession, member: Member) -> list[Progress]:
 
 
 def to_progress(
-    assignment: Assignment, opened: PlayerSet | None, laid: Sequence[SetRep], answers: Sequence[Answer]
+    assignment: Assignment, opened: PlayerSet | None, laid: Sequence[Laid | SetRep], answers: Sequence[Answer]
 ) -> Progress:
     """How far a player has come, from his copy in order of places and his answers to it."""
     if opened is None:
         return Progress(assignment, None, ())
     places = asked_places(laid, answers)
     if assignment.purpose != Purpose.CHECK or opened.finished_at is None:
-        return Progress(assignment, opened, places)
+        return Progress(assignment, opened, places, laid=tuple(laid))
     asked = tuple(p for p in places if p.answer is not None)
-    return Progress(assignment, opened, asked, tuple(p for p in places if p.answer is None))
+    return Progress(assignment, opened, asked, tuple(p for p in places if p.answer is None), tuple(laid))
 
 
-def asked_places(laid: Sequence[SetRep], answers: Sequence[Answer]) -> tuple[Place, ...]:
+def asked_places(laid: Sequence[Laid | SetRep], answers: Sequence[Answer]) -> tuple[Place, ...]:
     """The places a player is asked: all of the set proper, and the second guise of those he missed."""
     by_place = {answer.place: answer for answer in answers}
     missed = {place for place, answer in by_place.items() if not answer.is_right}

@@ -12,11 +12,15 @@ from collections import OrderedDict
 from dataclasses import dataclass
 from typing import Any
 
+from sqlmodel import col
+
+from server.problems import NotFound
 from server.store import TeamSession
-from server.tables import RepShown
+from server.tables import RepShown, SetRep
 
 KEPT_REPS = 4000
 KEPT_MISSES = 2000
+KEPT_LAYOUTS = 4000
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +51,7 @@ class ShownReps:
 
     def __init__(self) -> None:
         self._kept: OrderedDict[tuple[str, str], Kept] = OrderedDict()
+        self._layouts: OrderedDict[tuple[str, str, str], frozenset[str]] = OrderedDict()
         self._misses: OrderedDict[tuple[str, str, str, str], str] = OrderedDict()
 
     def get(self, t: TeamSession, rep_id: str) -> RepShown:
@@ -67,6 +72,22 @@ class ShownReps:
         while len(self._kept) > KEPT_REPS:
             self._kept.popitem(last=False)
         return found
+
+    def find_asked(self, team_id: str, set_id: str, member_id: str, rep_id: str) -> Kept | None:
+        """A rep of a player's copy of a set; None when the copy or the rep is not in memory, or has no such rep."""
+        layout = self._layouts.get((team_id, set_id, member_id), frozenset())
+        return self._kept.get((team_id, rep_id)) if rep_id in layout else None
+
+    def asked(self, t: TeamSession, set_id: str, member_id: str, rep_id: str) -> Kept:
+        """The same, read from the database: a copy never changes once it is laid out. Raises: NotFound."""
+        where = (col(SetRep.assignment_id) == set_id, col(SetRep.member_id) == member_id)
+        layout = frozenset(row[0] for row in t.values(SetRep, SetRep.rep_id, where=where))
+        if rep_id not in layout:
+            raise NotFound("There is no such rep in this set for you.")
+        self._layouts[t.team_id, set_id, member_id] = layout
+        while len(self._layouts) > KEPT_LAYOUTS:
+            self._layouts.popitem(last=False)
+        return self.kept(t, rep_id)
 
     def find_miss(self, team_id: str, language: str, rep_id: str, chosen: str) -> str | None:
         """The picture of what a wrong answer leads to, in a language; None when it is not in memory."""

@@ -6,7 +6,10 @@ was out of signal may have gone on, and all its answers are kept and counted. It
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass
+
+from starlette.background import BackgroundTask
 
 from server.board import SideCount
 from server.mastery.picker import CHECK_MIN, check_verdict
@@ -14,7 +17,7 @@ from server.mastery.readout import board
 from server.mastery.values import SIDES, State
 from server.parts import Parts
 from server.people import Viewer
-from server.problems import BadInput
+from server.problems import BadInput, Unavailable
 from server.sets import Progress, progress
 from server.standing import Standing
 from server.tables import Answer, PlayerSet
@@ -92,3 +95,16 @@ async def settle(parts: Parts, viewer: Viewer, done: Progress) -> Progress:
         row.state_after = row.state_after or found.value
         t.add(row)
         return progress(t, done.assignment, opened.member_id)
+
+
+async def settle_soon(parts: Parts, viewer: Viewer, done: Progress) -> tuple[Progress, BackgroundTask | None]:
+    """`settle` for a phone that waits for its reply: a check is settled at once, since the set may end with it; where a
+    player stands after any other set is worked out once the reply is sent, or else when he comes back."""
+    if done.is_check or not done.is_finished:
+        return await settle(parts, viewer, done), None
+
+    async def later() -> None:
+        with suppress(Unavailable):
+            await settle(parts, viewer, done)
+
+    return done, BackgroundTask(later)

@@ -128,13 +128,14 @@ from server.routes import (
     sheets,
 )
 
+#: In the order in which addresses are looked up: what phones ask for most in front.
 ROUTERS = (
+    api.router,
     entry.router,
     health.router,
     language.router,
     player.router,
     practice.router,
-    api.router,
     board.router,
     assign.router,
     days.router,

@@ -17,14 +17,13 @@ from server.inputs import AnswerBody, AnswerId, Id
 from server.languages import language_of
 from server.missed import pictures_after
 from server.parts import parts_of, viewer_of
-from server.problems import NotFound
 from server.replies import as_json
 from server.sets import find_assignment, is_over, progress
 from server.shown import question_of
 from server.spoken import speak_answer, speak_one, speak_parts
 from server.tables import Answer, RepShown, SetRep
 from server.told import Told
-from server.verdicts import settle
+from server.verdicts import settle, settle_soon
 
 router = APIRouter()
 FOREVER = "private, max-age=31536000, immutable"
@@ -68,12 +67,10 @@ async def set_layout(request: Request, set_id: Id) -> Response:
 async def question(request: Request, set_id: Id, rep_id: Id) -> Response:
     """The question of a rep in this set, without a trace of its answer."""
     parts, viewer = parts_of(request), viewer_of(request)
-    with parts.store.read(viewer.team.id) as t:
-        find_assignment(t, set_id, viewer.member)
-        mine = (col(SetRep.assignment_id) == set_id, col(SetRep.member_id) == viewer.member.id)
-        if not t.first(SetRep, *mine, col(SetRep.rep_id) == rep_id):
-            raise NotFound("There is no such rep in this set for you.")
-        kept = parts.shown.kept(t, rep_id)
+    kept = parts.shown.find_asked(viewer.team.id, set_id, viewer.member.id, rep_id)
+    if kept is None:
+        with parts.store.read(viewer.team.id) as t:
+            kept = parts.shown.asked(t, set_id, viewer.member.id, rep_id)
     headers = {"Cache-Control": FOREVER, "Vary": "Accept-Encoding, Accept-Language, Cookie"}
     rep = await speak_one(request, kept.rep)
     if rep is not kept.rep:
@@ -98,9 +95,8 @@ async def put_answer(
         assignment = find_assignment(t, set_id, viewer.member)
         outcome = record(t, parts.shown, assignment, viewer.member, given, parts.now())
         request.state.is_late = outcome.answer.is_late
-        after = progress(t, assignment, viewer.member.id)
         stored = parts.shown.get(t, outcome.answer.rep_id)
-    after = await settle(parts, viewer, after)
+    after, later = await settle_soon(parts, viewer, outcome.done)
     rep = await speak_one(request, stored)
     [svg] = await pictures_after(request, [(outcome.answer, rep)])
     told = feedback(rep, speak_answer(request, outcome.answer, rep), svg)
@@ -114,7 +110,9 @@ async def put_answer(
             "details": [],
             "request_id": request.state.request_id,
         }
-    return as_json(reply, outcome.status)
+    sent = as_json(reply, outcome.status)
+    sent.background = later
+    return sent
 
 
 def feedback(rep: RepShown, answer: Answer, svg: str) -> dict[str, Any]:

@@ -175,8 +175,7 @@ async def answer_rep(request: Request, set_id: Id, place: PlaceNumber, form: Ann
         given = Given(form.answer_id, found.rep_id, form.chosen, took_ms=form.took_ms)
         outcome = record(t, parts.shown, assignment, viewer.member, given, parts.now())
         request.state.is_late = outcome.answer.is_late
-        after = progress(t, assignment, viewer.member.id)
-    await settle(parts, viewer, after)
+    await settle(parts, viewer, outcome.done)
     if outcome.status == 409 and outcome.answer.place != place:
         raise Conflict("This answer was sent for another rep before. Go back to the set and answer this one anew.")
     return go(f"/sets/{set_id}/reps/{place}")

@@ -150,7 +150,7 @@ def problems_of(case: Any, reply: Any, is_allowed: bool) -> list[str]:
             found += [f"{label}: {type(e).__name__} {int(reply.status_code)}" for e in group.exceptions]
     if reply.status_code >= 500:
         found.append(f"{label}: {reply.status_code}")
-    found += [f"{label}: without the header {name}" for name in HEADERS if name not in reply.headers]
+    found += [f"{label}: without the header {name.decode()}" for name, _ in HEADERS if name.decode() not in reply.headers]
     if reply.status_code >= 400:
         if "Traceback" in reply.text or "sqlalchemy" in reply.text:
             found.append(f"{label}: tells of the program's inside")
