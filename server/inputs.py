@@ -226,7 +226,8 @@ Place0 = Annotated[str, StringConstraints(pattern="^[0-9]{0,2}$")]
 
 class PlayListForm(Sent):
     """A play list on its way: its text, which line has the headings, which column is what (empty: none), and what each
-    of its words is meant to be. ``listed`` says by which headings and column the words were listed."""
+    of its words is meant to be. ``listed`` says by which headings and column the words were listed, ``stands`` when
+    what he runs had been changed last as it was looked at, in microseconds (empty: not looked at)."""
 
     sheet: Sheet = ""
     heading: Place0 = ""
@@ -240,3 +241,4 @@ class PlayListForm(Sent):
     word: Annotated[list[Annotated[str, StringConstraints(max_length=500)]], Field(max_length=300)] = []
     meant: Annotated[list[Text], Field(max_length=300)] = []
     way: Annotated[str, StringConstraints(pattern="^(replace|add)$")] = "replace"
+    stands: Annotated[str, StringConstraints(pattern="^[0-9]{0,20}$")] = ""

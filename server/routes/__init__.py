@@ -74,8 +74,8 @@ coach/opponent_map.html opponent, problem, form (PlayListForm as it stands), she
                         [Word: .text .lines .count .target .how], plays [PlayFacts], uncharted; forms POST …/import/map
                         and …/import/try
 coach/opponent_try.html opponent, form, dry (DryRun: .play_counts .lines .total .left_out [.why .lines .first]),
-                        tendency, there (count), glances [(column, [(cell, lines)])], snaps (lines below the headings);
-                        forms POST …/import/map and …/import/store
+                        tendency, there (count), stands, glances [(column, [(cell, lines)])], snaps (lines below the
+                        headings); forms POST …/import/map and …/import/store
 coach/roster.html       lines [{member, group, has_pin}], link, qr (SVG), may_issue (bool), removed [Member];
                         forms POST /coach/roster/codes: players*; POST /coach/roster/join-code
 coach/roster_import.html problem, text, plan (None or roster_csv.Plan), header, samples, uses; forms POST

@@ -39,7 +39,7 @@ from server.play_list import (
 from server.problems import BadInput
 from server.replies import go, page
 from server.store import TeamSession
-from server.tables import Opponent, PlayWord
+from server.tables import EPOCH, MICROSECOND, Opponent, PlayWord
 from server.told import Told
 
 router = APIRouter()
@@ -113,6 +113,7 @@ async def show_dry_run(request: Request, opponent_id: Id, form: Annotated[PlayLi
         dry=dry,
         tendency=tendency_of(dry.play_counts, work.plays),
         there=sum(work.opponent.play_counts.values()),
+        stands=stands_of(work.opponent),
         glances=[(column, glance(sheet, columns_of(form, sheet), column)) for column in CHECKED],
         snaps=len(sheet.snaps),
     )
@@ -126,9 +127,12 @@ async def store(request: Request, opponent_id: Id, form: Annotated[PlayListForm,
     try:
         _, dry = await run_dry(work, form)
         with parts.store.write(viewer.team.id) as t:
+            opponent = find_opponent(t, opponent_id)
+            if form.stands and form.stands != stands_of(opponent):
+                raise BadInput("What he runs was changed since you looked. Nothing was stored; look again.")
             counts = dict(dry.play_counts)
             if form.way == "add":
-                for name, count in find_opponent(t, opponent_id).play_counts.items():
+                for name, count in opponent.play_counts.items():
                     counts[name] = counts.get(name, 0.0) + count
             store_counts(t, viewer.member.id, opponent_id, counts, work.plays, now)
             keep_words(t, meant_of(form))
@@ -146,6 +150,12 @@ async def run_dry(work: Import, form: PlayListForm) -> tuple[Sheet, DryRun]:
         raise BadInput("the column of plays: expected one of the columns, found none chosen")
     if form.listed != listed_by(form.heading, form.play):
         raise BadInput("The column of plays or the line of headings was changed. These are its words now.")
+    if len(form.meant) != len(form.word):
+        raise BadInput(
+            Told(
+                "words: expected a play for each of {count}, found {found}", count=len(form.word), found=len(form.meant)
+            )
+        )
     known = {LEAVE_OUT, AS_IT_IS, UNCHARTED, *(play.name for play in work.plays)}
     for target in form.meant:
         if target not in known:
@@ -203,6 +213,11 @@ def columns_of(form: PlayListForm, sheet: Sheet) -> dict[Column, int]:
 def listed_by(heading: str, play: str) -> str:
     """By which headings and column the words on the page were listed."""
     return f"{heading}/{play}"
+
+
+def stands_of(opponent: Opponent) -> str:
+    """When what he runs was changed last, in microseconds."""
+    return str((opponent.changed_at - EPOCH) // MICROSECOND)
 
 
 def meant_of(form: PlayListForm) -> dict[str, str]:

@@ -288,6 +288,20 @@ def test_in_place_of_what_is_there_or_added_to_it(house: House) -> None:
         assert stored(house)["zone"] == expected
 
 
+def test_sent_twice_it_is_stored_once(house: House) -> None:
+    """A finger that taps twice; or somebody else who changed it meanwhile."""
+    coach, path = house.coach(), add(house)
+    form = fields(upload(coach, path, b"Play,Count\nzone,5\n").text)
+    looked = fields(send(coach, f"{path}/try", form).text) | {"way": "add"}
+    assert send(coach, f"{path}/store", looked).url.path == path.removesuffix("/import")
+    again = send(coach, f"{path}/store", looked)
+    assert (again.status_code, "was changed since you looked" in again.text) == (422, True)
+    assert stored(house) == {"zone": 5}
+    looked = fields(send(coach, f"{path}/try", fields(again.text)).text) | {"way": "add"}
+    send(coach, f"{path}/store", looked)
+    assert stored(house) == {"zone": 10}
+
+
 def test_other_columns_list_other_words_before_anything_is_tried(house: House) -> None:
     coach, path = house.coach(), add(house)
     form = fields(upload(coach, path, b"Play,Second\nzone,power\nlead,power\n").text)
@@ -348,6 +362,7 @@ def test_the_largest_file_goes_through_all_steps(house: House) -> None:
         ({"play": "7"}, "the column of plays: expected one of the columns"),
         ({"meant": ["Statue", "zone"]}, "Statue: expected a play of your team"),
         ({"meant": ["", ""]}, "Nothing would be stored"),
+        ({"meant": ["zone"]}, "words: expected a play for each of 2, found 1"),
     ],
 )
 def test_a_wrong_choice_is_said_and_nothing_stored(house: House, change: dict, said: str) -> None:
