@@ -17,7 +17,6 @@ from sqlmodel import col
 
 from server.board import groups_of
 from server.csv_in import BOM, to_lines
-from server.mastery.readout import board
 from server.mastery.values import SIDES
 from server.playbooks import Playbook
 from server.standing import Standing
@@ -61,7 +60,7 @@ def call_rows(
     """A line for each player and call, under `CALLS_HEADER`."""
     calls = [call for call in playbook.calls if wanted.call in ("", call)]
     ids = [member.id for member in wanted.members]
-    found = board(standing.state, ids, calls, standing.seconds(now), standing.settings)
+    found = standing.board(ids, calls, now)
     counts: dict[tuple[str, str, str], list[int]] = defaultdict(lambda: [0, 0])
     by = (Answer.member_id, Answer.call, Answer.side, Answer.is_right)
     for member_id, call, side, is_right, count in t.values(Answer, *by, func.count(), where=wanted.where, group_by=by):

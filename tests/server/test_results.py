@@ -1,5 +1,6 @@
 """Results as CSV: the figures of the board, every answer once, only what the coach sees, and no formulas."""
 
+import asyncio
 import csv
 import io
 import re
@@ -62,6 +63,18 @@ def test_the_file_says_what_the_board_says(house: House) -> None:
     cells = re.findall(r'class="count[^"]*">(\d+)/(\d+)', board)
     file = [(row["Right"], row["Answered"]) for row in rows(coach) if row["Answered"] != "0"]
     assert sorted(set(cells)) == sorted(set(file)) == [("0", "4")]
+
+
+def test_it_is_read_as_of_the_same_moment_as_the_board(house: House, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Which shows when boards are read as of a year ahead instead of the end of the hour."""
+    answered(house, wrong=0)
+    monkeypatch.setattr("server.standing.HOUR_S", 365 * 86_400.0)
+    [row] = [row for row in rows(house.coach(), call="Hammer") if row["Name"] == "Dale"]
+    parts, dale = house.app.state.parts, house.member().id
+    playbook = asyncio.run(parts.playbooks.of(house.team))
+    standing = asyncio.run(parts.standings.of(house.store, house.team.id, playbook))
+    board = standing.board([dale], ["Hammer"], house.clock())[dale, "Hammer"]
+    assert (row["P(can)"], row["State"]) == (str(round(board.p_can, 3)), board.state.value)
 
 
 def test_a_row_for_each_answer_however_many_lots(house: House, monkeypatch: pytest.MonkeyPatch) -> None:
