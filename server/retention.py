@@ -10,9 +10,10 @@ from zoneinfo import ZoneInfo
 import structlog
 from sqlalchemy import delete
 
-from server.problems import Unavailable
+from server.problems import BadInput, Unavailable
 from server.store import Store
 from server.tables import Answer, Assignment, AuditEntry, FailedTry, MissShown, PlayerSet, RepShown, SetRep, Team
+from server.told import Told
 
 DAY_S = 86_400
 #: In this order, since each refers to those after it.
@@ -27,6 +28,18 @@ def is_over(team: Team, keep_days: int, now: datetime) -> bool:
         return False
     last_day = date.fromisoformat(team.season_end) + timedelta(days=keep_days)
     return now.astimezone(ZoneInfo(team.time_zone)).date() > last_day
+
+
+def check_season(team: Team, keep_days: int, now: datetime) -> None:
+    """What a team does now will be kept. Raises: BadInput when its results are erased every day."""
+    if is_over(team, keep_days, now):
+        raise BadInput(
+            Told(
+                "season_end: {day} is over, and results are erased every day since; write the new season's last day "
+                "into team.toml first",
+                day=team.season_end,
+            )
+        )
 
 
 def erase_results(store: Store, keep_days: int, now: datetime) -> int:

@@ -20,6 +20,7 @@ from server.people import write_audit
 from server.practice_days import days_of
 from server.problems import BadInput
 from server.replies import go, page
+from server.retention import check_season
 from server.set_report import (
     MISSED,
     UNFINISHED,
@@ -56,6 +57,7 @@ async def send_set(request: Request, fields: Annotated[OrderFields, Form()]) -> 
     with parts.store.read(viewer.team.id) as t:
         seen, opponent = seen_players(t, playbook, viewer), find_charted(find_next(t))
     try:
+        check_season(viewer.team, parts.settings.keep_results_days, now)
         order = check_order(parse_order(fields, viewer, now), playbook, viewer, seen, has_opponent=opponent is not None)
         await check_reps(request, order)
     except BadInput as refusal:

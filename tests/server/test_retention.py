@@ -4,7 +4,7 @@ from datetime import UTC, datetime
 
 from server.retention import erase_results
 from server.tables import Answer, Assignment, Member, MissShown, RepShown
-from tests.server.house import House, answer_url, chosen
+from tests.server.house import PAGE, House, answer_url, chosen
 
 
 def answered(house: House, index: int) -> None:
@@ -50,3 +50,15 @@ def test_the_file_on_disk_forgets_too(house: House) -> None:
     assert b"Zqmarker" in files()
     assert erase_results(house.store, 30, datetime(2027, 1, 16, tzinfo=UTC)) == 1
     assert b"Zqmarker" not in files()
+
+
+def test_no_set_is_sent_whose_results_would_be_gone_by_the_next_day(house: House) -> None:
+    """A new season, and nobody has written its last day into the team's files."""
+    house.clock.at = datetime(2027, 8, 2, 20, 0, tzinfo=UTC)
+    form = {"call": "Hammer", "positions": ["Mike"], "stages": ["1"], "sides": ["left"], "length": "4"}
+    form |= {"due": "2027-08-03T12:00"}
+    refused = house.coach().post("/coach/sets", data=form, headers=PAGE)
+    assert (refused.status_code, "season_end: 2026-12-15 is over" in refused.text) == (422, True)
+    with house.store.write(house.team.id) as t:
+        t.team().season_end = "2027-11-19"
+    assert house.coach().post("/coach/sets", data=form, headers=PAGE).url.path.startswith("/coach/sets/")
