@@ -366,7 +366,11 @@ def store_opened(
     now: datetime,
     state_before: str = "",
 ) -> None:
-    """Store a player's copy; of two openings at once the first stands. ``state_before``: where he stood on the call."""
+    """Store a player's copy; of two openings at once the first stands. ``state_before``: where he stood on the call.
+
+    Raises: NotFound when he was erased while it was laid out.
+    """
+    t.get(Member, member_id, what="account")
     opened = PlayerSet(
         team_id=t.team_id,
         assignment_id=assignment.id,

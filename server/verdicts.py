@@ -17,7 +17,7 @@ from server.mastery.readout import board
 from server.mastery.values import SIDES, State
 from server.parts import Parts
 from server.people import Viewer
-from server.problems import BadInput, Unavailable
+from server.problems import BadInput, NotFound, Unavailable
 from server.sets import Progress, progress
 from server.standing import Standing
 from server.tables import Answer, PlayerSet
@@ -104,7 +104,7 @@ async def settle_soon(parts: Parts, viewer: Viewer, done: Progress) -> tuple[Pro
         return await settle(parts, viewer, done), None
 
     async def later() -> None:
-        with suppress(Unavailable):
+        with suppress(Unavailable, NotFound):  # he may be erased by then
             await settle(parts, viewer, done)
 
     return done, BackgroundTask(later)

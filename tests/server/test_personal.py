@@ -7,8 +7,9 @@ import json
 import pytest
 from sqlalchemy import select
 
-from server.personal import BY_MEMBER, ERASED
-from server.tables import TABLES, Answer, Assignment, FailedTry, Member, Purpose, Role
+from server.personal import BY_MEMBER, ERASED, erase
+from server.playbooks import Playbook
+from server.tables import TABLES, Answer, Assignment, FailedTry, Member, PlayerSet, Purpose, Role
 from tests.server.house import PAGE, PIN, START, House, answer_url, chosen
 
 MARK = "Zqmarker"
@@ -115,6 +116,23 @@ def test_who_has_his_number_now_keeps_his_own_wrong_pins(house: House) -> None:
     coach.post(f"/coach/players/{gone}/erase", data={"typed": "Dale"}, headers=PAGE)
     with house.store.read(house.team.id) as t:
         assert {one.tries for one in t.rows(FailedTry, FailedTry.subject == "number:54")} == {2}
+
+
+@pytest.mark.parametrize("path", ["/sets/{}/open", "/practice"])
+def test_one_who_is_erased_while_a_set_is_laid_out_for_him(
+    house: House, monkeypatch: pytest.MonkeyPatch, path: str
+) -> None:
+    set_id, phone, drawn = house.send_set(), house.player(), Playbook.snapshots
+
+    async def erase_meanwhile(self: Playbook, *asked: object) -> list:
+        with house.store.write(house.team.id) as t:
+            erase(t, t.get(Member, house.member().id))
+        return await drawn(self, *asked)
+
+    monkeypatch.setattr(Playbook, "snapshots", erase_meanwhile)
+    assert phone.post(path.format(set_id), data={"call": "Hammer"}, headers=PAGE).status_code == 404
+    with house.store.read(house.team.id) as t:
+        assert (t.count(PlayerSet), t.count(Assignment)) == (0, 1)
 
 
 def test_every_table_that_names_a_member_is_known() -> None:
