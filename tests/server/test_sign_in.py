@@ -6,7 +6,7 @@ from datetime import timedelta
 from sqlmodel import col
 
 from server.app import make_app
-from server.people import take_roster
+from server.people import end_sessions, take_roster
 from server.security import (
     address_subject,
     from_typed_code,
@@ -18,7 +18,7 @@ from server.security import (
 from server.store import open_store
 from server.tables import AuditEntry, FailedTry, Member, Role, SignIn
 from tests.server.fake_football import ROSTER, FakeFootball
-from tests.server.house import PAGE, PASSPHRASE, PIN, House, TestClient
+from tests.server.house import PAGE, PASSPHRASE, PIN, House, TestClient, answer_url, chosen
 
 JSON = {"accept": "application/json"}
 
@@ -243,3 +243,27 @@ def test_a_token_that_is_none_is_nobodys(house: House) -> None:
         if token.isascii():
             client.cookies.set("gapsound-plain", token)
         assert client.get("/home", headers=JSON).status_code == 401
+
+
+def test_a_session_that_was_ended_still_reads_questions_for_two_seconds_and_nothing_else(house: House) -> None:
+    set_id, phone = house.send_set(), house.player()
+    [first, *_] = house.open_set(phone, set_id)
+    question = f"/api/sets/{set_id}/reps/{first['rep_id']}"
+    body = {"rep_id": first["rep_id"], "chosen": chosen(first["rep_id"])}
+    for seconds, expected in ((1.9, 200), (2.1, 401)):
+        assert phone.get(question).status_code == 200
+        with house.store.write(house.team.id) as t:
+            end_sessions(t, house.member().id)
+        house.clock.move(seconds=seconds)
+        assert phone.get(question).status_code == expected
+        assert phone.put(answer_url(set_id), json=body).status_code == 401
+        assert phone.get(question).status_code == 401
+        phone = house.player()
+
+
+def test_a_question_kept_in_memory_is_for_whom_it_was_laid_out_alone(house: House) -> None:
+    set_id, phone = house.send_set(), house.player(54)
+    [first, *_] = house.open_set(phone, set_id)
+    question = f"/api/sets/{set_id}/reps/{first['rep_id']}"
+    mate, stranger = house.player(33), house.player(54, house.add_team())  # the mate has the set too, not opened yet
+    assert [client.get(question).status_code for client in (phone, mate, stranger, phone)] == [200, 404, 404, 200]
