@@ -105,7 +105,7 @@ class Picture:
 def compose(scene: Scene, *, is_turned: bool = False) -> Picture:
     """Lay a scene out in pixels; ``is_turned`` shows it from the offense's side (without taps)."""
     frame = frame_of(scene, is_turned=is_turned)
-    men = apart(tuple(_man(man, scene, frame) for man in scene.men if _is_in(scene, frame, man.id)))
+    men = apart(tuple(_man(man, scene, frame) for man in scene.men if _is_in(scene, frame, man.id)), frame)
     cells = () if is_turned else cells_of(scene, frame, [man.box(t) for man in men for t in (0.0, scene.end_s)])
     lines = tuple(_line(track, men, frame) for track in scene.tracks)
     strips = tuple(_strip(band, scene, frame) for band in scene.bands)
@@ -130,10 +130,12 @@ def _man(man: Blocker | Defender, scene: Scene, frame: Frame) -> Man:
     return Man(man, width, height, labels.kept_inside(man_path(scene, frame, man.id), width), marks)
 
 
-def apart(men: tuple[Man, ...]) -> tuple[Man, ...]:
+def apart(men: tuple[Man, ...], frame: Frame) -> tuple[Man, ...]:
     """The men, with defenders who would stand on one another before the snap set a little to either side: who lines up
-    a foot from the next man is still read, and hides nobody. Deep and wide, not drawn to scale, it may be more."""
-    row = sorted((man for man in men if isinstance(man.man, Defender)), key=lambda man: man.path[0][1])
+    a foot from the next man is still read, and hides nobody. Deep and wide, not drawn to scale, it may be more. Two
+    whom the picture's edge has pushed onto one place go apart the way they stand."""
+    defenders = (man for man in men if isinstance(man.man, Defender))
+    row = sorted(defenders, key=lambda man: (man.path[0][1], frame.x_px(man.man.x)))
     close = [
         (one.man.id, two.man.id, (one.width + two.width) / 2 - (two.path[0][1] - one.path[0][1]))
         for one, two in combinations(row, 2)

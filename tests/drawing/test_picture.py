@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from quizgen.drawing import labels
 from quizgen.drawing.frame import frame_of
 from quizgen.drawing.picture import compose
-from quizgen.drawing.scene import Blocker, Defender, Note, Point, Scene, Window
+from quizgen.drawing.scene import Blocker, Defender, Note, Point, Scene, Track, Window
 from tests.drawing import samples
 from tests.drawing.wild import questions, yards
 
@@ -79,9 +79,20 @@ NO_CENTER = Scene(
 """Nobody stands at the ball, and a man on either side of it is just as near, too far apart to be one row."""
 
 
+AT_THE_EDGE = Scene(
+    "A title",
+    "In words.",
+    (Blocker("b0", -2.0, 0.0), Blocker("b1", 0.7, 0.0), Blocker("b2", 3.2, 0.0)),
+    (Defender("d0", -5.1, -0.9, "MSS"), Defender("d1", -5.2, -0.9, "MSS")),
+    (Track("t0", (Point(-5.1, -0.9), Point(0.0, 1.5))),),
+)
+"""Two men whom the edge of the picture pushes onto one place: they must go apart the way they stand."""
+
+
 @settings(max_examples=60)
 @given(questions())
 @example(NO_CENTER)
+@example(AT_THE_EDGE)
 def test_a_mirrored_scene_is_drawn_mirrored(scene):
     picture, other = compose(scene), compose(scene.mirrored())
     assert other.frame.scale == pytest.approx(picture.frame.scale)
