@@ -150,7 +150,9 @@ def problems_of(case: Any, reply: Any, is_allowed: bool) -> list[str]:
             found += [f"{label}: {type(e).__name__} {int(reply.status_code)}" for e in group.exceptions]
     if reply.status_code >= 500:
         found.append(f"{label}: {reply.status_code}")
-    found += [f"{label}: without the header {name.decode()}" for name, _ in HEADERS if name.decode() not in reply.headers]
+    found += [
+        f"{label}: without the header {name.decode()}" for name, _ in HEADERS if name.decode() not in reply.headers
+    ]
     if reply.status_code >= 400:
         if "Traceback" in reply.text or "sqlalchemy" in reply.text:
             found.append(f"{label}: tells of the program's inside")
