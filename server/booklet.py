@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -133,7 +134,8 @@ def check_letters() -> None:
 
 
 def write_whole(option: str, path: Path, content: str | bytes) -> None:
-    """Write a file in one step: what stood there stays as it was until the new one is whole. Raises: CannotWrite."""
+    """Write a file in one step: what stood there stays as it was until the new one is whole, and nothing half done is
+    left lying there. Raises: CannotWrite."""
     scratch = path.with_name(f".{path.name}.part")
     try:
         if isinstance(content, bytes):
@@ -142,6 +144,8 @@ def write_whole(option: str, path: Path, content: str | bytes) -> None:
             scratch.write_text(content, encoding="utf-8")
         scratch.replace(path)
     except OSError as error:
+        with suppress(OSError):
+            scratch.unlink()
         raise CannotWrite(
             f"{option}: expected a place that can be written, found {str(path)!r} ({error.strerror})"
         ) from None

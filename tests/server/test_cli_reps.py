@@ -238,7 +238,8 @@ def test_a_page_that_can_not_be_written_leaves_what_was_there(
     file = tmp_path / "reps.html"
     file.write_text("what was there", encoding="utf-8")
 
-    def full(*_: object, **__: object) -> int:
+    def full(self: Path, *_: object, **__: object) -> int:
+        self.write_bytes(b"half of it")
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr(Path, "write_text", full)
@@ -247,6 +248,7 @@ def test_a_page_that_can_not_be_written_leaves_what_was_there(
     assert "expected a place that can be written" in line
     assert "No space left" in line
     assert file.read_bytes() == b"what was there"
+    assert [one.name for one in tmp_path.iterdir()] == ["reps.html"]
 
 
 CHECK = ("check", "--call", "Moraine", "--play", "Power")
