@@ -1,4 +1,5 @@
-"""One server and one browser for all of these tests; each test has phones of its own."""
+"""One browser for all of these tests, a server for those of a file, so that no file meets what another has sent; each
+test has phones of its own."""
 
 from collections.abc import Callable, Iterator
 
@@ -10,7 +11,7 @@ from tests.browser.site import Site, open_site
 INSECURE_HOST = "field-house.test"
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def site(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
     with open_site(tmp_path_factory.mktemp("site")) as running:
         yield running

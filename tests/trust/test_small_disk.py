@@ -5,6 +5,7 @@ It takes root to mount such a disk; elsewhere these tests are skipped. `test_dis
 
 import os
 import subprocess
+import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -23,10 +24,9 @@ LEFT_B = 48 * 1024
 
 
 @pytest.fixture
-def disk(tmp_path: Path) -> Iterator[Path]:
-    """A disk of 96 MB."""
-    folder = tmp_path / "disk"
-    folder.mkdir()
+def disk() -> Iterator[Path]:
+    """A disk of 96 MB, in a folder that PostgreSQL's user gets to."""
+    folder = Path(tempfile.mkdtemp(prefix="gapsound-disk-"))
     mounted = (
         os.geteuid() == 0
         and not subprocess.run(
@@ -34,13 +34,13 @@ def disk(tmp_path: Path) -> Iterator[Path]:
         ).returncode
     )
     if not mounted:
+        folder.rmdir()
         pytest.skip("needs root, who may mount a small disk in memory")
-    for path in (tmp_path, *tmp_path.parents[:2]):
-        path.chmod(0o755)  # PostgreSQL runs as another user
     try:
         yield folder
     finally:
         subprocess.run(("umount", "--lazy", folder), check=True)
+        folder.rmdir()
 
 
 @contextmanager
