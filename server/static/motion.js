@@ -5,6 +5,7 @@ import { _ } from "/static/words.js";
 
 const STEP_S = 0.2;
 const SPEED = 0.7; // of the true speed: a sixteen-year-old has to see who moves first
+const SEEN = 0.5; // the share of a figure that must be in view before it plays by itself
 const STILLS = 4; // how many pictures stand for the motion where less of it is wanted
 
 const reduced = matchMedia("(prefers-reduced-motion: reduce)");
@@ -45,6 +46,19 @@ function changesOf(svg) {
     changes.push((t) => element.setAttribute("visibility", from <= t && t < to ? "visible" : "hidden"));
   }
   return changes;
+}
+
+/** Call it once enough of the figure has come into view to follow a motion in it. */
+function whenSeen(figure, call) {
+  const watch = new IntersectionObserver(
+    (entries) => {
+      if (!entries.some((one) => one.isIntersecting)) return;
+      watch.disconnect();
+      call();
+    },
+    { threshold: SEEN },
+  );
+  watch.observe(figure);
 }
 
 /** Give one figure with class "moves" its controls. Nothing happens when its picture stands still. */
@@ -119,7 +133,7 @@ function attach(figure) {
   if (reduced.matches || !("autoplay" in figure.dataset)) show(end);
   else {
     show(0);
-    setTimeout(() => figure.isConnected && start(), 500);
+    whenSeen(figure, () => setTimeout(() => figure.isConnected && now === 0 && !frame && start(), 500));
   }
 }
 

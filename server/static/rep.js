@@ -114,8 +114,10 @@ async function loadSet(id) {
 function showPlace(root, place) {
   const all = asked();
   const number = all.findIndex((one) => one.place === place) + 1;
-  const where = _("Rep {number} of {total}", { number, total: all.length });
-  $(".set-number", root).textContent = where;
+  const line = $(".set-number", root);
+  const counts = { number, total: all.length };
+  const where = "atMost" in line.dataset ? _("Rep {number}, {total} at most", counts) : _("Rep {number} of {total}", counts);
+  line.textContent = where;
   document.title = `${where} · Gapsound`;
   $(".hashes", root).replaceChildren(
     ...all.map((one) => {
@@ -126,10 +128,22 @@ function showPlace(root, place) {
   );
 }
 
+/** Tells the style sheet how high the bar at the bottom is, so that what must stay in view stands right above it. */
+const barHeight = new ResizeObserver(([one]) => {
+  document.documentElement.style.setProperty("--bar", `${one.target.offsetHeight}px`);
+});
+
+function watchBar() {
+  barHeight.disconnect();
+  const bar = $(".bar");
+  if (bar) barHeight.observe(bar);
+}
+
 function swap(element, focus) {
   onReceived = () => {};
   const main = $("main");
   main.replaceChildren(element);
+  watchBar();
   scrollTo(0, 0);
   (focus ?? main).focus({ preventScroll: true });
 }
@@ -381,6 +395,7 @@ async function start() {
   document.documentElement.classList.add("has-script");
   addEventListener("online", flushAnew);
   document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && flushAnew());
+  watchBar();
   const form = $("form.rep");
   if (form) {
     blank = $("main").firstElementChild.cloneNode(true);

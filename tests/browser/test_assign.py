@@ -69,7 +69,7 @@ def test_the_shortest_way_is_two_clicks(laptop: Page, site: Site) -> None:
     sign_in_coach(laptop, site)
     start, click = time.monotonic(), Clicks()
     click(laptop.get_by_role("link", name=re.compile("^Assign .")).first)
-    expect(laptop.get_by_text("Ticked: where")).to_be_visible()
+    expect(laptop.get_by_text("Ticked: the stage")).to_be_visible()
     click(laptop.get_by_role("button", name=re.compile("^Send to ")))
     laptop.wait_for_url(re.compile("/coach/sets/."))
     assert click.count == 2
@@ -171,6 +171,8 @@ def test_a_check_on_the_phone_ends_when_the_call_is_decided(phone: Page, laptop:
     set_id = send_check(laptop, site, player)
     sign_in(phone, site, player)
     start_set(phone, set_id)
+    expect(phone.locator(".set-number")).to_have_text("Rep 1, 9 at most")
+    expect(phone).to_have_title(re.compile("Rep 1, 9 at most"))
     assert go_on(phone, site, 9, right=False) == 4
     expect(phone.locator(".verdict-words")).to_have_text(re.compile("Not yours yet: 0 of 4"))
     assert copy_of(site, set_id, player).state_after == "can't"

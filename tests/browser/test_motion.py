@@ -78,3 +78,48 @@ def test_reduced_motion_gives_stills(device, site: Site) -> None:
         seen.add(men.evaluate_all(PLACES))
     assert len(seen) == 4
     expect(page.get_by_label("Time after the snap")).to_have_value("0")
+
+
+def test_the_controls_stay_above_the_bar_however_long_the_reason(phone: Page, site: Site) -> None:
+    player = site.next_player()
+    reps = site.one_of_each(["count"])
+    set_id = site.lay_out(player, reps)
+    sign_in(phone, site, player)
+    start_set(phone, set_id)
+    answer(phone, site.parts(reps[0].id), right=False)
+    phone.locator(".verdict").wait_for()
+    controls, bar = phone.locator(".player").bounding_box(), phone.locator(".bar").bounding_box()
+    assert phone.locator(".picture svg.gs").bounding_box()["y"] + 300 > bar["y"]
+    assert controls["y"] + controls["height"] <= bar["y"] + 1
+    phone.get_by_role("button", name="One step on").tap()
+    expect(phone.get_by_label("Time after the snap")).not_to_have_value("0")
+
+
+def test_it_waits_until_it_is_seen(device, site: Site) -> None:
+    player = site.next_player()
+    reps = site.one_of_each(["count"])
+    set_id = site.lay_out(player, reps)
+    page = device(viewport={"width": 320, "height": 640}, has_touch=True, is_mobile=True).new_page()
+    sign_in(page, site, player)
+    start_set(page, set_id)
+    answer(page, site.parts(reps[0].id), right=False)
+    page.locator(".verdict").wait_for()
+    page.wait_for_timeout(1500)
+    time = page.get_by_label("Time after the snap")
+    expect(time).to_have_value("0")
+    page.locator(".picture svg.gs").scroll_into_view_if_needed()
+    expect(time).not_to_have_value("0", timeout=15_000)
+
+
+def test_no_one_is_in_reach_on_a_small_phone(device, site: Site) -> None:
+    player = site.next_player()
+    set_id = site.lay_out(player, site.one_of_each(["matchup"]))
+    page = device(viewport={"width": 320, "height": 640}, has_touch=True, is_mobile=True).new_page()
+    sign_in(page, site, player)
+    start_set(page, set_id)
+    pick, bar = (
+        page.locator(".choices.is-asked .pick:not(.is-tapped)").bounding_box(),
+        page.locator(".bar").bounding_box(),
+    )
+    assert pick["height"] >= 44
+    assert pick["y"] + pick["height"] <= bar["y"] + 1
