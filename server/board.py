@@ -56,22 +56,27 @@ class Cell(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """A player and where he stands on each call, in the order of the calls."""
+    """A player and where he stands on each call, in the order of the calls, and whether he has a job in it."""
 
     member: Member
     cells: tuple[Estimate, ...]
+    jobs: tuple[bool, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """A position group and its players; ``totals`` says per call how many are in each state."""
+    """A position group and its players. Only who has a job in a call is counted on it."""
 
     name: str
     lines: tuple[Line, ...]
 
     def count(self, index: int, state: State) -> int:
         """How many of the group are in a state on the call of that index."""
-        return sum(line.cells[index].state == state for line in self.lines)
+        return sum(line.jobs[index] and line.cells[index].state == state for line in self.lines)
+
+    def asked(self, index: int) -> int:
+        """How many of the group have a job in the call of that index."""
+        return sum(line.jobs[index] for line in self.lines)
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,7 +155,8 @@ def make_board(members: Sequence[Member], playbook: Playbook, found: Estimates) 
     calls, groups = playbook.calls, {p.name: p.group for p in playbook.positions}
     for member in members:
         cells = tuple(found[member.id, call] for call in calls)
-        by_group.setdefault(first_group(member, groups), []).append(Line(member, cells))
+        jobs = tuple(playbook.has_job(call, member.positions) for call in calls)
+        by_group.setdefault(first_group(member, groups), []).append(Line(member, cells, jobs))
     order = list(dict.fromkeys(p.group for p in playbook.positions))
     names = [name for name in order if name in by_group] + [name for name in by_group if name not in order]
     return [Group(name, tuple(by_group[name])) for name in names]

@@ -135,8 +135,10 @@ def keep_set_due(t: TeamSession, access: Access, now: datetime) -> None:
         return
     of_coach = col(Assignment.purpose) != Purpose.PRACTICE
     newest = t.first(Assignment, of_coach, order_by=(col(Assignment.created_at).desc(),))
-    call = newest.call if newest else check_files(Engine(), demo_files()).calls[0]
-    positions = sorted({position for member in players(t) for position in member.positions})
+    playbook = check_files(Engine(), demo_files())
+    call = newest.call if newest else playbook.calls[0]
+    played = {position for member in players(t) for position in member.positions}
+    positions = sorted(position for position in played if playbook.has_job(call, [position]))
     t.add(
         Assignment(
             team_id=t.team_id,

@@ -94,7 +94,7 @@ class Season:
                 team_id=self.team.id,
                 id=make_id(),
                 call=one.call,
-                positions=[p.name for p in self.playbook.positions],
+                positions=[p.name for p in self.playbook.positions if self.playbook.has_job(one.call, [p.name])],
                 stages=[1, 2, 3, 4, 5],
                 sides=["left", "right"],
                 length=SET_LENGTH,

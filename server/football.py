@@ -90,6 +90,10 @@ class Football(Protocol):
         """The reps of that team."""
         ...
 
+    def men(self, team: Any) -> Mapping[str, frozenset[str]]:
+        """The positions that each call has on the field: {call: positions}."""
+        ...
+
     def families(self, catalogue: Any) -> Mapping[str, Mapping[str, str]]:
         """Which calls ask much the same of a position: {position: {call: family}}."""
         ...
@@ -141,6 +145,10 @@ class Engine:
         from quizgen.reps.catalogue import Catalogue as Reps
 
         return Reps(team)
+
+    def men(self, team: Any) -> Mapping[str, frozenset[str]]:
+        """The positions that each call has on the field: {call: positions}."""
+        return {call.name: frozenset(spot.position for spot in team.front(call.front).spots) for call in team.pressures}
 
     def families(self, catalogue: Any) -> Mapping[str, Mapping[str, str]]:
         """Which calls ask much the same of a position: {position: {call: family}}."""

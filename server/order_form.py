@@ -44,7 +44,8 @@ class GroupChoice:
 
 @dataclass(frozen=True, slots=True)
 class Filled:
-    """The form as it is shown. ``at`` is how many of its players are at each stage of the call."""
+    """The form as it is shown. ``at`` is how many of its players are at each stage of the call; ``jobs`` which calls
+    have each position on the field."""
 
     fields: OrderFields
     call: str
@@ -53,6 +54,7 @@ class Filled:
     behind: list[Member]
     at: dict[int, int]
     positions: tuple[str, ...]
+    jobs: dict[str, list[str]]
 
     @property
     def stages(self) -> list[int]:
@@ -132,21 +134,25 @@ async def fill(
             }
         )
     cells = cells_on(call, playbook, seen, standing, now)
-    behind = [m for m in playing(fields.positions, seen) if m.id in cells and cells[m.id].state is not State.CAN]
+    on_field = [p for p in fields.positions if playbook.has_job(call, [p])]
+    behind = [m for m in playing(on_field, seen) if m.id in cells and cells[m.id].state is not State.CAN]
     if fields.pick == "behind":
         fields = fields.model_copy(update={"players": [member.id for member in behind]})
     elif fields.pick == "nobody":
         fields = fields.model_copy(update={"players": []})
     picked = [member for member in seen if member.id in fields.players]
-    receivers = picked or playing(fields.positions, seen)
-    known = [p.name for p in own if p.name in fields.positions]
+    receivers = picked or playing(on_field, seen)
+    known = [p.name for p in own if p.name in on_field]
     at = {}
     if call in playbook.calls:
         at = await stages_at(playbook, standing, call, receivers, known)
     if fields.pick == "stages" or (is_new and not fields.stages):
         fields = fields.model_copy(update={"stages": [str(stage) for stage in usual_stages(at, fields.purpose)]})
     positions = asked_positions(picked, known, playbook, viewer) if picked else tuple(known)
-    return Filled(fields, call, group_choices(own, seen, playbook, cells, fields), receivers, behind, at, positions)
+    jobs = {p.name: [one for one in playbook.calls if playbook.has_job(one, [p.name])] for p in own}
+    return Filled(
+        fields, call, group_choices(own, seen, playbook, cells, fields), receivers, behind, at, positions, jobs
+    )
 
 
 def first_positions(

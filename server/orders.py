@@ -123,7 +123,7 @@ def parse_order(fields: OrderFields, viewer: Viewer, now: datetime) -> Order:
 def check_order(
     order: Order, playbook: Playbook, viewer: Viewer, seen: Sequence[Member], *, has_opponent: bool
 ) -> Order:
-    """The order with the team's own spelling, and with the positions that its players answer for.
+    """The order with the team's own spelling, and with the positions that its players answer for and the call has.
 
     ``seen`` are the players that this coach sees. Raises: BadInput naming the first thing that is wrong.
     """
@@ -131,12 +131,13 @@ def check_order(
     check_positions(order, playbook, viewer)
     picked = find_players(order.players, seen)
     positions = asked_positions(picked, order.positions, playbook, viewer) if picked else order.positions
+    positions = tuple(p for p in positions if playbook.has_job(call, [p])) or positions
     for name, found in (("positions", positions), ("stages", order.stages), ("sides", order.sides)):
         if not found:
             raise BadInput(Told("{name}: expected at least one, found none", name=name))
     if order.is_weighted and not has_opponent:
         raise BadInput("weighting: expected a next opponent to weight by, found that none is set")
-    return replace(order, call=call, positions=tuple(positions))
+    return replace(order, call=call, positions=positions)
 
 
 def check_positions(order: Order, playbook: Playbook, viewer: Viewer) -> None:

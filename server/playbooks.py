@@ -10,7 +10,7 @@ from __future__ import annotations
 import asyncio
 import hashlib
 from collections import OrderedDict
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from itertools import islice
@@ -60,6 +60,7 @@ class Playbook:
     _cells: OrderedDict[tuple[str, str, int, str, str], tuple[RepFacts, ...]] = field(default_factory=OrderedDict)
     _families: Mapping[str, Mapping[str, str]] | None = None
     _plays: Sequence[PlayFacts] | None = None
+    _men: Mapping[str, frozenset[str]] | None = None
     _stages: dict[str, Mapping[str, frozenset[int]]] = field(default_factory=dict)
     _said: dict[str, Catalogue] = field(default_factory=dict)
     _spoken: OrderedDict[tuple[str, str], RepShown] = field(default_factory=OrderedDict)
@@ -86,6 +87,13 @@ class Playbook:
                 return known
         known = ", ".join(self.calls) or Told("none defined")
         raise BadInput(Told("call: expected one of {known}, found {found!r}", known=known, found=call[:60]))
+
+    def has_job(self, call: str, positions: Collection[str]) -> bool:
+        """Whether a call has one of these positions on the field. Nobody is left out who has no position, nor on a call
+        that there is not."""
+        if self._men is None:
+            self._men = self.football.men(self.team)
+        return not positions or call not in self._men or not self._men[call].isdisjoint(positions)
 
     async def families(self) -> Mapping[str, Mapping[str, str]]:
         """Which calls ask much the same of a position, worked out once: {position: {call: family}}."""

@@ -66,6 +66,7 @@ async def show_board(
     groups_of_positions = {p.name: p.group for p in playbook.positions}
     shown = [m for m in members if group in ("", first_group(m, groups_of_positions))]
     found = standing.board([m.id for m in shown], playbook.calls, now, stage, side)
+    asked = [m for m in shown if playbook.has_job(chosen, m.positions)]
     return live_page(
         request,
         "coach/board.html",
@@ -81,8 +82,9 @@ async def show_board(
         stages=STAGES,
         side=side,
         opponent=standing.opponent,
-        behind=behind_on(shown, chosen, found, standing.settings) if chosen else [],
+        behind=behind_on(asked, chosen, found, standing.settings) if chosen else [],
         players=len(shown),
+        asked=len(asked),
         answers=standing.state.answers,
         now=now,
     )
@@ -121,7 +123,8 @@ async def show_call(
     playbook, now = await parts.playbooks.of(viewer.team), parts.now()
     call = playbook.check_call(name)
     with parts.store.read(viewer.team.id) as t:
-        members = [m for m in seen_players(t, playbook, viewer) if not group or group in groups_of(m, playbook)]
+        seen = [m for m in seen_players(t, playbook, viewer) if not group or group in groups_of(m, playbook)]
+    members = [m for m in seen if playbook.has_job(call, m.positions)]
     standing = await parts.standings.of(parts.store, viewer.team.id, playbook)
     tag = tag_of(request, *decides(standing, now, members))
     if unchanged := find_unchanged(request, tag):

@@ -5,11 +5,13 @@ import { _ } from "/static/words.js";
 const send = document.getElementById("send");
 const ticked = (name) => [...document.querySelectorAll(`input[name="${name}"]:checked`)];
 
-/** The players picked; when there are none, all who play one of the positions ticked. */
+/** The players picked; when there are none, all who play one of the positions ticked that have a job in the call. */
 function count() {
   const picked = ticked("players").length;
   if (picked) return picked;
-  const positions = new Set(ticked("positions").map((one) => one.value));
+  const call = document.getElementById("call").value;
+  const asked = ticked("positions").filter((one) => one.dataset.calls.split("|").includes(call));
+  const positions = new Set(asked.map((one) => one.value));
   return [...document.querySelectorAll('input[name="players"]')].filter((one) =>
     one.dataset.positions.split("|").some((position) => positions.has(position)),
   ).length;

@@ -198,6 +198,9 @@ class FakeFootball:
     def plays(self, catalogue: FakeCatalogue) -> tuple[PlayFacts, ...]:
         return PLAYS
 
+    def men(self, team: FakeTeam) -> dict[str, frozenset[str]]:
+        return {call.name: frozenset(p.name for p in team.positions) for call in team.pressures}
+
     def families(self, catalogue: FakeCatalogue) -> dict[str, dict[str, str]]:
         return {}
 

@@ -202,14 +202,14 @@ def test_stages_are_ticked_by_where_most_of_them_are_and_the_form_says_so(house:
     coach = house.coach()
     page = coach.get("/coach/assign?call=Hammer&positions=Mike", headers=PAGE).text
     assert ticked(page, "stages") == ["1"]
-    assert "2 of 2 are at stage 1 of Hammer now. Ticked: where most of them are." in page
+    assert "2 of 2 are at stage 1 of Hammer now. Ticked: the stage with the most of them." in page
     for number in (54, 33):  # stage 1 right from both sides opens stage 2
         finish(house, house.player(number), house.send_set(stages=["1"], players=[house.member(number).id]))
     page = coach.get("/coach/assign?call=Hammer&positions=Mike", headers=PAGE).text
     assert ticked(page, "stages") == ["2"]
     assert "2 of 2 are at stage 2 of Hammer now" in page
     page = coach.get("/coach/assign?call=Hammer", headers=PAGE).text
-    assert "1 of 3 is at stage 1 of Hammer now, 2 at stage 2. Ticked: where most of them are." in page
+    assert "1 of 3 is at stage 1 of Hammer now, 2 at stage 2. Ticked: the stage with the most of them." in page
     page = coach.get("/coach/assign?call=Hammer&is_filled=1&positions=Mike&stages=3&sides=left", headers=PAGE).text
     assert ticked(page, "stages") == ["3"]
     assert "Ticked:" not in page

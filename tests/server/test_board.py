@@ -1,20 +1,23 @@
 """The board: narrowed by side, weighted by the opponent, asked again with a tag, the same from every process."""
 
 import re
+import tomllib
 from datetime import UTC, datetime, timedelta
 
 import pytest
 
 from server.app import make_app
 from server.board import as_tapped
+from server.demo import demo_files
 from server.evidence import likely_range, monday
+from server.football import Engine
 from server.mastery.judging import tally_of
 from server.mastery.readout import Estimate
 from server.mastery.values import State, TeamSettings
 from server.people import end_sessions
 from server.security import make_id
 from server.tables import Member, Opponent, Role
-from tests.server.fake_football import FakeFootball
+from tests.server.fake_football import FakeFootball, FakeTeam
 from tests.server.house import PAGE, PASSPHRASE, House, TestClient
 from tests.server.test_confused import plant
 
@@ -53,6 +56,42 @@ def test_how_many_of_a_group_know_it(house: House) -> None:
     one_sided(house)
     page = house.coach().get("/coach/board?side=left&stage=1&call=Hammer", headers=PAGE).text
     assert re.findall(r"(\d of \d)<span class=\"unseen\"> know it", page)[:2] == ["1 of 2", "0 of 2"]
+
+
+class WithoutAWill(FakeFootball):
+    """Its second call has no Will on the field."""
+
+    def men(self, team: FakeTeam) -> dict[str, frozenset[str]]:
+        return super().men(team) | {"Anvil": frozenset({"Mike", "Nose"})}
+
+
+def test_who_has_no_job_in_a_call_is_not_counted_on_it(house: House) -> None:
+    house.app = make_app(house.settings, store=house.store, football=WithoutAWill(), now=house.clock)
+    with house.store.write(house.team.id) as t:
+        rory = next(m for m in t.rows(Member) if m.number == 33)
+        rory.positions = ["Will"]
+        t.add(rory)
+    coach = house.coach()
+    for call, expected in (("Hammer", "3 of 3 players"), ("Anvil", "2 of 2 players")):
+        page = coach.get(f"/coach/board?call={call}", headers=PAGE).text
+        assert expected in page
+        assert (rory.id in page[page.index("Not there yet") :]) is (call == "Hammer")
+    assert page.count("no job in this call") == 1
+    assert re.findall(r"(\d of \d)<span class=\"unseen\"> know it", page) == ["0 of 2", "0 of 1", "0 of 1", "0 of 1"]
+    assert "2 players" in coach.get("/coach/call?name=Anvil", headers=PAGE).text
+    everybody = {"positions": ["Mike", "Will", "Nose"]}
+    assert "Send to 2 players" in coach.get("/coach/assign?call=Anvil", headers=PAGE).text
+    set_id = house.send_set(call="Anvil", **everybody)
+    assert "0 of 2" in coach.get(f"/coach/sets/{set_id}", headers=PAGE).text
+    assert set_id not in house.player(33).get("/home", headers=PAGE).text
+
+
+def test_the_men_of_a_call_are_those_who_rush_or_drop_in_it() -> None:
+    """Against the calls' own lines, read by the standard library's reader; the server goes by the front."""
+    files = demo_files()
+    calls = tomllib.loads(files["pressures.toml"])["pressure"]
+    expected = {call["name"]: {line["position"] for line in [*call["rush"], *call["drop"]]} for call in calls}
+    assert Engine().men(Engine().load_team(files)) == expected
 
 
 def test_assigning_to_those_not_there_yet_takes_them_stage_and_side_along(house: House) -> None:
