@@ -210,7 +210,7 @@ def test_the_script_gets_spanish_too(site: Site) -> None:
     body = {"rep_id": rep_id, "chosen": chosen}
     told = phone.put(f"/api/sets/{set_id}/answers/{'a' * 32}", json=body).json()["answer"]
     assert not ENGLISH.search(OWN.sub("", told["explanation"]))
-    assert told["chosen_words"] == ", ".join(part["choices"][0]["label"] for part in question["parts"])
+    assert told["chosen_words"] == " · ".join(part["choices"][0]["label"] for part in question["parts"])
 
 
 def test_a_coach_works_in_spanish(site: Site) -> None:
