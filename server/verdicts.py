@@ -64,7 +64,7 @@ def by_side(answers: list[Answer]) -> tuple[SideCount, ...]:
 
 
 def state_on(standing: Standing, player: str, call: str, now_s: float) -> State:
-    """Where a player stands on a call, as the board has it."""
+    """Where a player stands on a call at that moment; the board says the same, as of the end of the hour."""
     return board(standing.state, [player], [call], now_s, standing.settings)[player, call].state
 
 
