@@ -139,11 +139,17 @@ def tidy(text: str) -> str:
     return text.replace("\r\n", "\n").replace("\r", "\n")
 
 
-def read_lines(text: str) -> tuple[Line, ...]:
-    """Every line that holds anything, with its number in the file. Raises: BadInput with one message."""
+def carried(text: str) -> str:
+    """The text, tidy, if a page may carry it on. Raises: BadInput."""
     text = tidy(text)
     if len(text.encode()) > TEXT_MAX:
         raise BadInput(Told("the file: expected at most {most} kB of text, found more", most=TEXT_MAX // 1000))
+    return text
+
+
+def read_lines(text: str) -> tuple[Line, ...]:
+    """Every line that holds anything, with its number in the file. Raises: BadInput with one message."""
+    text = carried(text)
     found: list[Line] = []
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=find_separator(text), strict=True)
     begins = 1

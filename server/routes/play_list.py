@@ -27,12 +27,12 @@ from server.play_list import (
     DryRun,
     Sheet,
     Word,
+    carried,
     find_columns,
     find_words,
     glance,
     plain,
     read_lines,
-    tidy,
     to_sheet,
     try_out,
 )
@@ -81,7 +81,7 @@ async def read_file(request: Request, opponent_id: Id, file: Annotated[UploadFil
     """The file taken apart, its columns and words proposed."""
     work = await gather(request, opponent_id)
     try:
-        text = tidy(decode(await file.read() if file else b""))
+        text = carried(decode(await file.read() if file else b""))
         return await map_page(request, work, PlayListForm(sheet=text), is_new=True)
     except BadInput as refusal:
         return file_page(request, work, refusal.message)

@@ -324,6 +324,7 @@ def test_other_columns_list_other_words_before_anything_is_tried(house: House) -
         (b"Play\nzo\0ne\n", "no text"),
         (b"Play\n" + b"zone\n" * (LINES_MAX + 1), f"at most {LINES_MAX} lines"),
         (b"Play,Note\n" + b"zone," + b"x" * 400 + b"\n" + (b"zone," + b"x" * 400 + b"\n") * 2200, "at most 800 kB"),
+        (b"Play\n" + b"zone\n" * 208_000, "at most 800 kB"),  # just what its address takes: more than a form may hold
         (b'Play\n"zone\n', "quotation mark"),
     ],
 )
