@@ -147,7 +147,8 @@ def import_page(
             text = ""
         else:
             header, samples = sheet.header, tuple(line.cells for line in sheet.lines[:3])
-            uses = uses or list(plan.uses if plan else propose(sheet))
+            if not uses or len(uses) != len(header):
+                uses = list(plan.uses if plan else propose(sheet))
     return page(
         request,
         "coach/roster_import.html",

@@ -154,6 +154,15 @@ def test_columns_are_proposed_and_the_coach_has_the_last_word(house: House) -> N
     assert list(Use) == ["number", "name", "positions", "nothing"]
 
 
+@pytest.mark.parametrize("uses", [["number"], ["number", "name", "positions", "nothing"]])
+def test_a_use_too_few_or_too_many_is_refused_with_the_columns_to_choose_again(house: House, uses: list[str]) -> None:
+    form = {"text": "No,Name,Pos\n5,Al,Mike\n", "use": uses, "action": "take"}
+    reply = house.coach().post("/coach/roster/import/take", data=form, headers=PAGE)
+    assert reply.status_code == 422
+    assert "expected a use for each of 3" in reply.text
+    assert reply.text.count('name="use"') == 3
+
+
 def test_what_was_looked_at_is_what_is_taken(house: House) -> None:
     coach = house.coach()
     digest = re.search(r'name="digest" value="(\w+)"', look(coach, GOOD))
