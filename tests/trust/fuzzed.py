@@ -1,52 +1,61 @@
-"""Every parser of ours as a target: content, rep ids, forms, secrets, cookies, CSV, backups, settings, dates."""
+"""Every parser of ours as a target: content, rep ids, forms, secrets, cookies, orders, dates, settings; those of files
+are in `fuzzed_files.py`, what is sent through pages step by step in `fuzzed_pages.py`.
 
+Path and query of each route are schemathesis's (`asking.py`).
+"""
+
+import asyncio
 import functools
-import gzip
-import hashlib
 import io
-import json
 import os
 import random
 import string
-import tempfile
 from collections.abc import Callable
-from contextlib import redirect_stderr, redirect_stdout, suppress
-from datetime import UTC, datetime
-from pathlib import Path
+from contextlib import redirect_stderr, redirect_stdout
 from typing import Any
 from unittest import mock
 
 from fastapi.exceptions import RequestValidationError
 from pydantic import BaseModel, ValidationError
+from starlette.requests import Request
+from starlette.responses import PlainTextResponse
 
 import server.inputs
 from quizgen.content import load_team
 from quizgen.content.dump import dump_team
 from quizgen.reps.catalogue import Catalogue, Filter
-from server.backup import read_backup, restore, write_backup
 from server.cli import run as run_command
-from server.csv_in import Sheet, decode, parse_csv, to_csv, unguarded
 from server.football import Engine
-from server.gate import find_origin_problem, find_text_problem
+from server.gate import Gate
+from server.inputs import DayForm, OrderFields
 from server.languages import language_of, negotiate
+from server.metrics import may_read
 from server.opponents import parse_counts, parse_number
-from server.orders import check_due, parse_due, parse_length, parse_purpose, parse_sides, parse_stages
-from server.paths import SEED_CONTENT
-from server.practice_days import parse_time
-from server.problems import BadInput, Refusal
+from server.orders import (
+    check_due,
+    check_order,
+    parse_due,
+    parse_length,
+    parse_order,
+    parse_purpose,
+    parse_sides,
+    parse_stages,
+)
+from server.people import Viewer
+from server.playbooks import Playbook, read_playbook
+from server.practice_days import next_due, parse_day, parse_time
+from server.problems import BadInput
 from server.replies import refuse, to_refusal
-from server.roster_csv import Use, parse_entry, propose
 from server.routes.entry import parse_number as parse_jersey
 from server.security import address_subject, find_token_team, from_typed_code, is_secret, make_token
 from server.settings import Settings, load_settings
-from server.store import open_store
-from server.tables import Moment, Purpose
+from server.tables import Member, Moment, Purpose, Role, Team
 from server.teams import check_files
 from tests.server.fake_football import FILES, FakeFootball
-from tests.trust.fuzzing import Target, spoiled, spoiled_bytes
-
-NOW = datetime(2026, 9, 1, 20, 0, tzinfo=UTC)
-DEMO = {p.name: p.read_text(encoding="utf-8") for p in sorted((SEED_CONTENT / "tarrow_falls").glob("*.toml"))}
+from tests.trust import fuzzed_files as files
+from tests.trust import fuzzed_pages as pages
+from tests.trust.fuzzed_files import DEMO, NOW
+from tests.trust.fuzzing import Target, spoiled
 
 
 def texts(*samples: str) -> Callable[[random.Random], str]:
@@ -200,40 +209,52 @@ def take_token(text: str) -> None:
     assert find_token_team(make_token(team)) == team
 
 
+#: A head that gets in.
+HEAD = {
+    "cookie": "gapsound-plain=abcdefgh.x; lang=es",
+    "accept-language": "es-MX,es;q=0.9,en;q=0.8",
+    "origin": "http://testserver",
+    "sec-fetch-site": "same-origin",
+    "host": "testserver",
+    "accept": "text/html",
+    "authorization": "Bearer abc",
+    "content-length": "17",
+}
+
+
 def spoiled_head(chance: random.Random) -> dict[str, Any]:
-    words = (
-        "gapsound-plain=abcdefgh.x; lang=es",
-        "es-MX,es;q=0.9,en;q=0.8",
-        "http://testserver",
-        "same-origin",
-        "gzip",
-    )
-    names = (b"cookie", b"accept-language", b"origin", b"sec-fetch-site", b"host", b"accept", b"content-length")
-    heads = [
-        (n, spoiled(chance, chance.choice(words), words).encode("utf-8", "replace"))
-        for n in names
-        if chance.random() < 0.7
-    ]
+    """A part of that head, some of it spoiled."""
+    words = [*HEAD.values(), "65537", "https://gaps.example.org"]
+    share = chance.choice((0.1, 0.5))
+    heads = []
+    for name in (one for one in HEAD if chance.random() < 0.8):
+        word = spoiled(chance, HEAD[name], words) if chance.random() < share else HEAD[name]
+        # What reads HTTP before us takes only digits as a length, and no more than twenty of them.
+        heads.append((name.encode(), (word[:20] if name == "content-length" else word).encode("utf-8", "replace")))
     query = spoiled(chance, "code=ABCD%20", words).encode("utf-8", "replace")
-    return {
-        **SCOPE,
-        "scheme": "http",
-        "path": "/" + spoiled(chance, "join", words),
-        "query_string": query,
-        "headers": heads,
-    }
+    path = "/" + spoiled(chance, "join", words)
+    return {**SCOPE, "scheme": "http", "path": path, "query_string": query, "headers": heads}
 
 
 def take_head(scope: dict[str, Any]) -> None:
-    from starlette.datastructures import Headers
+    """The head through the gate: a refusal that can be sent, or on to what is behind."""
+    heard: list[Any] = []
 
-    spoken = language_of(scope)
-    assert spoken.code in ("en", "es")
-    problem = find_text_problem(scope) or find_origin_problem(scope, Headers(scope=scope), "https://gaps.example.org")
-    if problem:
-        refusal = BadInput(problem)
-        assert bytes(refuse(scope, refusal).body)
-        raise refusal
+    async def receive() -> dict[str, Any]:
+        return {"type": "http.request", "body": b"", "more_body": False}
+
+    async def send(message: Any) -> None:
+        heard.append(message)
+
+    async def behind(scope: Any, receive: Any, send: Any) -> None:
+        assert language_of(scope).code in ("en", "es")
+        assert not may_read(Request(scope), "0123456789" * 3)
+        await PlainTextResponse("in")(scope, receive, send)
+
+    asyncio.run(Gate(behind, refuse, "https://gaps.example.org", 65_536)(scope, receive, send))
+    assert heard[0]["status"] in (200, 403, 413, 422), heard
+    if heard[0]["status"] != 200:
+        raise BadInput(heard[1]["body"].decode())
 
 
 def take_language(text: str) -> None:
@@ -281,126 +302,59 @@ def take_order_words(text: str) -> None:
         raise last
 
 
+@functools.cache
+def made_up() -> tuple[Playbook, Any, list[Member]]:
+    """A playbook, a coach who sees part of the team, and the players that he sees."""
+    playbook = read_playbook(FakeFootball(), FILES)
+    team = Team(id="t", name="T", join_code="c", time_zone="America/Chicago", content_hash="", created_at=NOW)
+    own = {"team_id": "t", "created_at": NOW}
+    coach = Member(**own, id="c", name="c", role=Role.POSITION_COACH.value, groups=["backers"])
+    seen = [Member(**own, id="p", name="p", role=Role.PLAYER.value, number=54, positions=["Mike"])]
+    return playbook, Viewer(team, coach, ""), seen
+
+
+ORDER = {
+    "call": "Hammer",
+    "positions": ["Mike"],
+    "players": [],
+    "stages": ["1", "2"],
+    "sides": ["left"],
+    "purpose": "reps",
+    "length": "8",
+    "due": "2026-10-02T15:30",
+    "is_weighted": "",
+}
+DAY = {"name": "Runs", "weekday": "1", "due": "15:30", "purpose": "reps", "stages": ["2"], "sides": ["left"]}
+
+
+def spoiled_order(chance: random.Random) -> dict[str, Any]:
+    """What a coach types to send a set or to keep a day, most of it right."""
+    sent = {**chance.choice((ORDER, DAY)), "length": "8"}
+    for name in chance.sample(sorted(sent), chance.choice((0, 1, 1, 2))):
+        word = spoiled(chance, str(sent[name] or "p"), (*WORDS, "check", "15:30"))[:200]
+        sent[name] = chance.choice(([word], [], [word, "left"])) if isinstance(sent[name], list) else word
+    return sent
+
+
+def take_order(sent: dict[str, Any]) -> None:
+    playbook, viewer, seen = made_up()
+    try:
+        form = (OrderFields if "call" in sent else DayForm).model_validate(sent)
+    except ValidationError as error:
+        raise to_refusal(RequestValidationError(error.errors())) from None
+    if isinstance(form, DayForm):
+        day = parse_day(form, mock.Mock(team_id="t"))
+        assert next_due(day.weekday, day.due, "America/Chicago", NOW) > NOW
+        return
+    order = check_order(parse_order(form, viewer, NOW), playbook, viewer, seen, has_opponent=True)
+    assert set(order.positions) <= {"Mike", "Will"}, "a position of another coach's"
+    assert order.due_at > NOW
+
+
 def take_number(text: str) -> None:
     number = parse_number(text, "Guard kick")
     assert 0 <= number <= 100_000
     parse_counts([text, "Guard kick"], [text, "3"], (), is_percent=len(text) % 2 == 0, snaps=text)
-
-
-# files
-
-SHEETS = (
-    'Number,Name,Positions\n54,Dale,Mike\n33,Rory,"Will, Mike"\n',
-    "sep=;\r\n#;First name;Pos\r\n7;'=Al;Nose\r\n",
-    "No\tPlayer\tPos 1\tPos 2\n1\tÑandu\tMike\tWill\n",
-)
-
-
-def spoiled_sheet(chance: random.Random) -> bytes:
-    text = spoiled(chance, chance.choice(SHEETS), SHEETS)
-    raw = text.encode(chance.choice(("utf-8", "utf-8-sig", "utf-16", "utf-16-le", "cp1252")), "replace")
-    return spoiled_bytes(chance, raw) if chance.random() < 0.4 else raw
-
-
-def take_sheet(raw: bytes) -> None:
-    sheet: Sheet = parse_csv(decode(raw))
-    again = parse_csv(decode(b"".join(to_csv(sheet.header, [line.cells for line in sheet.lines]))))
-    back = [tuple(unguarded(cell) for cell in line.cells) for line in again.lines]
-    plain = [line.cells for line in sheet.lines]
-    if len(sheet.header) > 1:  # one column and an empty cell is an empty line
-        assert [tuple(c.strip() for c in line) for line in back] == plain, "it does not come back the same"
-    uses = propose(sheet)
-    columns = {use: [place for place, one in enumerate(uses) if one is use] for use in Use}
-    if all(columns[use] for use in (Use.NUMBER, Use.NAME)):
-        for line in sheet.lines:
-            with suppress(BadInput):
-                entry = parse_entry(line, columns, {"mike": "Mike", "will": "Will"})
-                assert 0 <= entry.number <= 99
-                assert entry.name
-                assert entry.positions
-
-
-def take_sheet_text(text: str) -> None:
-    parse_csv(text)
-
-
-@functools.cache
-def backup_sample() -> bytes:
-    """A backup of a made-up team."""
-    from server.teams import add_team
-
-    with tempfile.TemporaryDirectory(prefix="gapsound-fuzz-") as name:
-        store = open_store(load_settings(data_dir=Path(name), database_url=""))
-        store.migrate()
-        add_team(store, FakeFootball(), FILES, NOW)
-        write_backup(store, Path(name) / "backup", NOW)
-        store.close()
-        return (Path(name) / "backup").read_bytes()
-
-
-@functools.cache
-def scratch() -> Path:
-    return Path(tempfile.mkdtemp(prefix="gapsound-fuzz-"))
-
-
-def spoiled_backup(chance: random.Random) -> bytes:
-    if chance.random() < 0.3:
-        return spoiled_bytes(chance, backup_sample())
-    text = spoiled(chance, gzip.decompress(backup_sample()).decode(), ("[]\n", '{"rows": {}}\n', '["team", 3]\n'))
-    return gzip.compress(text.encode("utf-8", "replace"), 1)
-
-
-def take_backup(raw: bytes) -> None:
-    path = scratch() / "backup"
-    path.write_bytes(raw)
-    for table, row in read_backup(path):
-        assert isinstance(table, str)
-        assert isinstance(row, dict)
-
-
-def spoiled_rows(chance: random.Random) -> bytes:
-    """A backup with a sound checksum, whose rows are not what the tables take."""
-    head, *lines, _ = gzip.decompress(backup_sample()).splitlines()
-    rows = [json.loads(line) for line in lines]
-    for _ in range(chance.choice((1, 1, 3))):
-        table, row = chance.choice(rows)
-        name = chance.choice(sorted(row))
-        way = chance.randrange(5)
-        if way == 0:
-            row.pop(name)
-        elif way == 1:
-            row[chance.choice(("x", "Team_id", "id; --", ""))] = 1
-        elif way == 2:
-            row[name] = chance.choice((None, 3, -1, 1e300, "text", [], {}, True, 10**30, "\ud800"))
-        elif way == 3:
-            rows.append([table, dict(row)])
-        else:
-            rows.remove([table, row])
-        if not rows:
-            break
-    counts: dict[str, int] = {}
-    digest, body = hashlib.sha256(), b""
-    for table, row in rows:
-        line = json.dumps([table, row], separators=(",", ":"), sort_keys=True).encode() + b"\n"
-        digest.update(line)
-        body += line
-        counts[table] = counts.get(table, 0) + 1
-    foot = json.dumps({"rows": counts, "sha256": digest.hexdigest()}).encode() + b"\n"
-    return gzip.compress(head + b"\n" + body + foot, 1)
-
-
-def take_restore(raw: bytes) -> None:
-    path = scratch() / "rows"
-    path.write_bytes(raw)
-    with tempfile.TemporaryDirectory(prefix="gapsound-fuzz-") as name:
-        store = open_store(load_settings(data_dir=Path(name), database_url=""))
-        try:
-            restore(store, path)
-        except Refusal:
-            assert store.teams() == [], "half of it was restored"
-            raise
-        finally:
-            store.close()
 
 
 # settings
@@ -460,9 +414,14 @@ def targets() -> list[Target]:
         ),
         Target("times, stages, sides, lengths", 60, texts("15:30", "3", "left", "reps", "8"), take_order_words),
         Target("counts", 60, texts("12", "12,5", "30 %", "Guard kick"), take_number),
-        Target("sheets", 60, spoiled_sheet, take_sheet),
-        Target("sheets as text", 40, texts(*SHEETS), take_sheet_text),
-        Target("backup files", 30, spoiled_backup, take_backup),
-        Target("backup rows", 2, spoiled_rows, take_restore),
+        Target("orders and days", 60, spoiled_order, take_order),
+        Target("sheets", 60, files.spoiled_sheet, files.take_sheet),
+        Target("sheets as text", 40, texts(*files.SHEETS), files.take_sheet_text),
+        Target("play lists", 60, files.spoiled_list, files.take_list),
+        Target("play lists through the pages", 4, pages.spoiled_upload, pages.take_upload),
+        Target("rosters through the pages", 3, pages.spoiled_roster, pages.take_roster_upload),
+        Target("the defense edited in the browser", 3, pages.spoiled_edit, pages.take_edit),
+        Target("backup files", 30, files.spoiled_backup, files.take_backup),
+        Target("backup rows", 2, files.spoiled_rows, files.take_restore),
         Target("settings", 30, spoiled_settings, take_settings),
     ]

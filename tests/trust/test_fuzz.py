@@ -1,15 +1,55 @@
 """A parser gives a value or a documented refusal, whatever it is given. Long form: python -m tests.bench.trust_fuzz"""
 
+import ast
 import random
+import sys
+import threading
+from pathlib import Path
+from types import CodeType, FrameType
 
 import pytest
 
+import quizgen
+import server
+from server.inputs import Sent
 from server.problems import BadInput
-from tests.trust.fuzzed import targets
+from tests.trust.fuzzed import FORMS, targets
 from tests.trust.fuzzing import Target, fuzz, spoiled
 
 #: Inputs for each target here; a hundred thousand in the long form.
-INPUTS = {"content": 25, "filters": 25, "commands": 5, "backup rows": 10, "backup files": 60}
+INPUTS = {
+    "content": 25,
+    "filters": 25,
+    "commands": 5,
+    "backup rows": 10,
+    "backup files": 60,
+    "play lists through the pages": 25,
+    "rosters through the pages": 25,
+    "the defense edited in the browser": 4,
+}
+#: What takes text from outside and does not call itself `parse_`.
+OTHERS = {
+    ("csv_in.py", "decode"),  # bytes of an uploaded file
+    ("play_list.py", "read_lines"),
+    ("play_list.py", "find_number"),
+    ("backup.py", "restore"),  # a file given to a command
+    ("cli.py", "run"),
+    ("load.py", "load_team"),  # TOML, from a folder or edited in the browser
+    ("catalogue.py", "rep"),  # a rep's id
+    ("gate.py", "find_origin_problem"),  # Origin, Sec-Fetch-Site, Host
+    ("gate.py", "find_text_problem"),  # path and query
+    ("gate.py", "_find_refusal"),  # Content-Length
+    ("languages.py", "language_of"),  # the language's cookie
+    ("languages.py", "negotiate"),  # Accept-Language
+    ("metrics.py", "may_read"),  # Authorization
+    ("security.py", "find_token_team"),  # the session's cookie
+    ("security.py", "from_typed_code"),
+    ("security.py", "address_subject"),  # a peer's or a proxy's word
+    ("security.py", "is_secret"),
+    ("settings.py", "load_settings"),  # the environment
+    ("replies.py", "to_refusal"),  # what the field checker says of any field
+}
+ROOMS = [Path(room.__path__[0]) for room in (server, quizgen)]
 
 
 @pytest.mark.filterwarnings("ignore:Column .* is marked as a member of the primary key")
@@ -18,6 +58,44 @@ def test_a_value_or_a_documented_refusal(target: Target) -> None:
     came = fuzz(target, INPUTS.get(target.name, 200), seed=1)
     assert list(came.wrong.values()) == []
     assert came.inputs == came.taken + came.refused
+
+
+def parsers() -> set[tuple[str, str]]:
+    """Every function of the program that calls itself a parser, by the name of its file and its own."""
+    return {
+        (path.name, node.name)
+        for room in ROOMS
+        for path in room.rglob("*.py")
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(node, ast.FunctionDef) and node.name.lstrip("_").startswith("parse_")
+    }
+
+
+@pytest.mark.filterwarnings("ignore:Column .* is marked as a member of the primary key")
+def test_every_parser_is_reached_by_a_target() -> None:
+    """Watched while the targets run, so that a parser nobody gives spoiled text to is named."""
+    reached: set[CodeType] = set()
+
+    def watch(frame: FrameType, event: str, _: object) -> None:
+        if event == "call":
+            reached.add(frame.f_code)
+
+    threading.setprofile(watch)
+    sys.setprofile(watch)
+    try:
+        for target in targets():
+            fuzz(target, min(INPUTS.get(target.name, 40), 40), seed=2)
+    finally:
+        sys.setprofile(None)
+        threading.setprofile(None)  # type: ignore[arg-type]
+    own = {
+        (Path(c.co_filename).name, c.co_name) for c in reached if any(r in Path(c.co_filename).parents for r in ROOMS)
+    }
+    assert (parsers() | OTHERS) - own == set()
+
+
+def test_every_form_is_among_those_that_are_spoiled() -> None:
+    assert set(FORMS) == set(Sent.__subclasses__())
 
 
 def parse_badly(text: str) -> None:
