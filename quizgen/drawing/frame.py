@@ -10,7 +10,7 @@ drawn closer in than it is, as on any whiteboard, never out of order.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from quizgen.drawing.scene import Scene
@@ -48,7 +48,7 @@ class Frame:
     def x_px(self, x: float) -> float:
         """The horizontal pixel of ``x`` yards."""
         raw = _wide(x, self.core_from, self.core_to) - _wide(self.window.x_from, self.core_from, self.core_to)
-        across = self.left_px + raw * self.scale
+        across = min(max(self.left_px + raw * self.scale, 0.0), WIDTH_PX)
         return WIDTH_PX - across if self.is_turned else across
 
     def y_px(self, y: float) -> float:
@@ -69,7 +69,10 @@ def _wide(x: float, core_from: float, core_to: float) -> float:
 
 
 def frame_of(scene: Scene, *, is_turned: bool = False) -> Frame:
-    """The frame for a scene: its own window when it has one, else a crop around everything that matters in it."""
+    """The frame for a scene: that of the picture it is laid over; its own window when it has one; else a crop around
+    everything that matters in it."""
+    if scene.over is not None:
+        return _widened(frame_of(scene.over, is_turned=is_turned), _crop(scene, _line_of(scene)))
     if scene.window is not None:
         window = scene.window
         core = (window.x_from, window.x_to)
@@ -83,6 +86,20 @@ def frame_of(scene: Scene, *, is_turned: bool = False) -> Frame:
     raw = _wide(window.x_to, *core) - _wide(window.x_from, *core)
     scale = min(LARGEST_SCALE, (WIDTH_PX - 2 * MARGIN_PX) / raw)
     return Frame(window, core[0], core[1], scale, (WIDTH_PX - raw * scale) / 2, is_turned)
+
+
+def _widened(frame: Frame, window: Window) -> Frame:
+    """The same frame with whatever lies in ``window`` shown too: every place keeps its pixel, and what is farther out
+    than the picture stands at its edge."""
+    both = Window(
+        min(frame.window.x_from, window.x_from),
+        max(frame.window.x_to, window.x_to),
+        min(frame.window.y_from, window.y_from),
+        max(frame.window.y_to, window.y_to),
+    )
+    core = frame.core_from, frame.core_to
+    wider = _wide(frame.window.x_from, *core) - _wide(both.x_from, *core)
+    return replace(frame, window=both, left_px=frame.left_px - wider * frame.scale)
 
 
 def _line_of(scene: Scene) -> tuple[float, float]:

@@ -357,8 +357,8 @@ def _edges(
     boxes += [cell.hit for cell in cells] + [cell.chip for cell in cells if cell.chip is not None]
     boxes += [Box(x, y, 8.0, 8.0) for line in lines for x, y in line.points]
     boxes += [Box(x, y, label.width, label.height) for label in words for _, x, y in label.path]
-    if scene.window is not None:
-        for y in (scene.window.y_from, scene.window.y_to):
+    if scene.window is not None or scene.over is not None:
+        for y in (frame.window.y_from, frame.window.y_to):
             boxes.append(Box(WIDTH_PX / 2, frame.y_px(y), 1.0, 1.0))
     top = min((box.top for box in boxes), default=0.0) - EDGE_PX
     bottom = max((box.bottom for box in boxes), default=0.0) + EDGE_PX

@@ -80,6 +80,8 @@ class Scene:
     """One picture. ``title`` names it, ``description`` says in words what it shows, for those who can't see it.
 
     ``window`` None: the drawing room crops by itself, so that everything that is tapped or moves is in the picture.
+    ``over`` is a picture of the same snap that this one takes the place of: it is then cropped and scaled as that one
+    is, so that nobody who stands still jumps when one follows the other; who is farther out comes in from its edge.
     ``hash_xs`` are the x of the hash marks in yards, () for none. Raises SceneError when the parts don't fit together.
     """
 
@@ -95,6 +97,7 @@ class Scene:
     motions: tuple[Motion, ...] = ()
     window: Window | None = None
     hash_xs: tuple[float, ...] = ()
+    over: Scene | None = None
 
     def __post_init__(self) -> None:
         for where, words in (("title", self.title), ("description", self.description)):
@@ -239,6 +242,7 @@ class Scene:
             motions=tuple(motion.mirrored() for motion in self.motions),
             window=None if self.window is None else _mirrored_window(self.window),
             hash_xs=tuple(-x for x in reversed(self.hash_xs)),
+            over=None if self.over is None else self.over.mirrored(),
         )
 
 

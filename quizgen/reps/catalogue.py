@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
 from itertools import islice
 from typing import NamedTuple, cast
@@ -395,7 +395,7 @@ def make(kind: AnyKind, setup: Setup, snap: Snap | PassSnap, position: str) -> R
         picture=picture_id(setup.digest, position),
         guise=guise_id(kind.id, position, written_for, setup.pressure.name, play, toward),
         scene=question.scene,
-        moved=question.moved,
+        moved=replace(question.moved, over=question.scene),
     )
 
 

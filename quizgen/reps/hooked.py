@@ -56,7 +56,6 @@ def build(snap: Snap, position: str) -> Question:
         start=len(blockers),
         only=lanes,
     )
-    where = Part(where.prompt, tuple(_bandless(choice) for choice in where.choices), where.right)
     cast = pictures.cast_of(snap)
     taps = tuple(
         Tap(choice.id, choice.label, OnMan(cast.blocker_id(m.player)))
@@ -74,10 +73,6 @@ def build(snap: Snap, position: str) -> Question:
         scene=pictures.question(snap, position, (*taps, *pictures.lane_taps(snap, where, 2, lanes))),
         moved=pictures.moved(snap, position, fit.lanes, ends_in=fit.lost_to),
     )
-
-
-def _bandless(choice: Choice) -> Choice:
-    return Choice(choice.id, choice.label, choice.leaves, choice.relation)
 
 
 def _blocker_part(snap: Snap, fit: Fit, blockers: tuple[BlockerMove, ...], prompt: str) -> Part:

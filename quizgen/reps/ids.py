@@ -24,7 +24,9 @@ from quizgen.football.team import Team
 # 3: a wrong lane that he has on another call says so; whom the quarterback reads is told that nobody blocks him.
 # 4: `count` marks the gaps counted, `option-man` says his phase beside him; a miss there, and on a back let go, marks
 # who is free.
-VERSION = "4"
+# 5: the picture after the answer stands where the question's stood; a man who pulled is called so where a lane is told
+# by the blockers beside it; `hooked` marks the lane taken; who comes last is told what the call leaves open.
+VERSION = "5"
 
 SETUP_HEX = 16
 REP_HEX = 24
@@ -77,6 +79,7 @@ class SetupIds:
     def __init__(self, team: Team) -> None:
         self._rules = _text(team.rules)
         self._words = _text(team.words)
+        self._version = canonical(VERSION)
         self._by_name = {position.name: position for position in team.positions}
         self._texts: dict[int, tuple[object, str]] = {}
         self._elevens: dict[int, tuple[object, str]] = {}
@@ -89,12 +92,12 @@ class SetupIds:
             "formation": self._cached(formation),
             "front": self._cached(front),
             "play": self._cached(play),
-            "play_to": _text(play_to),
+            "play_to": self._cached(play_to),
             "positions": self._eleven(front),
             "pressure": self._cached(pressure),
             "rules": self._rules,
-            "to": _text(to),
-            "version": canonical(VERSION),
+            "to": self._cached(to),
+            "version": self._version,
             "words": self._words,
         }
         text = "{" + ",".join(f'"{key}":{part}' for key, part in parts.items()) + "}"

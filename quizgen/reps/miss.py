@@ -27,6 +27,8 @@ from quizgen.drawing.scene import (
 EDGE_YD = 1.0
 THROUGH_YD = 0.3
 BESIDE_YD = 0.75
+BEATEN = "beaten"
+"""The track of the player's own man from his lane to the one that he ends up in when he is beaten."""
 
 
 def missed(
@@ -37,7 +39,8 @@ def missed(
     free: tuple[str, ...] = (),
 ) -> Scene:
     """The moved scene with the ``chosen`` bands marked wrong, and the men (or halves of men) ``taken``. Where a lane of
-    his own is marked, that one is open then and he is on his wrong way. Where his own man is told his job in words,
+    his own is marked, that one is open then and he is on his wrong way, unless the picture shows him BEATEN: then he
+    only told wrongly where to. Where his own man is told his job in words,
     the ``words`` that he chose stand there instead; the men who are ``free`` then are marked."""
     return _with_free(_with_words(_with_men(_with_bands(moved, chosen), taken), words), free)
 
@@ -75,7 +78,8 @@ def _with_bands(moved: Scene, chosen: tuple[str, ...]) -> Scene:
         return moved
     bands = tuple(_marked(band, chosen) for band in moved.bands)
     own = moved.find_own()
-    if own is None or not any(band.state is BandState.RIGHT for band in moved.bands):
+    is_beaten = any(track.id == BEATEN for track in moved.tracks)
+    if own is None or is_beaten or not any(band.state is BandState.RIGHT for band in moved.bands):
         return replace(moved, bands=bands)
     end = _place(moved, wrong[0])
     way = Track("missed", (Point(own.x, own.y), end), Phase.SECOND, End.ARROW, None, Tone.WRONG, is_own=True)

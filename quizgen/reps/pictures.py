@@ -34,6 +34,7 @@ from quizgen.football.scheme import Place
 from quizgen.football.sides import Side
 from quizgen.reps.cast import STEP_YD, Cast, goes_somewhere, way
 from quizgen.reps.choices import band_id
+from quizgen.reps.miss import BEATEN
 from quizgen.reps.rep import Part
 from quizgen.reps.snap import Ground, Snap
 from quizgen.reps.why import IN_LINE, is_read
@@ -171,7 +172,7 @@ def _beaten_track(snap: Snap, own: str, ends_in: int) -> tuple[Track, ...]:
     fit = snap.answer.fit(own)
     start = Point(snap.answer.lanes[fit.lanes[0]].middle_x, THROUGH_YD)
     end = Point(snap.answer.lanes[ends_in].middle_x, THROUGH_YD)
-    return (Track("beaten", (start, end), Phase.SECOND, End.ARROW, None, Tone.WRONG),)
+    return (Track(BEATEN, (start, end), Phase.SECOND, End.ARROW, None, Tone.WRONG),)
 
 
 def fit_way(snap: Snap, fit: Fit, index: int) -> tuple[Point, ...]:

@@ -10,7 +10,7 @@ from quizgen.reps.choices import lane_part, word_part
 from quizgen.reps.kind import Kind, Question
 from quizgen.reps.rep import Part
 from quizgen.reps.snap import Ground, Snap
-from quizgen.reps.why import because, keepers, leaves
+from quizgen.reps.why import because, keepers, leaves, with_left_open
 from quizgen.reps.wording import to_say
 
 
@@ -42,7 +42,8 @@ def _because(snap: Snap, fit: Fit, *, has_lane: bool) -> str:
     if fit.owns or not has_lane:
         return because(snap.answer, fit, w)
     lane = w.lane(snap.answer.lanes[fit.lanes[0]])
-    return w.say("Each gap on your side has a man, so come last and turn the ball in at {lane}.", lane=lane)
+    last = w.say("Each gap you may fill has a man, so come last and turn the ball in at {lane}.", lane=lane)
+    return with_left_open(last, snap.answer, w)
 
 
 def _where(snap: Snap, fit: Fit) -> Part | None:
@@ -74,7 +75,7 @@ def _when(snap: Snap, fit: Fit, start: int) -> Part:
     options = [
         (w.say("At the snap, like a rusher"), early),
         (w.say("When you see your gap is open"), w.say("No gap needs you alone.")),
-        (w.say("Last: each gap has a man"), w.say("One gap still needs you: {mine}.", mine=mine) if mine else late),
+        (w.say("Last: no gap needs you"), w.say("One gap still needs you: {mine}.", mine=mine) if mine else late),
         (w.say("When the ball is over the line"), late),
     ]
     right = 1 if fit.owns else 3 if fit.read is Read.COVER else 2

@@ -97,6 +97,19 @@ def _close(answer: Answer, fit: Fit, w: Wording) -> str:
     return w.say("the {who} blocks down, so close with him and keep {mine}.", who=who, mine=_mine(answer, fit, w))
 
 
+def _extra(answer: Answer, fit: Fit, w: Wording) -> str:
+    return with_left_open(w.say("Each gap you may fill has a man, so come last."), answer, w)
+
+
+def with_left_open(sentence: str, answer: Answer, w: Wording) -> str:
+    """A sentence to a man whom no gap needs, and what the call leaves open elsewhere, so that the picture and the words
+    say the same."""
+    if not answer.open:
+        return sentence
+    opened = w.lanes(answer.lanes[index] for index in sorted(answer.open))
+    return f"{sentence} " + w.say("No one has {opened}, but that is not on you.", opened=opened)
+
+
 SENTENCES: Mapping[Read, Sentence] = MappingProxyType(
     {
         Read.KEEP: _keep,
@@ -126,7 +139,7 @@ SENTENCES: Mapping[Read, Sentence] = MappingProxyType(
         Read.FOLD: _plain("You {fold}: no one else on your side has {mine}."),
         Read.FREE: _plain("You are free: off the back's hip to the open gap, {mine}."),
         Read.CUTBACK: _plain("You have {cutback}: {mine} is the way back."),
-        Read.EXTRA: _plain("Each gap you may fill has a man, so come last."),
+        Read.EXTRA: _extra,
         Read.COVER: _plain("You are pass first: come up when the ball is over the line."),
     }
 )

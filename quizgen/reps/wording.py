@@ -244,10 +244,15 @@ class Wording:
 
     def between(self, lane: Lane) -> str:
         """Where a lane is by the blockers beside it, without its name: "between the left guard and the center"."""
-        left, right = (self.blocker(m.player) if m else None for m in (lane.left, lane.right))
+        left, right = (self._beside(m) if m else None for m in (lane.left, lane.right))
         if left and right:
             return self.say("between the {left} and the {right}", left=left, right=right)
         return self.say("outside the {last}", last=left or right)
+
+    def _beside(self, m: BlockerMove) -> str:
+        """A man who bounds a lane; one who pulled there is called so, since he stands on a side that isn't his."""
+        man = self.blocker(m.player)
+        return self.phrase("pulling {man}", man=man) if m.rule.pulls and m.word else man
 
     def blocker(self, player: OffensivePlayer) -> str:
         """An offensive man: "left guard", "center"; a second tackle or guard on a side is the outer one."""

@@ -146,6 +146,26 @@ def test_a_window_is_kept():
     assert "fs" not in {man.man.id for man in picture.men}
 
 
+def test_a_picture_laid_over_another_keeps_every_place():
+    far = Defender("cb", 16.0, -5.0, "C")
+    before = Scene("A title", "In words.", samples.line(), samples.DEFENSE)
+    alone = replace(
+        before, defenders=(*before.defenders, far), tracks=(Track("t", (Point(16.0, -5.0), Point(4.0, 0))),)
+    )
+    after = replace(alone, over=before)
+    one, other = frame_of(before), frame_of(after)
+    assert frame_of(alone).scale != pytest.approx(one.scale)
+    for x in (-5.0, -1.61, 0.0, 3.18, 5.0):
+        assert other.px(Point(x, 2.0)) == pytest.approx(one.px(Point(x, 2.0)))
+    picture = compose(after)
+    corner = next(man for man in picture.men if man.man.id == "cb")
+    assert corner.box().right <= 360
+    assert picture.lines[0].points[0][0] <= 360
+    assert [frame_of(after.mirrored()).x_px(-x) for x in (-5.0, 3.18)] == pytest.approx(
+        [360 - other.x_px(x) for x in (-5.0, 3.18)]
+    )
+
+
 def test_many_notes_at_one_place_are_all_read():
     notes = tuple(Note(f"note number {number}", Point(0.0, -2.0)) for number in range(8))
     picture = compose(Scene("A title", "In words.", samples.line(), samples.DEFENSE, notes=notes))

@@ -129,12 +129,16 @@ def test_pull_away_from_the_cross() -> None:
     assert right_labels(ask(TEAM, "pull-read", "Nose", **pull)) == merged
     # Mike is second through with left A: he reads out to the play side's innermost lane without an owner. Will has
     # right A, Tackle right B, End boxes the kick outside: that leaves C inside the kick, right tackle to the puller.
-    assert right_labels(ask(TEAM, "pull-read", "Mike", **pull)) == {"Between the right tackle and the left guard"}
+    assert right_labels(ask(TEAM, "pull-read", "Mike", **pull)) == {
+        "Between the right tackle and the pulling left guard"
+    }
     # Told to stay he keeps the merged lane.
     assert right_labels(ask(STAY, "pull-read", "Mike", **pull)) == merged
     # The end is kicked: boxed he is outside the puller, spilled inside him.
-    assert right_labels(ask(TEAM, "pull-read", "End", **pull)) == {"Outside the left guard"}
-    assert right_labels(ask(SPILL, "pull-read", "End", **pull)) == {"Between the right tackle and the left guard"}
+    assert right_labels(ask(TEAM, "pull-read", "End", **pull)) == {"Outside the pulling left guard"}
+    assert right_labels(ask(SPILL, "pull-read", "End", **pull)) == {
+        "Between the right tackle and the pulling left guard"
+    }
 
 
 def test_behind_the_man_who_read_out() -> None:
@@ -186,7 +190,7 @@ def test_edge_on_power() -> None:
     rep = ask(TEAM, "edge", "End", play="Power", play_to=RIGHT)
     assert right_labels(rep) == {"Outside the fullback"}
     rep = ask(SPILL, "edge", "End", play="Power", play_to=RIGHT)
-    assert right_labels(rep) == {"Between the left guard and the fullback"}
+    assert right_labels(rep) == {"Between the pulling left guard and the fullback"}
 
 
 def test_the_lead_back_splits_the_bubble() -> None:
@@ -240,10 +244,23 @@ def test_support_when_every_gap_has_a_man() -> None:
     # Six rushers for six gaps: force comes last, outside; the deep men are pass first.
     rep = ask(TEAM, "support", "Sam", play="Inside zone", play_to=RIGHT)
     assert right_labels(rep, 0) == {"Outside the right tackle"}
-    assert right_labels(rep, 1) == {"Last: each gap has a man"}
+    assert right_labels(rep, 1) == {"Last: no gap needs you"}
     rep = ask(TEAM, "support", "Free", play="Inside zone", play_to=RIGHT)
     assert len(rep.parts) == 1
     assert right_labels(rep) == {"When the ball is over the line"}
+
+
+def test_support_is_told_which_gap_the_call_leaves_open() -> None:
+    # Told to stay, Mike does not read out: right C inside the kick has nobody. Who comes last hears it beside "each gap
+    # you may fill has a man", else the picture would say otherwise.
+    reps = STAY.reps(kinds=["support"], calls=["Hammer"], schemes=["Guard kick"], formations=["Even"], sides=[RIGHT])
+    told = {r.position: r.because for r in reps if r.play_to is RIGHT and "come last" in r.because}
+    assert set(told) == {"Sam", "Dime"}
+    for because in told.values():
+        assert because.endswith(". No one has right C inside the kick, but that is not on you.")
+    rep = ask(TEAM, "support", "Sam", play="Inside zone", play_to=RIGHT)
+    assert "come last" in rep.because
+    assert "No one has" not in rep.because
 
 
 def test_full_slide_leaves_the_edge_it_turns_from() -> None:

@@ -6,7 +6,8 @@ from xml.etree import ElementTree as ET
 
 import pytest
 
-from quizgen.drawing.scene import Scene, Tone
+from quizgen.drawing.frame import frame_of
+from quizgen.drawing.scene import BandState, Point, Scene, Tone
 from quizgen.drawing.svg import draw
 from quizgen.football.team import Team
 from quizgen.reps.catalogue import Catalogue
@@ -46,6 +47,15 @@ def test_every_miss_is_a_scene(sample: list[Rep]) -> None:
             assert {man.id for man in scene.men} == {man.id for man in rep.moved.men}
 
 
+def test_nobody_jumps_when_the_answer_takes_the_place_of_the_question(sample: list[Rep]) -> None:
+    for rep in sample[::7]:
+        before = frame_of(rep.scene)
+        for scene in (rep.moved, *misses(rep)):
+            after = frame_of(scene)
+            for man in rep.scene.men:
+                assert after.px(Point(man.x, man.y)) == pytest.approx(before.px(Point(man.x, man.y)))
+
+
 def test_the_players_own_man_is_in_every_picture(sample: list[Rep]) -> None:
     for rep in sample:
         for scene in (rep.scene, rep.moved):
@@ -66,6 +76,23 @@ def test_a_miss_takes_him_to_the_lane_he_chose(sample: list[Rep]) -> None:
         assert x_from is None or x_from < x
         assert x_to is None or x < x_to
         assert Tone.WRONG in {track.tone for track in after.tracks}
+
+
+def test_who_tells_wrongly_where_he_ends_up_sees_the_lane_he_took_and_his_own_open(sample: list[Rep]) -> None:
+    seen = 0
+    for rep in sample:
+        if rep.kind != "hooked":
+            continue
+        who, where = rep.parts
+        own = {band.id for band in rep.moved.bands if band.state is BandState.RIGHT}
+        wrong = next(choice for choice in where.choices if choice.id not in where.right and choice.band not in own)
+        after = rep.after([min(who.right), wrong.id])
+        states = {band.id: band.state for band in after.bands if band.state is not BandState.PLAIN}
+        assert states == {wrong.band: BandState.WRONG, **dict.fromkeys(own, BandState.OPEN)}
+        assert after.tracks == rep.moved.tracks
+        assert after.motions == rep.moved.motions
+        seen += 1
+    assert seen
 
 
 def test_the_loser_of_an_open_gap_leaves_it(sample: list[Rep]) -> None:
