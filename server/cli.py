@@ -6,8 +6,10 @@ by the command that needs it.
 
 from __future__ import annotations
 
+import contextlib
+import gc
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -93,6 +95,18 @@ def open_database() -> Store:
     return store
 
 
+@contextlib.contextmanager
+def loading() -> Iterator[None]:
+    """Imports without the garbage collector, which would go over what they bring again and again, while they last and
+    later: none of it is ever garbage."""
+    gc.disable()
+    try:
+        yield
+    finally:
+        gc.freeze()
+        gc.enable()
+
+
 @app.command()
 def demo(
     data: Annotated[Path | None, typer.Option("--data", help="Folder to keep the demo in.")] = None,
@@ -113,11 +127,13 @@ def serve(
     workers: Annotated[int, typer.Option(min=1, max=64, help="Processes that answer.")] = 1,
 ) -> None:
     """Start the server for the teams in its database."""
-    from server.logs import set_up_logs
-    from server.serving import NO_HTTPS, address_of, bind, is_without_https, run_workers
-    from server.serving import run as run_server
-    from server.settings import load_settings
-    from server.store import open_store
+    with loading():
+        from server.app import make_app
+        from server.logs import set_up_logs
+        from server.serving import NO_HTTPS, address_of, bind, is_without_https, run_workers
+        from server.serving import run as run_server
+        from server.settings import load_settings
+        from server.store import open_store
 
     settings = load_settings()
     listening = bind(host, port, may_move=False)
@@ -136,8 +152,6 @@ def serve(
         print(f"Listening on {address} with {workers} processes", file=sys.stderr)
         run_workers(settings, listening, workers)
         return
-    from server.app import make_app
-
     run_server(
         make_app(settings, store=store), settings, listening, lambda: print(f"Listening on {address}", file=sys.stderr)
     )

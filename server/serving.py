@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import errno
 import os
 import socket
@@ -11,6 +12,7 @@ from urllib.parse import urlsplit
 
 import uvicorn
 from fastapi import FastAPI
+from uvicorn.protocols.http.auto import AutoHTTPProtocol
 from uvicorn.supervisors import Multiprocess
 
 from server.app import make_app
@@ -20,6 +22,7 @@ from server.settings import LOOPBACK, Settings, load_settings
 from server.store import open_store
 
 PORTS_TRIED = 50
+GOODBYE_S = 0.5
 NO_HTTPS = (
     "Without HTTPS phones can answer, but not finish a set without signal, and anybody on the same network "
     "can read PINs along. Use it on your own machine or for a try; else see Settings: public_url or tls_cert."
@@ -80,9 +83,27 @@ def is_without_https(address: str) -> bool:
     return parts.scheme == "http" and parts.hostname not in LOOPBACK
 
 
+class Connection(AutoHTTPProtocol):  # type: ignore[misc, valid-type]
+    """uvicorn's connection, which a client that keeps it does not keep open over a stop: one with TLS would wait for
+    his goodbye, and who only holds it for later says none."""
+
+    def shutdown(self) -> None:
+        """Finish what is under way, say goodbye, and go after a moment."""
+        super().shutdown()
+        asyncio.get_running_loop().call_later(GOODBYE_S, self.go)
+
+    def go(self) -> None:
+        """Cut the connection once it has been closed and everything for it is sent; look again later if it is not."""
+        if self.transport.is_closing() and not self.transport.get_write_buffer_size():
+            self.transport.abort()
+        else:
+            asyncio.get_running_loop().call_later(GOODBYE_S, self.go)
+
+
 def uvicorn_config(app: FastAPI | str, settings: Settings, **more: object) -> uvicorn.Config:
     """How uvicorn runs the application: no access log of its own, no banner, a stop that lets requests finish."""
     options: dict[str, object] = {
+        "http": Connection,
         "log_config": None,
         "access_log": False,
         "server_header": False,

@@ -9,7 +9,6 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
-from scipy.special import betainc, expit
 
 from server.mastery.model import PRIORS, PartKind, Vector, observe
 from server.mastery.values import DAY_S, SIDES, STAGES, Side
@@ -56,6 +55,8 @@ def known(theta: Vector, variance: Vector) -> tuple[Vector, Vector]:
 
     By the probit-like closed form logistic(theta / sqrt(1 + pi * variance / 8)) (MacKay 1992).
     """
+    from scipy.special import expit
+
     squeeze = 1.0 / np.sqrt(1.0 + math.pi / 8.0 * variance)
     chance = expit(squeeze * theta)
     return chance, squeeze * chance * (1.0 - chance)
@@ -83,6 +84,8 @@ def outcomes(theta: Vector, cov: Vector, cell: int, guess: float) -> tuple[Outco
 
 def beta_above(mean: Vector, variance: Vector, share: float) -> Vector:
     """Chance above `share` under the Beta distribution with this mean and variance."""
+    from scipy.special import betainc
+
     size = np.maximum(mean * (1.0 - mean) / np.maximum(variance, 1e-12) - 1.0, 1e-6)
     above: Vector = 1.0 - betainc(mean * size, (1.0 - mean) * size, share)
     return above

@@ -11,8 +11,6 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from scipy.special import bdtrc
-
 from server.mastery.values import AnswerFact
 
 FALSE_SHARE = 0.10
@@ -112,6 +110,8 @@ _WAYS = (
 
 def tail(count: int, misses: int, expected: float, choices: int) -> float:
     """Chance that `count` or more of `misses` go to one wrong answer of that share, times choices - 1; at most 1."""
+    from scipy.special import bdtrc
+
     return min(1.0, float(bdtrc(count - 1, misses, expected)) * max(choices - 1, 1))
 
 

@@ -7,6 +7,8 @@ drifts back to its prior as days pass. Only parts that have been asked about are
 prior and are independent of the rest.
 
 Must not know: where answers come from, weights, states, or words. Time is an argument, in seconds since 1970 UTC.
+
+Here and in `cells` and `confusions` scipy is imported by what needs it: a server that was killed would wait for it.
 """
 
 import base64
@@ -19,7 +21,6 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.polynomial.hermite_e import hermegauss
 from numpy.typing import NDArray
-from scipy.special import expit
 
 from server.mastery.values import DAY_S, SIDES, STAGES, MasteryError, Side
 
@@ -74,6 +75,8 @@ def guess_chance(choices: int) -> float:
 
 def chance_right(theta: Vector, guess: float) -> Vector:
     """Chance of a right answer at ability theta (log odds): guess at the bottom, 1 - slip at the top."""
+    from scipy.special import expit
+
     chance: Vector = guess + (1.0 - guess - SLIP) * expit(theta)
     return chance
 

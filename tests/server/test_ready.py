@@ -5,7 +5,7 @@ import sys
 
 import pytest
 
-HEAVY = ("quizgen.engine", "quizgen.content", "quizgen.reps", "scipy.optimize", "scipy.stats")
+HEAVY = ("quizgen.engine", "quizgen.content", "quizgen.reps", "scipy")
 
 
 def imported(program: str) -> set[str]:
@@ -29,4 +29,13 @@ def test_commands_that_ask_the_engine_have_it() -> None:
 
 
 def test_once_it_answers_the_rest_is_brought_in() -> None:
-    assert {"quizgen.content", "quizgen.reps", "scipy.stats"} <= imported("import server.app\nserver.app.warm_up()")
+    assert {"quizgen.content", "quizgen.reps", "scipy"} <= imported("import server.app\nserver.app.warm_up()")
+
+
+def test_a_start_leaves_the_garbage_collector_on() -> None:
+    program = (
+        "import gc\nfrom server.cli import loading\n"
+        "with loading():\n    import json\n    assert not gc.isenabled()\n"
+        "assert gc.isenabled() and gc.get_freeze_count() > 1000"
+    )
+    assert imported(program) == set()
