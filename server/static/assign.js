@@ -1,4 +1,5 @@
-// The form of a set: how many players get it, kept true while boxes are ticked. The form works without this file.
+// The form of a set: how many players get it, kept true while boxes are ticked; with another call, its own stages and
+// samples. The form works without this file.
 
 import { _ } from "/static/words.js";
 
@@ -22,4 +23,37 @@ function say() {
   send.textContent = n === 1 ? _("Send to 1 player") : _("Send to {n} players", { n });
 }
 
-send.form.addEventListener("change", say);
+/** Which parts of the form go by the call. */
+const OF_CALL = ["who", "stages", "samples"];
+let isOwnChoice = document.querySelector('#stages button[value="stages"]') !== null; // stages the coach ticked himself
+let asked = null; // the form of the call chosen last, on its way
+
+/** Put in what the form says of another call; the stages most are at there, unless the coach ticked some himself. */
+async function askForCall() {
+  const fields = new URLSearchParams(new FormData(send.form));
+  if (!isOwnChoice) fields.set("pick", "stages");
+  const mine = (asked = fetch(`/coach/assign?${fields}`, { headers: { Accept: "text/html" } }));
+  try {
+    const reply = await mine;
+    if (reply.redirected || !reply.ok) return;
+    const page = new DOMParser().parseFromString(await reply.text(), "text/html");
+    if (mine !== asked) return;
+    const isOpen = document.querySelector(".who-players").open;
+    for (const part of OF_CALL.map((id) => [document.getElementById(id), page.getElementById(id)])) {
+      const [old, fresh] = part.map((one) => (one.id === "samples" ? one.closest("section") : one));
+      old.replaceWith(fresh);
+    }
+    document.querySelector(".who-players").open = isOpen;
+    say();
+  } catch {
+    // No signal: the form stays as it is, as it does without this file.
+  } finally {
+    if (mine === asked) asked = null;
+  }
+}
+
+send.form.addEventListener("change", (event) => {
+  say();
+  if (event.target.name === "stages") isOwnChoice = true;
+  if (event.target.id === "call") askForCall();
+});

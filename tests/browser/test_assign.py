@@ -76,6 +76,28 @@ def test_the_shortest_way_is_two_clicks(laptop: Page, site: Site) -> None:
     assert time.monotonic() - start < WITHIN_S
 
 
+def test_another_call_brings_its_own_stages_and_samples(laptop: Page, site: Site) -> None:
+    sign_in_coach(laptop, site)
+    laptop.goto(f"{site.address}/coach/assign?call={site.catalogue.team.pressures[0].name}")
+    other = site.catalogue.team.pressures[1].name
+    before = laptop.locator(".samples").inner_html()
+    laptop.get_by_label("Call", exact=True).focus()
+    laptop.get_by_label("Call", exact=True).select_option(other)
+    expect(laptop.locator("#at")).to_contain_text(f"of {other} now")
+    expect(laptop.locator(".who-quick")).to_contain_text(other)
+    assert laptop.locator(".samples").inner_html() != before
+    assert laptop.evaluate("document.activeElement.id") == "call"
+    # What the coach ticked himself stays.
+    for box in laptop.locator("#stages input").all():
+        box.uncheck()
+    laptop.get_by_label("4 Option and perimeter").check()
+    third = site.catalogue.team.pressures[2].name
+    laptop.get_by_label("Call", exact=True).select_option(third)
+    expect(laptop.locator("#at")).to_contain_text(f"of {third} now")
+    ticked = laptop.locator("#stages input:checked").evaluate_all("all => all.map(one => one.value)")
+    assert ticked == ["4"]
+
+
 def test_the_count_on_the_button_follows_what_is_ticked(laptop: Page, site: Site) -> None:
     sign_in_coach(laptop, site)
     laptop.goto(f"{site.address}/coach/assign")

@@ -99,7 +99,7 @@ def test_it_waits_until_it_is_seen(device, site: Site) -> None:
     player = site.next_player()
     reps = site.one_of_each(["count"])
     set_id = site.lay_out(player, reps)
-    page = device(viewport={"width": 320, "height": 640}, has_touch=True, is_mobile=True).new_page()
+    page = device(viewport={"width": 320, "height": 420}, has_touch=True, is_mobile=True).new_page()
     sign_in(page, site, player)
     start_set(page, set_id)
     answer(page, site.parts(reps[0].id), right=False)
@@ -109,6 +109,31 @@ def test_it_waits_until_it_is_seen(device, site: Site) -> None:
     expect(time).to_have_value("0")
     page.locator(".picture svg.gs").scroll_into_view_if_needed()
     expect(time).not_to_have_value("0", timeout=15_000)
+
+
+@pytest.mark.parametrize("kind", ["count", "option-man", "support"])
+def test_on_an_old_phone_choices_in_words_are_in_sight_and_the_replay_comes_before_the_reason(
+    device, site: Site, kind: str
+) -> None:
+    player = site.next_player()
+    [rep] = site.one_of_each([kind])
+    set_id = site.lay_out(player, [rep])
+    page = device(viewport={"width": 320, "height": 640}, has_touch=True, is_mobile=True).new_page()
+    sign_in(page, site, player)
+    start_set(page, set_id)
+
+    def box(selector: str) -> dict[str, float]:
+        found = page.locator(selector).first.bounding_box()
+        assert found is not None
+        return found
+
+    pick = box(".choices .pick")
+    assert pick["y"] + pick["height"] <= 640
+    assert box(".bar")["y"] >= pick["y"] + pick["height"]
+    answer(page, site.parts(rep.id), right=False)
+    page.locator(".verdict").wait_for()
+    assert box(".picture svg.gs")["y"] < box(".why")["y"]
+    assert box(".picture svg.gs")["y"] < box(".bar")["y"] - 100
 
 
 def test_no_one_is_in_reach_on_a_small_phone(device, site: Site) -> None:
