@@ -8,18 +8,20 @@ stands in the rep as it was shown.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from math import prod
 from typing import Any
 
 from sqlmodel import col
 
+from server.parts import Parts
+from server.people import Viewer
 from server.problems import BadInput, NotFound
-from server.sets import Place, Progress, is_over, progress, with_answer
+from server.sets import Mark, Place, Progress, is_over, progress_in_marks, with_mark
 from server.shown import ShownReps
 from server.store import TeamSession
-from server.tables import Answer, Assignment, Member, RepShown
+from server.tables import Answer, Assignment, Member, PlayerSet, RepShown
 from server.told import Told
 
 BETWEEN_PARTS = " · "
@@ -27,10 +29,11 @@ BETWEEN_PARTS = " · "
 
 @dataclass(frozen=True, slots=True)
 class Given:
-    """An answer as it arrives. ``took_ms`` is what the phone says, None when it says nothing."""
+    """An answer as it arrives, to a rep by its id or by its place in the set. ``took_ms`` is what the phone says, None
+    when it says nothing."""
 
     id: str
-    rep_id: str
+    rep: str | int
     chosen: tuple[str, ...]
     attempt: int = 1
     took_ms: int | None = None
@@ -38,11 +41,12 @@ class Given:
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """The answer that stands, what became of the one that arrived (201 stored, 200 the same again, 409 another stands),
-    and how far he has come in the set."""
+    """The answer that stands and the rep it is to, what became of the one that arrived (201 stored, 200 the same again,
+    409 another stands), and how far he has come in the set."""
 
     status: int
     answer: Answer
+    rep: RepShown
     done: Progress
 
 
@@ -111,31 +115,42 @@ def relation(chosen: Sequence[str], shown: RepShown) -> str:
     return ""
 
 
-def record(
-    t: TeamSession, shown_reps: ShownReps, assignment: Assignment, member: Member, given: Given, now: datetime
-) -> Outcome:
+async def take(parts: Parts, viewer: Viewer, set_id: str, given: Given) -> Outcome:
+    """Store a player's answer, or say what stands; it is on the disk when this returns. Raises: as `record` does;
+    Unavailable."""
+    return await parts.together.write(
+        viewer.team.id, lambda t: record(t, parts.shown, set_id, viewer.member, given, parts.now())
+    )
+
+
+def record(t: TeamSession, shown_reps: ShownReps, set_id: str, member: Member, given: Given, now: datetime) -> Outcome:
     """Store an answer, or say what stands. Call inside a transaction that writes, and reply only after it.
 
-    Raises: NotFound when that rep is not in his set; BadInput when it is no answer to it.
+    Whatever is refused is refused before anything is written. Raises: NotFound when the set is not his, or has no such
+    rep; BadInput when it is no answer to it.
     """
-    before = progress(t, assignment, member.id)
-    place = before.find_rep(given.rep_id)
+    before = progress_in_marks(t, shown_reps, set_id, member)
+    place = before.find_rep(given.rep)
     if place is None:
         raise NotFound("There is no such rep in this set for you.")
     if given.attempt != 1:
         raise BadInput(Told("attempt: expected 1, found {found}", found=given.attempt))
-    shown = shown_reps.get(t, given.rep_id)
+    shown = shown_reps.get(t, place.rep_id)
     if problems := problems_of(given.chosen, shown):
         raise BadInput(problems[0], problems)
-    row = build(assignment, member, place, shown, given, now)
-    if t.add_once(row):
-        return Outcome(201, row, finish(t, with_answer(before, row), now))
-    return Outcome(*standing(t, row), before)
+    values = build(before.assignment, member, place, shown, given, now)
+    stored = t.add_values_once(Answer, values)
+    if stored is not None:
+        return Outcome(201, stored, shown, finish(t, with_mark(before, Mark(stored.place, stored.is_right)), now))
+    status, other = standing(t, Answer(**values))
+    return Outcome(status, other, shown_reps.get(t, other.rep_id), before)
 
 
-def build(assignment: Assignment, member: Member, place: Place, shown: RepShown, given: Given, now: datetime) -> Answer:
-    """The row to store for an answer."""
-    return Answer(
+def build(
+    assignment: Assignment, member: Member, place: Place, shown: RepShown, given: Given, now: datetime
+) -> dict[str, Any]:
+    """What is stored of an answer, column by column."""
+    return dict(  # noqa: C408 - reads like the row it becomes
         team_id=assignment.team_id,
         member_id=member.id,
         id=given.id,
@@ -181,6 +196,8 @@ def standing(t: TeamSession, row: Answer) -> tuple[int, Answer]:
 def finish(t: TeamSession, done: Progress, now: datetime) -> Progress:
     """Note that the set is finished when it is; a check that was decided before stays as it was decided."""
     if done.opened is not None and done.opened.finished_at is None and done.is_finished:
-        done.opened.finished_at = now
-        t.add(done.opened)
+        opened = t.get(PlayerSet, done.opened.assignment_id, done.opened.member_id, what="set")
+        opened.finished_at = now
+        t.add(opened)
+        return replace(done, opened=opened)
     return done

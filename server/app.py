@@ -30,15 +30,17 @@ from server.people import People, Viewer
 from server.play_list import BODY_MAX
 from server.playbooks import Playbooks
 from server.problems import Refusal
+from server.ready import QUESTION, ReadyQuestions
 from server.replies import on_error, pages_in, refuse
 from server.retention import erase_daily
-from server.routes import ROUTERS, metrics
+from server.routes import ROUTERS, api, metrics
 from server.security import cookie_name
 from server.settings import Settings
 from server.shown import ShownReps
 from server.standing import Standings
 from server.store import Store, open_store
 from server.tables import Role
+from server.together import Together
 
 #: Addresses to which more may be sent than to all others, in bytes.
 LARGER_BODIES = {r"/coach/opponents/[^/]+/import(/[a-z]+)?": BODY_MAX}
@@ -81,8 +83,16 @@ def make_app(
         dependencies=[Depends(know_viewer)],
         redirect_slashes=False,
     )
-    app.state.parts = Parts(
-        settings, used, People(used, settings), Playbooks(used, football), Standings(), Confused(), ShownReps(), now
+    parts = app.state.parts = Parts(
+        settings,
+        used,
+        Together(used),
+        People(used, settings),
+        Playbooks(used, football),
+        Standings(),
+        Confused(),
+        ShownReps(),
+        now,
     )
     figures = None
     if settings.metrics:
@@ -98,6 +108,7 @@ def make_app(
     if STATIC.is_dir():
         app.mount("/static", StaticFiles(directory=STATIC), name="static")
     app.add_middleware(GZipMiddleware, minimum_size=1000, compresslevel=5)
+    app.add_middleware(ReadyQuestions, parts=parts, route=question_route())
     app.add_middleware(
         Gate,
         refuse=refuse,
@@ -107,6 +118,11 @@ def make_app(
         observe=figures.observe if figures else None,
     )
     return app
+
+
+def question_route() -> APIRoute:
+    """The route whose replies may come out of memory."""
+    return next(r for r in api.router.routes if isinstance(r, APIRoute) and r.path == QUESTION)
 
 
 async def warm_soon() -> None:

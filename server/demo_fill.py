@@ -82,7 +82,7 @@ class Season:
         laid.append(set_rep(assignment, member.id, len(laid) + 1, rep.id))
         tapped = season.tap(one, seen(rep))
         given = Given(make_id() + make_id(), rep.id, (tapped,))
-        row = build(assignment, member, Place(len(laid), rep.id, None, None), shown, given, at)
+        row = Answer(**build(assignment, member, Place(len(laid), rep.id, None), shown, given, at))
         assert row.is_right == is_right((tapped,), shown)
         self.answers.append(row)
 

@@ -15,6 +15,7 @@ from server.settings import Settings
 from server.shown import ShownReps
 from server.standing import Standings
 from server.store import Store
+from server.together import Together
 
 
 @dataclass(slots=True)
@@ -23,6 +24,7 @@ class Parts:
 
     settings: Settings
     store: Store
+    together: Together
     people: People
     playbooks: Playbooks
     standings: Standings
@@ -50,7 +52,12 @@ def viewer_of(request: Request) -> Viewer:
 
 def is_https(request: Request) -> bool:
     """Whether the phone speaks HTTPS with us, or with the proxy before us."""
-    return request.url.scheme == "https" or parts_of(request).settings.public_url.startswith("https:")
+    return speaks_https(request.url.scheme, parts_of(request).settings)
+
+
+def speaks_https(scheme: str, settings: Settings) -> bool:
+    """The same, by the scheme of the request as it came to us."""
+    return scheme == "https" or settings.public_url.startswith("https:")
 
 
 def device_of(request: Request) -> Device:

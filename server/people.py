@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any, Protocol
 
-from sqlalchemy import delete, update
+from sqlalchemy import bindparam, delete, select, update
 from sqlmodel import col
 
 from server.problems import BadInput, NeedsSignIn, NotFound, TooManyTries, WrongSecret
@@ -30,7 +30,7 @@ from server.security import (
     token_hash,
 )
 from server.settings import Settings
-from server.store import Store, TeamSession
+from server.store import Store, TeamSession, columns_of
 from server.tables import AuditEntry, FailedTry, Member, Role, SignIn, Team
 from server.told import Told
 
@@ -40,6 +40,22 @@ DAY_FACTOR = 4  # a day allows four times what a quarter of an hour does
 SEEN_EVERY = timedelta(minutes=10)
 LATELY = timedelta(seconds=2)
 KEPT_LATELY = 2000
+
+#: A session with all there is of its member and team, so that a row like the last one means that nothing has changed.
+_session, _member, _team = columns_of(SignIn), columns_of(Member), columns_of(Team)
+SIGNED_IN = select(
+    _session.member_id,
+    _session.seen_at,
+    _session.ends_at,
+    *(column.label(f"members_{column.name}") for column in _member),
+    *(column.label(f"teams_{column.name}") for column in _team),
+).where(
+    _session.team_id == bindparam("team_id"),
+    _session.token_hash == bindparam("token_hash"),
+    _member.team_id == _session.team_id,
+    _member.id == _session.member_id,
+    _team.id == _session.team_id,
+)
 
 
 class RosterLine(Protocol):
@@ -84,6 +100,15 @@ class Viewer:
     def sees_group(self, group: str) -> bool:
         """Whether a position group is his to see: a position coach sees his own only."""
         return self.sees_all or group in self.member.groups
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """Who was found by a token, in which row of values, and until when that counts without looking again."""
+
+    until: datetime
+    row: Sequence[Any]
+    viewer: Viewer
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,7 +159,7 @@ class People:
     def __init__(self, store: Store, settings: Settings) -> None:
         self.store = store
         self.settings = settings
-        self._lately: OrderedDict[str, tuple[datetime, Viewer]] = OrderedDict()
+        self._lately: OrderedDict[str, Found] = OrderedDict()
 
     def team_by_code(self, code: str, device: Device, now: datetime) -> Team:
         """The team of a join code. Raises: NotFound; TooManyTries after many wrong codes from one address."""
@@ -203,34 +228,48 @@ class People:
         ``may_be_old`` takes what was found up to ``LATELY`` ago, without asking the database again: for questions of
         reps, which phones fetch many at a time, and which change nothing.
         """
-        key = token_hash(token)
-        lately = self._lately.get(key) if may_be_old else None
-        if lately is not None and now < lately[0]:
-            return lately[1]
-        viewer = self._find_viewer(token, now)
-        self._lately.pop(key, None)
-        if viewer is not None:
-            self._lately[key] = (now + LATELY, viewer)
-            while len(self._lately) > KEPT_LATELY:
-                self._lately.popitem(last=False)
-        return viewer
+        hashed = token_hash(token)
+        lately = self._lately.get(hashed)
+        if may_be_old and lately is not None and now < lately.until:
+            return lately.viewer
+        found = self._find(token, hashed, lately, now)
+        self._lately.pop(hashed, None)
+        if found is None:
+            return None
+        self._lately[hashed] = found
+        while len(self._lately) > KEPT_LATELY:
+            self._lately.popitem(last=False)
+        return found.viewer
 
-    def _find_viewer(self, token: str, now: datetime) -> Viewer | None:
+    def find_lately(self, token: str, now: datetime) -> Viewer | None:
+        """Who was found to hold this token up to ``LATELY`` ago; None when nobody asked with it since."""
+        lately = self._lately.get(token_hash(token))
+        return lately.viewer if lately is not None and now < lately.until else None
+
+    def _find(self, token: str, hashed: str, lately: Found | None, now: datetime) -> Found | None:
         team_id = find_token_team(token)
         if team_id is None:
             return None
-        with self.store.read(team_id) as t:
-            found = t.values(SignIn, SignIn, Member, Team, where=_signed_in(token_hash(token)))
-        if not found:
+        row = next(iter(self.store.look(team_id, SIGNED_IN, token_hash=hashed)), None)
+        if row is None:
             return None
-        [(sign_in, member, team)] = found
-        if member.removed_at is not None or now >= sign_in.ends_at or now >= sign_in.seen_at + self._idle(member):
+        is_same = lately is not None and lately.row == row
+        viewer = lately.viewer if lately and is_same else self._read_viewer(team_id, row.member_id, hashed)
+        if viewer is None:
             return None
-        if now - sign_in.seen_at > SEEN_EVERY:
+        member = viewer.member
+        if member.removed_at is not None or now >= row.ends_at or now >= row.seen_at + self._idle(member):
+            return None
+        if now - row.seen_at > SEEN_EVERY:
             with self.store.write(team_id) as t:
-                own = (col(SignIn.team_id) == team_id, col(SignIn.token_hash) == sign_in.token_hash)
+                own = (col(SignIn.team_id) == team_id, col(SignIn.token_hash) == hashed)
                 t.execute(update(SignIn).where(*own).values(seen_at=now))
-        return Viewer(team, member, sign_in.token_hash)
+        return Found(now + LATELY, row, viewer)
+
+    def _read_viewer(self, team_id: str, member_id: str, hashed: str) -> Viewer | None:
+        with self.store.read(team_id) as t:
+            member = t.find(Member, member_id)
+            return None if member is None else Viewer(t.team(), member, hashed)
 
     def _idle(self, member: Member) -> timedelta:
         if member.role == Role.PLAYER:
@@ -263,16 +302,6 @@ class People:
                 issued.append((member, pin))
             write_audit(t, viewer.member.id, "new PINs", f"{len(issued)} players", now)
         return issued
-
-
-def _signed_in(hashed: str) -> list[Any]:
-    """The session of that hash with its member and team."""
-    return [
-        col(SignIn.token_hash) == hashed,
-        col(Member.team_id) == col(SignIn.team_id),
-        col(Member.id) == col(SignIn.member_id),
-        col(Team.id) == col(SignIn.team_id),
-    ]
 
 
 def end_sessions(t: TeamSession, member_id: str) -> None:

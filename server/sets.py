@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
+from sqlalchemy import bindparam, select
 from sqlmodel import col
 
 from server.facts import RepFacts, option
@@ -23,30 +24,45 @@ from server.mastery.values import TeamSettings
 from server.opponents import often, rep_weights
 from server.playbooks import Playbook
 from server.problems import BadInput, Expired, NotFound
+from server.shown import LAID_OUT, Laid, ShownReps
 from server.standing import Standing
-from server.store import TeamSession
+from server.store import TeamSession, columns_of
 from server.tables import Answer, Assignment, Member, PlayerSet, Purpose, RepShown, Role, SetRep
 
 SETS_LOOKED_AT = 60
+_answers = columns_of(Answer)
+MARKS = select(_answers.place, _answers.is_right).where(
+    _answers.team_id == bindparam("team_id"),
+    _answers.assignment_id == bindparam("set_id"),
+    _answers.member_id == bindparam("member_id"),
+)
+_sets, _copies = columns_of(Assignment), columns_of(PlayerSet)
+SET = select(*_sets).where(_sets.team_id == bindparam("team_id"), _sets.id == bindparam("set_id"))
+COPY = select(*_copies).where(
+    _copies.team_id == bindparam("team_id"),
+    _copies.assignment_id == bindparam("set_id"),
+    _copies.member_id == bindparam("member_id"),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """Of an answer no more than where it stands and whether it was right."""
+
+    place: int
+    is_right: bool
 
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """One place of a player's set and his answer to it, None while he has not given one."""
+    """One place of a player's set. ``is_right`` is None while he has not answered it; so is ``answer``, also where no
+    more than marks were asked for."""
 
     place: int
     rep_id: str
     again_of: int | None
-    answer: Answer | None
-
-
-@dataclass(frozen=True, slots=True)
-class Laid:
-    """A place of a player's copy as it is laid out, asked or not."""
-
-    place: int
-    rep_id: str
-    again_of: int | None
+    is_right: bool | None = None
+    answer: Answer | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,12 +92,12 @@ class Progress:
     @property
     def answered(self) -> int:
         """How many he has answered."""
-        return sum(p.answer is not None for p in self.places)
+        return sum(p.is_right is not None for p in self.places)
 
     @property
     def right(self) -> int:
         """How many of his answers are right."""
-        return sum(p.answer is not None and p.answer.is_right for p in self.places)
+        return sum(p.is_right is True for p in self.places)
 
     @property
     def again(self) -> int:
@@ -91,7 +107,7 @@ class Progress:
     @property
     def next_place(self) -> int | None:
         """The first place he has not answered; None when there is none."""
-        return next((p.place for p in self.places if p.answer is None), None)
+        return next((p.place for p in self.places if p.is_right is None), None)
 
     @property
     def is_finished(self) -> bool:
@@ -111,9 +127,9 @@ class Progress:
         """That place, if he is asked it; None otherwise."""
         return next((p for p in self.places if p.place == place), None)
 
-    def find_rep(self, rep_id: str) -> Place | None:
-        """The place of a rep that he may answer; None when there is none."""
-        return next((p for p in (*self.places, *self.spare) if p.rep_id == rep_id), None)
+    def find_rep(self, rep: str | int) -> Place | None:
+        """A rep that he may answer, by its id or by its place; None when there is no such one."""
+        return next((p for p in (*self.places, *self.spare) if rep in (p.rep_id, p.place)), None)
 
 
 def is_over(assignment: Assignment, now: datetime) -> bool:
@@ -137,12 +153,22 @@ def own_positions(assignment: Assignment, member: Member) -> list[str]:
     return own or (list(member.positions) if member.id in assignment.player_ids else [])
 
 
-def find_assignment(t: TeamSession, assignment_id: str, member: Member) -> Assignment:
-    """A set that is this player's. Raises: NotFound, alike for a set that isn't his, another team's and none at all."""
-    assignment = t.find(Assignment, assignment_id)
-    if assignment is None or not (is_for(assignment, member) or t.find(PlayerSet, assignment_id, member.id)):
+def find_copy(t: TeamSession, assignment_id: str, member: Member) -> tuple[Assignment, PlayerSet | None]:
+    """A set that is this player's, and his copy of it, None until he opens it; both to be read only.
+
+    Raises: NotFound, alike for a set that isn't his, another team's and none at all.
+    """
+    assignment = t.find_plain(Assignment, SET, set_id=assignment_id)
+    opened = t.find_plain(PlayerSet, COPY, set_id=assignment_id, member_id=member.id)
+    if assignment is None or not (opened or is_for(assignment, member)):
         raise NotFound("There is no such set for you.")
-    return assignment
+    return assignment, opened
+
+
+def own_progress(t: TeamSession, assignment_id: str, member: Member) -> Progress:
+    """How far a player has come in a set of his. Raises: NotFound."""
+    assignment, _ = find_copy(t, assignment_id, member)
+    return progress(t, assignment, member.id)
 
 
 def progress(t: TeamSession, assignment: Assignment, member_id: str) -> Progress:
@@ -150,22 +176,28 @@ def progress(t: TeamSession, assignment: Assignment, member_id: str) -> Progress
     opened = t.find(PlayerSet, assignment.id, member_id)
     if opened is None:
         return Progress(assignment, None, ())
-    laid = t.values(
-        SetRep,
-        SetRep.place,
-        SetRep.rep_id,
-        SetRep.again_of,
-        where=(col(SetRep.assignment_id) == assignment.id, col(SetRep.member_id) == member_id),
-        order_by=(col(SetRep.place),),
-    )
+    laid = [Laid(*row) for row in t.look(LAID_OUT, set_id=assignment.id, member_id=member_id)]
     answers = t.rows(Answer, col(Answer.assignment_id) == assignment.id, col(Answer.member_id) == member_id)
-    return to_progress(assignment, opened, [Laid(*row) for row in laid], answers)
+    return to_progress(assignment, opened, laid, answers)
 
 
-def with_answer(before: Progress, answer: Answer) -> Progress:
-    """How far he has come with one answer more."""
-    answers = [p.answer for p in (*before.places, *before.spare) if p.answer is not None]
-    return to_progress(before.assignment, before.opened, before.laid, [*answers, answer])
+def progress_in_marks(t: TeamSession, shown: ShownReps, assignment_id: str, member: Member) -> Progress:
+    """The same as `own_progress` with a `Mark` of each answer in its place: for every answer that comes in.
+
+    Raises: NotFound.
+    """
+    assignment, opened = find_copy(t, assignment_id, member)
+    if opened is None:
+        return Progress(assignment, None, ())
+    laid = shown.layout(t, assignment_id, member.id).places
+    marks = [Mark(*row) for row in t.look(MARKS, set_id=assignment_id, member_id=member.id)]
+    return to_progress(assignment, opened, laid, marks)
+
+
+def with_mark(before: Progress, mark: Mark) -> Progress:
+    """How far he has come with one answer more, in marks."""
+    given = [Mark(p.place, p.is_right) for p in (*before.places, *before.spare) if p.is_right is not None]
+    return to_progress(before.assignment, before.opened, before.laid, [*given, mark])
 
 
 def own_sets(t: TeamSession, member: Member) -> list[Progress]:
@@ -188,7 +220,7 @@ def own_sets(t: TeamSession, member: Member) -> list[Progress]:
 
 
 def to_progress(
-    assignment: Assignment, opened: PlayerSet | None, laid: Sequence[Laid | SetRep], answers: Sequence[Answer]
+    assignment: Assignment, opened: PlayerSet | None, laid: Sequence[Laid | SetRep], answers: Sequence[Answer | Mark]
 ) -> Progress:
     """How far a player has come, from his copy in order of places and his answers to it."""
     if opened is None:
@@ -196,19 +228,23 @@ def to_progress(
     places = asked_places(laid, answers)
     if assignment.purpose != Purpose.CHECK or opened.finished_at is None:
         return Progress(assignment, opened, places, laid=tuple(laid))
-    asked = tuple(p for p in places if p.answer is not None)
-    return Progress(assignment, opened, asked, tuple(p for p in places if p.answer is None), tuple(laid))
+    asked = tuple(p for p in places if p.is_right is not None)
+    return Progress(assignment, opened, asked, tuple(p for p in places if p.is_right is None), tuple(laid))
 
 
-def asked_places(laid: Sequence[Laid | SetRep], answers: Sequence[Answer]) -> tuple[Place, ...]:
+def asked_places(laid: Sequence[Laid | SetRep], answers: Sequence[Answer | Mark]) -> tuple[Place, ...]:
     """The places a player is asked: all of the set proper, and the second guise of those he missed."""
     by_place = {answer.place: answer for answer in answers}
     missed = {place for place, answer in by_place.items() if not answer.is_right}
     return tuple(
-        Place(one.place, one.rep_id, one.again_of, by_place.get(one.place))
-        for one in laid
-        if one.again_of is None or one.again_of in missed
+        to_place(one, by_place.get(one.place)) for one in laid if one.again_of is None or one.again_of in missed
     )
+
+
+def to_place(laid: Laid | SetRep, given: Answer | Mark | None) -> Place:
+    """A place with what is known of his answer."""
+    is_right = None if given is None else given.is_right
+    return Place(laid.place, laid.rep_id, laid.again_of, is_right, given if isinstance(given, Answer) else None)
 
 
 def settings_for(assignment: Assignment, standing: Standing) -> TeamSettings:

@@ -1,7 +1,7 @@
 """Reps as they were shown, kept in memory by id: they never change, so they are read from the database once.
 
-The body that a script fetches is made and compressed once. The pictures of wrong answers are kept beside them. It must
-not know who may see a rep.
+The body that a script fetches is made and compressed once. The pictures of wrong answers, and how a player's copy of a
+set is laid out, are kept beside them. It must not know who may see a rep.
 """
 
 from __future__ import annotations
@@ -10,17 +10,49 @@ import gzip
 import json
 from collections import OrderedDict
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
-from sqlmodel import col
+from sqlalchemy import bindparam, select
 
 from server.problems import NotFound
-from server.store import TeamSession
+from server.store import TeamSession, columns_of
 from server.tables import RepShown, SetRep
 
 KEPT_REPS = 4000
 KEPT_MISSES = 2000
 KEPT_LAYOUTS = 4000
+_places = columns_of(SetRep)
+LAID_OUT = (
+    select(_places.place, _places.rep_id, _places.again_of)
+    .where(
+        _places.team_id == bindparam("team_id"),
+        _places.assignment_id == bindparam("set_id"),
+        _places.member_id == bindparam("member_id"),
+    )
+    .order_by(_places.place)
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """A place of a player's copy as it is laid out, asked or not."""
+
+    place: int
+    rep_id: str
+    again_of: int | None
+
+
+@dataclass(frozen=True)
+class Layout:
+    """A player's copy of a set as it is laid out."""
+
+    places: tuple[Laid, ...]
+
+    @cached_property
+    def rep_ids(self) -> frozenset[str]:
+        """Its reps."""
+        return frozenset(one.rep_id for one in self.places)
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +83,7 @@ class ShownReps:
 
     def __init__(self) -> None:
         self._kept: OrderedDict[tuple[str, str], Kept] = OrderedDict()
-        self._layouts: OrderedDict[tuple[str, str, str], frozenset[str]] = OrderedDict()
+        self._layouts: OrderedDict[tuple[str, str, str], Layout] = OrderedDict()
         self._misses: OrderedDict[tuple[str, str, str, str], str] = OrderedDict()
 
     def get(self, t: TeamSession, rep_id: str) -> RepShown:
@@ -75,19 +107,26 @@ class ShownReps:
 
     def find_asked(self, team_id: str, set_id: str, member_id: str, rep_id: str) -> Kept | None:
         """A rep of a player's copy of a set; None when the copy or the rep is not in memory, or has no such rep."""
-        layout = self._layouts.get((team_id, set_id, member_id), frozenset())
-        return self._kept.get((team_id, rep_id)) if rep_id in layout else None
+        layout = self._layouts.get((team_id, set_id, member_id))
+        return self._kept.get((team_id, rep_id)) if layout is not None and rep_id in layout.rep_ids else None
 
     def asked(self, t: TeamSession, set_id: str, member_id: str, rep_id: str) -> Kept:
-        """The same, read from the database: a copy never changes once it is laid out. Raises: NotFound."""
-        where = (col(SetRep.assignment_id) == set_id, col(SetRep.member_id) == member_id)
-        layout = frozenset(row[0] for row in t.values(SetRep, SetRep.rep_id, where=where))
-        if rep_id not in layout:
+        """The same, read from the database. Raises: NotFound."""
+        if rep_id not in self.layout(t, set_id, member_id).rep_ids:
             raise NotFound("There is no such rep in this set for you.")
-        self._layouts[t.team_id, set_id, member_id] = layout
-        while len(self._layouts) > KEPT_LAYOUTS:
-            self._layouts.popitem(last=False)
         return self.kept(t, rep_id)
+
+    def layout(self, t: TeamSession, set_id: str, member_id: str) -> Layout:
+        """A player's copy of a set in order of places, empty until he opens it; once laid out, it never changes."""
+        key = (t.team_id, set_id, member_id)
+        found = self._layouts.get(key)
+        if found is None:
+            found = Layout(tuple(Laid(*row) for row in t.look(LAID_OUT, set_id=set_id, member_id=member_id)))
+            if found.places:
+                self._layouts[key] = found
+            while len(self._layouts) > KEPT_LAYOUTS:
+                self._layouts.popitem(last=False)
+        return found
 
     def find_miss(self, team_id: str, language: str, rep_id: str, chosen: str) -> str | None:
         """The picture of what a wrong answer leads to, in a language; None when it is not in memory."""

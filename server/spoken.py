@@ -20,6 +20,7 @@ from server.languages import SOURCE, language_of
 from server.missed import PATIENCE_FOR_ALL_S, pictures_after
 from server.parts import parts_of, viewer_of
 from server.sheets import MissedSituation
+from server.store import columns_of
 from server.tables import Answer, RepShown
 
 
@@ -42,7 +43,7 @@ def speak_answer(request: Request, answer: Answer, rep: RepShown) -> Answer:
     spoken = language_of(request.scope)
     if spoken.code == SOURCE:
         return answer
-    said = Answer(**answer.model_dump())
+    said = Answer(**{column.name: getattr(answer, column.name) for column in columns_of(Answer)})
     join = spoken.say("{some} or {last}")
     said.chosen_words = words_of([[choice] for choice in answer.chosen], rep, join)
     said.right_words = words_of([part["right"] for part in rep.parts], rep, join)

@@ -12,9 +12,10 @@ from __future__ import annotations
 
 import contextlib
 import sqlite3
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from functools import cache
 from types import ModuleType
-from typing import Any, Literal, TypeVar
+from typing import Any, Literal, TypeVar, cast
 
 from alembic import command
 from alembic.config import Config
@@ -126,8 +127,9 @@ def _sqlite_engine(url: str) -> Engine:
 
     @event.listens_for(engine, "begin")
     def on_begin(connection: Connection) -> None:
-        is_write = connection.get_execution_options().get("is_write", False)
-        connection.exec_driver_sql("BEGIN IMMEDIATE" if is_write else "BEGIN")
+        options = connection.get_execution_options()
+        if not options.get("is_single", False):
+            connection.exec_driver_sql("BEGIN IMMEDIATE" if options.get("is_write", False) else "BEGIN")
 
     return engine
 
@@ -148,6 +150,23 @@ def database_errors() -> Iterator[None]:
                 "The server lost its database for a moment. Nothing was changed; try again.", retry_after_s=5
             ) from error
         raise
+
+
+def columns_of(table: type[Base]) -> Any:
+    """The columns of a table, for statements that are built beforehand."""
+    return table.__table__.columns  # type: ignore[attr-defined]
+
+
+def dialects_insert(table: type[Base] | Table, dialect: str) -> Any:
+    """The insert statement of that database, which knows what to do on a conflict."""
+    make: Any = postgres_insert if dialect == "postgresql" else sqlite_insert
+    return make(table)
+
+
+@cache
+def insert_once(table: Table, dialect: str) -> Any:
+    """The statement that stores a row and gives it back; when another stands in its way, it does neither."""
+    return dialects_insert(table, dialect).on_conflict_do_nothing().returning(*table.columns)
 
 
 class TeamSession:
@@ -190,6 +209,16 @@ class TeamSession:
         statement = select(*columns).where(self._own(table), *where).order_by(*order_by).group_by(*group_by)
         return list(self.session.execute(statement))
 
+    def look(self, statement: Executable, **values: Any) -> Sequence[Any]:
+        """The plain tuples of a statement built beforehand, with ``:team_id`` and these parameters: for what is asked
+        with every answer, since building a statement anew costs more than running it."""
+        return self.session.connection().execute(statement, {"team_id": self.team_id, **values}).all()
+
+    def find_plain(self, _: type[Row], statement: Executable, **values: Any) -> Row | None:
+        """The first row of such a statement, which asks for all columns of a table: to be read like a row of it, and
+        never changed. None when there is none."""
+        return cast("Row | None", next(iter(self.look(statement, **values)), None))
+
     def count(self, table: type[Row], *where: Any) -> int:
         """How many of the team's rows meet these conditions."""
         statement = select(func.count()).select_from(table).where(self._own(table), *where)
@@ -206,17 +235,21 @@ class TeamSession:
     def add_once(self, row: Base) -> bool:
         """Store a row unless one with the same key, or the same unique values, stands already; say whether it was
         stored. Of two at once exactly one is."""
-        if getattr(row, "team_id", None) != self.team_id:
-            raise ValueError(f"a row of {type(row).__name__} does not belong to the team of this session")
-        table: Table = type(row).__table__  # type: ignore[attr-defined]
-        values = {column.name: getattr(row, column.name) for column in table.columns}
-        statement = self.insert(table).values(**values).on_conflict_do_nothing().returning(table.c.team_id)
-        return self.session.execute(statement).first() is not None
+        return (
+            self.add_values_once(type(row), {c.name: getattr(row, c.name) for c in columns_of(type(row))}) is not None
+        )
+
+    def add_values_once(self, table: type[Row], values: Mapping[str, Any]) -> Row | None:
+        """The same from plain values, and cheaper; give what is stored as a plain row, None when nothing was."""
+        if values["team_id"] != self.team_id:
+            raise ValueError(f"a row of {table.__name__} does not belong to the team of this session")
+        connection = self.session.connection()
+        statement = insert_once(table.__table__, connection.dialect.name)  # type: ignore[attr-defined]
+        return cast("Row | None", connection.execute(statement, values).first())
 
     def insert(self, table: type[Base] | Table) -> Any:
         """The dialect's own insert statement, which knows what to do on a conflict."""
-        make: Any = postgres_insert if self.session.get_bind().dialect.name == "postgresql" else sqlite_insert
-        return make(table)
+        return dialects_insert(table, self.session.get_bind().dialect.name)
 
     def execute(self, statement: Executable) -> CursorResult[Any]:
         """Run a statement that names the team itself."""
@@ -248,12 +281,20 @@ class Store:
     def __init__(self, engine: Engine) -> None:
         self.engine = engine
         self._for_writing = engine.execution_options(is_write=True)
+        single: dict[str, Any] = {"isolation_level": "AUTOCOMMIT"} if engine.dialect.name == "postgresql" else {}
+        self._for_one = engine.execution_options(is_single=True, **single)
 
     @contextlib.contextmanager
     def read(self, team_id: str) -> Iterator[TeamSession]:
         """A transaction that only reads. Raises: Unavailable."""
         with database_errors(), Session(self.engine, expire_on_commit=False) as session:
             yield TeamSession(session, team_id)
+
+    def look(self, team_id: str, statement: Executable, **values: Any) -> Sequence[Any]:
+        """The plain tuples of one statement that only reads, built beforehand with ``:team_id`` and these parameters;
+        without a transaction around it, which would cost more than itself. Raises: Unavailable."""
+        with database_errors(), self._for_one.connect() as connection:
+            return connection.execute(statement, {"team_id": team_id, **values}).all()
 
     @contextlib.contextmanager
     def write(self, team_id: str) -> Iterator[TeamSession]:

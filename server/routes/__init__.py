@@ -92,7 +92,7 @@ print/scout_cards.html  call, group, cards [(RepShown, SVG in grey, the offense'
 Progress    .assignment (.id .call .length .due_at .stages .sides .positions), .opened (None: not yet), .places [Place],
             .total .answered .right .again .next_place .is_finished
 Verdict     .state (None or a state) .right .answered .sides [SideCount] .more .more_right (after it was decided)
-Place       .place .rep_id .again_of .answer (None or Answer)
+Place       .place .rep_id .again_of .is_right (None: not answered) .answer (None or Answer)
 RepShown    .rep_id .kind .stage .position .call .to .formation .play .play_to .stem .because, .before_svg .after_svg,
             .parts [{prompt, choices [{id, label, leaves, relation}], right [id]}]
 Answer      .chosen [id] .is_right .is_late .received_at .chosen_words .right_words .explanation

@@ -12,13 +12,14 @@ from fastapi import APIRouter, Body, Request
 from sqlmodel import col
 from starlette.responses import Response
 
-from server.answers import Given, record
+from server.answers import Given, take
 from server.inputs import AnswerBody, AnswerId, Id
 from server.languages import language_of
 from server.missed import pictures_after
 from server.parts import parts_of, viewer_of
+from server.ready import HEADERS, QUESTION, question_reply
 from server.replies import as_json
-from server.sets import find_assignment, is_over, progress
+from server.sets import is_over, own_progress
 from server.shown import question_of
 from server.spoken import speak_answer, speak_one, speak_parts
 from server.tables import Answer, RepShown, SetRep
@@ -26,7 +27,6 @@ from server.told import Told
 from server.verdicts import settle, settle_soon
 
 router = APIRouter()
-FOREVER = "private, max-age=31536000, immutable"
 
 
 @router.get("/api/sets/{set_id}")
@@ -34,20 +34,19 @@ async def set_layout(request: Request, set_id: Id) -> Response:
     """Which reps the set has for this player, and which come back when one is missed."""
     parts, viewer = parts_of(request), viewer_of(request)
     with parts.store.read(viewer.team.id) as t:
-        assignment = find_assignment(t, set_id, viewer.member)
-        done = progress(t, assignment, viewer.member.id)
+        done = own_progress(t, set_id, viewer.member)
     done = await settle(parts, viewer, done)
     with parts.store.read(viewer.team.id) as t:
         mine = (col(SetRep.assignment_id) == set_id, col(SetRep.member_id) == viewer.member.id)
         laid = t.rows(SetRep, *mine, order_by=(col(SetRep.place),))
-    answered = {p.place: p.answer for p in done.places if p.answer is not None}
+    is_right = {p.place: p.is_right for p in done.places}
     return as_json(
         {
-            "id": assignment.id,
-            "call": assignment.call,
-            "purpose": assignment.purpose,
-            "due_at": assignment.due_at.isoformat(),
-            "is_over": is_over(assignment, parts.now()),
+            "id": done.assignment.id,
+            "call": done.assignment.call,
+            "purpose": done.assignment.purpose,
+            "due_at": done.assignment.due_at.isoformat(),
+            "is_over": is_over(done.assignment, parts.now()),
             "is_finished": done.is_finished,
             "next_place": done.next_place,
             "places": [
@@ -55,7 +54,7 @@ async def set_layout(request: Request, set_id: Id) -> Response:
                     "place": one.place,
                     "rep_id": one.rep_id,
                     "again_of": one.again_of,
-                    "is_right": answered[one.place].is_right if one.place in answered else None,
+                    "is_right": is_right.get(one.place),
                 }
                 for one in laid
             ],
@@ -63,25 +62,20 @@ async def set_layout(request: Request, set_id: Id) -> Response:
     )
 
 
-@router.get("/api/sets/{set_id}/reps/{rep_id}")
+@router.get(QUESTION)
 async def question(request: Request, set_id: Id, rep_id: Id) -> Response:
-    """The question of a rep in this set, without a trace of its answer."""
+    """The question of a rep in this set, without a trace of its answer. Asked again, it is given out by `ready`."""
     parts, viewer = parts_of(request), viewer_of(request)
     kept = parts.shown.find_asked(viewer.team.id, set_id, viewer.member.id, rep_id)
     if kept is None:
         with parts.store.read(viewer.team.id) as t:
             kept = parts.shown.asked(t, set_id, viewer.member.id, rep_id)
-    headers = {"Cache-Control": FOREVER, "Vary": "Accept-Encoding, Accept-Language, Cookie"}
     rep = await speak_one(request, kept.rep)
-    if rep is not kept.rep:
-        said = as_json(question_of(rep))
-        said.headers.update(headers)
-        return said
-    if "gzip" in request.headers.get("accept-encoding", ""):
-        return Response(
-            kept.question_gzip, media_type="application/json", headers={**headers, "Content-Encoding": "gzip"}
-        )
-    return Response(kept.question, media_type="application/json", headers={**headers, "Content-Encoding": "identity"})
+    if rep is kept.rep:
+        return question_reply(kept, request.headers)
+    said = as_json(question_of(rep))
+    said.headers.update(HEADERS)
+    return said
 
 
 @router.put("/api/sets/{set_id}/answers/{answer_id}")
@@ -91,13 +85,10 @@ async def put_answer(
     """Store an answer: 201 stored, 200 the same stood already, 409 another stands (it is sent back)."""
     parts, viewer = parts_of(request), viewer_of(request)
     given = Given(answer_id, body.rep_id, tuple(body.chosen), body.attempt, body.took_ms)
-    with parts.store.write(viewer.team.id) as t:
-        assignment = find_assignment(t, set_id, viewer.member)
-        outcome = record(t, parts.shown, assignment, viewer.member, given, parts.now())
-        request.state.is_late = outcome.answer.is_late
-        stored = parts.shown.get(t, outcome.answer.rep_id)
+    outcome = await take(parts, viewer, set_id, given)
+    request.state.is_late = outcome.answer.is_late
     after, later = await settle_soon(parts, viewer, outcome.done)
-    rep = await speak_one(request, stored)
+    rep = await speak_one(request, outcome.rep)
     [svg] = await pictures_after(request, [(outcome.answer, rep)])
     told = feedback(rep, speak_answer(request, outcome.answer, rep), svg)
     told["parts"] = [asdict(one) for one in speak_parts(request, outcome.answer, rep)]

@@ -8,7 +8,7 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Form, Request
 from starlette.responses import Response
 
-from server.answers import Given, record
+from server.answers import Given, take
 from server.inputs import AnswerForm, Id
 from server.inputs import Place as PlaceNumber
 from server.mastery.picker import CHECK_MIN
@@ -32,10 +32,10 @@ from server.security import make_id
 from server.sets import (
     Place,
     Progress,
-    find_assignment,
     is_over,
     lay_out,
     missing_reps,
+    own_progress,
     own_sets,
     progress,
     store_opened,
@@ -92,13 +92,13 @@ async def show_set(request: Request, set_id: Id) -> Response:
     """A set: start it, go on with it, or how it went."""
     parts, viewer = parts_of(request), viewer_of(request)
     with parts.store.read(viewer.team.id) as t:
-        done = progress(t, find_assignment(t, set_id, viewer.member), viewer.member.id)
+        done = own_progress(t, set_id, viewer.member)
     done = await settle(parts, viewer, done)
     with parts.store.read(viewer.team.id) as t:
         results = [(p, parts.shown.get(t, p.rep_id)) for p in done.places if p.answer is not None]
     reps = await speak(request, [rep for _, rep in results])
     results = [
-        (Place(p.place, p.rep_id, p.again_of, speak_answer(request, p.answer, rep)), rep)
+        (Place(p.place, p.rep_id, p.again_of, p.is_right, speak_answer(request, p.answer, rep)), rep)
         for (p, _), rep in zip(results, reps, strict=True)
         if p.answer is not None
     ]
@@ -120,7 +120,7 @@ async def open_own_set(request: Request, set_id: Id) -> Response:
     parts, viewer = parts_of(request), viewer_of(request)
     now, member = parts.now(), viewer.member
     with parts.store.read(viewer.team.id) as t:
-        done = progress(t, find_assignment(t, set_id, member), member.id)
+        done = own_progress(t, set_id, member)
     if done.opened is None:
         playbook = await parts.playbooks.of(viewer.team)
         standing = await parts.standings.of(parts.store, viewer.team.id, playbook)
@@ -141,7 +141,7 @@ async def show_rep(request: Request, set_id: Id, place: PlaceNumber) -> Response
     """A rep to answer; once it is answered, what came of it."""
     parts, viewer = parts_of(request), viewer_of(request)
     with parts.store.read(viewer.team.id) as t:
-        done = progress(t, find_assignment(t, set_id, viewer.member), viewer.member.id)
+        done = own_progress(t, set_id, viewer.member)
         found = done.find(place)
         if found is None and any(p.place == place for p in done.spare):
             return go(where_next(done))  # the call was decided since that page was left
@@ -166,15 +166,9 @@ async def answer_rep(request: Request, set_id: Id, place: PlaceNumber, form: Ann
     parts, viewer = parts_of(request), viewer_of(request)
     if not form.chosen:
         raise BadInput("answer: expected one of the choices, found none. Go back, choose, and send it again.")
-    with parts.store.write(viewer.team.id) as t:
-        assignment = find_assignment(t, set_id, viewer.member)
-        before = progress(t, assignment, viewer.member.id)
-        found = next((p for p in (*before.places, *before.spare) if p.place == place), None)
-        if found is None:
-            raise NotFound("There is no such rep in this set for you.")
-        given = Given(form.answer_id, found.rep_id, form.chosen, took_ms=form.took_ms)
-        outcome = record(t, parts.shown, assignment, viewer.member, given, parts.now())
-        request.state.is_late = outcome.answer.is_late
+    given = Given(form.answer_id, place, form.chosen, took_ms=form.took_ms)
+    outcome = await take(parts, viewer, set_id, given)
+    request.state.is_late = outcome.answer.is_late
     await settle(parts, viewer, outcome.done)
     if outcome.status == 409 and outcome.answer.place != place:
         raise Conflict("This answer was sent for another rep before. Go back to the set and answer this one anew.")
