@@ -7,7 +7,7 @@ exchanged for ones that exist, so that more than "there is no such thing" is hea
 import random
 import tempfile
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from datetime import timedelta
@@ -24,9 +24,9 @@ from sqlalchemy import select
 
 from server.access import ACCESS
 from server.gate import HEADERS
-from server.security import cookie_name, make_token, token_hash
+from server.security import cookie_name, make_id, make_token, token_hash
 from server.tables import TABLES, Member, Role, SignIn
-from tests.server.house import PASSPHRASE, PIN, House, TestClient, answer_url, chosen, make_house
+from tests.server.house import PASSPHRASE, PIN, House, answer_url, chosen, make_house
 from tests.trust.documented import schema_of
 
 ROLES = (Role.OWNER, Role.POSITION_COACH, Role.PLAYER, Role.NOBODY)
@@ -54,11 +54,13 @@ ERROR_KEYS = {"code", "message", "details", "request_id"}
 
 @dataclass
 class Site:
-    """A server with two teams, a set opened and answered in both, and a device for each role."""
+    """A server with two teams, a set opened and answered in both, and a device for each role. ``watch`` says what else
+    is wrong with a reply, a line each."""
 
     house: House
-    devices: dict[Role, TestClient]
+    devices: dict[Role, Any]
     real: dict[str, list[Any]]
+    watch: Callable[[Any], list[str]] = lambda _: []
 
     def is_signed_in(self, role: Role) -> bool:
         token = self.devices[role].cookies.get(cookie_name(False), "")
@@ -205,7 +207,7 @@ def ask(site: Site, operation: Any, mode: GenerationMode, role: Role, cases: int
         reply = device.request(**sent, follow_redirects=False)
         reply.request.read()  # a form with a file was streamed; whoever looks at the reply may want to show it
         counts[int(reply.status_code)] += 1
-        for line in problems_of(case, reply, is_allowed):
+        for line in (*problems_of(case, reply, is_allowed), *site.watch(reply)):
             heard.note(line, sent)
 
     with suppress(Unsatisfiable):  # nothing can be wrong with what takes no input
@@ -220,30 +222,39 @@ def ask_everything(cases: int, each: int = 12, first_seed: int = 0, **more: obje
     heard, number = Heard(), first_seed
     while True:
         with open_site(**more) as site:
-            schema = schemathesis.openapi.from_dict(schema_of(site.house.app))
-            for one in sorted((found.ok() for found in schema.get_all_operations()), key=sign_out_last):
-                for role, mode in product(ROLES, GenerationMode):
-                    number += 1
-                    ask(site, one, mode, role, each, number, heard)
-                    if not site.is_signed_in(role):
-                        site.devices[role] = sign_in_again(site, role)
+            number = ask_site(site, each, number, heard)
         if heard.asked >= cases:
             return heard
+
+
+def ask_site(
+    site: Site, each: int, number: int, heard: Heard, modes: Iterable[GenerationMode] = tuple(GenerationMode)
+) -> int:
+    """Ask every route of a site, as every role, so many requests of each kind; give the last seed used."""
+    schema = schemathesis.openapi.from_dict(schema_of(site.house.app))
+    for one in sorted((found.ok() for found in schema.get_all_operations()), key=sign_out_last):
+        for role, mode in product(ROLES, modes):
+            number += 1
+            ask(site, one, mode, role, each, number, heard)
+            if not site.is_signed_in(role):
+                renew(site, role)
+    return number
 
 
 def sign_out_last(operation: Any) -> bool:
     return operation.label == "POST /sign-out"
 
 
-def sign_in_again(site: Site, role: Role) -> TestClient:
-    """Another device for a role whose session a request has ended. Its try to sign in would count, so it makes none."""
+def renew(site: Site, role: Role) -> None:
+    """Another session for a role whose own a request has ended. A try to sign in would count, so it makes none."""
     house, token, now = site.house, make_token(site.house.team.id), site.house.clock()
     with house.store.write(house.team.id) as t:
-        member = next(m for m in t.rows(Member) if m.role == role.value and m.number in (None, 54))
+        known = sorted((m for m in t.rows(Member) if m.role == role.value), key=lambda m: m.number not in (None, 54))
+        erased = Member(team_id=t.team_id, id=make_id(), role=role.value, name="Pat", created_at=now)
+        member = known[0] if known else erased
         member.removed_at = None
         t.add(member)
         own = {"team_id": t.team_id, "member_id": member.id, "token_hash": token_hash(token)}
         t.add(SignIn(**own, created_at=now, seen_at=now, ends_at=now + timedelta(days=9)))
-    device = house.client()
-    device.cookies.set(cookie_name(False), token)
-    return device
+    site.devices[role].cookies.clear()
+    site.devices[role].cookies.set(cookie_name(False), token)

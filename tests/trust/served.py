@@ -1,13 +1,18 @@
 """A server process of its own: the made-up football, the real clock, logs on standard error as in earnest.
 
 Run with a data folder and a port; the database's address comes from GAPSOUND_DATABASE_URL as for any server.
-`--as-nobody` gives up root's rights once everything is imported, so that the file's own rights hold.
+`--as-nobody` gives up root's rights once everything is imported, so that the file's own rights hold. `--broken` makes
+every route fail with an error that tells all that it knows.
 """
 
 import os
 import pwd
 import sys
 from pathlib import Path
+from typing import Any
+
+import fastapi.routing
+from fastapi import Request
 
 from server.app import make_app
 from server.logs import set_up_logs
@@ -15,6 +20,15 @@ from server.serving import bind, run
 from server.settings import load_settings
 from server.store import open_store
 from tests.server.fake_football import FakeFootball
+
+
+async def broken(*, values: dict[str, Any], **_: object) -> None:
+    """In the place of what any route does: an error with who asks and what he sent in its words."""
+    viewers = [one.state.viewer for one in values.values() if isinstance(one, Request)]
+    try:
+        raise KeyError(values)
+    except KeyError as error:
+        raise LookupError(f"{[vars(v.member) | vars(v.team) for v in viewers if v]} {values}") from error
 
 
 def main() -> None:
@@ -27,6 +41,8 @@ def main() -> None:
         os.setuid(nobody.pw_uid)
     set_up_logs()
     app = make_app(settings, store=open_store(settings), football=FakeFootball())
+    if "--broken" in sys.argv:
+        fastapi.routing.run_endpoint_function = broken
     run(app, settings, bind("127.0.0.1", port, may_move=False), lambda: print("ready", flush=True))
 
 

@@ -1,144 +1,309 @@
-"""What is one team's stays there, and what is a person's stays out of the log.
+"""What is one team's stays there, and what is a person's stays out of the log: over every route there is.
 
-A marker is planted in everything that team A stored; then team B, and nobody, ask for everything there is.
+A marker is planted in everything that team A stored; then team B, and nobody, ask for everything. And names, PINs,
+passphrases, tokens and files, stored and sent, are looked for in every line that a server process writes.
 """
 
+import json
 import re
+import subprocess
+import sys
+from collections import defaultdict
+from collections.abc import Iterator
+from contextlib import ExitStack, contextmanager
+from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 import httpx
 import pytest
-from sqlalchemy import Text, text, update
+from schemathesis import GenerationMode
+from sqlalchemy import text, update
 from sqlalchemy.exc import IntegrityError
-from sqlmodel import AutoString
 
 from server.access import ACCESS
-from server.settings import load_settings
+from server.security import cookie_name, hash_pin
 from server.store import open_store
-from server.tables import TABLES, Member, Role
-from tests.server.house import PAGE, PASSPHRASE, House, TestClient, answer_url, chosen
-from tests.trust.live import prepare, serving
+from server.tables import Member, Opponent, PracticeDay, Role
+from tests.server.house import PAGE, House, chosen, make_house
+from tests.trust.asking import ROLES, Heard, Site, ask_site, real_values
+from tests.trust.documented import UNLISTED
+from tests.trust.live import ROOT, prepare, serving
+from tests.trust.marked import MARKER, addresses, devices_of, fill, forget, plant
 
-MARKER = "zqx-planted-marker"
-#: Ids, words that the server compares, and what a person signs in with: a marker there would break the team itself.
-KEPT = {"role", "time_zone", "secret_hash", "token_hash", "season_end", "content_hash", "join_code", "side", "stretch"}
-KEPT |= {"call", "position", "kind", "sign_in_name", "picture", "guise", "formation", "to", "play", "play_to", "path"}
 JSON = {"accept": "application/json"}
+FIGURES = "f" * 24
+#: What a page cannot do without.
+QUERIES = {
+    "/coach/call": "?name=Hammer",
+    "/coach/defense/sound": "?call=Hammer",
+    "/coach/sheets/walk-through": "?call=Hammer",
+    "/coach/sheets/scout-cards": "?call=Hammer",
+}
+#: Reads that send on, and reads that hold nothing of a team's, or ids alone.
+ROUTES = set(ACCESS) - UNLISTED
+ONWARD = {("GET", "/"), ("GET", "/coach")}
+NOBODYS = {("GET", path) for path in ("/healthz", "/readyz", "/metrics", "/sw.js", "/api/sets/{set_id}")} | ONWARD
 
 
-def plant(house: House) -> int:
-    """Write the marker into each text of the first team that is not an id; give the number of columns."""
-    planted = 0
-    with house.store.writing() as connection:
-        for table in (one.__table__ for one in TABLES):
-            owner = table.c.id if table.name == "team" else table.c.team_id
-            for column in table.columns:
-                plain = (
-                    isinstance(column.type, AutoString | Text) and not column.primary_key and column.name not in KEPT
-                )
-                if plain and not column.name.endswith("_id"):
-                    new = (MARKER + column) if column.name != "text" else column
-                    connection.execute(update(table).where(owner == house.team.id).values({column.name: new}))
-                    planted += column.name != "text"
-    return planted
+@pytest.fixture
+def counted(tmp_path: Path) -> Any:
+    """A server whose figures can be fetched, so that all of its routes are there."""
+    yield from make_house(tmp_path, metrics=FIGURES)
 
 
-def fill(house: House) -> dict[str, str]:
-    """An answered set of the first team; what its addresses hold."""
-    set_id, phone = house.send_set(), house.player()
-    places = house.open_set(phone, set_id)
-    rep = places[0]["rep_id"]
-    assert phone.put(answer_url(set_id, "a" * 24), json={"rep_id": rep, "chosen": chosen(rep, "a")}).is_success
-    member = house.member()
-    return {"set_id": set_id, "rep_id": rep, "answer_id": "a" * 24, "player_id": member.id, "place": "1"}
-
-
-def everything(ids: dict[str, str], code: str) -> list[tuple[str, str]]:
-    """Every route, with these ids in its address; signing out comes last. A name that stands for nothing here, such as
-    a new route brings, is tried with every id there is."""
-    found = {}
-    for method, path in sorted(ACCESS, key=lambda route: route[1] == "/sign-out"):
-        unknown = set(re.findall(r"{(\w+)}", path)) - {*ids, "code"}
-        for value in ids.values() if unknown else ("",):
-            found[method, path.format(**ids, code=code, **dict.fromkeys(unknown, value))] = None
-    return list(found)
-
-
-def said(client: TestClient, method: str, path: str, ids: dict[str, str]) -> str:
-    """All that is said back: the head and the body, for a page and for a program."""
+def said(client: Any, method: str, path: str, ids: dict[str, str]) -> tuple[str, set[int]]:
+    """All that is said back, head and body, for a page and for a program; and the statuses."""
     body = {"rep_id": ids["rep_id"], "chosen": chosen(ids["rep_id"])}
     form = {"players": [ids["player_id"]], "due": "2026-09-05T12:00", "answer_id": ids["answer_id"], "choice_1": "a"}
-    heard = []
+    heard, statuses = [], set()
     for headers in (PAGE, JSON):
-        sent = {"json": body} if method == "PUT" else {"data": form} if method == "POST" else {}
-        reply = client.request(method, path, headers=headers, follow_redirects=False, **sent)
+        sent: dict[str, Any] = {"json": body} if method == "PUT" else {"data": form} if method == "POST" else {}
+        asks = {**headers, "authorization": f"Bearer {FIGURES}"}
+        reply = client.request(method, path, headers=asks, follow_redirects=False, **sent)
         assert reply.status_code < 500, (method, path, reply.text)
         heard.append(f"{dict(reply.headers)}{reply.text}")
-    return "".join(heard)
+        statuses.add(int(reply.status_code))
+    return "".join(heard), statuses
 
 
-def test_a_marker_in_one_team_is_in_no_reply_to_another(house: House) -> None:
-    other = house.add_team()
-    own, foreign = fill(house), {}
-    swapped, house.teams = house.teams, house.teams[::-1]
-    foreign = fill(house)
-    house.teams = swapped
-    assert plant(house) >= 9
-    with house.store.read(house.team.id) as t:
-        assert [m.name for m in t.rows(Member) if MARKER not in m.name] == []
-    seen_at_home = said(house.coach(), "GET", f"/coach/players/{own['player_id']}", own)
-    assert MARKER in seen_at_home, "the marker does not show even where it should: this test would see nothing"
-    strangers = [
-        house.player(team=other),
-        *(house.coach(r, other) for r in Role if r not in (Role.PLAYER, Role.NOBODY)),
-    ]
-    asked = 0
-    for stranger in [*strangers, house.client()]:
-        for ids in (own, foreign):
-            for method, path in everything(ids, other.join_code):
-                if path == "/sign-out" and ids is own:
-                    continue
-                assert MARKER not in said(stranger, method, path, own), (method, path)
-                asked += 2
-    assert asked > 2 * len(ACCESS) * 5
+def ordered() -> list[tuple[str, str]]:
+    """Every route: reads first, since writes take away what they show; the sign-out last."""
+    return sorted(ACCESS, key=lambda route: (route[1] == "/sign-out", route[0] != "GET", route))
 
 
-BROKEN = (
-    "CREATE TRIGGER broken BEFORE INSERT ON failed_try WHEN new.subject LIKE 'name:%' "
-    "BEGIN SELECT RAISE(ABORT, 'x'); END"
-)
-NAMES = ("Zebulonia", "Quixotrina")
+def test_a_marker_in_one_team_is_in_no_reply_to_another(counted: House) -> None:
+    other = counted.add_team()
+    own, foreign = fill(counted, counted.team), fill(counted, other)
+    at_home, strangers = devices_of(counted, counted.team), devices_of(counted, other)
+    planted = plant(counted, counted.team)
+    assert {table for table, _ in planted} >= {"team", "member", "content_file", "answer", "rep_shown", "opponent"}
+    assert len(planted) >= 18
+    forget(counted)
+    for device in (*at_home.values(), *strangers.values()):
+        device._transport.app = counted.app
+
+    seen_at_home = {
+        (method, pattern)
+        for method, pattern in ACCESS
+        for device in at_home.values()
+        for path in addresses(pattern, own, counted.team.join_code)
+        if method == "GET" and MARKER in said(device, method, path + QUERIES.get(pattern, ""), own)[0]
+    }
+    reads = {route for route in ACCESS if route[0] == "GET"}
+    assert reads - seen_at_home == NOBODYS, "the marker does not show where it should: this test would see nothing"
+
+    heard: dict[tuple[str, str], set[int]] = defaultdict(set)
+    for method, pattern in ordered():
+        for device in strangers.values():
+            for ids in (foreign, own) if pattern != "/sign-out" else (own,):
+                for path in addresses(pattern, ids, other.join_code):
+                    words, statuses = said(device, method, path + QUERIES.get(pattern, ""), own)
+                    assert MARKER not in words, (method, path)
+                    heard[method, pattern] |= statuses
+    assert set(heard) == set(ACCESS)
+    assert {route for route in reads if 200 not in heard[route]} == ONWARD, "pages that were never shown"
 
 
-def test_no_log_line_holds_a_name_a_pin_a_passphrase_or_a_token(tmp_path: Path) -> None:
-    site, log = prepare(tmp_path, players=2, sets=1), tmp_path / "log"
-    store = open_store(load_settings(data_dir=tmp_path))
-    with store.write(site.team.id) as t:
-        for member, name in zip(t.rows(Member), NAMES, strict=False):
-            member.name = name
+@pytest.mark.slow
+def test_a_marker_in_one_team_comes_back_from_nothing_that_another_sends(house: House) -> None:
+    """Requests made from the schema, with ids and words of either team in them."""
+    other, first = house.add_team(), house.team
+    for team in (first, other):
+        fill(house, team)
+    plant(house, first)
+    forget(house)
+    house.teams = [other, first]
+    real = real_values(house) | {"code": [other.join_code]}  # whoever knows a team's code is told its name
+    devices = devices_of(house, other)
+    site = Site(
+        house, {role: devices[role] for role in ROLES}, real, lambda reply: [MARKER] * (MARKER in heard_in(reply))
+    )
+    heard = Heard()
+    ask_site(site, 1, 31, heard)
+    assert dict(heard.wrong) == {}, heard.examples
+    assert set(heard.statuses) == {" ".join(route) for route in ROUTES}
+    assert {200, 303, 404} <= {status for counts in heard.statuses.values() for status in counts}
+
+
+def heard_in(reply: httpx.Response) -> str:
+    return f"{dict(reply.headers)}{reply.text}"
+
+
+# logs
+
+#: Stored or sent, or both; none may be in a line. Written so that nothing else looks like them.
+NAMES = ("Zebulonia", "Quixotrina", "Vexmoor High", "Oakenshade", "Wyvern Walk", "coachyzq", "Jetzqx Sweep")
+PIN, PASSPHRASE = "918273", "zq staple of nine horses"
+CSV = f"Number,Name,Positions\n54,{NAMES[0]},Mike\n44,{NAMES[1]},Will\n"
+PLAYS = f"Play,Count\n{NAMES[6]},4\nzone,2\n"
+#: What a request made from the schema is given to hold, by field.
+SENT: dict[str, list[Any]] = {
+    "number": ["54", PIN, NAMES[0]],
+    "pin": [PIN, NAMES[1]],
+    "passphrase": [PASSPHRASE, PIN],
+    "name": [*NAMES, "team.toml"],
+    "typed": [NAMES[0]],
+    "call": ["Hammer", NAMES[0]],
+    "action": ["take", "save", "look", NAMES[0]],
+    "text": [CSV, f"name = '{NAMES[2]}'\n", f"broken {NAMES[0]}"],
+    "sheet": [PLAYS, NAMES[6]],
+    "word": [[NAMES[6]]],
+    "meant": [[NAMES[6]], ["+"]],
+    "play": [NAMES[6], "0"],
+    "file": [PLAYS.encode(), CSV.encode()],
+    "code": [NAMES[0], PIN],
+    "back": [f"/{NAMES[0]}", NAMES[0]],
+    "choice_1": ["a", NAMES[0]],
+}
+
+
+class Marked(dict[str, list[Any]]):
+    """Values by the name of a field; one that nobody knows a value for gets a name of somebody."""
+
+    def __contains__(self, _: object) -> bool:
+        return True
+
+    def __missing__(self, _: str) -> list[Any]:
+        return [*NAMES, PIN]
+
+
+class Wire(httpx.Client):
+    """A device at a server process, whatever host a request was made out to. Its program calls itself by a name."""
+
+    def __init__(self, base: str, token: str) -> None:
+        own = {"origin": base, "user-agent": NAMES[0], "referer": f"{base}/{NAMES[1]}", "x-forwarded-for": NAMES[0]}
+        super().__init__(base_url=base, headers=own, timeout=30)
+        if token:
+            self.cookies.set(cookie_name(False), token)
+
+    def request(self, method: str, url: Any, **sent: Any) -> httpx.Response:
+        return super().request(method, str(url).removeprefix("http://testserver"), **sent)
+
+
+def name_all(house: House) -> dict[Role, str]:
+    """Give people, team, opponent and day the names above; the tokens of a device of each role."""
+    fill(house, house.team)
+    devices = devices_of(house, house.team)
+    with house.store.write(house.team.id) as t:
+        team = t.team()
+        team.name = NAMES[2]
+        t.session.add(team)
+        people = t.rows(Member)
+        for place, member in enumerate(people):
+            member.name = NAMES[place % 2]
+            if member.role == Role.OWNER.value:
+                member.sign_in_name, member.secret_hash = NAMES[5], hash_pin(PASSPHRASE)
+            elif member.role == Role.PLAYER.value:
+                member.secret_hash = hash_pin(PIN)
             t.add(member)
-    phone = site.phones[0]
-    rep = phone.reps[0]
-    with serving(site.settings, log=log) as process:
-        origin, cookie = {"origin": process.base}, phone.headers(process.base)
-        with httpx.Client(base_url=process.base, timeout=30) as client:
-            for path in ("/home", f"/api/sets/{rep.set_id}", f"/sets/{rep.set_id}", f"/join?code={NAMES[0]}"):
-                client.get(path, headers={**cookie, "user-agent": NAMES[1]})
-            client.put(rep.path("x" * 20), json=rep.body("a"), headers=cookie)
-            client.post(f"/join/{site.team.join_code}", data={"number": "1", "pin": "918273"}, headers=origin)
-            form = {"team": site.team.id, "name": NAMES[0], "passphrase": PASSPHRASE}
-            client.post("/coach/sign-in", data=form, headers=origin)
-            client.post("/coach/sign-in", data={**form, NAMES[1]: NAMES[1]}, headers=origin)
-            with store.writing() as connection:  # a fault of ours, so that the log gets a traceback
-                connection.execute(text(BROKEN))
-            broken = client.post("/coach/sign-in", data=form, headers=origin)
-            assert broken.status_code == 500
-    store.close()
-    lines = log.read_text(encoding="utf-8")
-    assert lines.count('"event": "request"') >= 8
-    assert '"event": "fault"' in lines
-    for secret in (*NAMES, "918273", PASSPHRASE, phone.token, site.team.join_code):
-        assert secret.lower() not in lines.lower()
+        for table, name in ((Opponent, NAMES[3]), (PracticeDay, NAMES[4])):
+            for row in t.rows(table):
+                row.name = name
+                t.add(row)
+    return {role: device.cookies.get(cookie_name(False), "") for role, device in devices.items()}
+
+
+def lines_of(log: Path) -> list[dict[str, Any]]:
+    """What a process wrote on standard error, a JSON line each, without what is chance: its moments and numbers."""
+    lines = [json.loads(line) for line in log.read_text(encoding="utf-8").splitlines()]
+    return [{k: v for k, v in line.items() if k not in ("timestamp", "request_id", "ms")} for line in lines]
+
+
+@contextmanager
+def at_process(
+    house: House, tokens: dict[Role, str], real: dict[str, list[Any]], log: Path, *options: str
+) -> Iterator[Site]:
+    """A server process of its own, with a device of each role."""
+    with serving(house.settings, log=log, options=options) as process, ExitStack() as open_devices:
+        wires = {role: open_devices.enter_context(Wire(process.base, tokens[role])) for role in ROLES}
+        yield Site(house, wires, real)
+
+
+def ask_by_hand(site: Site) -> set[int]:
+    """What no schema makes: other people's pages, too much, no JSON, files; the statuses."""
+    found = set()
+    for (method, pattern), allowed in ACCESS.items():
+        if method == "GET" or pattern == "/sign-out":
+            continue
+        device = site.devices[next(role for role in ROLES if role in allowed)]
+        path = re.sub(r"{(\w+)}", lambda m: str((site.real.get(m[1]) or NAMES)[0]), pattern)
+        for sent in (
+            {"data": {"name": NAMES[0]}, "headers": {"origin": f"https://{NAMES[0]}.example.org"}},
+            {"content": NAMES[0].encode() * 120_000, "headers": {"content-type": f"text/{NAMES[0]}"}},
+            {"content": f"{{{NAMES[0]}".encode(), "headers": {"content-type": "application/json"}},
+            {"content": f"--x\r\n{NAMES[0]}".encode(), "headers": {"content-type": "multipart/form-data; boundary=x"}},
+            {"files": {"file": (f"{NAMES[0]}.csv", (PLAYS if "opponents" in path else CSV).encode())}},
+        ):
+            found.add(device.request(method, path, **sent).status_code)
+    for device in site.devices.values():
+        found |= {device.get(path).status_code for path in (f"/{NAMES[0]}", f"/coach/{NAMES[1]}?{NAMES[0]}={PIN}")}
+    return found
+
+
+def asked_in(log: Path, event: str) -> set[tuple[str, str]]:
+    """The routes of the lines about that."""
+    return {(line["method"], line["route"]) for line in lines_of(log) if line["event"] == event}
+
+
+@pytest.mark.slow
+def test_no_log_line_of_any_route_holds_what_is_stored_or_sent(house: House, tmp_path: Path) -> None:
+    house.clock.at = datetime.now(UTC)
+    tokens, log = name_all(house), tmp_path / "log"
+    plain = real_values(house)
+    plain["name"].append("team.toml")
+    secrets = {str(one) for one in plain[""] if len(str(one)) >= 16} | {house.team.join_code, *tokens.values()}
+    with at_process(house, tokens, plain, log, "--broken") as site:
+        for seed in range(0, 20_000, 1_000):
+            ask_site(site, 2, seed, Heard(), [GenerationMode.POSITIVE])
+            if asked_in(log, "fault") == ROUTES:
+                break
+    assert asked_in(log, "fault") == ROUTES, "routes whose fault was not heard"
+    heard = Heard()
+    with at_process(
+        house, tokens, Marked({name: [*plain.get(name, ()), *NAMES] for name in plain} | SENT), log
+    ) as site:
+        found = ask_by_hand(site)
+        ask_site(site, 1, 57, heard)
+        secrets |= {device.cookies.get(cookie_name(False), "") for device in site.devices.values()}
+    assert {route for route in asked_in(log, "request") if route[1]} == ROUTES
+    found |= {status for counts in heard.statuses.values() for status in counts}
+    assert {200, 303, 400, 401, 403, 404, 413, 422} - found == set()
+    written = json.dumps(lines_of(log), ensure_ascii=False).lower()
+    assert [one for one in (*NAMES, PIN, PASSPHRASE, *sorted(secrets - {""})) if one.lower() in written] == []
+
+
+def test_an_errors_own_words_are_not_logged() -> None:
+    """Ours or a library's, raised or left in a task that nobody waited for, as JSON or on a terminal."""
+    program = """
+import asyncio, gc, logging, structlog, sys
+from server.logs import set_up_logs
+form, *names = sys.argv[1:]
+set_up_logs(as_json=form == "json")
+async def fail():
+    try:
+        raise KeyError(names[0])
+    except KeyError as error:
+        raise ExceptionGroup(names[1], [ValueError(names[2])]) from error
+async def main():
+    try:
+        await fail()
+    except ExceptionGroup:
+        structlog.get_logger().exception("fault")
+        logging.getLogger("uvicorn.error").exception("Exception in ASGI application")
+    task = asyncio.create_task(fail())
+    await asyncio.sleep(0.01)
+    del task
+    gc.collect()
+asyncio.run(main())
+"""
+    for form in ("json", "terminal"):
+        command = [sys.executable, "-c", program, form, *NAMES]
+        done = subprocess.run(command, capture_output=True, cwd=ROOT, check=True, text=True)
+        assert all(done.stderr.count(f"builtins.{kind}") == 3 for kind in ("KeyError", "ExceptionGroup", "ValueError"))
+        assert "in fail" in done.stderr
+        assert "never retrieved" in done.stderr
+        assert [name for name in NAMES if name in done.stderr] == []
 
 
 def test_a_fault_in_the_database_puts_no_stored_value_into_the_log(house: House) -> None:
