@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from contextlib import suppress
 from dataclasses import dataclass
+from datetime import datetime
 
 from starlette.background import BackgroundTask
 
@@ -20,7 +21,8 @@ from server.people import Viewer
 from server.problems import BadInput, NotFound, Unavailable
 from server.sets import Progress, progress
 from server.standing import Standing
-from server.tables import Answer, PlayerSet
+from server.store import TeamSession
+from server.tables import Answer, Assignment, PlayerSet
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,12 +91,18 @@ async def settle(parts: Parts, viewer: Viewer, done: Progress) -> Progress:
     )
     if found is None:
         return done
-    with parts.store.write(viewer.team.id) as t:
-        row = t.get(PlayerSet, opened.assignment_id, opened.member_id, what="set")
-        row.finished_at = row.finished_at or now
-        row.state_after = row.state_after or found.value
-        t.add(row)
-        return progress(t, done.assignment, opened.member_id)
+    state = found.value
+    return await parts.together.write(viewer.team.id, lambda t: note(t, done.assignment, opened, state, now))
+
+
+def note(t: TeamSession, assignment: Assignment, opened: PlayerSet, state: str, now: datetime) -> Progress:
+    """Note that a player's copy is finished, and where he stood then, unless that stands already. Raises: NotFound when
+    he was erased meanwhile."""
+    row = t.get(PlayerSet, opened.assignment_id, opened.member_id, what="set")
+    row.finished_at = row.finished_at or now
+    row.state_after = row.state_after or state
+    t.add(row)
+    return progress(t, assignment, opened.member_id)
 
 
 async def settle_soon(parts: Parts, viewer: Viewer, done: Progress) -> tuple[Progress, BackgroundTask | None]:

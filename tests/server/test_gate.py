@@ -171,7 +171,7 @@ def test_a_database_that_is_gone_is_503_and_not_ready(postgres_house: House) -> 
     assert postgres_house.client().get("/readyz").status_code == 200
     postgres_house.store.close()
     broken = store.open_store(load_settings(database_url="postgresql://gapsound@127.0.0.1:9/none"))
-    postgres_house.store.engine, postgres_house.store._for_writing = broken.engine, broken._for_writing
+    vars(postgres_house.store).update(vars(broken))
     assert phone.get("/home", headers=JSON).status_code == 503
     assert postgres_house.client().get("/readyz").status_code == 503
     assert postgres_house.client().get("/healthz").status_code == 200
