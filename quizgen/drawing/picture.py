@@ -103,7 +103,10 @@ class Picture:
 
 
 def compose(scene: Scene, *, is_turned: bool = False) -> Picture:
-    """Lay a scene out in pixels; ``is_turned`` shows it from the offense's side (without taps)."""
+    """Lay a scene out in pixels; ``is_turned`` shows it from the offense's side (without taps, with its scout team's
+    ways)."""
+    if not is_turned and any(track.is_scout for track in scene.tracks):
+        scene = replace(scene, tracks=tuple(track for track in scene.tracks if not track.is_scout))
     frame = frame_of(scene, is_turned=is_turned)
     men = apart(tuple(_man(man, scene, frame) for man in scene.men if _is_in(scene, frame, man.id)), frame)
     cells = () if is_turned else cells_of(scene, frame, [man.box(t) for man in men for t in (0.0, scene.end_s)])

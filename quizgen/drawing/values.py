@@ -158,7 +158,8 @@ class Point:
 class Track:
     """A path through at least two points, in yards; ``order`` is the number drawn at its start.
 
-    ``is_curved`` rounds it, as a puller runs. With End.T it is a block. Two tracks of one man, the second from where
+    ``is_scout``: only the offense's view shows it, on cards from which its scout team runs the play. ``is_curved``
+    rounds it, as a puller runs. With End.T it is a block. Two tracks of one man, the second from where
     the first ends and with Phase.SECOND, are a path with a break.
     """
 
@@ -170,6 +171,7 @@ class Track:
     tone: Tone = Tone.NEUTRAL
     is_curved: bool = False
     is_own: bool = False
+    is_scout: bool = False
 
     def __post_init__(self) -> None:
         _check_id("track id", self.id)

@@ -15,6 +15,9 @@ from quizgen.football.scheme import Intent, Place
 STEP_YD = 0.15
 BEHIND_YD = 1.3
 SHORT_YD = 0.5
+DRIVE_YD = 0.7
+CLIMB_YD = 2.2
+THROUGH_YD = 1.2
 BACK_LABELS = {Role.QUARTERBACK: "Q", Role.FULLBACK: "F", Role.TAILBACK: "T", Role.SLOTBACK: "S"}
 
 
@@ -72,6 +75,23 @@ class Cast:
         ``arrived`` when the blockers stand where their ways end: then a step is a plain line behind them.
         """
         return tuple(self._block_track(m, arrived) for m in moves if goes_somewhere(m))
+
+    def straight_tracks(self, moves: tuple[BlockerMove, ...]) -> tuple[Track, ...]:
+        """The way of every lineman who goes straight ahead, as a scout team needs it: a block, or up to a backer."""
+        return tuple(
+            self._straight(m) for m in moves if m.in_line and not goes_somewhere(m) and m.rule.place is not Place.AWAY
+        )
+
+    def _straight(self, m: BlockerMove) -> Track:
+        climbs = m.intent is Intent.NONE
+        end = Point(m.player.x, m.player.y - (CLIMB_YD if climbs else DRIVE_YD))
+        start = Point(m.player.x, m.player.y)
+        return Track(f"to-{self.blocker_id(m.player)}", (start, end), end=End.ARROW if climbs else End.T, is_scout=True)
+
+    def carrier_track(self, carrier: OffensivePlayer, aim_x: float) -> Track:
+        """The way of the man who carries the ball, as a scout team needs it: through the gap that the play aims at."""
+        points = (Point(carrier.x, carrier.y), Point(aim_x, -THROUGH_YD))
+        return Track(f"to-{self.blocker_id(carrier)}", points, is_scout=True)
 
     def _block_track(self, m: BlockerMove, arrived: bool) -> Track:
         end = End.ARROW if m.intent in (Intent.LEAD, Intent.NONE) else End.T

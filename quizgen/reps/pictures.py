@@ -106,11 +106,26 @@ def moved(
             *cast.block_tracks(snap.answer.moves, arrived=False),
             *_fit_tracks(cast, snap, fits, own, lost.position if lost else ""),
             *(_beaten_track(snap, own, ends_in) if ends_in is not None else ()),
+            *_scout_tracks(cast, snap),
         ),
         bands=_bands(cast, snap, frozenset(right), frozenset(opened)),
         marks=(*_eyes(cast, snap, own), *marks) if lost is None else marks,
         motions=(*_block_motions(cast, snap.answer.moves), *_ball(cast, snap), *_fit_motions(cast, snap, fits)),
     )
+
+
+def _scout_tracks(cast: Cast, snap: Snap) -> tuple[Track, ...]:
+    """What a scout team must see besides: who goes straight ahead, and where the ball goes."""
+    if snap.ground is Ground.AIR:
+        return ()
+    s, moves = snap.answer.situation, snap.answer.moves
+    carrier = s.formation.find(s.play.carrier)
+    ball = (
+        (cast.carrier_track(carrier, snap.answer.aim_x),)
+        if carrier is not None and not any(m.player.key == carrier.key for m in moves)
+        else ()
+    )
+    return (*cast.straight_tracks(moves), *ball)
 
 
 def _after_loss(fit: Fit, lost: Loss | None) -> Fit:

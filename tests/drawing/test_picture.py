@@ -166,6 +166,13 @@ def test_a_picture_laid_over_another_keeps_every_place():
     )
 
 
+def test_only_the_offense_sees_its_scout_teams_ways():
+    plain = Scene("A title", "In words.", samples.line(), samples.DEFENSE)
+    scene = replace(plain, tracks=(Track("to-C", (Point(0.0, 0.0), Point(0.0, -0.7)), is_scout=True),))
+    assert [line.track.id for line in compose(scene, is_turned=True).lines] == ["to-C"]
+    assert compose(scene) == compose(plain)
+
+
 def test_many_notes_at_one_place_are_all_read():
     notes = tuple(Note(f"note number {number}", Point(0.0, -2.0)) for number in range(8))
     picture = compose(Scene("A title", "In words.", samples.line(), samples.DEFENSE, notes=notes))

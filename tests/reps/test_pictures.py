@@ -7,7 +7,7 @@ from xml.etree import ElementTree as ET
 import pytest
 
 from quizgen.drawing.frame import frame_of
-from quizgen.drawing.scene import BandState, Point, Scene, Tone
+from quizgen.drawing.scene import BandState, End, Point, Scene, Tone
 from quizgen.drawing.svg import draw
 from quizgen.football.team import Team
 from quizgen.reps.catalogue import Catalogue
@@ -54,6 +54,17 @@ def test_nobody_jumps_when_the_answer_takes_the_place_of_the_question(sample: li
             after = frame_of(scene)
             for man in rep.scene.men:
                 assert after.px(Point(man.x, man.y)) == pytest.approx(before.px(Point(man.x, man.y)))
+
+
+def test_a_card_shows_a_way_for_every_lineman_who_blocks_and_for_the_ball(small: Team) -> None:
+    # Base: five linemen go straight ahead, nobody else moves but the back with the ball, to the gap the play aims at.
+    rep = next(Catalogue(small).reps(kinds=["support"], schemes=["Base"], formations=["Even"]))
+    ways = {track.id: track for track in rep.moved.tracks if track.is_scout}
+    on_line = {f"to-{man.id}" for man in rep.moved.blockers if abs(man.x) < 4.0 and man.y == 0.0}
+    back = next(f"to-{man.id}" for man in rep.moved.blockers if man.label == "T")
+    assert set(ways) == {*on_line, back}
+    assert ways[back].points[-1].y < 0
+    assert {ways[name].end for name in on_line} == {End.T}
 
 
 def test_the_players_own_man_is_in_every_picture(sample: list[Rep]) -> None:
