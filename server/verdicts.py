@@ -7,7 +7,7 @@ was out of signal may have gone on, and all its answers are kept and counted. It
 from __future__ import annotations
 
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from starlette.background import BackgroundTask
@@ -22,7 +22,7 @@ from server.problems import BadInput, NotFound, Unavailable
 from server.sets import Progress, progress
 from server.standing import Standing
 from server.store import TeamSession
-from server.tables import Answer, Assignment, PlayerSet
+from server.tables import Answer, PlayerSet
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,17 +92,18 @@ async def settle(parts: Parts, viewer: Viewer, done: Progress) -> Progress:
     if found is None:
         return done
     state = found.value
-    return await parts.together.write(viewer.team.id, lambda t: note(t, done.assignment, opened, state, now))
+    return await parts.together.write(viewer.team.id, lambda t: note(t, done, opened, state, now))
 
 
-def note(t: TeamSession, assignment: Assignment, opened: PlayerSet, state: str, now: datetime) -> Progress:
+def note(t: TeamSession, done: Progress, opened: PlayerSet, state: str, now: datetime) -> Progress:
     """Note that a player's copy is finished, and where he stood then, unless that stands already. Raises: NotFound when
     he was erased meanwhile."""
     row = t.get(PlayerSet, opened.assignment_id, opened.member_id, what="set")
     row.finished_at = row.finished_at or now
     row.state_after = row.state_after or state
     t.add(row)
-    return progress(t, assignment, opened.member_id)
+    # What he is asked changes only when a check session ends before its last rep.
+    return replace(done, opened=row) if done.is_finished else progress(t, done.assignment, opened.member_id)
 
 
 async def settle_soon(parts: Parts, viewer: Viewer, done: Progress) -> tuple[Progress, BackgroundTask | None]:
