@@ -16,12 +16,23 @@ from sqlmodel import col
 from server.answers import PartSaid, explanation, said_by_part, words_of
 from server.board import Miss, WrongTap
 from server.confused import Mixed, Tapped
-from server.languages import SOURCE, language_of
+from server.languages import SOURCE, Language, language_of
 from server.missed import PATIENCE_FOR_ALL_S, pictures_after
 from server.parts import parts_of, viewer_of
 from server.sheets import MissedSituation
 from server.store import columns_of
 from server.tables import Answer, RepShown
+
+#: What lanes and gaps are told by, where each begins like a sentence: after "or" it goes on in small letters.
+OPENINGS = ("between the {left} and the {right}", "outside the {last}", "left {gap}", "right {gap}")
+
+
+def one_sentence(words: str, spoken: Language) -> str:
+    """Choices joined by "or" as one sentence: "Outside the right tackle or between …"."""
+    either = spoken.say("{some} or {last}").replace("{some}", "").replace("{last}", "")
+    for opening in filter(None, (spoken.say(template).partition("{")[0] for template in OPENINGS)):
+        words = words.replace(f"{either}{opening[0].upper()}{opening[1:]}", f"{either}{opening}")
+    return words
 
 
 async def speak(request: Request, reps: Sequence[RepShown]) -> list[RepShown]:
@@ -42,18 +53,27 @@ def speak_answer(request: Request, answer: Answer, rep: RepShown) -> Answer:
     """An answer in the words of the rep as it is said now; what was stored is left alone."""
     spoken = language_of(request.scope)
     if spoken.code == SOURCE:
-        return answer
-    said = Answer(**{column.name: getattr(answer, column.name) for column in columns_of(Answer)})
+        right_words = one_sentence(answer.right_words, spoken)
+        return answer if right_words == answer.right_words else _copied(answer, right_words=right_words)
     join = spoken.say("{some} or {last}")
-    said.chosen_words = words_of([[choice] for choice in answer.chosen], rep, join)
-    said.right_words = words_of([part["right"] for part in rep.parts], rep, join)
-    said.explanation = explanation(answer.chosen, rep)
-    return said
+    return _copied(
+        answer,
+        chosen_words=words_of([[choice] for choice in answer.chosen], rep, join),
+        right_words=one_sentence(words_of([part["right"] for part in rep.parts], rep, join), spoken),
+        explanation=explanation(answer.chosen, rep),
+    )
+
+
+def _copied(answer: Answer, **words: str) -> Answer:
+    """The answer with other words, apart from what is stored."""
+    return Answer(**{column.name: getattr(answer, column.name) for column in columns_of(Answer)} | words)
 
 
 def speak_parts(request: Request, answer: Answer, rep: RepShown) -> list[PartSaid]:
     """An answer part by part, in the words of the rep as it is said now."""
-    return said_by_part(answer.chosen, rep, language_of(request.scope).say("{some} or {last}"))
+    spoken = language_of(request.scope)
+    said = said_by_part(answer.chosen, rep, spoken.say("{some} or {last}"))
+    return [replace(part, right=one_sentence(part.right, spoken)) for part in said]
 
 
 async def speak_misses(request: Request, misses: Sequence[Miss]) -> list[Miss]:
@@ -66,11 +86,12 @@ async def speak_misses(request: Request, misses: Sequence[Miss]) -> list[Miss]:
 
 async def speak_taps(request: Request, call: str, taps: Sequence[WrongTap]) -> list[WrongTap]:
     """Where wrong answers on a call go, in the language of the request."""
+    spoken = language_of(request.scope)
     said = await find_words(request, [(call, words) for tap in taps for words in (tap.right_words, tap.chosen_words)])
     return [
         replace(
             tap,
-            right_words=said.get((call, tap.right_words), tap.right_words),
+            right_words=one_sentence(said.get((call, tap.right_words), tap.right_words), spoken),
             chosen_words=said.get((call, tap.chosen_words), tap.chosen_words),
         )
         for tap in taps
