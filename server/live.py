@@ -28,8 +28,12 @@ def tag_of(request: Request, *decides: object) -> str:
 
 
 def find_unchanged(request: Request, tag: str) -> Response | None:
-    """The reply when the one who asks has the page of that tag already; None when it must be made."""
-    if request.headers.get("if-none-match", "").strip('"') != tag:
+    """The reply when the one who asks has the page of that tag already; None when it must be made.
+
+    He may name several, or any at all; a proxy that packed the page has marked its tag as weak.
+    """
+    named = [one.strip().removeprefix("W/").strip('"') for one in request.headers.get("if-none-match", "").split(",")]
+    if tag not in named and "*" not in named:
         return None
     return Response(status_code=HTTPStatus.NOT_MODIFIED, headers={"ETag": f'"{tag}"'})
 

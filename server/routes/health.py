@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from fastapi import APIRouter, Request
 from starlette.responses import FileResponse, Response
+from starlette.staticfiles import NotModifiedResponse, StaticFiles
 
 from server.parts import parts_of
 from server.paths import STATIC
@@ -28,6 +29,10 @@ async def readyz(request: Request) -> Response:
 
 
 @router.get("/sw.js")
-async def service_worker() -> Response:
-    """The service worker: at the top, since it serves only addresses below its own."""
-    return FileResponse(STATIC / "sw.js", media_type="text/javascript", headers={"Cache-Control": "no-cache"})
+async def service_worker(request: Request) -> Response:
+    """The service worker: at the top, since it serves only addresses below its own. To a browser that has it, 304."""
+    path, headers = STATIC / "sw.js", {"Cache-Control": "no-cache"}
+    whole = FileResponse(path, media_type="text/javascript", headers=headers, stat_result=path.stat())
+    if StaticFiles(directory=STATIC).is_not_modified(whole.headers, request.headers):
+        return NotModifiedResponse(whole.headers)
+    return whole

@@ -12,11 +12,15 @@ from server.access import ACCESS, EVERYONE
 #: Beyond what the rule in `statuses` says.
 OWN: dict[tuple[str, str], set[int]] = {
     ("GET", "/"): {303},
+    ("GET", "/sw.js"): {200, 206, 304, 400, 416},
     ("GET", "/join"): {200, 303},
     ("GET", "/join/{code}"): {429},
     ("POST", "/join/{code}"): {303, 401, 429},
     ("POST", "/coach/sign-in"): {303, 401, 429},
     ("GET", "/coach"): {303},
+    ("GET", "/coach/board"): {200, 304, 422},
+    ("GET", "/coach/call"): {200, 304, 422},
+    ("GET", "/coach/sets/{set_id}"): {304},
     ("GET", "/sets/{set_id}"): {410},
     ("POST", "/sets/{set_id}/open"): {410},
     ("GET", "/sets/{set_id}/reps/{place}"): {410},
@@ -32,6 +36,8 @@ OWN: dict[tuple[str, str], set[int]] = {
     ("POST", "/coach/opponents/{opponent_id}/import/map"): {200},
     ("POST", "/coach/opponents/{opponent_id}/import/try"): {200},
 }
+#: What a file under /static/ may reply with: it is no route of ours.
+STATIC_FILES = {200, 206, 304, 400, 404, 405, 416}
 #: Routes that need no database.
 WITHOUT_DATABASE = {("GET", "/healthz"), ("GET", "/sw.js")}
 #: Routes that the application leaves out of its schema.
@@ -44,7 +50,8 @@ def statuses(method: str, path: str) -> set[int]:
 
     422 wherever something is sent, be it an address; 303 after a form; 401 and 403 where not everyone may go, with a
     browser being sent to its sign-in page; 400, 403 and 413 wherever a body is sent or could come from another site's
-    page; 404 where the address names something.
+    page; 404 where the address names something. 304 where a reply carries a tag, 206 and 416 where a part of a file may
+    be asked for.
     """
     found = {422} | OWN.get((method, path), {200} if method in READS else {303})
     if "{" in path:

@@ -21,6 +21,14 @@ KEPT |= {"call", "position", "kind", "sign_in_name", "picture", "guise", "format
 KEPT |= {"purpose", "due", "subject", "state_before", "state_after"}
 #: Texts within lists and tables of a row that are words for people.
 SAID = {"prompt", "label", "leaves"}
+#: What a page cannot do without.
+QUERIES = {
+    "/coach/call": "?name=Hammer",
+    "/coach/defense/sound": "?call=Hammer",
+    "/coach/sheets/walk-through": "?call=Hammer",
+    "/coach/sheets/scout-cards": "?call=Hammer",
+}
+#: Reads that send on, and reads that hold nothing of a team's, or ids alone.
 DAY = {"name": "Runs", "weekday": "1", "due": "15:30", "stages": ["2"], "sides": ["left"], "length": "8"}
 
 

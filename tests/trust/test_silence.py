@@ -29,18 +29,10 @@ from tests.server.house import PAGE, House, chosen, make_house
 from tests.trust.asking import ROLES, Heard, Site, ask_site, real_values
 from tests.trust.documented import UNLISTED
 from tests.trust.live import ROOT, prepare, serving
-from tests.trust.marked import MARKER, addresses, devices_of, fill, forget, plant
+from tests.trust.marked import MARKER, QUERIES, addresses, devices_of, fill, forget, plant
 
 JSON = {"accept": "application/json"}
 FIGURES = "f" * 24
-#: What a page cannot do without.
-QUERIES = {
-    "/coach/call": "?name=Hammer",
-    "/coach/defense/sound": "?call=Hammer",
-    "/coach/sheets/walk-through": "?call=Hammer",
-    "/coach/sheets/scout-cards": "?call=Hammer",
-}
-#: Reads that send on, and reads that hold nothing of a team's, or ids alone.
 ROUTES = set(ACCESS) - UNLISTED
 ONWARD = {("GET", "/"), ("GET", "/coach")}
 NOBODYS = {("GET", path) for path in ("/healthz", "/readyz", "/metrics", "/sw.js", "/api/sets/{set_id}")} | ONWARD
