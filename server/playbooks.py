@@ -20,7 +20,7 @@ from quizgen.football.errors import GapsoundError
 from quizgen.football.sides import Side as CallSide
 from server.facts import PlayFacts, RepFacts, facts, word
 from server.football import Catalogue, Engine, Football, TeamContent
-from server.languages import SOURCE, Language
+from server.languages import SOURCE, Language, language
 from server.mastery.values import STAGES
 from server.problems import BadInput
 from server.store import Store, TeamSession
@@ -65,6 +65,7 @@ class Playbook:
     _said: dict[str, Catalogue] = field(default_factory=dict)
     _spoken: OrderedDict[tuple[str, str], RepShown] = field(default_factory=OrderedDict)
     _working: asyncio.Lock = field(default_factory=asyncio.Lock)
+    _comparing: asyncio.Lock = field(default_factory=asyncio.Lock)
 
     @property
     def positions(self) -> list[PositionWords]:
@@ -96,9 +97,15 @@ class Playbook:
         return not positions or call not in self._men or not self._men[call].isdisjoint(positions)
 
     async def families(self) -> Mapping[str, Mapping[str, str]]:
-        """Which calls ask much the same of a position, worked out once: {position: {call: family}}."""
-        if self._families is None:
-            self._families = await self._work(lambda: self.football.families(self.catalogue))
+        """Which calls ask much the same of a position, worked out once: {position: {call: family}}.
+
+        That takes long, so it is done beside other work, with what it solves kept apart: nobody who waits for a
+        picture of his answer waits for it.
+        """
+        async with self._comparing:
+            if self._families is None:
+                apart = await self._work(lambda: self.catalogue.said_by(language(SOURCE).say))
+                self._families = await asyncio.to_thread(self.football.families, apart)
         return self._families
 
     async def plays(self) -> Sequence[PlayFacts]:
@@ -271,18 +278,28 @@ class Playbooks:
     async def of(self, team: Team) -> Playbook:
         """The playbook of a team as its content stands. Raises: BadInput when the stored files have problems."""
         key = (team.id, team.content_hash)
-        kept = self._kept.get(key)
-        if kept is not None:
-            self._kept.move_to_end(key)
-            return kept
-        async with self._loading:
-            if key not in self._kept:
-                with self.store.read(team.id) as t:
-                    files = {one.path: one.text for one in t.rows(ContentFile)}
-                self._kept[key] = await asyncio.to_thread(read_playbook, self.football, files)
-                while len(self._kept) > KEPT_PLAYBOOKS:
-                    self._kept.popitem(last=False)
-            return self._kept[key]
+        if key not in self._kept:
+            async with self._loading:
+                if key not in self._kept:
+                    key, files = read_files(self.store, team.id)  # somebody may have saved since the team was read
+                if key not in self._kept:
+                    self._kept[key] = await asyncio.to_thread(read_playbook, self.football, files)
+        kept = self._kept[key]
+        self._kept.move_to_end(key)
+        while len(self._kept) > KEPT_PLAYBOOKS:
+            self._kept.popitem(last=False)
+        return kept
+
+
+def read_files(store: Store, team_id: str) -> tuple[tuple[str, str], dict[str, str]]:
+    """A team's stored files, and under what they are kept: both of one moment, whoever saves meanwhile."""
+    while True:
+        with store.read(team_id) as t:
+            key = (team_id, t.team().content_hash)
+            files = {one.path: one.text for one in t.rows(ContentFile)}
+        with store.read(team_id) as t:
+            if key == (team_id, t.team().content_hash):
+                return key, files
 
 
 def read_playbook(football: Football, files: Mapping[str, str]) -> Playbook:

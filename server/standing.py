@@ -11,6 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from math import ceil
+from weakref import WeakValueDictionary
 
 from sqlmodel import col
 
@@ -103,16 +104,18 @@ class Standings:
 
     def __init__(self) -> None:
         self._kept: OrderedDict[str, Kept] = OrderedDict()
-        self._working = asyncio.Lock()
+        self._of_team: WeakValueDictionary[str, asyncio.Lock] = WeakValueDictionary()
+        self._starting = asyncio.Lock()  # one replay at a time: each takes its share from those who answer
 
     async def of(self, store: Store, team_id: str, playbook: Playbook) -> Standing:
         """The team's state with every answer stored so far, and its settings with the next opponent's weights.
 
         Answers that came in since are added; one that another process stored out of order makes it start again, in a
-        thread, so that it never holds up the answers of others. Raises: Unavailable.
+        thread, so that it never holds up the answers of others; nor does one team's start another team. Raises:
+        Unavailable.
         """
         alike = await playbook.families()
-        async with self._working:
+        async with self._of_team.setdefault(team_id, asyncio.Lock()):
             kept = self._kept.get(team_id)
             if kept is not None and kept.content_hash != playbook.content_hash:
                 kept = None
@@ -120,9 +123,9 @@ class Standings:
                 opponent = find_next(t)
                 settings = settings_of(opponent)
                 new = None if kept is None else rows_since(t, kept)
-                rows = rows_of(t) if new is None else []
             if kept is None or new is None:
-                kept = await asyncio.to_thread(start, rows, settings, alike, playbook.content_hash)
+                async with self._starting:
+                    kept = await asyncio.to_thread(start, store, team_id, settings, alike, playbook.content_hash)
             else:
                 add(kept, new)
             self._kept[team_id] = kept
@@ -150,8 +153,12 @@ def rows_since(t: TeamSession, kept: Kept) -> list[tuple] | None:
     return new if is_all and len(new) <= ADDED_AT_ONCE else None
 
 
-def start(rows: list[tuple], settings: TeamSettings, alike: Mapping[str, Mapping[str, str]], content_hash: str) -> Kept:
-    """A state from all answers; ``alike`` is {position: {call: family}}."""
+def start(
+    store: Store, team_id: str, settings: TeamSettings, alike: Mapping[str, Mapping[str, str]], content_hash: str
+) -> Kept:
+    """A state from all answers; ``alike`` is {position: {call: family}}. Raises: Unavailable."""
+    with store.read(team_id) as t:
+        rows = rows_of(t)
     state = replay((from_row(row) for row in rows), settings, Families(by_position=alike))
     return Kept(state, content_hash, rows[-1][0] if rows else None, rows[-1][1] if rows else "")
 

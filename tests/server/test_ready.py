@@ -34,7 +34,7 @@ def test_once_it_answers_the_rest_is_brought_in() -> None:
 
 def test_a_start_leaves_the_garbage_collector_on() -> None:
     program = (
-        "import gc\nfrom server.cli import loading\n"
+        "sys.argv = ['gapsound', 'serve']\nimport gc\nfrom server.cli import loading\n"
         "with loading():\n    import json\n    assert not gc.isenabled()\n"
         "assert gc.isenabled() and gc.get_freeze_count() > 1000"
     )
