@@ -1,9 +1,9 @@
-"""Load on a real server over real sockets: python -m tests.bench.load_report [arrivals|ratios|size] [options]
+"""Load on a real server over real sockets: python -m tests.bench.load_report [arrivals|ratios] [options]
 
 arrivals  phones come within a minute, each fetches its set, then rep by rep the question and the answer is sent (httpx)
-ratios    a rep, and a durable answer, over many connections: requests a second beside a bare FastAPI route with the
-          same bytes, and one that inserts with sqlite3; taken in turn, so that the machine's moods fall on both
-size      many teams in PostgreSQL, filled by COPY: how long a board and the laying out of a set take
+ratios    a rep, and a durable answer, over many connections: requests a second beside a bare FastAPI and a bare
+          Starlette route with the same bytes, and a FastAPI route that inserts with sqlite3; taken in turn, so that the
+          machine's moods fall on all of them
 
 The content is the demo team's. Sessions are made beforehand; `--sign-in` has every phone sign in by number and PIN.
 """
@@ -29,6 +29,10 @@ from pathlib import Path
 from typing import Any
 
 import httpx
+import uvicorn
+from fastapi import FastAPI, Request, Response
+from starlette.applications import Starlette
+from starlette.routing import Route
 
 from server.app import make_app
 from server.paths import SEED_CONTENT
@@ -36,10 +40,9 @@ from server.people import players, take_roster
 from server.playbooks import Engine, snapshot
 from server.security import cookie_name, hash_pin, make_id, make_token, token_hash
 from server.serving import bind, run, run_workers, uvicorn_config
-from server.sets import plan
 from server.settings import Settings, load_settings
 from server.store import open_store
-from server.tables import TABLES, Assignment, PlayerSet, SetRep, SignIn, Team
+from server.tables import Assignment, PlayerSet, SetRep, SignIn, Team
 from server.teams import add_team
 from tests.server.fake_football import RosterEntry
 from tests.trust.live import ROOT, free_port, report
@@ -223,7 +226,7 @@ def raw(method: str, path: str, base: str, token: str = "", body: bytes = b"") -
 def in_turn(
     asks: dict[str, Callable[[float], Awaitable[tuple[float, list[float]]]]], seconds: float, rounds: int
 ) -> None:
-    """Measure each of these, one after the other, again and again; the medians, and the first beside the second."""
+    """Measure each of these, one after the other, again and again; the medians, and the first beside each other."""
     rates: dict[str, list[float]] = {name: [] for name in asks}
     took: dict[str, list[float]] = {name: [] for name in asks}
     for _ in range(rounds):
@@ -231,17 +234,18 @@ def in_turn(
             found, each = asyncio.run(ask(seconds))  # type: ignore[arg-type]
             rates[name].append(found)
             took[name] += each
-    ours, bare = rates
-    ratios = [a / b for a, b in zip(rates[ours], rates[bare], strict=True)]
-    spread = percentiles(took[ours])
-    report(
-        f"{ours} beside {bare}",
-        ratio=round(statistics.median(ratios), 2),
-        ratios=[round(r, 2) for r in ratios],
-        a_second={name: round(statistics.median(found)) for name, found in rates.items()},
-        ms=spread,
-        p99_to_p50=round(spread["p99"] / spread["p50"], 1),
-    )
+    ours, *others = rates
+    for other in others:
+        ratios = [a / b for a, b in zip(rates[ours], rates[other], strict=True)]
+        spread = percentiles(took[ours])
+        report(
+            f"{ours} beside {other}",
+            ratio=round(statistics.median(ratios), 2),
+            ratios=[round(r, 2) for r in ratios],
+            a_second={name: round(statistics.median(rates[name])) for name in (ours, other)},
+            ms=spread,
+            p99_to_p50=round(spread["p99"] / spread["p50"], 1),
+        )
 
 
 def ratios(site: Site, workers: int, connections: int, seconds: float, rounds: int) -> None:
@@ -253,7 +257,7 @@ def ratios(site: Site, workers: int, connections: int, seconds: float, rounds: i
         (Path(folder) / "body").write_bytes(
             gzip.compress(httpx.get(base + rep_path, headers=headers).content, 9, mtime=0)
         )
-        with started("bare", folder, env={}) as bare:
+        with started("bare", folder, env={}) as bare, started("starlette", folder, env={}) as starlette:
             fresh = {p.set_id + p.token: [*p.reps] for p in site.phones}
 
             def rep(i: int) -> bytes:
@@ -269,7 +273,10 @@ def ratios(site: Site, workers: int, connections: int, seconds: float, rounds: i
             in_turn(
                 {
                     "rep": lambda s: rate(base, rep, connections, s),
-                    "bare route, same bytes": lambda s: rate(bare, lambda _: raw("GET", "/rep", bare), connections, s),
+                    "bare FastAPI": lambda s: rate(bare, lambda _: raw("GET", "/rep", bare), connections, s),
+                    "bare Starlette": lambda s: rate(
+                        starlette, lambda _: raw("GET", "/rep", starlette), connections, s
+                    ),
                 },
                 seconds,
                 rounds,
@@ -295,11 +302,18 @@ def serve(listening: socket.socket, workers: int) -> None:
         run(make_app(settings, store=open_store(settings)), settings, listening, lambda: None)
 
 
-def serve_bare(port: int, folder: Path) -> None:
-    """The same bytes without any question asked; an insert and a commit through sqlite3 alone."""
-    import uvicorn
-    from fastapi import FastAPI, Request, Response
+def serve_starlette(port: int, folder: Path) -> None:
+    """The same bytes without any question asked, by Starlette alone."""
+    body = (folder / "body").read_bytes()
 
+    async def rep(_: Request) -> Response:
+        return Response(body, media_type="application/json", headers={"Content-Encoding": "gzip"})
+
+    serve_app(Starlette(routes=[Route("/rep", rep)]), port)
+
+
+def serve_bare(port: int, folder: Path) -> None:
+    """The same by FastAPI; and an insert and a commit through sqlite3 alone."""
     app, body = FastAPI(openapi_url=None), (folder / "body").read_bytes()
     database = sqlite3.connect(folder / "bare.db", isolation_level=None, check_same_thread=False)
     database.execute("PRAGMA journal_mode=WAL")
@@ -315,133 +329,24 @@ def serve_bare(port: int, folder: Path) -> None:
         database.execute("INSERT INTO answer VALUES (?, ?)", (answer_id, (await request.body()).decode()))
         return Response(b"{}", 201, media_type="application/json")
 
+    serve_app(app, port)
+
+
+def serve_app(app: Starlette, port: int) -> None:
+    """An application run as ours is."""
     uvicorn.Server(uvicorn_config(app, load_settings())).run(sockets=[bind("127.0.0.1", port, may_move=False)])
-
-
-# size -----------------------------------------------------------------------------------------------------------------
-
-
-def fill_by_copy(url: str, site: Site, teams: int, answers_each: int) -> int:
-    """That many copies of the team, whose players have answered; all by COPY. Give the number of answers."""
-    import psycopg
-
-    chance, now = random.Random(9), int(time.time() * 1_000_000)
-    store = open_store(site.settings)
-    with store.engine.connect() as connection:
-        rows = {t.__table__.name: connection.execute(t.__table__.select()).mappings().all() for t in TABLES}  # type: ignore[attr-defined]
-    store.close()
-    members = [row for row in rows["member"] if row["number"] is not None and row["removed_at"] is None]
-    [rep, *_] = rows["rep_shown"]
-    kept = ("team", "member", "content_file", "assignment", "rep_shown")
-    with psycopg.connect(url.replace("+psycopg", ""), autocommit=False) as connection, connection.cursor() as cursor:
-        for name in (*kept, "answer"):
-            table = next(t.__table__ for t in TABLES if t.__table__.name == name)  # type: ignore[attr-defined]
-            columns = [column.name for column in table.columns]
-            with cursor.copy(
-                f"COPY {name} ({', '.join(f'{c!r}' for c in columns)}) FROM STDIN".replace("'", '"')
-            ) as copy:
-                for team in range(1, teams):
-                    mark = f"team-{team:06d}"
-                    made = (
-                        answers_of(mark, members, rows["assignment"], rep, answers_each, chance, now)
-                        if name == "answer"
-                        else rows[name]
-                    )
-                    for row in made:
-                        copy.write_row([of_team(mark, f"{name}.{c}", row[c]) for c in columns])
-        connection.commit()
-        cursor.execute("ANALYZE")
-        connection.commit()
-        return int(cursor.execute("SELECT count(*) FROM answer").fetchone()[0])  # type: ignore[index]
-
-
-def of_team(mark: str, column: str, value: Any) -> Any:
-    """A value of the first team as another team has it."""
-    if column.endswith(".team_id") or column in ("team.id", "team.join_code"):
-        return mark
-    if isinstance(value, datetime):
-        return int(value.timestamp() * 1_000_000)
-    return json.dumps(value) if isinstance(value, list | dict) else value
-
-
-def answers_of(
-    mark: str, members: Sequence[Any], sets: Sequence[Any], rep: Any, each: int, chance: random.Random, now: int
-) -> Iterator[dict[str, Any]]:
-    for member in members:
-        for i in range(each):
-            is_right = chance.random() < 0.6
-            yield {
-                **dict.fromkeys(("chosen_words", "right_words", "relation", "explanation"), "a word or two"),
-                "team_id": mark,
-                "member_id": member["id"],
-                "id": f"{i:024d}",
-                "assignment_id": sets[i % len(sets)]["id"],
-                "place": 1,
-                "rep_id": rep["rep_id"],
-                "attempt": i + 1,
-                "chosen": ["a"],
-                "is_right": is_right,
-                "is_late": False,
-                "received_at": now - chance.randrange(30 * 86_400) * 1_000_000,
-                "took_ms": 4000,
-                "call": CALL,
-                "stage": chance.choice((1, 2, 3)),
-                "side": chance.choice(("left", "right")),
-                "position": rep["position"],
-                "kind": rep["kind"],
-                "choices": 4,
-            }
-
-
-def size(url: str, teams: int, count: int, answers_each: int) -> None:
-    """Times of a board, cold and again, and of drawing a set's reps."""
-    with tempfile.TemporaryDirectory(prefix="gapsound-size-") as folder:
-        site = prepare(Path(folder), count, 2, url)
-        began = time.monotonic()
-        with_answers = fill_by_copy(url, site, teams, answers_each)
-        filled_s = time.monotonic() - began
-        for one in asyncio.run(look(site, [f"team-{n:06d}" for n in range(1, min(teams, 6))])):
-            report("size", teams=teams, answers=with_answers, filled_s=round(filled_s, 1), **one)
-
-
-async def look(site: Site, team_ids: Sequence[str]) -> list[dict[str, float]]:
-    from server.board import make_board
-    from server.playbooks import Playbooks
-    from server.standing import Standings
-
-    store, found = open_store(site.settings), []
-    playbooks, standings = Playbooks(store), Standings()
-    for team_id in team_ids:
-        with store.read(team_id) as t:
-            team, members = t.team(), players(t)
-        playbook = await playbooks.of(team)
-        times = []
-        for _ in range(2):
-            began = time.perf_counter()
-            standing = await standings.of(store, team_id, playbook)
-            found_now = standing.board([m.id for m in members], playbook.calls, datetime.now(UTC))
-            make_board(members, playbook, found_now)
-            times.append(time.perf_counter() - began)
-        position, now = members[0].positions[0], datetime.now(UTC)
-        reps = await playbook.pool(CALL, [position], [1, 2, 3], ["left", "right"])
-        wanted = new_set(team_id, "a-set", position, members[0].id, now)
-        began = time.perf_counter()
-        plan(reps, members[0], standing.state, standing.settings, wanted, standing.seconds(now))
-        drawn_s = time.perf_counter() - began
-        found.append({"board_s": round(times[0], 3), "again_s": round(times[1], 3), "set_drawn_s": round(drawn_s, 4)})
-    store.close()
-    return found
 
 
 def main() -> None:
     if sys.argv[1:2] == ["serve"]:
         serve(bind("127.0.0.1", int(sys.argv[2]), may_move=False), int(sys.argv[3]))
         return
-    if sys.argv[1:2] == ["bare"]:
-        serve_bare(int(sys.argv[2]), Path(sys.argv[3]))
-        return
+    for name, bare in (("bare", serve_bare), ("starlette", serve_starlette)):
+        if sys.argv[1:2] == [name]:
+            bare(int(sys.argv[2]), Path(sys.argv[3]))
+            return
     wanted = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    wanted.add_argument("what", choices=("arrivals", "ratios", "size"))
+    wanted.add_argument("what", choices=("arrivals", "ratios"))
     wanted.add_argument("--phones", type=int, default=60)
     wanted.add_argument("--within", type=float, default=60.0, help="seconds in which they come")
     wanted.add_argument("--sign-in", action="store_true")
@@ -450,13 +355,7 @@ def main() -> None:
     wanted.add_argument("--connections", type=int, default=100)
     wanted.add_argument("--seconds", type=float, default=5.0)
     wanted.add_argument("--rounds", type=int, default=7)
-    wanted.add_argument("--teams", type=int, default=1000)
-    wanted.add_argument("--answers", type=int, default=200, help="of each player")
     given = wanted.parse_args()
-    if given.what == "size":
-        with own_database() as database:
-            size(database.url, given.teams, given.phones, given.answers)
-        return
     for name in given.databases:
         for workers in given.workers:
             with contextlib.ExitStack() as opened:
