@@ -25,6 +25,7 @@ CORE_YD = 13.0
 LARGEST_SCALE = 33.0
 EDGE_LANE_YD = 1.7
 NEAR_YD = 2.6
+ON_LINE_YD = 1.2
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,9 +104,11 @@ def _widened(frame: Frame, window: Window) -> Frame:
 
 
 def _line_of(scene: Scene) -> tuple[float, float]:
-    """The leftmost and rightmost x of the men who stand shoulder to shoulder around the ball, in yards; where they
-    leave the ball's place empty, of those on both sides of it alike."""
-    on_line = sorted(man.x for man in scene.blockers if abs(man.y) <= 1.2)
+    """The leftmost and rightmost x of the men who stand shoulder to shoulder around the ball, in yards, or stood there
+    where a track starts; where they leave the ball's place empty, of those on both sides of it alike."""
+    starts = [track.points[0] for track in scene.tracks]
+    men = [man.x for man in scene.blockers if abs(man.y) <= ON_LINE_YD]
+    on_line = sorted([*men, *(point.x for point in starts if 0.0 <= point.y <= ON_LINE_YD)])
     if not on_line:
         return -3.2, 3.2
     runs = [[on_line[0]]]

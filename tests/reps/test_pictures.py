@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from xml.etree import ElementTree as ET
 
 import pytest
@@ -54,6 +55,15 @@ def test_nobody_jumps_when_the_answer_takes_the_place_of_the_question(sample: li
             after = frame_of(scene)
             for man in rep.scene.men:
                 assert after.px(Point(man.x, man.y)) == pytest.approx(before.px(Point(man.x, man.y)))
+
+
+def test_the_line_before_the_snap_is_to_scale_after_the_answer_too(sample: list[Rep]) -> None:
+    # Who pulls leaves the picture of the question narrower; where he came from is still drawn as far from the next man.
+    for rep in sample[::3]:
+        frame = frame_of(rep.moved)
+        line = sorted(man.x for man in rep.moved.blockers if man.y == 0.0 and abs(man.x) < 4.0)
+        for one, two in pairwise(line):
+            assert frame.x_px(two) - frame.x_px(one) == pytest.approx((two - one) * frame.scale)
 
 
 def test_a_card_shows_a_way_for_every_lineman_who_blocks_and_for_the_ball(small: Team) -> None:
