@@ -56,6 +56,7 @@ from tests.trust import fuzzed_files as files
 from tests.trust import fuzzed_pages as pages
 from tests.trust.fuzzed_files import DEMO, NOW
 from tests.trust.fuzzing import Target, spoiled
+from tests.trust.wandering import walk
 
 
 def texts(*samples: str) -> Callable[[random.Random], str]:
@@ -421,6 +422,7 @@ def targets() -> list[Target]:
         Target("play lists through the pages", 4, pages.spoiled_upload, pages.take_upload),
         Target("rosters through the pages", 3, pages.spoiled_roster, pages.take_roster_upload),
         Target("the defense edited in the browser", 3, pages.spoiled_edit, pages.take_edit),
+        Target("pages and their forms", 5, lambda chance: chance.randrange(10**9), walk),
         Target("backup files", 30, files.spoiled_backup, files.take_backup),
         Target("backup rows", 2, files.spoiled_rows, files.take_restore),
         Target("settings", 30, spoiled_settings, take_settings),

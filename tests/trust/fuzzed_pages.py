@@ -52,7 +52,7 @@ def changed(before: dict[str, list[tuple[Any, ...]]], after: dict[str, list[tupl
 
 def check_reply(reply: httpx.Response) -> None:
     """Raises: BadInput with what the page says when it is a refusal."""
-    assert reply.status_code < 500, f"{reply.request.url.path}: {reply.status_code}"
+    assert reply.status_code < 500, f"{reply.request.url.path}: {reply.status_code} to {reply.request.read()[:300]!r}"
     if reply.status_code >= 400:
         said = ALERT.search(reply.text) or re.search("<h1>.*?</main>", reply.text, re.S)
         assert said, f"{reply.request.url.path}: {reply.status_code} and not a word"
@@ -208,6 +208,11 @@ PAGES = ("/coach/defense", "/coach/board", "/coach/assign", "/coach/roster", "/c
 
 @functools.cache
 def study() -> Office:
+    """One for all edits."""
+    return open_study()
+
+
+def open_study() -> Office:
     """A coach of the demo team, with the real football behind his pages."""
     settings = load_settings(data_dir=Path(tempfile.mkdtemp(prefix="gapsound-fuzz-")))
     store, clock = open_store(settings), Clock()

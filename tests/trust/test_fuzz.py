@@ -26,6 +26,7 @@ INPUTS = {
     "play lists through the pages": 25,
     "rosters through the pages": 25,
     "the defense edited in the browser": 4,
+    "pages and their forms": 20,
 }
 #: What takes text from outside and does not call itself `parse_`.
 OTHERS = {
