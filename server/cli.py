@@ -97,13 +97,12 @@ def open_database() -> Store:
 
 @contextlib.contextmanager
 def loading() -> Iterator[None]:
-    """Imports without the garbage collector, which would go over what they bring again and again, while they last and
-    later: none of it is ever garbage."""
+    """Imports without the garbage collector, which would go over what they bring again and again: none of it is ever
+    garbage."""
     gc.disable()
     try:
         yield
     finally:
-        gc.freeze()
         gc.enable()
 
 
