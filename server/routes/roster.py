@@ -15,7 +15,7 @@ from server.inputs import CodesForm, Id, RosterForm
 from server.parts import is_https, parts_of, viewer_of
 from server.people import bring_back, remove_member, removed_players, write_audit
 from server.playbooks import Playbook
-from server.problems import NotFound, Refusal
+from server.problems import BadInput, NotFound, Refusal
 from server.replies import csv_file, go, page
 from server.roster_csv import Others, Plan, Use, apply_plan, make_plan, propose, write_roster
 from server.security import make_code
@@ -25,6 +25,8 @@ from server.teams import keep_roster
 from server.told import Told
 
 router = APIRouter()
+#: Bytes of a file's text: what the form that carries it on may hold.
+TEXT_MAX = 60_000
 
 
 @router.get("/coach/roster")
@@ -95,7 +97,7 @@ async def look_at_roster(request: Request, file: Annotated[UploadFile | None, Fi
     playbook = await parts.playbooks.of(viewer.team)
     text = ""
     try:
-        text = decode(await file.read() if file else b"")
+        text = carried(decode(await file.read() if file else b""))
         sheet = parse_csv(text)
         uses = propose(sheet)
         with parts.store.read(viewer.team.id) as t:
@@ -103,6 +105,13 @@ async def look_at_roster(request: Request, file: Annotated[UploadFile | None, Fi
     except Refusal as refusal:
         return import_page(request, text, problem=refusal.message)
     return import_page(request, text, plan=plan)
+
+
+def carried(text: str) -> str:
+    """The text, if the form can carry it on. Raises: BadInput."""
+    if len(text.encode()) > TEXT_MAX:
+        raise BadInput(Told("the file: expected at most {most} kB of text, found more", most=TEXT_MAX // 1000))
+    return text
 
 
 @router.post("/coach/roster/import/take")

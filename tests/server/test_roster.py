@@ -154,6 +154,17 @@ def test_columns_are_proposed_and_the_coach_has_the_last_word(house: House) -> N
     assert list(Use) == ["number", "name", "positions", "nothing"]
 
 
+def test_a_file_that_its_form_could_not_carry_on_is_refused_at_once(house: House) -> None:
+    """Just what the address takes: it used to be shown, and refused when it was to be taken."""
+    for size, is_taken in ((59_000, True), (62_500, False)):
+        lines = b"No,Name,Pos,Note\n" + b"".join(b"%d,Al,Mike,%s\n" % (n % 99, b"x" * 480) for n in range(size // 492))
+        padded = lines + b"\n" * (size - len(lines))
+        reply = house.coach().post("/coach/roster/import", files={"file": ("r.csv", padded)}, headers=PAGE)
+        assert ("at most 60 kB" in reply.text) is not is_taken
+        assert ('name="digest"' in reply.text) is is_taken
+        assert ('name="file"' in reply.text) is not is_taken
+
+
 @pytest.mark.parametrize("uses", [["number"], ["number", "name", "positions", "nothing"]])
 def test_a_use_too_few_or_too_many_is_refused_with_the_columns_to_choose_again(house: House, uses: list[str]) -> None:
     form = {"text": "No,Name,Pos\n5,Al,Mike\n", "use": uses, "action": "take"}
