@@ -14,6 +14,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+from sqlalchemy import bindparam, select
 from sqlmodel import col
 
 from server.facts import PlayFacts, RepFacts
@@ -21,7 +22,7 @@ from server.mastery.values import STAGES, TeamSettings, shares
 from server.people import write_audit
 from server.problems import BadInput
 from server.security import make_id
-from server.store import TeamSession
+from server.store import TeamSession, columns_of
 from server.tables import Opponent
 from server.told import Told
 
@@ -69,9 +70,14 @@ class Tendency:
         return sum(stage.count for stage in self.stages)
 
 
+NEXT = select(*columns_of(Opponent)).where(
+    col(Opponent.team_id) == bindparam("team_id"), col(Opponent.is_next).is_(True)
+)
+
+
 def find_next(t: TeamSession) -> Opponent | None:
-    """The next opponent; None when the coach has not said who it is."""
-    return t.first(Opponent, col(Opponent.is_next).is_(True))
+    """The next opponent, to be read only; None when the coach has not said who it is."""
+    return t.find_plain(Opponent, NEXT)
 
 
 def settings_of(opponent: Opponent | None) -> TeamSettings:

@@ -11,8 +11,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from math import ceil
+from typing import Any
 from weakref import WeakValueDictionary
 
+from sqlalchemy import bindparam, func, select
 from sqlmodel import col
 
 from server.mastery.readout import Estimate, Reading
@@ -29,7 +31,7 @@ ADDED_AT_ONCE = 300
 #: Estimates move with time, slowly: a board is read as of the end of the hour, so that it is the same in every process
 #: and is worked out once an hour. In an hour no P(can) of the demo's season moved by more than .0004.
 HOUR_S = 3600.0
-COLUMNS = (
+COLUMNS: tuple[Any, ...] = (
     Answer.received_at,
     Answer.id,
     Answer.member_id,
@@ -43,6 +45,13 @@ COLUMNS = (
     Answer.relation,
     Answer.position,
 )
+OWN = col(Answer.team_id) == bindparam("team_id")
+SINCE = (
+    select(*COLUMNS)
+    .where(OWN, col(Answer.received_at) >= bindparam("since"))
+    .order_by(col(Answer.received_at), col(Answer.id))
+)
+COUNT = select(func.count()).select_from(Answer).where(OWN)
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,9 +156,9 @@ def rows_since(t: TeamSession, kept: Kept) -> list[tuple] | None:
     """The answers since those in a state; None when they can't simply be added to it."""
     if kept.last_at is None:
         return None
-    since = rows_of(t, col(Answer.received_at) >= kept.last_at)
-    new = [row for row in since if (row[0], row[1]) > (kept.last_at, kept.last_id)]
-    is_all = kept.state.answers + len(new) == t.count(Answer)
+    since = t.look(SINCE, since=kept.last_at)
+    new = [tuple(row) for row in since if (row[0], row[1]) > (kept.last_at, kept.last_id)]
+    is_all = kept.state.answers + len(new) == t.look(COUNT)[0][0]
     return new if is_all and len(new) <= ADDED_AT_ONCE else None
 
 
