@@ -7,6 +7,7 @@ import errno
 import gc
 import os
 import socket
+import sys
 import tempfile
 from collections.abc import Callable
 from urllib.parse import urlsplit
@@ -26,6 +27,7 @@ PORTS_TRIED = 50
 GOODBYE_S = 0.5
 #: New objects until the garbage collector looks at them, and how many such rounds until it looks at older ones.
 COLLECT_AFTER = (50_000, 20, 50)
+GIVE_WAY_AFTER_S = 0.0005
 NO_HTTPS = (
     "Without HTTPS phones can answer, but not finish a set without signal, and anybody on the same network "
     "can read PINs along. Use it on your own machine or for a try; else see Settings: public_url or tls_cert."
@@ -122,16 +124,18 @@ def uvicorn_config(app: FastAPI | str, settings: Settings, **more: object) -> uv
     return uvicorn.Config(app, **options)  # type: ignore[arg-type]
 
 
-def collect_rarely() -> None:
-    """Let the garbage collector leave alone what is loaded, and come less often: a team's content is tens of thousands
-    of objects that stay, and while it goes over them nobody is answered."""
+def put_requests_first() -> None:
+    """Let nothing hold up those who wait for an answer for long: the garbage collector leaves alone what is loaded and
+    comes less often, since a team's content is tens of thousands of objects that stay; and a thread that replays,
+    compares or draws gives way sooner than Python would have it, since each statement of an answer waits for that."""
     gc.freeze()
     gc.set_threshold(*COLLECT_AFTER)
+    sys.setswitchinterval(GIVE_WAY_AFTER_S)
 
 
 def run(app: FastAPI, settings: Settings, listening: socket.socket, on_ready: Callable[[], None]) -> None:
     """Serve on this socket until told to stop; `on_ready` is called once it answers."""
-    collect_rarely()
+    put_requests_first()
     server = uvicorn.Server(uvicorn_config(app, settings))
     startup = server.startup
 
@@ -156,7 +160,7 @@ def run_workers(settings: Settings, listening: socket.socket, workers: int) -> N
 
 def from_environment() -> FastAPI:
     """The application as the environment says, for a worker process."""
-    collect_rarely()
+    put_requests_first()
     set_up_logs()
     settings = load_settings()
     return make_app(settings, store=open_store(settings))

@@ -44,12 +44,12 @@ def test_imports_leave_the_garbage_collector_on() -> None:
 def test_content_that_stays_is_not_gone_over_again_and_again() -> None:
     """What stays, like a team's set-ups, makes Python's collector go over all that is there; garbage still goes."""
     program = (
-        "import gc, weakref\nfrom server.serving import collect_rarely\n"
+        "import gc, weakref\nfrom server.serving import put_requests_first\n"
         "sys.argv = ['gapsound', 'serve']\nclass Knot: pass\n"
         "def keep(): return [[] for _ in range(200_000)]\n"
         "whole = lambda: gc.get_stats()[2]['collections']\n"
         "began = whole()\nstays = keep()\nassert whole() > began\n"
-        "collect_rarely()\nknot = Knot()\nknot.self = knot\ngone = weakref.ref(knot)\ndel knot\n"
+        "put_requests_first()\nknot = Knot()\nknot.self = knot\ngone = weakref.ref(knot)\ndel knot\n"
         "began = whole()\nmore = keep()\nassert whole() == began\nassert gone() is None"
     )
     assert imported(program) == set()
