@@ -17,11 +17,12 @@ from sqlmodel import col
 from quizgen.football.sides import Side as CallSide
 from server.answers import Given, build, is_right
 from server.demo_season import DemoSeason, Kind, PlannedRep, RosterPlayer, Seen, Wrong
+from server.layouts import set_rep
 from server.opponents import add_opponent, choose_next, store_counts
 from server.people import players
 from server.playbooks import Playbook, snapshot
 from server.security import make_id
-from server.sets import Place, set_rep
+from server.sets import Place
 from server.store import Store, TeamSession
 from server.tables import Answer, Assignment, Base, Member, Opponent, PlayerSet, RepShown, Role, SetRep, Team
 

@@ -15,6 +15,7 @@ from enum import StrEnum
 
 from sqlmodel import col
 
+from server.layouts import lay_out, missing_reps, store_opened
 from server.mastery.lacking import Lack, lacking
 from server.mastery.picker import open_stages
 from server.mastery.readout import Estimate, board
@@ -24,7 +25,7 @@ from server.opponents import find_next
 from server.playbooks import Playbook
 from server.problems import BadInput
 from server.security import make_id
-from server.sets import Progress, is_for, is_over, lay_out, missing_reps, progress, store_opened
+from server.sets import Progress, is_for, is_over, progress
 from server.standing import Standing
 from server.store import Store, TeamSession
 from server.tables import Assignment, Member, PlayerSet, Purpose

@@ -11,6 +11,7 @@ from starlette.responses import Response
 from server.answers import Given, take
 from server.inputs import AnswerForm, Id
 from server.inputs import Place as PlaceNumber
+from server.layouts import lay_out, missing_reps, store_opened
 from server.mastery.picker import CHECK_MIN
 from server.missed import pictures_after
 from server.parts import Parts, parts_of, viewer_of
@@ -33,12 +34,9 @@ from server.sets import (
     Place,
     Progress,
     is_over,
-    lay_out,
-    missing_reps,
     own_progress,
     own_sets,
     progress,
-    store_opened,
 )
 from server.spoken import speak, speak_answer, speak_one, speak_parts
 from server.verdicts import find_verdict, settle, state_on

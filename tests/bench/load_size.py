@@ -15,8 +15,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
+from server.layouts import plan
 from server.people import players
-from server.sets import plan
 from server.store import open_store
 from server.tables import TABLES
 from tests.bench.load_report import CALL, Site, new_set, prepare

@@ -21,11 +21,11 @@ from quizgen.reps.catalogue import Catalogue
 from server.app import make_app
 from server.demo import demo_files
 from server.football import Engine
+from server.layouts import store_opened
 from server.people import add_coach
 from server.playbooks import snapshot
 from server.security import hash_passphrase, hash_pin, make_id
 from server.serving import uvicorn_config
-from server.sets import store_opened
 from server.settings import load_settings
 from server.store import Store, open_store
 from server.tables import Answer, Assignment, Member, RepShown, Role, SetRep, Team

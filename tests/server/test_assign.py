@@ -10,10 +10,10 @@ import pytest
 from starlette.testclient import TestClient
 
 from server.facts import RepFacts, facts
+from server.layouts import plan, settings_for
 from server.mastery.replay import replay
 from server.mastery.values import TeamSettings
 from server.opponents import find_next, settings_of
-from server.sets import plan, settings_for
 from server.standing import Standing
 from server.tables import Assignment, Member, Opponent, Purpose, Role
 from tests.server.fake_football import REPS

@@ -12,12 +12,12 @@ from scipy import stats
 from server.demo import demo_files
 from server.facts import RepFacts, option
 from server.football import Engine
+from server.layouts import plan
 from server.mastery.picker import RepOption, next_rep
 from server.mastery.replay import replay
 from server.mastery.values import SIDES, Side, TeamSettings
 from server.opponents import often, rep_weights
 from server.playbooks import Playbook, read_playbook
-from server.sets import plan
 from server.tables import Assignment, Member, Opponent, Purpose, RepShown, SetRep
 from tests.server.fake_football import PLAYS
 from tests.server.house import PAGE, House
