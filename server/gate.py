@@ -37,6 +37,7 @@ HEADERS = (
 )
 HSTS = (b"strict-transport-security", b"max-age=31536000")
 FRESH, UNSTORED = (b"cache-control", b"no-cache"), (b"cache-control", b"no-store")
+DIGITS_MOST = 18  # of a length; Python itself refuses to read numbers of more than 4,300
 TOO_LARGE = Told("What was sent is larger than this server takes. Nothing was changed.")
 
 log = structlog.get_logger()
@@ -157,7 +158,7 @@ class Gate:
         if problem := find_origin_problem(scope, Headers(scope=scope), self.public_url):
             return NotAllowed(Told("{problem} Nothing was changed. Open the page anew and try again.", problem=problem))
         length = Headers(scope=scope).get("content-length", "0")
-        if not length.isdecimal() or int(length) > self.limit_of(scope):
+        if not length.isdecimal() or len(length) > DIGITS_MOST or int(length) > self.limit_of(scope):
             return TooLarge(TOO_LARGE)
         return None
 

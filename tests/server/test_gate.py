@@ -95,6 +95,12 @@ def test_a_body_too_large_is_refused_however_it_is_sent(house: House) -> None:
     assert house.client().post(f"/join/{house.team.join_code}", data=form, headers=PAGE).status_code == 413
 
 
+@pytest.mark.parametrize("length", ["9" * 19, "9" * 5000, "-1", "1e3", ""])
+def test_a_length_that_is_none_is_refused(house: House, length: str) -> None:
+    reply = house.client().post("/language", headers={"content-length": length}, content=b"lang=es")
+    assert reply.status_code == 413
+
+
 def test_a_form_with_a_field_too_many_is_refused(house: House) -> None:
     form = {"number": "54", "pin": PIN, "role": "owner"}
     reply = house.client().post(f"/join/{house.team.join_code}", data=form, headers=PAGE)
