@@ -27,7 +27,8 @@ from server.tables import Answer
 
 KEPT_TEAMS = 200
 KEPT_READINGS = 20  # the whole call and each part of it: five stages, two sides
-ADDED_AT_ONCE = 300
+ADDED_AT_ONCE = 20  # then whoever else waits has his turn
+ADDED_AT_MOST = 3000  # more are replayed, with all others, in a thread
 #: Estimates move with time, slowly: a board is read as of the end of the hour, so that it is the same in every process
 #: and is worked out once an hour. In an hour no P(can) of the demo's season moved by more than .0004.
 HOUR_S = 3600.0
@@ -136,7 +137,7 @@ class Standings:
                 async with self._starting:
                     kept = await asyncio.to_thread(start, store, team_id, settings, alike, playbook.content_hash)
             else:
-                add(kept, new)
+                await add(kept, new)
             self._kept[team_id] = kept
             self._kept.move_to_end(team_id)
             while len(self._kept) > KEPT_TEAMS:
@@ -159,7 +160,7 @@ def rows_since(t: TeamSession, kept: Kept) -> list[tuple] | None:
     since = t.look(SINCE, since=kept.last_at)
     new = [tuple(row) for row in since if (row[0], row[1]) > (kept.last_at, kept.last_id)]
     is_all = kept.state.answers + len(new) == t.look(COUNT)[0][0]
-    return new if is_all and len(new) <= ADDED_AT_ONCE else None
+    return new if is_all and len(new) <= ADDED_AT_MOST else None
 
 
 def start(
@@ -172,11 +173,13 @@ def start(
     return Kept(state, content_hash, rows[-1][0] if rows else None, rows[-1][1] if rows else "")
 
 
-def add(kept: Kept, rows: list[tuple]) -> None:
-    """Add answers to a state."""
-    for row in rows:
+async def add(kept: Kept, rows: Sequence[tuple]) -> None:
+    """Add answers to a state, some at a time."""
+    for place, row in enumerate(rows, start=1):
         kept.state.update(from_row(row))
         kept.last_at, kept.last_id = row[0], row[1]
+        if place % ADDED_AT_ONCE == 0:
+            await asyncio.sleep(0)
 
 
 def from_row(row: tuple) -> AnswerFact:

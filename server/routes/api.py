@@ -16,6 +16,7 @@ from server.answers import Given, take
 from server.inputs import AnswerBody, AnswerId, Id
 from server.languages import language_of
 from server.missed import pictures_after
+from server.packing import SLOT, json_around
 from server.parts import parts_of, viewer_of
 from server.ready import HEADERS, QUESTION, question_reply
 from server.replies import as_json
@@ -90,7 +91,7 @@ async def put_answer(
     after, later = await settle_soon(parts, viewer, outcome.done)
     rep = await speak_one(request, outcome.rep)
     [svg] = await pictures_after(request, [(outcome.answer, rep)])
-    told = feedback(rep, speak_answer(request, outcome.answer, rep), svg)
+    told = feedback(rep, speak_answer(request, outcome.answer, rep))
     told["parts"] = [asdict(one) for one in speak_parts(request, outcome.answer, rep)]
     reply: dict[str, Any] = {"answer": told, "next_place": after.next_place, "is_finished": after.is_finished}
     if outcome.status == 409:
@@ -101,13 +102,13 @@ async def put_answer(
             "details": [],
             "request_id": request.state.request_id,
         }
-    sent = as_json(reply, outcome.status)
+    sent = json_around(reply, svg, request.headers, outcome.status)
     sent.background = later
     return sent
 
 
-def feedback(rep: RepShown, answer: Answer, svg: str) -> dict[str, Any]:
-    """An answer that stands, and what came of it, drawn."""
+def feedback(rep: RepShown, answer: Answer) -> dict[str, Any]:
+    """An answer that stands, and what came of it, with a slot for the picture."""
     return {
         "id": answer.id,
         "rep_id": answer.rep_id,
@@ -121,5 +122,5 @@ def feedback(rep: RepShown, answer: Answer, svg: str) -> dict[str, Any]:
         "right": [part["right"] for part in rep.parts],
         "right_words": answer.right_words,
         "explanation": answer.explanation,
-        "svg": svg,
+        "svg": SLOT,
     }
