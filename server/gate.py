@@ -149,15 +149,18 @@ class Gate:
 
     def limit_of(self, scope: Scope) -> int:
         """The largest body that this address takes, in bytes."""
+        if scope["method"] in SAFE_METHODS:
+            return self.body_limit
         own = (limit for pattern, limit in self.larger if pattern.fullmatch(scope["path"]))
         return max(self.body_limit, next(own, 0))
 
     def _find_refusal(self, scope: Scope) -> Refusal | None:
         if problem := find_text_problem(scope):
             return BadInput(problem)
-        if problem := find_origin_problem(scope, Headers(scope=scope), self.public_url):
+        headers = Headers(scope=scope)
+        if problem := find_origin_problem(scope, headers, self.public_url):
             return NotAllowed(Told("{problem} Nothing was changed. Open the page anew and try again.", problem=problem))
-        length = Headers(scope=scope).get("content-length", "0")
+        length = headers.get("content-length", "0")
         if not length.isdecimal() or len(length) > DIGITS_MOST or int(length) > self.limit_of(scope):
             return TooLarge(TOO_LARGE)
         return None

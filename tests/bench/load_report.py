@@ -35,6 +35,7 @@ from starlette.applications import Starlette
 from starlette.routing import Route
 
 from server.app import make_app
+from server.logs import set_up_logs
 from server.paths import SEED_CONTENT
 from server.people import players, take_roster
 from server.playbooks import Engine, snapshot
@@ -295,6 +296,7 @@ def ratios(site: Site, workers: int, connections: int, seconds: float, rounds: i
 
 def serve(listening: socket.socket, workers: int) -> None:
     """Our server, as `gapsound serve` runs it."""
+    set_up_logs()
     settings = load_settings()
     if workers > 1:
         run_workers(settings, listening, workers)
