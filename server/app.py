@@ -14,6 +14,7 @@ from datetime import UTC, datetime
 from fastapi import APIRouter, Depends, FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from fastapi.routing import APIRoute
+from fastapi.telemetry import TelemetryConfig
 from starlette.exceptions import HTTPException
 from starlette.middleware.gzip import GZipMiddleware
 from starlette.staticfiles import StaticFiles
@@ -45,6 +46,8 @@ from server.together import Together
 #: Addresses to which more may be sent than to all others, in bytes.
 LARGER_BODIES = {r"/coach/opponents/[^/]+/import(/[a-z]+)?": BODY_MAX}
 WARM_AFTER_S = 1.0
+#: FastAPI would send on errors with their words, names among them, wherever the environment tells it to.
+NO_TELEMETRY = TelemetryConfig(tracing=False, metrics=False, logs=False, operation_spans=False, auto_configure=False)
 
 
 def utc_now() -> datetime:
@@ -82,6 +85,7 @@ def make_app(
         lifespan=lifespan,
         dependencies=[Depends(know_viewer)],
         redirect_slashes=False,
+        telemetry=NO_TELEMETRY,
     )
     parts = app.state.parts = Parts(
         settings,

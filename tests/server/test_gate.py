@@ -4,6 +4,7 @@ import json
 
 import pytest
 import structlog
+from opentelemetry import _logs, metrics, trace
 
 from server import store
 from server.gate import CONTENT_POLICY
@@ -207,3 +208,30 @@ def test_static_files_are_checked_anew_each_time(house: House) -> None:
 def test_https_is_told_to_stay_https(house: House) -> None:
     with TestClient(house.app, base_url="https://testserver") as client:
         assert "max-age=" in client.get("/join").headers["strict-transport-security"]
+
+
+def test_nothing_is_told_to_telemetry_whatever_the_environment_says(
+    house: House, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked: list[str] = []
+
+    class Listening:
+        """A provider as an operator's environment sets one up."""
+
+        def get_tracer(self, *_: object, **__: object) -> None:
+            asked.append("tracer")
+
+        def get_meter(self, *_: object, **__: object) -> None:
+            asked.append("meter")
+
+        def get_logger(self, *_: object, **__: object) -> None:
+            asked.append("logger")
+
+    for module, name in (
+        (trace, "get_tracer_provider"),
+        (metrics, "get_meter_provider"),
+        (_logs, "get_logger_provider"),
+    ):
+        monkeypatch.setattr(module, name, Listening)
+    assert house.client().post("/join/NOSUCH", data={"number": "x" * 300, "pin": "1"}).status_code == 422
+    assert asked == []
