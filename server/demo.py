@@ -13,6 +13,7 @@ from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from urllib.parse import urlsplit
 
 import segno
 from rich.console import Console
@@ -30,7 +31,7 @@ from server.problems import BadInput
 from server.security import hash_passphrase, hash_pin, make_id, make_passphrase, make_pin
 from server.serving import address_of, bind, run
 from server.sets import is_over, own_sets
-from server.settings import Settings, load_settings
+from server.settings import LOOPBACK, Settings, load_settings
 from server.store import Store, TeamSession, open_store
 from server.tables import Assignment, Member, Purpose, Role, Team
 from server.teams import add_team, check_files, hash_content, update_team
@@ -182,9 +183,12 @@ def tell(store: Store, access: Access, settings: Settings, host: str, port: int)
         f"         sign-in name {access.coach_name}, passphrase {access.passphrase}",
         f"Player:  {link}",
         f"         number {access.number}, PIN {access.pin}\n",
-        "On a phone in the same network, scan this:",
     )
     sys.stdout.write("\n".join(lines) + "\n")
-    segno.make(link, error="l").terminal(out=sys.stdout, compact=True)
+    if urlsplit(address).hostname in LOOPBACK:
+        sys.stdout.write("Only this machine reaches it; for phones in the same network start it with --host 0.0.0.0.\n")
+    else:
+        sys.stdout.write("On a phone in the same network, scan this:\n")
+        segno.make(link, error="l").terminal(out=sys.stdout, compact=True)
     sys.stdout.write("Ctrl+C stops the demo.\n")
     sys.stdout.flush()

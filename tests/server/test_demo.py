@@ -39,9 +39,11 @@ def test_a_start_without_a_season(tmp_path: Path, capsys: pytest.CaptureFixture[
         access.pin,
         access.passphrase,
         str(access.number),
-        "█",
     ):
         assert word in said
+    assert "█" not in said  # a code that no phone could follow
+    tell(store, access, settings, "192.0.2.7", 8000)
+    assert "█" in capsys.readouterr().out
     with TestClient(make_app(settings, store=store), headers=PAGE) as client:
         form = {"number": str(access.number), "pin": access.pin}
         home = client.post(f"/join/{team.join_code}", data=form)

@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+import re
 
 import pytest
 from sqlalchemy import select
@@ -186,3 +187,12 @@ def test_only_heads_get_to_it_and_only_within_their_team(house: House) -> None:
         me = t.first(Member, Member.role == Role.OWNER)
     assert me is not None
     assert coach.post(f"/coach/players/{me.id}/erase", data={"typed": "owner"}, headers=PAGE).status_code == 404
+
+
+def test_what_is_stored_of_a_player_belongs_to_the_roster(house: House) -> None:
+    coach, player = house.coach(), house.member().id
+    for path, page in (
+        (f"/coach/players/{player}/data", "/coach/roster"),
+        (f"/coach/players/{player}", "/coach/board"),
+    ):
+        assert re.findall(r'href="([^"]+)" aria-current="page"', coach.get(path, headers=PAGE).text) == [page]
