@@ -139,12 +139,18 @@ def exchange(case: Any, real: dict[str, list[Any]], chance: random.Random) -> No
                 fields[name] = chance.choice(real[name])
 
 
+def is_sent(case: Any, reply: Any) -> bool:
+    """Whether what was made up went out: a form whose fields are empty lists has no field at all, and that is right
+    where none is needed."""
+    return not (isinstance(case.body, dict) and case.body and not reply.request.content)
+
+
 def problems_of(case: Any, reply: Any, is_allowed: bool) -> list[str]:
     """What is wrong with a reply, a line each."""
     label, found = case.operation.label, []
     for check in (
         status_code_conformance,
-        *([negative_data_rejection] if is_allowed and reply.status_code < 400 else []),
+        *([negative_data_rejection] if is_allowed and reply.status_code < 400 and is_sent(case, reply) else []),
     ):
         try:
             case.validate_response(reply, checks=[check])
