@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 from fastapi import FastAPI
 
@@ -118,8 +119,8 @@ class House:
 
 
 def local_time(now: datetime, **delta: float) -> str:
-    """A moment from now as a form has it where the made-up team is (Chicago: five hours behind in September)."""
-    return (now + timedelta(**delta) - timedelta(hours=5)).strftime("%Y-%m-%dT%H:%M")
+    """A moment from now as a form has it where the made-up team is."""
+    return (now + timedelta(**delta)).astimezone(ZoneInfo("America/Chicago")).strftime("%Y-%m-%dT%H:%M")
 
 
 def chosen(rep_id: str, choice: str = "b") -> list[str]:

@@ -23,7 +23,7 @@ from server.security import cookie_name, make_id, make_token, token_hash
 from server.store import open_store
 from server.tables import Answer, Assignment, Member, Role, SignIn, Team
 from tests.server.fake_football import REPS, FakeFootball
-from tests.server.house import PAGE, PIN, House, local_time, make_house
+from tests.server.house import PAGE, PIN, START, House, local_time, make_house
 from tests.server.plain_model import PlainModel, PlainPlayer, PlainSet
 
 pytestmark = pytest.mark.slow
@@ -41,6 +41,7 @@ class Server(RuleBasedStateMachine):
 
     @initialize()
     def two_teams(self) -> None:
+        self.house.clock.at = START  # the same from one run to the next
         self.model = PlainModel()
         self.tokens: dict[str, str] = {}
         self.sent: list[tuple[PlainPlayer, PlainSet, str, str, tuple[str, ...]]] = []
