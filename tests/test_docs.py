@@ -140,6 +140,11 @@ def test_commands_in_the_readme_are_exactly_those_of_the_program() -> None:
     assert rows_of(README, "Commands") == commands_of(program, "gapsound")
 
 
+def test_figures_on_the_page_are_exactly_those_that_can_be_run() -> None:
+    runnable = {path.stem for path in (ROOT / "tests/bench").glob("*.py") if "__main__" in path.read_text("utf-8")}
+    assert sorted(first_column(DEVELOPERS, "Figures and long forms")) == sorted(runnable)
+
+
 def test_kinds_of_rep_on_the_page_are_exactly_those_of_the_catalogue() -> None:
     assert rows_of(DEVELOPERS, "Kinds of rep") == [[f"`{kind.id}`", kind.title] for kind in KINDS.values()]
 

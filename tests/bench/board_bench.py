@@ -1,6 +1,6 @@
 """How long the coach's board takes from the database, as ratios to its bare template on the same values.
 
-Run: python tests/bench/board_bench.py [--players 60] [--calls 20] [--teams 1000] [--postgres], with the project
+Run: python -m tests.bench.board_bench [--players 60] [--calls 20] [--teams 1000] [--postgres], with the project
 installed. It prints; it asserts nothing. One process, no network: requests go straight into the application. The works
 take turns, and the median of each round's ratios is given, because a shared machine changes its speed: read the ratios.
 

@@ -10,10 +10,9 @@ import math
 from collections import defaultdict
 from collections.abc import Callable, Hashable, Iterable, Sequence
 
-from mastery_scores import Scores, score
-
 from server.mastery.model import SLIP, guess_chance
 from server.mastery.values import DAY_S, AnswerFact
+from tests.bench.mastery_scores import Scores, score
 
 CellOf = Callable[[AnswerFact], Hashable]
 

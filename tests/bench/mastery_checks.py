@@ -6,13 +6,13 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
-from mastery_sims import CALLS, KNOWN_SHARE, Ask, Team, fact_of
 
 from server.mastery.confusions import Certainty, Scope, confusions
 from server.mastery.picker import CHECK_MAX, Asked, RepOption, next_check_rep
 from server.mastery.readout import board
 from server.mastery.replay import MasteryState
 from server.mastery.values import SIDES, STAGES, AnswerFact, State, TeamSettings
+from tests.bench.mastery_sims import CALLS, KNOWN_SHARE, Ask, Team, fact_of
 
 
 class Verdict(NamedTuple):

@@ -13,11 +13,10 @@ from importlib.metadata import files
 from pathlib import Path
 from typing import NamedTuple
 
-from mastery_scores import Scores, score
-
 from server.mastery.model import Belief, Difficulty, PartKind
 from server.mastery.replay import MasteryState
 from server.mastery.values import AnswerFact, Families, Side, StateRules
+from tests.bench.mastery_scores import Scores, score
 
 GROUPS = ("reason", "letter", "matrix", "rotate")
 TRIALS = Path(__file__).parents[1] / "mastery" / "data" / "hddm" / "rlddm_data.csv"

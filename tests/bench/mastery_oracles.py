@@ -9,7 +9,10 @@ true floor. Must not know: our model (but for the quadrature of one answer).
 import math
 
 import numpy as np
-from mastery_sims import (
+
+from server.mastery.model import observe
+from server.mastery.values import DAY_S
+from tests.bench.mastery_sims import (
     ABLE_SD,
     BITS,
     BITS_SPREAD,
@@ -26,9 +29,6 @@ from mastery_sims import (
     QuestionBitsTeam,
     SharedBitsTeam,
 )
-
-from server.mastery.model import observe
-from server.mastery.values import DAY_S
 
 FAMILIES = (len(CALLS) + 2) // 3
 

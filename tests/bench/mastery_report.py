@@ -1,6 +1,6 @@
 """The long report on mastery: how well it predicts, decides and finds confusions, and how fast it is, against targets.
 
-Run from the top folder: PYTHONPATH=. python tests/bench/mastery_report.py [teams]. It only prints. Eight teams of each
+Run from the top folder: python -m tests.bench.mastery_report [teams]. It only prints. Eight teams of each
 of three simulators, if not said otherwise, take about two and a half minutes of one core.
 """
 
@@ -9,12 +9,16 @@ from collections.abc import Callable, Sequence
 from statistics import mean
 
 import numpy as np
-from mastery_baselines import best_beta, best_tracing, item_mean, plain_beta, plain_tracing
-from mastery_checks import CheckResult, Verdict, check_everyone, planted_confusions
-from mastery_data import item_mean_ability, predict_ability, predict_trials, trial_answers
-from mastery_oracles import oracle_of
-from mastery_scores import Scores, score
-from mastery_sims import (
+
+from server.mastery.readout import board
+from server.mastery.replay import MasteryState
+from server.mastery.values import DAY_S, AnswerFact, Families, State, TeamSettings
+from tests.bench.mastery_baselines import best_beta, best_tracing, item_mean, plain_beta, plain_tracing
+from tests.bench.mastery_checks import CheckResult, Verdict, check_everyone, planted_confusions
+from tests.bench.mastery_data import item_mean_ability, predict_ability, predict_trials, trial_answers
+from tests.bench.mastery_oracles import oracle_of
+from tests.bench.mastery_scores import Scores, score
+from tests.bench.mastery_sims import (
     CALLS,
     FAMILY,
     KNOWN_SHARE,
@@ -25,12 +29,8 @@ from mastery_sims import (
     fact_of,
     season,
 )
-from mastery_speed import speed
-from mastery_table import Row, at_least, at_most, show, told
-
-from server.mastery.readout import board
-from server.mastery.replay import MasteryState
-from server.mastery.values import DAY_S, AnswerFact, Families, State, TeamSettings
+from tests.bench.mastery_speed import speed
+from tests.bench.mastery_table import Row, at_least, at_most, show, told
 
 SETTINGS = TeamSettings()
 END = 71 * DAY_S

@@ -4,13 +4,13 @@ import random
 import time
 
 import numpy as np
-from mastery_sims import CALLS, FAMILY
-from mastery_table import Row, at_most, told
 from numpy.polynomial.hermite_e import hermegauss
 
 from server.mastery.readout import board
 from server.mastery.replay import replay
 from server.mastery.values import SIDES, AnswerFact, TeamSettings
+from tests.bench.mastery_sims import CALLS, FAMILY
+from tests.bench.mastery_table import Row, at_most, told
 
 ANSWERS = 18_000
 SETTINGS = TeamSettings()

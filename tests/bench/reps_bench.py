@@ -1,7 +1,7 @@
 """Reps made and drawn per second on one core, cost by stage, and bytes, against one board drawing of a well-known chess
 library in the same run.
 
-Run: python tests/bench/reps_bench.py, with the project installed. It prints; it asserts nothing. The works take turns,
+Run: python -m tests.bench.reps_bench, with the project installed. It prints; it asserts nothing. The works take turns,
 and the lower quartile of each is compared, because a shared machine takes its cores away for milliseconds at a time:
 read the ratios.
 """

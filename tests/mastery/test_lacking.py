@@ -5,10 +5,10 @@ from itertools import product
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from mastery_examples import SETTINGS, after, fact, histories
 
 from server.mastery.lacking import Lack, lacking
 from server.mastery.values import DAY_S, SIDES, STAGES, AnswerFact, Side, TeamSettings
+from tests.mastery.mastery_examples import SETTINGS, after, fact, histories
 
 
 def test_without_answers_everything_is_lacking_the_heaviest_first() -> None:

@@ -4,12 +4,12 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from mastery_examples import SETTINGS, after, cell, fact, histories
 
 from server.mastery.cells import DESIGN, PRIOR_VARIANCE, cell_moments, forget, outcomes
 from server.mastery.model import Belief, guess_chance, keys_of, keys_of_call, observe
 from server.mastery.readout import board, parts_now
 from server.mastery.values import DAY_S, SIDES, STAGES, AnswerFact, MasteryError, Side
+from tests.mastery.mastery_examples import SETTINGS, after, cell, fact, histories
 
 
 @pytest.mark.parametrize(("choices", "expected"), [(2, 0.35), (4, 0.25), (50, 0.05)])

@@ -6,7 +6,6 @@ from collections import Counter
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from mastery_examples import CALLS, SETTINGS, after, alternating, fact, histories
 
 from server.mastery.picker import (
     CHECK_MAX,
@@ -22,6 +21,7 @@ from server.mastery.picker import (
 )
 from server.mastery.replay import MasteryState
 from server.mastery.values import SIDES, STAGES, AnswerFact, Side, State, StateRules, TeamSettings, shares
+from tests.mastery.mastery_examples import CALLS, SETTINGS, after, alternating, fact, histories
 
 
 def options(calls: tuple[str, ...] = ("storm",), guises: int = 3) -> list[RepOption]:

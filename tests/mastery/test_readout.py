@@ -5,12 +5,12 @@ from itertools import permutations
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
-from mastery_examples import SETTINGS, after, alternating, cell, fact, histories, seasoned
 
 from server.mastery.judging import Short
 from server.mastery.model import PartKind
 from server.mastery.readout import Reading, board, not_there_yet, readout
 from server.mastery.values import DAY_S, SIDES, STAGES, AnswerFact, MasteryError, Side, State, TeamSettings
+from tests.mastery.mastery_examples import SETTINGS, after, alternating, cell, fact, histories, seasoned
 
 
 def test_six_right_over_both_sides_make_can() -> None:

@@ -7,11 +7,11 @@ from dataclasses import replace
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from mastery_examples import CALLS, FAMILIES, SETTINGS, after, fact, histories
 
 from server.mastery.readout import board
 from server.mastery.replay import MasteryState, replay
 from server.mastery.values import AnswerFact, Families, MasteryError, Side, StateRules, TeamSettings, to_seconds
+from tests.mastery.mastery_examples import CALLS, FAMILIES, SETTINGS, after, fact, histories
 
 
 @given(histories(), st.integers(0, 40))

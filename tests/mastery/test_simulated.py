@@ -4,14 +4,14 @@ from collections.abc import Callable
 
 import numpy as np
 import pytest
-from mastery_baselines import plain_beta, plain_tracing
-from mastery_checks import check_everyone, planted_confusions
-from mastery_scores import score
-from mastery_sims import CALLS, FAMILY, KNOWN_SHARE, GradedTeam, QuestionBitsTeam, Team, play, season
 
 from server.mastery.readout import board
 from server.mastery.replay import MasteryState
 from server.mastery.values import DAY_S, Families, StateRules, TeamSettings
+from tests.bench.mastery_baselines import plain_beta, plain_tracing
+from tests.bench.mastery_checks import check_everyone, planted_confusions
+from tests.bench.mastery_scores import score
+from tests.bench.mastery_sims import CALLS, FAMILY, KNOWN_SHARE, GradedTeam, QuestionBitsTeam, Team, play, season
 
 SETTINGS = TeamSettings()
 END = 71 * DAY_S

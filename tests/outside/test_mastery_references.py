@@ -15,14 +15,13 @@ from scipy.stats import false_discovery_control
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "bench"))
 
-from mastery_data import predict_ability, predict_trials
-
 from server.mastery.cells import beta_above
 from server.mastery.confusions import FALSE_SHARE, tail
 from server.mastery.model import NODES, WEIGHTS, chance_right
 from server.mastery.readout import readout
 from server.mastery.replay import MasteryState
 from server.mastery.values import DAY_S, SIDES, AnswerFact, Families, Side, State, StateRules, TeamSettings
+from tests.bench.mastery_data import predict_ability, predict_trials
 
 SETTINGS = TeamSettings()
 
