@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 
 from starlette.datastructures import Headers
-from starlette.requests import cookie_parser
+from starlette.requests import HTTPConnection
 from starlette.responses import Response
 from starlette.routing import BaseRoute
 from starlette.types import ASGIApp, Receive, Scope, Send
@@ -56,11 +56,10 @@ class ReadyQuestions:
 
     def find_reply(self, scope: Scope, set_id: str, rep_id: str) -> Response | None:
         """The question, if it and all that decides who gets it is in memory; None when the route must be asked."""
-        headers, parts = Headers(scope=scope), self.parts
-        is_https = speaks_https(scope["scheme"], parts.settings)
-        token = cookie_parser(headers.get("cookie", "")).get(cookie_name(is_https))
+        asking, parts = HTTPConnection(scope), self.parts
+        token = asking.cookies.get(cookie_name(speaks_https(scope["scheme"], parts.settings)))
         viewer = parts.people.find_lately(token, parts.now()) if token else None
         if viewer is None or viewer.role not in ACCESS["GET", QUESTION] or language_of(scope).code != SOURCE:
             return None
         kept = parts.shown.find_asked(viewer.team.id, set_id, viewer.member.id, rep_id)
-        return None if kept is None else question_reply(kept, headers)
+        return None if kept is None else question_reply(kept, asking.headers)

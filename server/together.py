@@ -13,7 +13,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, TypeVar
 
-from server.problems import Refusal
+from server.problems import Refusal, Unavailable
 from server.store import Store, TeamSession
 
 Result = TypeVar("Result")
@@ -75,11 +75,12 @@ class Together:
             with self.store.write(team_id) as t:
                 results = [_outcome(one, t) for one in some]
         except Exception as error:
-            if len(some) == 1:
-                some[0].say(error)
+            if len(some) > 1 and not isinstance(error, Unavailable):
+                for one in some:  # what went wrong with one is not to fail the others
+                    self._write(team_id, [one])
                 return
-            for one in some:  # what went wrong with one is not to fail the others
-                self._write(team_id, [one])
+            for one in some:  # without its database the server is not to wait for it once for each of them
+                one.say(error)
             return
         for one, result in zip(some, results, strict=True):
             one.say(result)

@@ -60,6 +60,17 @@ def test_nobody_else_gets_it(house: House) -> None:
         assert client.get(url).status_code == status
 
 
+def test_of_two_sessions_sent_it_takes_the_one_that_the_route_takes(house: House) -> None:
+    phone, url, statements = asked(house)
+    mate = house.player(33)
+    own, other = (f"{name}={value}" for client in (phone, mate) for name, value in client.cookies.items())
+    for status, cookies in ((200, (other, own)), (404, (own, other))):
+        for client in (phone, mate):  # both were found just now, and the question is in memory
+            client.get(url)
+        found = house.client().get(url, headers=[("cookie", one) for one in cookies])
+        assert found.status_code == status
+
+
 def test_a_session_that_has_ended_is_given_none_after_a_moment(house: House) -> None:
     phone, url, _ = asked(house)
     assert phone.get(url).status_code == 200

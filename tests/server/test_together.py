@@ -124,6 +124,20 @@ def test_a_commit_that_fails_is_told_to_everybody_and_stores_nothing(store: Stor
     assert stored(store) == []
 
 
+def test_a_database_that_is_away_is_waited_for_once(store: Store) -> None:
+    tries: list[int] = []
+
+    def on_begin(_: object) -> None:
+        tries.append(1)
+        raise OperationalError("BEGIN", None, OSError("away"))
+
+    event.listen(store.engine, "begin", on_begin)
+    found = all_at_once(store, *map(add, "abc"))
+    event.remove(store.engine, "begin", on_begin)
+    assert [type(one) for one in found] == [Unavailable] * 3
+    assert (len(tries), stored(store)) == (1, [])
+
+
 def test_who_has_gone_meanwhile_holds_up_nobody(store: Store) -> None:
     async def go() -> str:
         together = Together(store)
