@@ -36,7 +36,10 @@ async function say(outcome) {
     state = "kept";
     const n = waiting.length;
     words = n === 1 ? _("1 answer on this phone, not sent yet.") : _("{n} answers on this phone, not sent yet.", { n });
-    if (outcome === "sign in") words += ` ${_("Sign in again to send.")}`;
+    const isOut = outcome === "sign in";
+    for (const line of $$(".no-signal")) line.hidden = isOut;
+    for (const line of $$(".signed-out")) line.hidden = !isOut;
+    if (isOut) words += ` ${_("Sign in again to send.")}`;
     if (outcome === "busy") words += ` ${_("The server is busy; it will be tried again.")}`;
     if (!outbox.isKept) words += ` ${_("Keep this page open: this browser stores nothing.")}`;
   } else if (hasSent) {

@@ -6,7 +6,7 @@ from playwright.sync_api import Page, Route, expect
 from server.people import end_sessions
 from tests.browser.conftest import INSECURE_HOST
 from tests.browser.pages import answer, poll, shown_rep, sign_in, sign_out, start_set, wait_for_rep
-from tests.browser.site import Site
+from tests.browser.site import PIN, Site
 
 pytestmark = pytest.mark.browser
 
@@ -215,6 +215,27 @@ def test_what_is_kept_of_a_player_who_was_signed_out_is_not_for_the_next_one(pho
         end_sessions(t, first.id)
     sign_in(phone, site, site.next_player())
     assert not [url for url in phone.evaluate(kept) if set_id in url]
+
+
+def test_a_new_pin_in_mid_set_says_so_and_what_he_answered_goes_out_after_he_signs_in(phone: Page, site: Site) -> None:
+    player, reps, set_id = begin(phone, site, 3)
+    with site.store.write(site.team.id) as t:
+        end_sessions(t, player.id)
+    answer(phone, site.parts(reps[0].id))
+    expect(phone.get_by_text("You were signed out")).to_be_visible()
+    expect(phone.get_by_text("No signal")).to_be_hidden()
+    phone.get_by_role("button", name="Next rep").tap()
+    answer(phone, site.parts(reps[1].id), right=False)
+    expect(phone.get_by_role("status")).to_contain_text("2 answers on this phone")
+    phone.get_by_role("link", name="Sign in").tap()
+    phone.get_by_label("Your number").fill(str(player.number))
+    phone.get_by_label("PIN").fill(PIN)
+    phone.get_by_role("button", name="Sign in").tap()
+    expect(phone.get_by_role("status")).to_have_text("Received.")
+    assert site.answers(player) == [(1, True), (2, False)]
+    phone.locator(f'form[action="/sets/{set_id}/open"] button').tap()
+    wait_for_rep(phone)
+    assert shown_rep(phone) == reps[2].id
 
 
 def test_without_https_it_works_and_says_what_is_missing(phone: Page, site: Site) -> None:
