@@ -23,7 +23,7 @@ from server.security import cookie_name, make_id, make_token, token_hash
 from server.store import open_store
 from server.tables import Answer, Assignment, Member, Role, SignIn, Team
 from tests.server.fake_football import REPS, FakeFootball
-from tests.server.house import PAGE, PIN, START, House, local_time, make_house
+from tests.server.house import ORIGIN, PAGE, PIN, START, House, TestClient, local_time, make_house
 from tests.server.plain_model import PlainModel, PlainPlayer, PlainSet
 
 pytestmark = pytest.mark.slow
@@ -35,7 +35,8 @@ CHOSEN = st.lists(st.sampled_from("aabbbbcx"), min_size=1, max_size=3).map(tuple
 
 
 class Server(RuleBasedStateMachine):
-    """One run: two teams of their own on a server that all runs share."""
+    """One run: two teams of their own on a database that all runs share, and two servers before it that take turns: what
+    one of them keeps in memory is not to matter to the other."""
 
     house: House
 
@@ -45,7 +46,9 @@ class Server(RuleBasedStateMachine):
         self.model = PlainModel()
         self.tokens: dict[str, str] = {}
         self.sent: list[tuple[PlainPlayer, PlainSet, str, str, tuple[str, ...]]] = []
-        self.client = self.house.client()
+        self.turn = 0
+        self.other_store = open_store(self.house.settings)
+        self.clients = [self.house.client(), self.other_server()]
         self.teams = [self.house.add_team() for _ in range(2)]
         for team in self.teams:
             with self.house.store.read(team.id) as t:
@@ -60,6 +63,11 @@ class Server(RuleBasedStateMachine):
         for which in range(2):
             self.open_a_set(who=which, which=which, is_any=False)
 
+    def other_server(self) -> TestClient:
+        """A client of a second server, which shares nothing with the first but the database."""
+        app = make_app(self.house.settings, store=self.other_store, football=FakeFootball(), now=self.house.clock)
+        return TestClient(app, headers={"origin": ORIGIN})
+
     # who does it
 
     def session(self, team_id: str, member_id: str) -> str:
@@ -71,9 +79,11 @@ class Server(RuleBasedStateMachine):
         return token
 
     def ask(self, token: str, method: str, path: str, **sent: object):
-        self.client.cookies.clear()
+        self.turn += 1
+        client = self.clients[self.turn % len(self.clients)]
+        client.cookies.clear()
         headers = {**JSON, "cookie": f"{cookie_name(False)}={token}"}
-        return self.client.request(method, path, headers=headers, follow_redirects=False, **sent)
+        return client.request(method, path, headers=headers, follow_redirects=False, **sent)
 
     def coach(self, team: Team, method: str, path: str, **sent: object):
         with self.house.store.read(team.id) as t:
@@ -161,9 +171,9 @@ class Server(RuleBasedStateMachine):
         player = self.player(pick)
         self.house.clock.move(minutes=16)  # tries are counted by the quarter of an hour
         pin = player.pin if player.pin and not is_wrong else "000000" if player.pin != "000000" else "000001"
-        self.client.cookies.clear()
+        self.clients[0].cookies.clear()
         form = {"number": str(player.number), "pin": pin}
-        reply = self.client.post(
+        reply = self.clients[0].post(
             f"/join/{self.team_of(player).join_code}", data=form, headers=PAGE, follow_redirects=False
         )
         if pin != player.pin or player.is_removed:
@@ -270,12 +280,12 @@ class Server(RuleBasedStateMachine):
         self.house.clock.move(hours=hours)
 
     @rule()
-    def start_the_server_again(self) -> None:
+    def start_the_first_server_again(self) -> None:
         house = self.house
         house.store.close()
         house.store = open_store(house.settings)
         house.app = make_app(house.settings, store=house.store, football=FakeFootball(), now=house.clock)
-        self.client = house.client()
+        self.clients[0] = house.client()
 
     # what must agree
 
@@ -342,6 +352,8 @@ class Server(RuleBasedStateMachine):
         for team in getattr(self, "teams", ()):
             self.check_rows(team)
             self.check_board(team)
+        if hasattr(self, "other_store"):
+            self.other_store.close()
 
 
 def run_model(house: House, runs: int, steps: int) -> None:
