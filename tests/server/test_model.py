@@ -35,8 +35,8 @@ CHOSEN = st.lists(st.sampled_from("aabbbbcx"), min_size=1, max_size=3).map(tuple
 
 
 class Server(RuleBasedStateMachine):
-    """One run: two teams of their own on a database that all runs share, and two servers before it that take turns: what
-    one of them keeps in memory is not to matter to the other."""
+    """One run: two teams of their own on a database that all runs share, and two servers that take turns: what one of
+    them keeps in memory is not to matter to the other."""
 
     house: House
 
