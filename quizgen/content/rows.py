@@ -22,8 +22,19 @@ EnumT = TypeVar("EnumT")
 Word = Annotated[EnumT, Field(strict=False)]
 """A word of a fixed list: strict in everything else, but TOML writes it as text."""
 
+
+def _check_name(value: str) -> str:
+    if not value.isprintable():  # a blank that is none, say, as word processors write it: no picture takes it
+        raise ValueError("a name of printable characters and plain blanks")
+    return value
+
+
 NAME_PATTERN = r"^[^\s\x00-\x1f](?:[^\x00-\x1f]{0,58}[^\s\x00-\x1f])?$"
-Name = Annotated[str, Field(pattern=NAME_PATTERN, description="a name of 1 to 60 characters on one line")]
+Name = Annotated[
+    str,
+    Field(pattern=NAME_PATTERN, description="a name of 1 to 60 characters on one line"),
+    AfterValidator(_check_name),
+]
 Text = Annotated[str, Field(max_length=2000, description="text of at most 2000 characters")]
 GAP_PATTERN = r"^(to|away) ([A-F]|edge)$"
 GAP_WORDS = "a gap on the call's side or away from it, such as 'to A', 'away C' or 'to edge' (the outermost)"
@@ -54,6 +65,12 @@ def _check_date(value: str) -> str:
     year, month, day = (int(part) for part in value.split("-"))
     if value and not (year >= 2000 and 1 <= month <= 12 and 1 <= day <= monthrange(year, month)[1]):
         raise ValueError("a day of the calendar")
+    return value
+
+
+def _check_label(value: str) -> str:
+    if not value.isprintable() or value != value.strip():
+        raise ValueError("one to three printable characters for the diagram, with no blank at either end")
     return value
 
 
@@ -119,7 +136,11 @@ class PositionRow(Shape):
     """A position under the team's own name."""
 
     name: Name
-    label: Annotated[str, Field(min_length=1, max_length=3, description="one to three characters for the diagram")]
+    label: Annotated[
+        str,
+        Field(min_length=1, max_length=3, description="one to three characters for the diagram"),
+        AfterValidator(_check_label),
+    ]
     group: Name
     player_class: Word[PlayerClass] = Field(alias="class")
     mirrors: Name | None = None
