@@ -16,7 +16,7 @@ from server.security import (
     problems_of_passphrase,
 )
 from server.store import open_store
-from server.tables import AuditEntry, FailedTry, Member, Role, SignIn
+from server.tables import AuditEntry, FailedTry, Member, Role, SignIn, Team
 from tests.server.fake_football import ROSTER, FakeFootball
 from tests.server.house import PAGE, PASSPHRASE, PIN, House, TestClient, answer_url, chosen
 
@@ -243,6 +243,42 @@ def test_a_token_that_is_none_is_nobodys(house: House) -> None:
         if token.isascii():
             client.cookies.set("gapsound-plain", token)
         assert client.get("/home", headers=JSON).status_code == 401
+
+
+#: What may change of who is signed in, and of his team.
+CHANGES: tuple[tuple[type[Member] | type[Team], str, object], ...] = (
+    (Member, "role", "coach"),
+    (Member, "name", "Ray"),
+    (Member, "number", 98),
+    (Member, "positions", ["Sam"]),
+    (Member, "groups", ["line"]),
+    (Team, "name", "Oakdale"),
+    (Team, "time_zone", "America/Denver"),
+    (Team, "season_end", "2027-01-31"),
+    (Team, "content_hash", "another"),
+    (Team, "join_code", "ANOTHER3"),
+)
+
+
+def check_changes_are_seen(house: House) -> None:
+    people, token = house.app.state.parts.people, house.player().cookies["gapsound-plain"]
+    first = people.find_viewer(token, house.clock())
+    assert people.find_viewer(token, house.clock()) is first
+    for table, name, value in CHANGES:
+        with house.store.write(house.team.id) as t:
+            row = t.team() if table is Team else t.get(Member, first.member.id)
+            setattr(row, name, value)
+            t.add(row) if table is Member else t.session.add(row)
+        viewer = people.find_viewer(token, house.clock())
+        assert getattr(viewer.team if table is Team else viewer.member, name) == value
+
+
+def test_what_changes_of_a_member_or_his_team_holds_from_the_next_request(house: House) -> None:
+    check_changes_are_seen(house)
+
+
+def test_the_same_on_postgresql(postgres_house: House) -> None:
+    check_changes_are_seen(postgres_house)
 
 
 def test_a_session_that_was_ended_still_reads_questions_for_two_seconds_and_nothing_else(house: House) -> None:

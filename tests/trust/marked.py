@@ -28,7 +28,6 @@ QUERIES = {
     "/coach/sheets/walk-through": "?call=Hammer",
     "/coach/sheets/scout-cards": "?call=Hammer",
 }
-#: Reads that send on, and reads that hold nothing of a team's, or ids alone.
 DAY = {"name": "Runs", "weekday": "1", "due": "15:30", "stages": ["2"], "sides": ["left"], "length": "8"}
 
 

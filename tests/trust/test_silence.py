@@ -34,6 +34,7 @@ from tests.trust.marked import MARKER, QUERIES, addresses, devices_of, fill, for
 JSON = {"accept": "application/json"}
 FIGURES = "f" * 24
 ROUTES = set(ACCESS) - UNLISTED
+#: Reads that send on, and reads that hold nothing of a team's, or ids alone.
 ONWARD = {("GET", "/"), ("GET", "/coach")}
 NOBODYS = {("GET", path) for path in ("/healthz", "/readyz", "/metrics", "/sw.js", "/api/sets/{set_id}")} | ONWARD
 
