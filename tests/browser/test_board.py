@@ -136,3 +136,25 @@ def test_nothing_is_wider_than_the_screen_and_name_and_call_stay_in_sight(
     assert corner is not None
     assert abs(corner["x"] - left["x"]) <= 3
     assert abs(corner["y"] - left["y"]) <= 3
+
+
+@pytest.mark.parametrize(("width", "least"), [(1280, 6), (1440, 7), (1024, 7)])
+def test_most_calls_are_in_sight_and_a_cell_that_has_the_focus_is_not_under_the_names(
+    device, site: Site, missed, width: int, least: int
+) -> None:
+    player, reps = missed
+    page = device(viewport={"width": width, "height": 800}).new_page()
+    sign_in_coach(page, site)
+    page.goto(f"{site.address}/coach/board?call={reps[0].call}")
+    board = page.locator(".scroll-tall").bounding_box()
+    assert board is not None
+    rights = page.locator(".board thead th").evaluate_all("all => all.map(one => one.getBoundingClientRect().right)")
+    assert sum(right <= board["x"] + board["width"] for right in rights) - 1 >= least
+    cell = page.locator(f'.board a.cell[href="/coach/players/{player.id}?call={reps[0].call}"]')
+    page.locator(".scroll-tall").evaluate("one => one.scrollTo(9999, 0)")
+    cell.focus()
+    names, focused = page.locator(".board thead th").first.bounding_box(), cell.bounding_box()
+    assert names is not None
+    assert focused is not None
+    assert focused["x"] >= names["x"] + names["width"] - 1
+    assert focused["y"] >= names["y"] + names["height"] - 1
