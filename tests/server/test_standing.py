@@ -7,7 +7,7 @@ from sqlalchemy import delete
 from sqlmodel import col
 
 from server.mastery.replay import MasteryState
-from server.standing import Standings
+from server.standing import ADDED_AT_ONCE, Standings
 from server.tables import Answer
 from tests.server.house import House, answer_url, chosen
 
@@ -49,4 +49,35 @@ def test_an_answer_stored_out_of_order_by_another_process_is_not_missed(house: H
     with house.store.write(house.team.id) as t:
         t.add_once(earlier)
     assert state_of(house, standings).answers == 3
+    assert state_of(house, standings).to_dict() == state_of(house, Standings()).to_dict()
+
+
+def test_many_new_answers_are_added_once_whoever_asks_meanwhile_or_goes_away(house: House) -> None:
+    standings, playbooks = Standings(), house.app.state.parts.playbooks
+    set_id, phone = house.send_set(length="8"), house.player()
+    [place, *_] = house.open_set(phone, set_id)
+    phone.put(answer_url(set_id), json={"rep_id": place["rep_id"], "chosen": chosen(place["rep_id"])})
+    assert state_of(house, standings).answers == 1
+    many = 3 * ADDED_AT_ONCE
+    with house.store.write(house.team.id) as t:
+        [first] = t.rows(Answer)
+        for n in range(1, many):
+            own = {"id": f"{first.id}{n}", "attempt": n + 1, "received_at": first.received_at + timedelta(seconds=n)}
+            t.add(Answer(**first.model_dump() | own))
+
+    async def ask() -> list[int]:
+        playbook = await playbooks.of(house.team)
+        await playbook.families()
+
+        async def count() -> int:
+            return (await standings.of(house.store, house.team.id, playbook)).state.answers
+
+        gone, *staying = [asyncio.create_task(count()) for _ in range(3)]
+        while standings._kept[house.team.id].state.answers < ADDED_AT_ONCE:
+            await asyncio.sleep(0)
+        assert standings._kept[house.team.id].state.answers < many
+        gone.cancel()
+        return await asyncio.gather(*staying)
+
+    assert asyncio.run(ask()) == [many, many]
     assert state_of(house, standings).to_dict() == state_of(house, Standings()).to_dict()
