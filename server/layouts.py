@@ -184,9 +184,10 @@ def store_opened(
 ) -> None:
     """Store a player's copy; of two openings at once the first stands. ``state_before``: where he stood on the call.
 
-    Raises: NotFound when he was erased while it was laid out.
+    Raises: NotFound when he, or the set, was erased while it was laid out.
     """
     t.get(Member, member_id, what="account")
+    t.get(Assignment, assignment.id, what="set")
     opened = PlayerSet(
         team_id=t.team_id,
         assignment_id=assignment.id,

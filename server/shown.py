@@ -111,7 +111,7 @@ class ShownReps:
         return self._kept.get((team_id, rep_id)) if layout is not None and rep_id in layout.rep_ids else None
 
     def asked(self, t: TeamSession, set_id: str, member_id: str, rep_id: str) -> Kept:
-        """The same, read from the database. Raises: NotFound."""
+        """The same, with what is not in memory read from the database. Raises: NotFound."""
         if rep_id not in self.layout(t, set_id, member_id).rep_ids:
             raise NotFound("There is no such rep in this set for you.")
         return self.kept(t, rep_id)

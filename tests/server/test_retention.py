@@ -2,6 +2,9 @@
 
 from datetime import UTC, datetime
 
+import pytest
+
+from server.playbooks import Playbook
 from server.retention import erase_results
 from server.tables import Answer, Assignment, Member, MissShown, RepShown
 from tests.server.house import PAGE, House, answer_url, chosen
@@ -50,6 +53,17 @@ def test_the_file_on_disk_forgets_too(house: House) -> None:
     assert b"Zqmarker" in files()
     assert erase_results(house.store, 30, datetime(2027, 1, 16, tzinfo=UTC)) == 1
     assert b"Zqmarker" not in files()
+
+
+def test_a_set_that_is_erased_while_it_is_laid_out_is_not_there(house: House, monkeypatch: pytest.MonkeyPatch) -> None:
+    set_id, phone, drawn = house.send_set(), house.player(), Playbook.snapshots
+
+    async def erase_meanwhile(self: Playbook, *asked: object) -> list:
+        erase_results(house.store, 30, datetime(2027, 1, 16, tzinfo=UTC))
+        return await drawn(self, *asked)
+
+    monkeypatch.setattr(Playbook, "snapshots", erase_meanwhile)
+    assert phone.post(f"/sets/{set_id}/open", headers=PAGE).status_code == 404
 
 
 def test_no_set_is_sent_whose_results_would_be_gone_by_the_next_day(house: House) -> None:
