@@ -70,7 +70,7 @@ def make_app(
 
     @asynccontextmanager
     async def lifespan(_: FastAPI) -> AsyncIterator[None]:
-        erasing = asyncio.create_task(erase_daily(used, settings.keep_results_days, now))
+        erasing = asyncio.create_task(erase_daily(used, settings.keep_results_days, now, parts.shown.forget))
         warming = asyncio.create_task(warm_soon())
         yield
         warming.cancel()

@@ -42,8 +42,11 @@ def check_season(team: Team, keep_days: int, now: datetime) -> None:
         )
 
 
-def erase_results(store: Store, keep_days: int, now: datetime) -> int:
-    """Erase the results of every team whose season is long over; count the answers erased. Raises: Unavailable."""
+def erase_results(
+    store: Store, keep_days: int, now: datetime, forget: Callable[[str], None] = lambda team_id: None
+) -> int:
+    """Erase the results of every team whose season is long over, and ``forget`` what is in memory of them; count the
+    answers erased. Raises: Unavailable."""
     erased = 0
     for team in store.teams():
         if is_over(team, keep_days, now):
@@ -52,14 +55,15 @@ def erase_results(store: Store, keep_days: int, now: datetime) -> int:
                 for table in RESULTS:
                     t.execute(delete(table).where(table.team_id == team.id))  # type: ignore[arg-type]
             store.forget()
+            forget(team.id)
     return erased
 
 
-async def erase_daily(store: Store, keep_days: int, now: Callable[[], datetime]) -> None:
+async def erase_daily(store: Store, keep_days: int, now: Callable[[], datetime], forget: Callable[[str], None]) -> None:
     """Erase what is due at once, and again every day, until cancelled."""
     while True:
         try:
-            if erased := erase_results(store, keep_days, now()):
+            if erased := erase_results(store, keep_days, now(), forget):
                 log.info("erased", answers=erased)
         except Unavailable:
             log.warning("erasing waits: the database is not available")

@@ -140,3 +140,10 @@ class ShownReps:
         self._misses[team_id, language, rep_id, chosen] = svg
         while len(self._misses) > KEPT_MISSES:
             self._misses.popitem(last=False)
+
+    def forget(self, team_id: str) -> None:
+        """Let go of all that is kept of a team, since its results were erased."""
+        kept: tuple[OrderedDict[Any, Any], ...] = (self._kept, self._layouts, self._misses)
+        for one in kept:
+            for key in [key for key in one if key[0] == team_id]:
+                del one[key]

@@ -55,6 +55,19 @@ def test_the_file_on_disk_forgets_too(house: House) -> None:
     assert b"Zqmarker" not in files()
 
 
+def test_what_is_erased_is_in_no_memory_either(house: House) -> None:
+    set_id, phone = house.send_set(), house.player()
+    [first, *_] = house.open_set(phone, set_id)
+    question, shown = f"/api/sets/{set_id}/reps/{first['rep_id']}", house.app.state.parts.shown
+    body = {"rep_id": first["rep_id"], "chosen": chosen(first["rep_id"], "a")}
+    assert phone.put(answer_url(set_id), json=body).status_code == 201
+    assert phone.get(question).status_code == 200
+    assert shown.find_miss(house.team.id, "en", first["rep_id"], "+".join(body["chosen"])) is not None
+    erase_results(house.store, 30, datetime(2027, 1, 16, tzinfo=UTC), shown.forget)
+    assert phone.get(question).status_code == 404
+    assert shown.find_miss(house.team.id, "en", first["rep_id"], "+".join(body["chosen"])) is None
+
+
 def test_a_set_that_is_erased_while_it_is_laid_out_is_not_there(house: House, monkeypatch: pytest.MonkeyPatch) -> None:
     set_id, phone, drawn = house.send_set(), house.player(), Playbook.snapshots
 
