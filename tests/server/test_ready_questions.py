@@ -61,7 +61,7 @@ def test_nobody_else_gets_it(house: House) -> None:
 
 
 def test_of_two_sessions_sent_it_takes_the_one_that_the_route_takes(house: House) -> None:
-    phone, url, statements = asked(house)
+    phone, url, _ = asked(house)
     mate = house.player(33)
     own, other = (f"{name}={value}" for client in (phone, mate) for name, value in client.cookies.items())
     for status, cookies in ((200, (other, own)), (404, (own, other))):
