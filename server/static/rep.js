@@ -75,12 +75,21 @@ function onSent(answer, status, reply) {
     const place = layout.places.find((one) => one.place === answer.place);
     if (place) place.result = told.is_right;
     layout.isFinished = Boolean(reply.is_finished);
+    keepLayout();
   }
   const isTold = waits.get(answer.id)?.(status, reply) ?? false;
   waits.delete(answer.id);
   if (isTold || layout?.id !== answer.set || !told) return;
   late.push(told.is_right);
   if ($("main .hashes")) showPlace($("main"), shown.place); // what was missed comes back: the set is longer now
+}
+
+/** What is kept of the set knows what was received: opened without signal, it does not ask that again. */
+async function keepLayout() {
+  const places = layout.places.map((one) => ({ ...one, is_right: one.result === "kept" ? null : one.result }));
+  const found = JSON.stringify({ call: layout.call, is_finished: layout.isFinished, places });
+  const pages = await self.caches?.open("gapsound-pages-1").catch(() => {});
+  await pages?.put(`/api/sets/${layout.id}`, new Response(found)).catch(() => {});
 }
 
 // The set ----------------------------------------------------------------------------------------------------
@@ -406,7 +415,7 @@ async function start() {
     const path = new URL(form.action).pathname.split("/");
     await loadSet(path[2]);
     const here = layout?.places.find((one) => one.place === shown.place);
-    const isStale = location.pathname !== new URL(form.action).pathname || here?.result === "kept";
+    const isStale = location.pathname !== new URL(form.action).pathname || (here?.result ?? null) !== null;
     const next = layout && nextPlace();
     if (isStale && next) showRep(next);
     else if (isStale && here?.result === "kept") kept(path[2], shown.place, () => {});

@@ -78,6 +78,9 @@ self.addEventListener("fetch", (event) => {
     event.waitUntil(caches.delete(PAGES)); // not for the next player on this phone, nor in the other language
     return;
   }
+  // Go on, without signal: to what is kept of the set; its script finds out which rep is next.
+  const open = request.method === "POST" && /^(\/sets\/[^/]+\/)open$/.exec(url.pathname);
+  if (open) event.respondWith(fetch(request).catch(() => Response.redirect(`${open[1]}reps/1`, 303)));
   if (request.method !== "GET") return;
   if (url.pathname.startsWith("/static/")) event.respondWith(networkFirst(request, FILES));
   else if (isRep(url.pathname)) event.respondWith(keptFirst(request, PAGES));

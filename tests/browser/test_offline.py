@@ -131,6 +131,30 @@ def test_a_reload_in_mid_set_without_signal_goes_on_where_he_was(phone: Page, si
     assert shown_rep(phone) == reps[2].id
 
 
+def test_from_home_without_signal_he_goes_on_after_what_he_answered(phone: Page, site: Site) -> None:
+    player, reps, set_id = begin(phone, site, 3)
+    poll(phone, "navigator.serviceWorker.controller")
+    phone.reload()  # now the worker has seen the page and its files
+    wait_for_rep(phone)
+    poll(phone, "document.documentElement.dataset.set === 'loaded'")
+    answer(phone, site.parts(reps[0].id))
+    expect(phone.locator(".verdict h2")).to_have_text("Right")
+    phone.goto(f"{site.address}/home")
+    phone.context.set_offline(True)
+    go_on = phone.locator(f'form[action="/sets/{set_id}/open"] button')
+    for rep in reps[1:]:
+        phone.goto(f"{site.address}/home")
+        go_on.tap()
+        wait_for_rep(phone)
+        poll(phone, f"document.querySelector('form.rep')?.dataset.rep === '{rep.id}'")
+        answer(phone, site.parts(rep.id))
+        expect(phone.get_by_role("heading", name="On this phone")).to_be_visible()
+    phone.context.set_offline(False)
+    phone.goto(f"{site.address}/home")
+    expect(phone.get_by_role("status").first).to_have_text("Received.")
+    assert site.answers(player) == [(1, True), (2, True), (3, True)]
+
+
 def test_a_page_that_opened_past_the_worker_comes_under_it(phone: Page, site: Site) -> None:
     begin(phone, site, 1)
     poll(phone, "navigator.serviceWorker.controller")
