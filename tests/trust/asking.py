@@ -5,6 +5,7 @@ exchanged for ones that exist, so that more than "there is no such thing" is hea
 """
 
 import random
+import re
 import tempfile
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
@@ -32,6 +33,8 @@ from tests.trust.documented import schema_of
 ROLES = (Role.OWNER, Role.POSITION_COACH, Role.PLAYER, Role.NOBODY)
 #: What schemathesis hands to a client of its own kind and ours takes too.
 TAKEN = {"method", "url", "json", "data", "params", "headers", "content", "files"}
+#: Signs that an address holds only written out; the one who makes them up leaves some as they are.
+CONTROLS = re.compile(r"[\x00-\x1f\x7f]")
 #: A value that exists now and then, by the name of the field.
 WORDS: dict[str, Sequence[Any]] = {
     "call": ("Hammer", "anvil"),
@@ -201,6 +204,7 @@ def ask(site: Site, operation: Any, mode: GenerationMode, role: Role, cases: int
         if mode is GenerationMode.POSITIVE:
             exchange(case, site.real, chance)
         sent = {k: v for k, v in case.as_transport_kwargs(base_url="http://testserver").items() if k in TAKEN}
+        sent["url"] = CONTROLS.sub(lambda sign: f"%{ord(sign[0]):02X}", sent["url"])
         if sent.get("files"):
             sent["files"] = [(name, as_sent(one)) for name, one in items_of(sent["files"])]
         if isinstance(sent.get("data"), str | bytes):
