@@ -415,7 +415,8 @@ async function start() {
     const path = new URL(form.action).pathname.split("/");
     await loadSet(path[2]);
     const here = layout?.places.find((one) => one.place === shown.place);
-    const isStale = location.pathname !== new URL(form.action).pathname || (here?.result ?? null) !== null;
+    const isOther = location.pathname !== new URL(form.action).pathname;
+    const isStale = !form.dataset.sent && (isOther || (here?.result ?? null) !== null); // sent: answered while it loaded
     const next = layout && nextPlace();
     if (isStale && next) showRep(next);
     else if (isStale && here?.result === "kept") kept(path[2], shown.place, () => {});
