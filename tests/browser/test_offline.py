@@ -155,6 +155,27 @@ def test_from_home_without_signal_he_goes_on_after_what_he_answered(phone: Page,
     assert site.answers(player) == [(1, True), (2, True), (3, True)]
 
 
+def test_an_answer_while_the_set_still_loads_keeps_its_verdict(device, site: Site) -> None:
+    small = {"width": 390, "height": 844}
+    phone = device(viewport=small, has_touch=True, is_mobile=True, service_workers="block").new_page()
+    player = site.next_player()
+    reps = site.some(2, kinds=["track"])
+    set_id = site.lay_out(player, reps)
+    sign_in(phone, site, player)
+    held: list[Route] = []
+    phone.route(f"**/api/sets/{set_id}", lambda route: held.append(route))
+    phone.locator(f'form[action="/sets/{set_id}/open"] button').tap()
+    wait_for_rep(phone)
+    answer(phone, site.parts(reps[0].id))
+    expect(phone.locator(".verdict h2")).to_have_text("Right")
+    assert held
+    for route in held:
+        route.continue_()
+    poll(phone, "document.documentElement.dataset.set === 'loaded'")
+    phone.wait_for_timeout(200)
+    expect(phone.locator(".verdict h2")).to_have_text("Right")
+
+
 def test_a_page_that_opened_past_the_worker_comes_under_it(phone: Page, site: Site) -> None:
     begin(phone, site, 1)
     poll(phone, "navigator.serviceWorker.controller")
