@@ -4,8 +4,8 @@ What his answers say whatever the time is put together once (`tally_of`), so tha
 only has to compare. Must not know: how the estimate is made, and how a page words it.
 """
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field
 from enum import StrEnum
 
 from server.mastery.cells import cell_shares, p_can
@@ -32,8 +32,9 @@ class Tally:
 
     `answered` and `right` count all of them, `by_side` right and answered from each side; `latest` are the times of the
     last few answers, the newest last; `is_missed` says that one of the last few was wrong, `open_sides` where the last
-    answer was not right or there is none, `was_can` that what was believed when the answers last sufficed for *can*
-    sufficed too.
+    answer was not right or there is none. `p_by_time` gives P(can) at a time (seconds) as it would be had he answered
+    nothing since his answers and what was believed last sufficed for *can*; None when they never did, or a miss ended
+    it.
     """
 
     answered: int
@@ -42,7 +43,7 @@ class Tally:
     latest: tuple[float, ...]
     is_missed: bool
     open_sides: tuple[Short, ...]
-    was_can: bool
+    p_by_time: Callable[[float], float] | None = field(compare=False)
 
     @property
     def last_at(self) -> float | None:
@@ -63,17 +64,21 @@ def tally_of(record: Record | None, part: PartOf, settings: TeamSettings) -> Tal
         tuple(one.at for one in shown[-most:]),
         not all(one.right for one in shown[-rules.last_few :]),
         tuple(_OF_SIDE[one] for one in SIDES if side in (None, one) and not last_right(shown, one)),
-        _was_can(record, part, settings),
+        _p_by_time(record, part, settings),
     )
 
 
-def _was_can(record: Record | None, part: PartOf, settings: TeamSettings) -> bool:
+def _p_by_time(record: Record | None, part: PartOf, settings: TeamSettings) -> Callable[[float], float] | None:
     proof = record.proofs.get(part) if record else None
     if proof is None:
-        return False
+        return None
     shares = cell_shares(settings.weights(part[0]), part[1])
-    then, _, _ = p_can(proof.theta[None], proof.cov[None], shares, settings.rules.known_share)
-    return bool(then[0] >= settings.rules.can_at)
+
+    def at(now: float) -> float:
+        then, _, _ = p_can(*proof.cells(now), shares, settings.rules.known_share)
+        return float(then[0])
+
+    return at if at(proof.at) >= settings.rules.can_at else None
 
 
 def shorts_of(tally: Tally, p: float, now: float, team_answers: int, rules: StateRules) -> Iterable[Short]:
@@ -96,4 +101,12 @@ def state_of(tally: Tally, p: float, short: tuple[Short, ...], now: float, rules
     enough = p <= rules.cannot_at and tally.is_missed and len(tally.latest) >= rules.cannot_answers
     if enough and now - tally.latest[-rules.cannot_answers] <= rules.recent_days * DAY_S:
         return State.CANNOT
-    return State.FADED if tally.was_can else State.NOT_PROVEN
+    return State.FADED if _fell_by_time(tally, short, now, rules) else State.NOT_PROVEN
+
+
+def _fell_by_time(tally: Tally, short: tuple[Short, ...], now: float, rules: StateRules) -> bool:
+    """Whether he was *can* and time alone took it from him: his answers are too old, or what was believed then would
+    not suffice any more. What he missed elsewhere since may lower the estimate too; that is no fading."""
+    if tally.p_by_time is None:
+        return False
+    return bool({Short.OLD, Short.FEW_ANSWERS} & set(short)) or tally.p_by_time(now) < rules.can_at

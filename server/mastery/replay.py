@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 
-from server.mastery.cells import cell_moments
+from server.mastery.cells import cell_moments, forget
 from server.mastery.model import Belief, Difficulty, Step, Vector, guess_chance, keys_of, keys_of_call
 from server.mastery.values import (
     DAY_S,
@@ -27,7 +27,7 @@ from server.mastery.values import (
     from_families,
 )
 
-FORMAT = 2
+FORMAT = 3
 
 #: A part of a call: one stage, one side, both, or (None, None) the whole call.
 PartOf = tuple[int | None, Side | None]
@@ -45,13 +45,21 @@ class Shown:
 
 @dataclass(frozen=True, slots=True)
 class Proof:
-    """What was believed of a call's ten cells when the answers last sufficed for *can*, to tell time from mistakes.
+    """What was believed of a call's fifteen parts, and of its difficulty by stage, when the answers last sufficed for
+    *can* (`at` in seconds), to tell time from mistakes.
 
     A wrong answer ends the proof of every part of the call that holds it; of the other parts it is taken anew.
     """
 
-    theta: Vector
+    mean: Vector
     cov: Vector
+    team: Vector
+    at: float
+
+    def cells(self, now: float) -> tuple[Vector, Vector]:
+        """Theta of the ten cells (1, 10) and its covariance (1, 10, 10) at `now`, had he answered nothing since."""
+        mean, cov = forget(self.mean[None], self.cov[None], np.array([now - self.at]))
+        return cell_moments(mean, cov, self.team[None])
 
 
 @dataclass(slots=True)
@@ -132,8 +140,8 @@ class MasteryState:
             anew = list(record.proofs)
         if anew:
             mean, cov = belief.gather([keys_of_call(answer.call, family)])
-            theta, spread = cell_moments(mean, cov, self.difficulty_of(answer.call)[None])
-            record.proofs.update(dict.fromkeys(anew, Proof(theta[0], spread[0])))
+            proof = Proof(mean[0], cov[0], self.difficulty_of(answer.call), answer.at)
+            record.proofs.update(dict.fromkeys(anew, proof))
 
     def difficulty_of(self, call: str) -> Vector:
         """Team difficulty of a call at stages 1 to 5 (log odds)."""
@@ -197,7 +205,9 @@ def _step_to(step: Step) -> list[float]:
 def _record_to(record: Record) -> dict[str, Any]:
     return {
         "shown": [[s.at, s.stage, s.side.value, s.right] for s in record.shown],
-        "proofs": [[*part, p.theta.tolist(), p.cov.tolist()] for part, p in record.proofs.items()],
+        "proofs": [
+            [*part, p.mean.tolist(), p.cov.tolist(), p.team.tolist(), p.at] for part, p in record.proofs.items()
+        ],
     }
 
 
@@ -205,7 +215,7 @@ def _record_from(data: Mapping[str, Any]) -> Record:
     return Record(
         [Shown(at, stage, Side(side), right) for at, stage, side, right in data["shown"]],
         {
-            (stage, side and Side(side)): Proof(np.array(theta), np.array(cov))
-            for stage, side, theta, cov in data["proofs"]
+            (stage, side and Side(side)): Proof(np.array(mean), np.array(cov), np.array(team), at)
+            for stage, side, mean, cov, team, at in data["proofs"]
         },
     )

@@ -81,6 +81,23 @@ def test_a_wrong_answer_is_no_fading() -> None:
     assert found.open_sides == (Side.LEFT,)
 
 
+def test_what_he_misses_on_another_call_is_no_fading() -> None:
+    known = [*seasoned(), *alternating([True] * 10)]
+    missed = alternating([False] * 20, at=3600.0, call="thunder")
+    assert cell(after(known), 7200.0).state is State.CAN
+    shaken = cell(after([*known, *missed]), 7200.0)
+    assert (shaken.state, shaken.short) == (State.NOT_PROVEN, (Short.ESTIMATE,))
+
+
+def test_he_fades_when_time_alone_would_have_done_it_whatever_he_answered_elsewhere() -> None:
+    known = [*seasoned(), *alternating([True] * 10)]
+    elsewhere = alternating([True, False] * 3, at=DAY_S, call="anvil")
+    days = next(n for n in range(1, 14) if cell(after(known), n * DAY_S).state is State.FADED)
+    for n, state in ((days - 1, State.CAN), (days, State.FADED)):
+        assert cell(after(known), n * DAY_S).state is state
+    assert cell(after([*known, *elsewhere]), 13 * DAY_S).state is State.FADED
+
+
 def test_a_right_answer_after_a_long_pause_leaves_him_faded() -> None:
     state = after([*alternating([True] * 10), fact(True, at=60 * DAY_S)])
     assert cell(state, 60 * DAY_S + 60.0).state is State.FADED

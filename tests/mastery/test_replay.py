@@ -63,7 +63,7 @@ def test_a_late_answer_is_refused_by_the_running_state() -> None:
 
 
 def test_a_stored_state_of_another_format_is_refused() -> None:
-    with pytest.raises(MasteryError, match="format 0; expected 2"):
+    with pytest.raises(MasteryError, match="format 0; expected 3"):
         MasteryState.from_dict({"format": 0}, SETTINGS, FAMILIES)
 
 
