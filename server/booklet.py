@@ -16,7 +16,7 @@ from typing import Any
 from markupsafe import Markup
 
 from quizgen.drawing.picture import compose
-from quizgen.drawing.scene import Half, Note, OnHalf, OnMan, Point, Scene, Tap
+from quizgen.drawing.scene import Note, OnHalf, OnMan, Point, Scene, ScreenHalf, Tap
 from quizgen.drawing.svg import draw, stills
 from quizgen.reps.rep import Choice, Rep
 from server.languages import Language
@@ -74,7 +74,7 @@ def _beside(scene: Scene, tap: Tap) -> str | Point:
     if isinstance(tap.target, OnMan):
         return tap.target.of
     man = scene.man(tap.target.of)
-    return Point(man.x + (-HALF_YD if tap.target.half is Half.LEFT else HALF_YD), man.y)
+    return Point(man.x + (-HALF_YD if tap.target.half is ScreenHalf.LEFT else HALF_YD), man.y)
 
 
 def draw_answer(rep: Rep) -> str:

@@ -25,7 +25,7 @@ from quizgen.engine.verdict import solve
 from quizgen.football.errors import GapsoundError
 from quizgen.football.scheme import Protection
 from quizgen.football.sides import Side
-from quizgen.football.team import Situation, Team, pass_situation, situation
+from quizgen.football.team import Situation, TeamBook, pass_situation, situation
 from server.cli_output import standard_output
 from server.paths import SEED_CONTENT
 
@@ -53,7 +53,7 @@ def demo_team_dir() -> Path:
     return next(path.parent for path in sorted(SEED_CONTENT.glob("*/team.toml")))
 
 
-def load(team: Path | None) -> Team:
+def load(team: Path | None) -> TeamBook:
     """The team of a folder; ends the command with one line for each problem."""
     folder = team or demo_team_dir()
     if not is_folder(folder):

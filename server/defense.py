@@ -23,7 +23,7 @@ from server.teams import check_files, update_in
 from server.told import Told
 
 if TYPE_CHECKING:
-    from quizgen.reps.whiteboard import Change, Held
+    from quizgen.reps.whiteboard import Change, HeldCall
 
 #: The roster has a page of its own.
 OTHERWISE_EDITED = frozenset({"roster.toml"})
@@ -63,7 +63,7 @@ class SoundTable:
 
     rows: tuple[tuple[str, str], ...]
     formations: tuple[str, ...]
-    cells: Mapping[tuple[str, str, str], Held]
+    cells: Mapping[tuple[str, str, str], HeldCall]
     counts: Mapping[str, int] = field(default_factory=dict)
     short: tuple[Short, ...] = ()
 
@@ -111,7 +111,7 @@ def save(t: TeamSession, football: Football, viewer: Viewer, edit: Edit, now: da
     write_audit(t, viewer.member.id, "changed the defense", edit.name, now)
 
 
-def to_table(held: Sequence[Held]) -> SoundTable:
+def to_table(held: Sequence[HeldCall]) -> SoundTable:
     """The rows of one call to one side as a table, with what it is short against most often."""
     rows = tuple(dict.fromkeys((one.play, one.play_to.value) for one in held))
     formations = tuple(dict.fromkeys(one.formation for one in held))
@@ -119,7 +119,7 @@ def to_table(held: Sequence[Held]) -> SoundTable:
     return SoundTable(rows, formations, cells, Counter(one.hold.value for one in held), tuple(_short(rows, held)))
 
 
-def _short(rows: Sequence[tuple[str, str]], held: Sequence[Held]) -> list[Short]:
+def _short(rows: Sequence[tuple[str, str]], held: Sequence[HeldCall]) -> list[Short]:
     found = []
     for play, play_to in rows:
         own = [one for one in held if (one.play, one.play_to.value) == (play, play_to)]

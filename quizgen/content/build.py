@@ -34,7 +34,7 @@ from quizgen.football.formation import Formation, RuleBook
 from quizgen.football.layout import lay_out
 from quizgen.football.pressure import OUTERMOST, CallGap, Drop, Exchange, Pressure, Rush
 from quizgen.football.rules import Measures, OptionRule, Pace, TeamRules, Timing, Words
-from quizgen.football.scheme import Option, Protection, Row, Scheme, parse_who
+from quizgen.football.scheme import JobRow, Option, Protection, Scheme, parse_who
 from quizgen.football.sides import Letter, Toward
 
 LINEMAN_DEPTH_YD = 1.0
@@ -227,8 +227,8 @@ def build_schemes(file: ReadFile | None) -> list[Built]:
     return _build(file, "play", make)
 
 
-def _block(row: BlockRow) -> Row:
-    return Row(tuple(parse_who(one) for one in row.who), row.job, row.past, row.optional)
+def _block(row: BlockRow) -> JobRow:
+    return JobRow(tuple(parse_who(one) for one in row.who), row.job, row.past, row.optional)
 
 
 def build_protections(file: ReadFile | None) -> list[Built]:

@@ -10,7 +10,7 @@ from zoneinfo import available_timezones
 
 from quizgen.content.build import rows_of
 from quizgen.content.files import ReadFile
-from quizgen.content.problems import Shown, Where, key_of, nearest, one_of
+from quizgen.content.problems import Verbatim, Where, key_of, nearest, one_of
 from quizgen.content.rows import PlayRow, PressureRow, RulesFile, TeamFile
 from quizgen.football.formation import Role
 from quizgen.football.rules import LINEMAN_IN_B, TeamRules
@@ -135,7 +135,7 @@ def _check_mirrors(file: ReadFile | None, known: Known) -> None:
             found = mirrors[row.mirrors]
             expected = f"a position that mirrors {row.name!r} in turn"
             text = f"{row.mirrors!r}, which mirrors {found!r}" if found else f"{row.mirrors!r}, which mirrors nobody"
-            file.findings.add(key_of(key), expected, Shown(text))
+            file.findings.add(key_of(key), expected, Verbatim(text))
         else:
             _refer(file, key, row.mirrors, known.positions, row.name)
 
@@ -173,7 +173,9 @@ def _check_pressure(file: ReadFile, where: Where, row: PressureRow, known: Known
     missing = [name for name in (known.fronts or {}).get(row.front, ()) if name not in names]
     if missing:
         expected = f"a job for each of the eleven of front {row.front!r}"
-        file.findings.add(key_of((*where, "rush")), expected, Shown(f"none for {', '.join(missing)}"), repr(row.name))
+        file.findings.add(
+            key_of((*where, "rush")), expected, Verbatim(f"none for {', '.join(missing)}"), repr(row.name)
+        )
     _check_call_places(file, where, row, names)
 
 

@@ -21,14 +21,14 @@ from quizgen.football.pressure import CallGap, Drop, Pressure, Rush
 from quizgen.football.rules import TeamRules, Timing, Words
 from quizgen.football.scheme import Protection, Scheme
 from quizgen.football.sides import Side
-from quizgen.football.team import Team
+from quizgen.football.team import TeamBook
 
 PLACES = 9
 
 Table = dict[str, Any]
 
 
-def dump_team(team: Team) -> dict[str, str]:
+def dump_team(team: TeamBook) -> dict[str, str]:
     """The team as TOML files (file name -> text)."""
     plays: Table = {"play": [_scheme(one) for one in team.schemes]}
     if team.protections:
@@ -72,7 +72,7 @@ def _changed(value: Any, default: Any) -> Any:
     return None if value == default else value
 
 
-def _team(team: Team) -> Table:
+def _team(team: TeamBook) -> Table:
     about = dict(team.about)
     return _plain(
         name=team.name,

@@ -14,7 +14,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from quizgen.content.problems import Findings, Shown, Where, add_shape_errors, nearest
+from quizgen.content.problems import Findings, Verbatim, Where, add_shape_errors, nearest
 from quizgen.content.rows import FILES, REQUIRED, Shape
 
 MAX_BYTES = 256 * 1024
@@ -54,7 +54,7 @@ def read_folder(path: Path) -> tuple[dict[str, str], list[Findings]]:
     findings = []
     if not is_folder(path):
         note = Findings(path.name or str(path))
-        note.add("folder", "a folder of TOML files", Shown("none"))
+        note.add("folder", "a folder of TOML files", Verbatim("none"))
         return {}, [note]
     for file in sorted(path.glob("*.toml")):
         note = Findings(file.name)
@@ -65,16 +65,16 @@ def read_folder(path: Path) -> tuple[dict[str, str], list[Findings]]:
             else:
                 texts[file.name] = file.read_bytes().decode("utf-8")
         except UnicodeDecodeError as error:
-            note.add(f"byte {error.start + 1}", "text in UTF-8", Shown(f"byte {error.object[error.start]:#04x}"))
+            note.add(f"byte {error.start + 1}", "text in UTF-8", Verbatim(f"byte {error.object[error.start]:#04x}"))
         except OSError as error:
-            note.add("file", "a file that can be read", Shown(error.strerror or "an error"))
+            note.add("file", "a file that can be read", Verbatim(error.strerror or "an error"))
         if note.problems:
             findings.append(note)
     return texts, findings
 
 
 def _add_oversize(note: Findings, size: int) -> None:
-    note.add("file", f"at most {MAX_BYTES // 1024} kB", Shown(f"{size / 1024:.0f} kB"))
+    note.add("file", f"at most {MAX_BYTES // 1024} kB", Verbatim(f"{size / 1024:.0f} kB"))
 
 
 def read_files(texts: Mapping[str, str], unreadable: set[str]) -> tuple[dict[str, ReadFile], list[Findings]]:
@@ -83,7 +83,7 @@ def read_files(texts: Mapping[str, str], unreadable: set[str]) -> tuple[dict[str
     loose = []
     for name in sorted(set(texts) - set(FILES)):
         note = Findings(name)
-        note.add("file", f"one of {', '.join(FILES)}{nearest(name, FILES)}", Shown("a file that belongs to no team"))
+        note.add("file", f"one of {', '.join(FILES)}{nearest(name, FILES)}", Verbatim("a file that belongs to no team"))
         loose.append(note)
     files = {}
     for name in FILES:
@@ -91,7 +91,7 @@ def read_files(texts: Mapping[str, str], unreadable: set[str]) -> tuple[dict[str
             files[name] = read_text(name, texts[name])
         elif name in REQUIRED and name not in unreadable:
             note = Findings(name)
-            note.add("file", "a file of this name", Shown("none"))
+            note.add("file", "a file of this name", Verbatim("none"))
             loose.append(note)
     return files, loose
 
@@ -115,7 +115,7 @@ def _parse(text: str, findings: Findings) -> dict[str, Any] | None:
     try:
         size = len(text.encode("utf-8"))
     except UnicodeEncodeError:
-        findings.add("file", "text in UTF-8", Shown("half of a character"))
+        findings.add("file", "text in UTF-8", Verbatim("half of a character"))
         return None
     if size > MAX_BYTES:
         _add_oversize(findings, size)
@@ -129,9 +129,9 @@ def _parse(text: str, findings: Findings) -> dict[str, Any] | None:
     except tomllib.TOMLDecodeError as error:
         _add_syntax(findings, text, str(error))
     except RecursionError:
-        findings.add("file", "fewer tables and lists inside each other", Shown("hundreds"))
+        findings.add("file", "fewer tables and lists inside each other", Verbatim("hundreds"))
     except ValueError as error:  # a number of thousands of digits
-        findings.add("file", "valid TOML", Shown(str(error)))
+        findings.add("file", "valid TOML", Verbatim(str(error)))
     return None
 
 
@@ -141,7 +141,7 @@ def _add_syntax(findings: Findings, text: str, message: str) -> None:
     at = re.search(r"\(at line (\d+), column (\d+)\)", message)
     number = int(at.group(1)) if at else len(lines)
     line = lines[number - 1].strip() if number <= len(lines) else ""
-    findings.add(f"line {number}", f"valid TOML ({words})", line or Shown("the end of the file"))
+    findings.add(f"line {number}", f"valid TOML ({words})", line or Verbatim("the end of the file"))
 
 
 def _kept_all(shape: type[Shape], raw: dict[str, Any], findings: Findings) -> ReadFile:

@@ -23,10 +23,10 @@ from quizgen.content.files import ReadFile, read_files, read_folder
 from quizgen.content.problems import Findings
 from quizgen.content.rows import TeamFile
 from quizgen.football.errors import ContentProblems
-from quizgen.football.team import RosterEntry, Team
+from quizgen.football.team import TeamBook, TeamPlayer
 
 
-def load_team(files: Mapping[str, str]) -> Team:
+def load_team(files: Mapping[str, str]) -> TeamBook:
     """The team of these files (file name -> TOML text).
 
     Raises:
@@ -35,7 +35,7 @@ def load_team(files: Mapping[str, str]) -> Team:
     return _load(files, [])
 
 
-def load_team_dir(path: Path) -> Team:
+def load_team_dir(path: Path) -> TeamBook:
     """The team of a folder of TOML files.
 
     Raises:
@@ -56,7 +56,7 @@ def read_team_dir(path: Path) -> dict[str, str]:
     return texts
 
 
-def _load(texts: Mapping[str, str], unreadable: list[Findings]) -> Team:
+def _load(texts: Mapping[str, str], unreadable: list[Findings]) -> TeamBook:
     if unreadable and not texts:
         _raise(unreadable)
     files, loose = read_files(texts, {note.file for note in unreadable})
@@ -72,7 +72,7 @@ def _raise(findings: list[Findings]) -> None:
         raise ContentProblems(tuple(problems))
 
 
-def _build(files: Mapping[str, ReadFile]) -> Team | None:
+def _build(files: Mapping[str, ReadFile]) -> TeamBook | None:
     """The team; every problem on the way is noted in the files. None when there is no team file."""
     rules_file, plays_file = files.get("rules.toml"), files.get("plays.toml")
     rules = build_rules(rules_file, files.get("team.toml"))
@@ -88,7 +88,7 @@ def _build(files: Mapping[str, ReadFile]) -> Team | None:
     if not isinstance(shape, TeamFile):
         return None
     about = {"school": shape.school, **shape.about} if shape.school else dict(shape.about)
-    return Team(
+    return TeamBook(
         name=shape.name,
         positions=tuple(one.noun for one in positions),
         fronts=tuple(one.noun for one in fronts),
@@ -105,5 +105,5 @@ def _build(files: Mapping[str, ReadFile]) -> Team | None:
     )
 
 
-def _roster(file: ReadFile | None) -> tuple[RosterEntry, ...]:
-    return tuple(RosterEntry(row.number, row.name, tuple(row.positions)) for _, row in rows_of(file, "player"))
+def _roster(file: ReadFile | None) -> tuple[TeamPlayer, ...]:
+    return tuple(TeamPlayer(row.number, row.name, tuple(row.positions)) for _, row in rows_of(file, "player"))

@@ -74,11 +74,11 @@ class Findings:
 
 
 def _shown(found: object) -> str:
-    text = found if isinstance(found, Shown) else _written(found)
+    text = found if isinstance(found, Verbatim) else _written(found)
     return text if len(text) <= SHOWN_CHARACTERS else text[: SHOWN_CHARACTERS - 1] + "…"
 
 
-class Shown(str):
+class Verbatim(str):
     """Words to show as they are, without quotes."""
 
     __slots__ = ()
@@ -145,9 +145,9 @@ def add_one(
     key = key_of(where)
     if kind == "extra_forbidden":
         known = _keys_of(_shape_at(shape, where[:-1]))
-        findings.add(key, f"a known key: {one_of(known, where[-1])}", Shown("this key"), within)
+        findings.add(key, f"a known key: {one_of(known, where[-1])}", Verbatim("this key"), within)
     elif kind == "missing":
-        findings.add(key, _described(shape, where) or _container(shape, where), Shown("nothing"), within)
+        findings.add(key, _described(shape, where) or _container(shape, where), Verbatim("nothing"), within)
     elif kind == "enum" or is_key:
         found = where[-1] if is_key else error["input"]
         words = re.findall(r"'([^']*)'", str(context.get("expected", "")))

@@ -13,7 +13,7 @@ from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Fie
 
 from quizgen.football.defense import DEFENSE_SIZE, Landmark, Numbering, PlayerClass, Shade
 from quizgen.football.formation import Role, RuleBook
-from quizgen.football.pressure import Coverage, CoverJob, Part, Path, RunJob, Trigger
+from quizgen.football.pressure import Coverage, CoverJob, Path, RunJob, RushPart, Trigger
 from quizgen.football.rules import CrackRule, EdgeRule, LeadRule, PullFirst, PullSecond
 from quizgen.football.scheme import Flow, Job, Phase, ReadMan, SchemeFamily, Slide
 from quizgen.football.sides import Side, Toward
@@ -285,7 +285,7 @@ class RushRow(Shape):
     gap: GapWord
     order: Annotated[int, Field(ge=1, le=6, description="a whole number from 1 (first through) to 6")] = 1
     path: Word[Path] = Path.STRAIGHT
-    part: Word[Part] = Part.GAP
+    part: Word[RushPart] = RushPart.GAP
     second_gap: GapWord | None = None
 
 

@@ -14,7 +14,7 @@ from itertools import combinations, count
 from quizgen.drawing.boxes import Box, spread, text_width
 from quizgen.drawing.frame import EDGE_LANE_YD, WIDTH_PX, Frame
 from quizgen.drawing.scene import Scene
-from quizgen.drawing.values import Half, OnHalf, OnMan, OnTrack, Span, Tap
+from quizgen.drawing.values import OnHalf, OnMan, OnTrack, ScreenHalf, Span, Tap
 
 SMALLEST_PX = 44.0
 LIKED_PX = 48.0
@@ -25,7 +25,7 @@ STEP_PX = 6.0
 
 
 @dataclass(frozen=True, slots=True)
-class Cell:
+class TapCell:
     """One tap in pixels: ``hit`` is its area, ``anchor`` the place on the field it stands for.
 
     ``chip`` is the drawn button, None where the thing itself is tapped. ``gap`` holds the edges of a lane, else None.
@@ -38,11 +38,11 @@ class Cell:
     gap: tuple[float, float] | None = None
 
 
-def cells_of(scene: Scene, frame: Frame, obstacles: Sequence[Box]) -> tuple[Cell, ...]:
+def cells_of(scene: Scene, frame: Frame, obstacles: Sequence[Box]) -> tuple[TapCell, ...]:
     """The cells of all taps, in the order of the taps; chips keep clear of ``obstacles`` (symbols, in pixels)."""
     on_things = [_cell_on_thing(tap, scene, frame) for tap in scene.taps if not isinstance(tap.target, Span)]
     lanes = [_cell_of_lane(tap, tap.target, scene, frame) for tap in scene.taps if isinstance(tap.target, Span)]
-    cells: list[Cell] = []
+    cells: list[TapCell] = []
     direct, crowded = _settled(on_things)
     cells += direct
     for row in crowded:
@@ -53,31 +53,31 @@ def cells_of(scene: Scene, frame: Frame, obstacles: Sequence[Box]) -> tuple[Cell
     return tuple(sorted(cells, key=lambda cell: order[cell.tap.id]))
 
 
-def _cell_on_thing(tap: Tap, scene: Scene, frame: Frame) -> Cell:
+def _cell_on_thing(tap: Tap, scene: Scene, frame: Frame) -> TapCell:
     if isinstance(tap.target, OnMan):
         x, y = frame.px(scene.place(tap.target.of))
-        return Cell(tap, Box(x, y, LIKED_PX, LIKED_PX), (x, y))
+        return TapCell(tap, Box(x, y, LIKED_PX, LIKED_PX), (x, y))
     if isinstance(tap.target, OnHalf):
         x, y = frame.px(scene.place(tap.target.of))
-        way = -1.0 if (tap.target.half is Half.LEFT) != frame.is_turned else 1.0
-        return Cell(tap, Box(x + way * SMALLEST_PX / 2, y, SMALLEST_PX, LIKED_PX), (x + way * 6.0, y))
+        way = -1.0 if (tap.target.half is ScreenHalf.LEFT) != frame.is_turned else 1.0
+        return TapCell(tap, Box(x + way * SMALLEST_PX / 2, y, SMALLEST_PX, LIKED_PX), (x + way * 6.0, y))
     assert isinstance(tap.target, OnTrack)
     track = next(track for track in scene.tracks if track.id == tap.target.of)
     (x, y), (from_x, from_y) = frame.px(track.points[-1]), frame.px(track.points[-2])
     length = max(1.0, ((x - from_x) ** 2 + (y - from_y) ** 2) ** 0.5)
     beyond = (x + (x - from_x) / length * 20.0, y + (y - from_y) / length * 20.0)
     chip = _chip(tap, *beyond, SMALLEST_PX)
-    return Cell(tap, Box(*beyond, LIKED_PX, LIKED_PX), (x, y), chip)
+    return TapCell(tap, Box(*beyond, LIKED_PX, LIKED_PX), (x, y), chip)
 
 
-def _cell_of_lane(tap: Tap, span: Span, scene: Scene, frame: Frame) -> Cell:
+def _cell_of_lane(tap: Tap, span: Span, scene: Scene, frame: Frame) -> TapCell:
     x_from, x_to = scene.span_x(span)
     ends = (frame.window.x_from, frame.window.x_to)
     low = x_from if x_from is not None else max(ends[0], (x_to if x_to is not None else ends[1]) - EDGE_LANE_YD)
     high = x_to if x_to is not None else min(ends[1], (x_from if x_from is not None else ends[0]) + EDGE_LANE_YD)
     left, right = sorted((frame.x_px(low), frame.x_px(high)))
     middle = (left + right) / 2
-    return Cell(tap, Box(middle, 0.0, LIKED_PX, LIKED_PX), (middle, 0.0), None, (left, right))
+    return TapCell(tap, Box(middle, 0.0, LIKED_PX, LIKED_PX), (middle, 0.0), None, (left, right))
 
 
 def _chip(tap: Tap, x: float, y: float, cell_width: float) -> Box:
@@ -85,14 +85,14 @@ def _chip(tap: Tap, x: float, y: float, cell_width: float) -> Box:
     return Box(x, y, width, CHIP_HEIGHT_PX)
 
 
-def _settled(cells: list[Cell]) -> tuple[list[Cell], list[list[Cell]]]:
+def _settled(cells: list[TapCell]) -> tuple[list[TapCell], list[list[TapCell]]]:
     """The cells that can lie on their things, and rows of those that are too close together for it."""
     for size in (LIKED_PX, SMALLEST_PX):
         resized = [_on_hit(cell, Box(*_inside(cell.hit), min(size, cell.hit.width), size)) for cell in cells]
         if not any(one.hit.overlaps(two.hit) for one, two in combinations(resized, 2)):
             return resized, []
-    kept: list[list[Cell]] = []
-    crowded: list[list[Cell]] = []
+    kept: list[list[TapCell]] = []
+    crowded: list[list[TapCell]] = []
     for row in _rows(resized):
         shifted = _shifted_row(row)
         (kept if shifted else crowded).append(shifted or row)
@@ -111,7 +111,7 @@ def _settled(cells: list[Cell]) -> tuple[list[Cell], list[list[Cell]]]:
     return [], sorted(kept + crowded, key=lambda row: row[0].hit.y)
 
 
-def _on_hit(cell: Cell, hit: Box) -> Cell:
+def _on_hit(cell: TapCell, hit: Box) -> TapCell:
     """The cell with another area, its chip (if it has one) in the middle of it."""
     chip = None if cell.chip is None else Box(hit.x, hit.y, cell.chip.width, cell.chip.height)
     return replace(cell, hit=hit, chip=chip)
@@ -121,8 +121,8 @@ def _inside(box: Box) -> tuple[float, float]:
     return min(max(box.x, box.width / 2), WIDTH_PX - box.width / 2), box.y
 
 
-def _rows(cells: list[Cell]) -> list[list[Cell]]:
-    rows: list[list[Cell]] = []
+def _rows(cells: list[TapCell]) -> list[list[TapCell]]:
+    rows: list[list[TapCell]] = []
     for cell in sorted(cells, key=lambda cell: (cell.hit.y, cell.hit.x)):
         if rows and cell.hit.y - rows[-1][0].hit.y <= SMALLEST_PX / 2:
             rows[-1].append(cell)
@@ -131,7 +131,7 @@ def _rows(cells: list[Cell]) -> list[list[Cell]]:
     return rows
 
 
-def _shifted_row(row: list[Cell]) -> list[Cell]:
+def _shifted_row(row: list[TapCell]) -> list[TapCell]:
     """The row pushed apart sideways, or [] when somebody would be pushed too far."""
     if len(row) > ROW_LIMIT:
         return []
@@ -145,7 +145,7 @@ def _shifted_row(row: list[Cell]) -> list[Cell]:
     ]
 
 
-def _outward(row: list[Cell]) -> Iterator[float]:
+def _outward(row: list[TapCell]) -> Iterator[float]:
     """Heights for a row of chips beside a row of men: away from the line of scrimmage."""
     start = sum(cell.hit.y for cell in row) / len(row)
     way = -1.0 if start < 1.0 else 1.0
@@ -165,13 +165,13 @@ def _steps(start: float, stop: float) -> Iterator[float]:
 
 
 def _chip_row(
-    cells: list[Cell], placed: Sequence[Cell], obstacles: Sequence[Box], heights: Iterator[float]
-) -> list[Cell]:
+    cells: list[TapCell], placed: Sequence[TapCell], obstacles: Sequence[Box], heights: Iterator[float]
+) -> list[TapCell]:
     """The cells as chips in one row (more when they are many) at the first height that is free."""
     ordered = sorted(cells, key=lambda cell: (cell.anchor[0], cell.hit.x))
     rows = -(-len(ordered) // ROW_LIMIT)
     width = max(SMALLEST_PX, min(LIKED_PX, WIDTH_PX / -(-len(ordered) // rows)))
-    laid: list[Cell] = []
+    laid: list[TapCell] = []
     for row in range(rows):
         members = ordered[row::rows]
         places = spread([cell.anchor[0] for cell in members], width, width / 2, WIDTH_PX - width / 2)
@@ -184,8 +184,8 @@ def _chip_row(
     return laid
 
 
-def _row_layer(members: list[Cell], places: list[float], width: float) -> Callable[[float], list[Cell]]:
-    def lay(height: float) -> list[Cell]:
+def _row_layer(members: list[TapCell], places: list[float], width: float) -> Callable[[float], list[TapCell]]:
+    def lay(height: float) -> list[TapCell]:
         return [
             replace(cell, hit=Box(x, height, width, LIKED_PX), chip=_chip(cell.tap, x, height, width))
             for cell, x in zip(members, places, strict=True)
@@ -194,7 +194,7 @@ def _row_layer(members: list[Cell], places: list[float], width: float) -> Callab
     return lay
 
 
-def _is_free(trial: Sequence[Cell], placed: Sequence[Cell], obstacles: Sequence[Box]) -> bool:
+def _is_free(trial: Sequence[TapCell], placed: Sequence[TapCell], obstacles: Sequence[Box]) -> bool:
     if any(cell.hit.overlaps(other.hit) for cell in trial for other in placed):
         return False
     return not any(

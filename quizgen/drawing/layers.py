@@ -12,11 +12,23 @@ from quizgen.drawing import labels, lines, motion, picture, signs
 from quizgen.drawing.frame import WIDTH_PX
 from quizgen.drawing.labels import Label, Sign
 from quizgen.drawing.lines import px
-from quizgen.drawing.values import BandState, Blocker, Defender, End, MarkKind, OnHalf, OnMan, Phase, Span, Symbol, Tone
+from quizgen.drawing.values import (
+    BandState,
+    Blocker,
+    Defender,
+    End,
+    MarkKind,
+    OnHalf,
+    OnMan,
+    Span,
+    Symbol,
+    Tone,
+    TrackPhase,
+)
 
 if TYPE_CHECKING:
-    from quizgen.drawing.cells import Cell
-    from quizgen.drawing.picture import Line, Man, Strip
+    from quizgen.drawing.cells import TapCell
+    from quizgen.drawing.picture import DrawnLine, DrawnMan, Strip
     from quizgen.drawing.svg import Pen
 
 BAND_INSET_PX = 3.0
@@ -114,12 +126,14 @@ def tracks(pen: Pen) -> Any:
     return group
 
 
-def _track(pen: Pen, line: Line) -> list[Any]:
+def _track(pen: Pen, line: DrawnLine) -> list[Any]:
     track = line.track
     is_heavy = track.is_own or track.tone is not Tone.NEUTRAL
     colour = "ink" if track.tone is Tone.NEUTRAL else track.tone.value
     look: dict[str, Any] = {"stroke": colour, "stroke_width": 4} if is_heavy else {}
-    dash: dict[str, Any] = {"stroke_dasharray": "8 6" if is_heavy else "6 5"} if track.phase is Phase.SECOND else {}
+    dash: dict[str, Any] = (
+        {"stroke_dasharray": "8 6" if is_heavy else "6 5"} if track.phase is TrackPhase.SECOND else {}
+    )
     shaft = list(line.points)
     if track.end is End.ARROW:
         shaft = lines.trimmed(shaft, 0.0, lines.HEAD_PX * 0.7)
@@ -149,7 +163,7 @@ def taps(pen: Pen) -> Any:
     return group
 
 
-def _ring(pen: Pen, cell: Cell) -> list[Any]:
+def _ring(pen: Pen, cell: TapCell) -> list[Any]:
     look: dict[str, Any] = {"class_": "gs-ring", "fill": "none", "stroke": "tap", "stroke_width": 2.5}
     target, own = cell.tap.target, pen.picture.scene.find_own()
     assert isinstance(target, OnMan | OnHalf)
@@ -161,7 +175,7 @@ def _ring(pen: Pen, cell: Cell) -> list[Any]:
     return [pen.path(signs.half_ring(radius, target.half), transform=move, **look)]
 
 
-def _leader(pen: Pen, cell: Cell, *, is_live: bool) -> Any:
+def _leader(pen: Pen, cell: TapCell, *, is_live: bool) -> Any:
     """What joins a chip to its thing: a funnel from a lane, a line from a man."""
     chip = cell.chip
     assert chip is not None
@@ -175,12 +189,12 @@ def _leader(pen: Pen, cell: Cell, *, is_live: bool) -> Any:
     return pen.path(data, class_="gs-funnel", fill="tap", stroke="tap", stroke_width=1, fill_opacity=0.13, **events)
 
 
-def _is_shared(pen: Pen, cell: Cell) -> bool:
+def _is_shared(pen: Pen, cell: TapCell) -> bool:
     """Whether the thing is tapped in more than one part of the question, so that its chips must be told apart."""
     return any(other.tap.target == cell.tap.target and other.tap.part != cell.tap.part for other in pen.picture.cells)
 
 
-def _chip(pen: Pen, cell: Cell) -> list[Any]:
+def _chip(pen: Pen, cell: TapCell) -> list[Any]:
     chip, mark = cell.chip, cell.tap.mark
     assert chip is not None
     if not mark and _is_shared(pen, cell):
@@ -209,7 +223,7 @@ def men(pen: Pen) -> Any:
     return group
 
 
-def _blocker(pen: Pen, man: Man, who: Blocker) -> Any:
+def _blocker(pen: Pen, man: DrawnMan, who: Blocker) -> Any:
     look: dict[str, Any] = {"stroke": "dim", "stroke_width": 1.5} if who.is_dim else {}
     if who.is_puller:
         look = {"stroke_width": 3.5}
@@ -226,7 +240,7 @@ def _blocker(pen: Pen, man: Man, who: Blocker) -> Any:
     return pen.moving(group, man.path)
 
 
-def _defender(pen: Pen, man: Man, who: Defender) -> Any:
+def _defender(pen: Pen, man: DrawnMan, who: Defender) -> Any:
     group = pen.group()
     size = picture.letter_px(who)
     if who.is_own:
@@ -243,7 +257,7 @@ def _defender(pen: Pen, man: Man, who: Defender) -> Any:
     return pen.moving(group, man.path)
 
 
-def _marks(pen: Pen, man: Man) -> list[Any]:
+def _marks(pen: Pen, man: DrawnMan) -> list[Any]:
     radius = max(man.width, man.height) / 2 + 4.0
     parts: list[Any] = []
     for kind in man.marks:

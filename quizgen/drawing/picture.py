@@ -12,7 +12,7 @@ from itertools import combinations, pairwise
 
 from quizgen.drawing import labels
 from quizgen.drawing.boxes import Box, text_width
-from quizgen.drawing.cells import Cell, cells_of
+from quizgen.drawing.cells import TapCell, cells_of
 from quizgen.drawing.crowd import Crowd, bead
 from quizgen.drawing.frame import WIDTH_PX, Frame, frame_of
 from quizgen.drawing.labels import Label, Path, Sign, Thing
@@ -49,7 +49,7 @@ BAND_BOTTOM_YD = 1.55
 
 
 @dataclass(frozen=True, slots=True)
-class Man:
+class DrawnMan:
     """A man in pixels: the box of his symbol (centred on his place) and where he is over time."""
 
     man: Blocker | Defender
@@ -64,7 +64,7 @@ class Man:
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class DrawnLine:
     """A track in pixels, cut back to the edges of the symbols it joins."""
 
     track: Track
@@ -87,9 +87,9 @@ class Picture:
 
     scene: Scene
     frame: Frame
-    men: tuple[Man, ...]
-    cells: tuple[Cell, ...]
-    lines: tuple[Line, ...]
+    men: tuple[DrawnMan, ...]
+    cells: tuple[TapCell, ...]
+    lines: tuple[DrawnLine, ...]
     strips: tuple[Strip, ...]
     labels: tuple[Label, ...]
     sights: tuple[tuple[XY, XY], ...]
@@ -122,7 +122,7 @@ def _is_in(scene: Scene, frame: Frame, man_id: str) -> bool:
     return all(frame.holds(scene.place(man_id, t)) for t in scene.times_s(man_id))
 
 
-def _man(man: Blocker | Defender, scene: Scene, frame: Frame) -> Man:
+def _man(man: Blocker | Defender, scene: Scene, frame: Frame) -> DrawnMan:
     marks = tuple(mark.kind for mark in scene.marks if mark.of == man.id)
     if isinstance(man, Blocker):
         width = height = 2 * radius_px(frame)
@@ -130,10 +130,10 @@ def _man(man: Blocker | Defender, scene: Scene, frame: Frame) -> Man:
         width, height = text_width(man.label, letter_px(man)), letter_px(man) + 1.0
         if man.is_own:
             width, height = max(28.0, width + 8.0), OWN_HEIGHT_PX
-    return Man(man, width, height, labels.kept_inside(man_path(scene, frame, man.id), width), marks)
+    return DrawnMan(man, width, height, labels.kept_inside(man_path(scene, frame, man.id), width), marks)
 
 
-def apart(men: tuple[Man, ...], frame: Frame) -> tuple[Man, ...]:
+def apart(men: tuple[DrawnMan, ...], frame: Frame) -> tuple[DrawnMan, ...]:
     """The men, with defenders who would stand on one another before the snap set a little to either side: who lines up
     a foot from the next man is still read, and hides nobody. Deep and wide, not drawn to scale, it may be more. Two
     whom the picture's edge has pushed onto one place go apart the way they stand."""
@@ -159,7 +159,7 @@ def apart(men: tuple[Man, ...], frame: Frame) -> tuple[Man, ...]:
     return tuple(_set_aside(man, shift.get(man.man.id, 0.0)) for man in men)
 
 
-def _limits(man: Man) -> tuple[float, float]:
+def _limits(man: DrawnMan) -> tuple[float, float]:
     """How far a man may be set to the left (negative) and to the right, within the picture."""
     x, y = man.path[0][1:]
     is_to_scale = abs(y) < DEEP_PX and SIDE_PX < x < WIDTH_PX - SIDE_PX
@@ -167,7 +167,7 @@ def _limits(man: Man) -> tuple[float, float]:
     return min(0.0, max(-most, half - x)), max(0.0, min(most, WIDTH_PX - half - x))
 
 
-def _set_aside(man: Man, dx: float) -> Man:
+def _set_aside(man: DrawnMan, dx: float) -> DrawnMan:
     """The man with the place where he starts moved sideways; where he gets to stays."""
     start = man.path[0][1:]
     path = tuple((t_s, x + dx, y) if (x, y) == start else (t_s, x, y) for t_s, x, y in man.path)
@@ -184,7 +184,7 @@ def letter_px(man: Defender) -> float:
     return LETTER_PX if len(man.label) < 3 else LETTER_PX - 2.0
 
 
-def _line(track: Track, men: tuple[Man, ...], frame: Frame) -> Line:
+def _line(track: Track, men: tuple[DrawnMan, ...], frame: Frame) -> DrawnLine:
     points = [frame.px(point) for point in track.points]
     here = [man for man in men if _distance(man, points[0]) < HERE_PX]
     start = max((_half(man) + 3.0 for man in here), default=0.0)
@@ -192,14 +192,14 @@ def _line(track: Track, men: tuple[Man, ...], frame: Frame) -> Line:
     if track.end is not End.PLAIN:
         others = [man for man in men if man not in here]
         end = max((_half(man) + 4.0 - _distance(man, points[-1]) for man in others), default=0.0)
-    return Line(track, tuple(trimmed(points, start, max(0.0, end))))
+    return DrawnLine(track, tuple(trimmed(points, start, max(0.0, end))))
 
 
-def _half(man: Man) -> float:
+def _half(man: DrawnMan) -> float:
     return max(man.width, man.height) / 2 if isinstance(man.man, Defender) and man.man.is_own else man.height / 2
 
 
-def _distance(man: Man, point: XY) -> float:
+def _distance(man: DrawnMan, point: XY) -> float:
     return math.dist(man.path[0][1:], point)
 
 
@@ -208,7 +208,7 @@ def _strip(band: Band, scene: Scene, frame: Frame) -> Strip:
     return Strip(band, span_path(scene, frame, band.span), min(edges), max(edges))
 
 
-def _sights(scene: Scene, men: tuple[Man, ...]) -> tuple[tuple[XY, XY], ...]:
+def _sights(scene: Scene, men: tuple[DrawnMan, ...]) -> tuple[tuple[XY, XY], ...]:
     own = next((man for man in men if isinstance(man.man, Defender) and man.man.is_own), None)
     watched = [man for man in men if MarkKind.EYES in man.marks and man is not own]
     if own is None:
@@ -223,9 +223,9 @@ def _sights(scene: Scene, men: tuple[Man, ...]) -> tuple[tuple[XY, XY], ...]:
 def _labels(
     scene: Scene,
     frame: Frame,
-    men: tuple[Man, ...],
-    cells: tuple[Cell, ...],
-    lines: tuple[Line, ...],
+    men: tuple[DrawnMan, ...],
+    cells: tuple[TapCell, ...],
+    lines: tuple[DrawnLine, ...],
     strips: tuple[Strip, ...],
 ) -> tuple[Label, ...]:
     """Every label in its place; the ones that can move least are placed first."""
@@ -300,7 +300,7 @@ def _with_stem(label: Label, strip: Strip, end_s: float) -> Label:
     return replace(label, stem=(labels.at(strip.path, end_s)[0] - box.x, edge - box.y))
 
 
-def _order_label(line: Line) -> tuple[Label, list[tuple[float, float]]]:
+def _order_label(line: DrawnLine) -> tuple[Label, list[tuple[float, float]]]:
     """The number of a track: on its line, where that is long enough to be seen on either side, else beside it."""
     label = Label(str(line.track.order), ((0.0, 0.0, 0.0),), 17.0, 17.0, None, True)
     is_long = math.dist(line.points[0], line.points[-1]) >= ON_LINE_PX
@@ -313,7 +313,7 @@ def _order_label(line: Line) -> tuple[Label, list[tuple[float, float]]]:
     return label, [*offsets, *((x + dx, y + dy) for dx, dy in labels.around(0.0, 0.0, first=20.0))]
 
 
-def _verdict_label(line: Line) -> tuple[Label, list[tuple[float, float]]]:
+def _verdict_label(line: DrawnLine) -> tuple[Label, list[tuple[float, float]]]:
     sign = Sign.TICK if line.track.tone is Tone.RIGHT else Sign.CROSS
     label = Label("", ((0.0, 0.0, 0.0),), labels.ICON_PX, labels.ICON_PX, sign)
     on_line = [along(line.points, share)[0] for share in (0.6, 0.5, 0.7, 0.4, 0.8, 0.3, 0.9)]
@@ -321,13 +321,13 @@ def _verdict_label(line: Line) -> tuple[Label, list[tuple[float, float]]]:
     return label, [*on_line, *((x + dx, y + dy) for dx, dy in labels.around(0.0, 0.0, first=13.0))]
 
 
-def _beads(line: Line) -> list[XY]:
+def _beads(line: DrawnLine) -> list[XY]:
     length = sum(math.dist(a, b) for a, b in pairwise(line.points))
     count = max(2, int(length / 8.0))
     return [along(line.points, step / count)[0] for step in range(count + 1)]
 
 
-def _notes(scene: Scene, frame: Frame, men: tuple[Man, ...]) -> list[tuple[Label, list[tuple[float, float]]]]:
+def _notes(scene: Scene, frame: Frame, men: tuple[DrawnMan, ...]) -> list[tuple[Label, list[tuple[float, float]]]]:
     signs = {Tone.RIGHT: Sign.TICK, Tone.WRONG: Sign.CROSS, Tone.NEUTRAL: None}
     drawn = {man.man.id: man for man in men}
     found = []
@@ -350,9 +350,9 @@ def _notes(scene: Scene, frame: Frame, men: tuple[Man, ...]) -> list[tuple[Label
 def _edges(
     scene: Scene,
     frame: Frame,
-    men: tuple[Man, ...],
-    cells: tuple[Cell, ...],
-    lines: tuple[Line, ...],
+    men: tuple[DrawnMan, ...],
+    cells: tuple[TapCell, ...],
+    lines: tuple[DrawnLine, ...],
     words: tuple[Label, ...],
 ) -> tuple[float, float]:
     """Upper and lower edge of the picture, so that everything is in it at any time."""

@@ -25,7 +25,6 @@ from quizgen.drawing.values import (
     Blocker,
     Defender,
     End,
-    Half,
     Key,
     Mark,
     MarkKind,
@@ -34,15 +33,16 @@ from quizgen.drawing.values import (
     OnHalf,
     OnMan,
     OnTrack,
-    Phase,
     Point,
     SceneError,
+    ScreenHalf,
     Span,
     Symbol,
     Tap,
     Target,
     Tone,
     Track,
+    TrackPhase,
     Window,
 )
 
@@ -54,7 +54,7 @@ __all__ = [
     "Symbol",
     "Track",
     "Point",
-    "Phase",
+    "TrackPhase",
     "End",
     "Tone",
     "Band",
@@ -65,7 +65,7 @@ __all__ = [
     "OnMan",
     "OnHalf",
     "OnTrack",
-    "Half",
+    "ScreenHalf",
     "Note",
     "Mark",
     "MarkKind",
@@ -267,5 +267,5 @@ def _mirrored_target(target: Target) -> Target:
     if isinstance(target, Span):
         return _mirrored_span(target)
     if isinstance(target, OnHalf):
-        return OnHalf(target.of, Half.RIGHT if target.half is Half.LEFT else Half.LEFT)
+        return OnHalf(target.of, ScreenHalf.RIGHT if target.half is ScreenHalf.LEFT else ScreenHalf.LEFT)
     return target

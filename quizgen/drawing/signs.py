@@ -6,7 +6,7 @@ Why it exists: shapes are told apart from where they stand. What it must not kno
 from __future__ import annotations
 
 from quizgen.drawing.lines import path, px
-from quizgen.drawing.values import Half
+from quizgen.drawing.values import ScreenHalf
 
 TICK = "M-4 0.2L-1.2 3.2L4.2 -3.2"
 CROSS = "M-3.2 -3.2L3.2 3.2M3.2 -3.2L-3.2 3.2"
@@ -21,10 +21,10 @@ def own_man(width: float, height: float, *, is_turned: bool = False) -> str:
     return path([(x, y * flip) for x, y in corners]) + "Z"
 
 
-def half_ring(radius: float, half: Half) -> str:
+def half_ring(radius: float, half: ScreenHalf) -> str:
     """Half a ring around a man, open toward his other half."""
-    sweep = 0 if half is Half.LEFT else 1
-    side = -2.0 if half is Half.LEFT else 2.0
+    sweep = 0 if half is ScreenHalf.LEFT else 1
+    side = -2.0 if half is ScreenHalf.LEFT else 2.0
     return f"M{px(side)} {px(-radius)}A{px(radius)} {px(radius)} 0 0 {sweep} {px(side)} {px(radius)}"
 
 

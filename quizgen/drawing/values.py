@@ -35,7 +35,7 @@ class Symbol(Enum):
     SQUARE = "square"
 
 
-class Phase(Enum):
+class TrackPhase(Enum):
     """First movement is a solid line; what comes second is dashed."""
 
     FIRST = "first"
@@ -67,7 +67,7 @@ class BandState(Enum):
     OPEN = "open"
 
 
-class Half(Enum):
+class ScreenHalf(Enum):
     """The left or right half of a man, as the defense sees him."""
 
     LEFT = "left"
@@ -165,7 +165,7 @@ class Track:
 
     id: str
     points: tuple[Point, ...]
-    phase: Phase = Phase.FIRST
+    phase: TrackPhase = TrackPhase.FIRST
     end: End = End.ARROW
     order: int | None = None
     tone: Tone = Tone.NEUTRAL
@@ -229,7 +229,7 @@ class OnHalf:
     """One half of a man or of the block he makes, as the thing that is tapped."""
 
     of: str
-    half: Half
+    half: ScreenHalf
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from itertools import pairwise
 from quizgen.football.defense import Alignment, Front, Landmark, PlayerClass, Position, Spot
 from quizgen.football.errors import NoRule
 from quizgen.football.formation import Formation, Role
-from quizgen.football.pressure import CallGap, Drop, Part, Pressure, RunJob, Rush
+from quizgen.football.pressure import CallGap, Drop, Pressure, RunJob, Rush, RushPart
 from quizgen.football.rules import EdgeRule, Measures, TeamRules
 from quizgen.football.sides import Gap, Side, Toward
 from quizgen.football.team import Situation
@@ -174,7 +174,7 @@ def _man(
 def is_edge(man: Man, formation: Formation, gaps: tuple[Gap, ...] | None = None) -> bool:
     """Whether he is the rusher on the outermost gap of a side, the man a kick-out block is meant for; by ``gaps``
     where he has exchanged his own."""
-    if man.rush is None or man.rush.part is Part.TWO_GAP:
+    if man.rush is None or man.rush.part is RushPart.TWO_GAP:
         return False
     return any(gap in (formation.outermost(Side.LEFT), formation.outermost(Side.RIGHT)) for gap in gaps or man.gaps)
 

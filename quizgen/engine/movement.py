@@ -13,7 +13,7 @@ from math import hypot
 from quizgen.engine.alignment import Man
 from quizgen.football.errors import CannotRun, NoRule
 from quizgen.football.formation import Formation, OffensivePlayer, Role
-from quizgen.football.scheme import JOBS, Flow, Intent, Job, JobRule, Place, Row, Who
+from quizgen.football.scheme import JOBS, Flow, Intent, Job, JobRow, JobRule, Place, Who
 from quizgen.football.sides import Gap, Side
 from quizgen.football.team import Situation
 
@@ -72,7 +72,7 @@ class BlockerMove:
         )
 
 
-def assign_jobs(s: Situation) -> dict[str, tuple[OffensivePlayer, Row]]:
+def assign_jobs(s: Situation) -> dict[str, tuple[OffensivePlayer, JobRow]]:
     """Each blocker's row, by player key: the more particular row overrules, among equals the later one.
 
     Raises:
@@ -81,7 +81,7 @@ def assign_jobs(s: Situation) -> dict[str, tuple[OffensivePlayer, Row]]:
     if s.formation.find(s.play.carrier) is None:
         missing = f"formation {s.formation.name!r} has no {s.play.carrier.value} to carry the ball"
         raise CannotRun(s.pressure.name, s.front.name, s.play.name, missing)
-    jobs: dict[str, tuple[int, OffensivePlayer, Row]] = {}
+    jobs: dict[str, tuple[int, OffensivePlayer, JobRow]] = {}
     for row in s.play.rows:
         who, men = _first_present(row, s.formation)
         if not men and not row.optional:
@@ -94,7 +94,7 @@ def assign_jobs(s: Situation) -> dict[str, tuple[OffensivePlayer, Row]]:
     return {key: (man, row) for key, (_, man, row) in jobs.items()}
 
 
-def _first_present(row: Row, formation: Formation) -> tuple[Who, tuple[OffensivePlayer, ...]]:
+def _first_present(row: JobRow, formation: Formation) -> tuple[Who, tuple[OffensivePlayer, ...]]:
     for who in row.who:
         men = tuple(p for p in formation.players if _is_meant(p, who))
         if men and JOBS[row.job].place is not Place.LINE and who.role is not None:
@@ -138,7 +138,7 @@ def move(s: Situation, men: tuple[Man, ...]) -> tuple[BlockerMove, ...]:
 
 
 def _move_line(
-    s: Situation, men: tuple[Man, ...], jobs: dict[str, tuple[OffensivePlayer, Row]]
+    s: Situation, men: tuple[Man, ...], jobs: dict[str, tuple[OffensivePlayer, JobRow]]
 ) -> tuple[BlockerMove, ...]:
     doubles = _doubles(s, men, jobs)
     surface = s.formation.surface
@@ -169,7 +169,7 @@ def _gap_width(surface: tuple[OffensivePlayer, ...], index: int, gaps: float) ->
     return abs(surface[neighbour].x - surface[index].x)
 
 
-def _doubles(s: Situation, men: tuple[Man, ...], jobs: dict[str, tuple[OffensivePlayer, Row]]) -> dict[str, float]:
+def _doubles(s: Situation, men: tuple[Man, ...], jobs: dict[str, tuple[OffensivePlayer, JobRow]]) -> dict[str, float]:
     """Steps of the men who double, in gaps: pairs around a down lineman's gap, from the aim outward, each man once."""
     surface, gaps = s.formation.surface, s.formation.gaps
     held = {gap for man in men if man.down for gap in man.gaps}
@@ -199,10 +199,10 @@ def aim_gap(s: Situation) -> Gap:
 def _arrive(
     s: Situation,
     men: tuple[Man, ...],
-    jobs: dict[str, tuple[OffensivePlayer, Row]],
+    jobs: dict[str, tuple[OffensivePlayer, JobRow]],
     line: tuple[BlockerMove, ...],
 ) -> tuple[BlockerMove, ...]:
-    placed: list[tuple[OffensivePlayer, Row, Gap]] = []
+    placed: list[tuple[OffensivePlayer, JobRow, Gap]] = []
     for man, row in jobs.values():
         rule = JOBS[row.job]
         if rule.place in (Place.LINE, Place.AWAY):
@@ -221,7 +221,7 @@ def _arrive(
     return tuple(moves)
 
 
-def _arrival_gap(s: Situation, men: tuple[Man, ...], row: Row, place: Place) -> Gap:
+def _arrival_gap(s: Situation, men: tuple[Man, ...], row: JobRow, place: Place) -> Gap:
     if place is Place.EDGE:
         return s.formation.outermost(PLAY_SIDE)
     if place is Place.BACK_EDGE:

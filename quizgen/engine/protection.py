@@ -17,7 +17,7 @@ from quizgen.engine.alignment import Man, line_up_call
 from quizgen.engine.what_if import spot_x
 from quizgen.football.errors import CannotRun, NoRule
 from quizgen.football.formation import Formation, OffensivePlayer
-from quizgen.football.pressure import CoverJob, Part, RunJob
+from quizgen.football.pressure import CoverJob, RunJob, RushPart
 from quizgen.football.scheme import Flow, Slide, Who
 from quizgen.football.sides import Gap, Letter, Side
 from quizgen.football.team import PassSituation
@@ -252,7 +252,7 @@ def _place(p: OffensivePlayer) -> int:
 def _matchup(s: PassSituation, man: Man, blockers: tuple[OffensivePlayer, ...]) -> Matchup:
     assert man.rush is not None
     outermost = any(gap == s.formation.outermost(gap.side) for gap in man.gaps)
-    contains = man.rush.part in (Part.EDGE, Part.CONTAIN) or outermost
+    contains = man.rush.part in (RushPart.EDGE, RushPart.CONTAIN) or outermost
     return Matchup(man, blockers, _half(s, man, blockers, contains), contains)
 
 

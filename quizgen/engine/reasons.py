@@ -9,16 +9,16 @@ from quizgen.engine.fits import Fit, Threat
 from quizgen.engine.lanes import Lane
 from quizgen.engine.protection import Half, Matchup, PassAnswer
 from quizgen.engine.reads import Read
-from quizgen.engine.verdict import Answer
+from quizgen.engine.verdict import RunAnswer
 
-Sentence = Callable[[Answer, Fit], str]
+Sentence = Callable[[RunAnswer, Fit], str]
 
 
-def _lane(answer: Answer, fit: Fit) -> str:
+def _lane(answer: RunAnswer, fit: Fit) -> str:
     return _own(answer, fit).name
 
 
-def _own(answer: Answer, fit: Fit) -> Lane:
+def _own(answer: RunAnswer, fit: Fit) -> Lane:
     assert fit.lane is not None  # only a man who covers or comes late may have none
     return answer.lanes[fit.lane]
 
@@ -32,7 +32,7 @@ def _kick(fit: Fit) -> str:
     return f"the {fit.threats[0].player.word}"
 
 
-def _keep(answer: Answer, fit: Fit) -> str:
+def _keep(answer: RunAnswer, fit: Fit) -> str:
     lane = _own(answer, fit)
     left = lane.left.player.word if lane.left else None
     right = lane.right.player.word if lane.right else None
@@ -41,7 +41,7 @@ def _keep(answer: Answer, fit: Fit) -> str:
     return f"{lane.name} is still outside the {left or right}, wherever he takes it"
 
 
-def _read_out(answer: Answer, fit: Fit) -> str:
+def _read_out(answer: RunAnswer, fit: Fit) -> str:
     return f"{_puller(fit)} pulls away: over the top to {_lane(answer, fit)}, the first lane there that nobody owns"
 
 
@@ -92,7 +92,7 @@ def threat_words(fit: Fit) -> str:
     return " and ".join(f"the {m.player.word}" for m in fit.threats)
 
 
-def because(answer: Answer, fit: Fit) -> str:
+def because(answer: RunAnswer, fit: Fit) -> str:
     """Why he is there, what threatens him and where he ends up if he loses; one or two sentences without the team's
     own words."""
     text = SENTENCES[fit.read](answer, fit)
@@ -104,7 +104,7 @@ def because(answer: Answer, fit: Fit) -> str:
     return f"{sentence} {threat[0].upper()}{threat[1:]}{lost}."
 
 
-def why(answer: Answer) -> str:
+def why(answer: RunAnswer) -> str:
     """The reason for the verdict in one sentence: a matching that holds, or the lanes that have too few men."""
     if answer.sound:
         conceded = ", ".join(answer.lanes[i].name for i in sorted(answer.conceded))

@@ -11,13 +11,13 @@ from quizgen.engine.fits import Fit
 from quizgen.engine.lanes import Lane
 from quizgen.engine.protection import Matchup, PassAnswer
 from quizgen.engine.reasons import because, because_rush, why
-from quizgen.engine.verdict import Answer, Numbers, solve
+from quizgen.engine.verdict import Numbers, RunAnswer, solve
 from quizgen.football.errors import CannotRun
 from quizgen.football.sides import Side
-from quizgen.football.team import Situation, Team, find_named
+from quizgen.football.team import Situation, TeamBook, find_named
 
 
-def fit_report(answer: Answer) -> dict[str, Any]:
+def fit_report(answer: RunAnswer) -> dict[str, Any]:
     """One situation as JSON-ready values; the keys are a stable interface."""
     s = answer.situation
     return {
@@ -46,7 +46,7 @@ def _heading(s: Situation) -> dict[str, Any]:
     }
 
 
-def _lane(answer: Answer, index: int, lane: Lane) -> dict[str, Any]:
+def _lane(answer: RunAnswer, index: int, lane: Lane) -> dict[str, Any]:
     beside = [block.player.word if block else None for block in (lane.left, lane.right)]
     return {
         "name": lane.name,
@@ -56,7 +56,7 @@ def _lane(answer: Answer, index: int, lane: Lane) -> dict[str, Any]:
     }
 
 
-def _fit(answer: Answer, fit: Fit) -> dict[str, Any]:
+def _fit(answer: RunAnswer, fit: Fit) -> dict[str, Any]:
     lane = answer.lanes[fit.lane] if fit.lane is not None else None
     return {
         "position": fit.man.position,
@@ -71,7 +71,7 @@ def _fit(answer: Answer, fit: Fit) -> dict[str, Any]:
     }
 
 
-def _names(answer: Answer, indices: Iterable[int]) -> list[str]:
+def _names(answer: RunAnswer, indices: Iterable[int]) -> list[str]:
     return [answer.lanes[index].name for index in indices]
 
 
@@ -79,7 +79,7 @@ def _numbers(numbers: Numbers) -> dict[str, int]:
     return {"lanes": numbers.lanes, "defenders": numbers.defenders}
 
 
-def row_values(answer: Answer) -> dict[str, Any]:
+def row_values(answer: RunAnswer) -> dict[str, Any]:
     """One line of the gap-sound table as JSON-ready values; the keys are a stable interface."""
     return {
         **_heading(answer.situation),
@@ -91,7 +91,7 @@ def row_values(answer: Answer) -> dict[str, Any]:
     }
 
 
-def situations(team: Team, *, call: str | None = None, play: str | None = None) -> Iterator[Situation]:
+def situations(team: TeamBook, *, call: str | None = None, play: str | None = None) -> Iterator[Situation]:
     """Every situation of the team's table: call x side x formation x scheme x direction, those that can't be run
     included.
 
@@ -106,7 +106,7 @@ def situations(team: Team, *, call: str | None = None, play: str | None = None) 
             yield Situation(team.rules, team.positions, front, pressure, to, formation, scheme, play_to)
 
 
-def check_situations(wanted: Iterable[Situation]) -> Iterator[Answer]:
+def check_situations(wanted: Iterable[Situation]) -> Iterator[RunAnswer]:
     """The engine's answers one by one; formations that lack a man whom the play needs have none.
 
     Raises:

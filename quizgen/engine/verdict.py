@@ -33,7 +33,7 @@ class Numbers:
 
 
 @dataclass(frozen=True)
-class Answer:
+class RunAnswer:
     """Everything the engine says about one situation; lanes from left to right, fits as the men line up from left to
     right."""
 
@@ -116,7 +116,7 @@ def _covers(lane: Lane, fit: Fit) -> bool:
     return fit.clock is not None and is_covered(lane, fit.man, fit.clock)
 
 
-def coverers(answer: Answer) -> tuple[tuple[int, str], ...]:
+def coverers(answer: RunAnswer) -> tuple[tuple[int, str], ...]:
     """Every (lane, position) where that man may own that lane in time: his own by gap and read, or one that support
     may fill."""
     s = answer.situation
@@ -141,12 +141,12 @@ def coverers(answer: Answer) -> tuple[tuple[int, str], ...]:
     return tuple(pairs)
 
 
-def _may_fill(answer: Answer, man: Man, index: int, *, vacated: bool) -> bool:
+def _may_fill(answer: RunAnswer, man: Man, index: int, *, vacated: bool) -> bool:
     lane = answer.lanes[index]
     return is_eligible(man, lane, vacated=vacated, play_to=answer.situation.play_to)
 
 
-def _hall_set(answer: Answer) -> tuple[tuple[int, ...], tuple[str, ...]]:
+def _hall_set(answer: RunAnswer) -> tuple[tuple[int, ...], tuple[str, ...]]:
     """Lanes reached by alternating paths from one that a largest matching leaves over, and every man who could be in
     them."""
     pairs = coverers(answer)
@@ -168,12 +168,12 @@ def _hall_set(answer: Answer) -> tuple[tuple[int, ...], tuple[str, ...]]:
     return tuple(sorted(wanted[row] for row in rows)), tuple(sorted({slots[c][0] for c in columns}))
 
 
-def _slot(answer: Answer, position: str, lane: int) -> tuple[str, int]:
+def _slot(answer: RunAnswer, position: str, lane: int) -> tuple[str, int]:
     """A man as one place in the matching; a two-gap player is one place for each of his lanes."""
     return (position, lane) if len(answer.fit(position).lanes) > 1 else (position, -1)
 
 
-def solve(s: Situation, men: tuple[Man, ...] | None = None) -> Answer:
+def solve(s: Situation, men: tuple[Man, ...] | None = None) -> RunAnswer:
     """The engine's answer for one situation; ``men`` are the eleven of the same call and formation, if already lined
     up.
 
@@ -188,11 +188,11 @@ def solve(s: Situation, men: tuple[Man, ...] | None = None) -> Answer:
     return _turn_back(s, _solve_right(turned, tuple(man.mirrored for man in reversed(men))))
 
 
-def _turn_back(s: Situation, answer: Answer) -> Answer:
+def _turn_back(s: Situation, answer: RunAnswer) -> RunAnswer:
     """The answer for ``s`` from the answer for the same snap turned round."""
     count = len(answer.lanes)
     turned = {m.player.key: m.mirrored for m in answer.moves}
-    return Answer(
+    return RunAnswer(
         s,
         tuple(turned[m.player.key] for m in reversed(answer.moves)),
         tuple(lane.mirrored(turned) for lane in reversed(answer.lanes)),
@@ -203,7 +203,7 @@ def _turn_back(s: Situation, answer: Answer) -> Answer:
     )
 
 
-def _solve_right(s: Situation, men: tuple[Man, ...]) -> Answer:
+def _solve_right(s: Situation, men: tuple[Man, ...]) -> RunAnswer:
     men = tuple(sorted(men, key=lambda man: (man.x, man.depth_yd)))
     moves = move(s, men)
     men = replace_cracked(s, men, moves)
@@ -216,7 +216,7 @@ def _solve_right(s: Situation, men: tuple[Man, ...]) -> Answer:
     aim = aim_gap(s)
     aim_x = next(lane.middle_x for lane in found if aim in lane.gaps)
     fits = fit_all(s, men, found, owners, aim_x, conceded)
-    return Answer(s, moves, found, fits, conceded, phases, aim_x)
+    return RunAnswer(s, moves, found, fits, conceded, phases, aim_x)
 
 
 def _is_conceded(s: Situation, lane: Lane) -> bool:

@@ -9,13 +9,13 @@ from enum import Enum
 from quizgen.engine.fits import Fit
 from quizgen.engine.support import is_eligible
 from quizgen.engine.timing import Arrival, arrival_s, ball_s, clock
-from quizgen.engine.verdict import Answer
+from quizgen.engine.verdict import RunAnswer
 from quizgen.football.errors import FootballValueError
 from quizgen.football.formation import Formation
 from quizgen.football.sides import Gap
 
 
-class How(Enum):
+class LossKind(Enum):
     """How a man loses his lane."""
 
     BEATEN = "beaten"
@@ -36,13 +36,13 @@ class Loss:
     """Where a man ends up (None: driven back, in no lane), what opens, and who could cover it, soonest first."""
 
     position: str
-    how: How
+    how: LossKind
     lane: int | None
     opens: tuple[int, ...]
     covers: tuple[Cover, ...]
 
 
-def beaten(answer: Answer, position: str) -> Loss:
+def beaten(answer: RunAnswer, position: str) -> Loss:
     """What follows when the blocker who threatens him wins.
 
     Raises:
@@ -51,10 +51,10 @@ def beaten(answer: Answer, position: str) -> Loss:
     fit = _owner(answer, position)
     if fit.threat is None:
         raise FootballValueError("position", position, "a man whom a blocker threatens")
-    return _loss(answer, fit, How.BEATEN, fit.lost_to)
+    return _loss(answer, fit, LossKind.BEATEN, fit.lost_to)
 
 
-def to_the_spot(answer: Answer, position: str) -> Loss:
+def to_the_spot(answer: RunAnswer, position: str) -> Loss:
     """What follows when he runs to where his gap was before the snap. He stands there from his arrival on, so the
     lane that counts is the one over the spot when the blocks have ended; where that is a blocker's own place, his own
     lane if it is beside that blocker, else the one nearer the center.
@@ -69,7 +69,7 @@ def to_the_spot(answer: Answer, position: str) -> Loss:
     over = [index for index, lane in enumerate(answer.lanes) if lane.covers(spot)]
     own = [index for index in over if index in fit.lanes]
     lane = min(own or over, key=lambda index: abs(answer.lanes[index].middle_x))
-    return _loss(answer, fit, How.SPOT, lane)
+    return _loss(answer, fit, LossKind.SPOT, lane)
 
 
 def spot_x(formation: Formation, gap: Gap) -> float:
@@ -80,19 +80,19 @@ def spot_x(formation: Formation, gap: Gap) -> float:
     return (inside + men[index].x) / 2 if index < len(men) else inside + gap.side.sign * 1.0
 
 
-def _owner(answer: Answer, position: str) -> Fit:
+def _owner(answer: RunAnswer, position: str) -> Fit:
     fit = answer.fit(position)
     if not fit.owns:
         raise FootballValueError("position", position, "a man who owns a lane against this play")
     return fit
 
 
-def _loss(answer: Answer, fit: Fit, how: How, ends_in: int | None) -> Loss:
+def _loss(answer: RunAnswer, fit: Fit, how: LossKind, ends_in: int | None) -> Loss:
     alone = tuple(i for i in fit.lanes if len(answer.owners(i)) <= 1 and i != ends_in)
     return Loss(fit.man.position, how, ends_in, alone, _covers(answer, fit, alone))
 
 
-def _covers(answer: Answer, loser: Fit, opened: tuple[int, ...]) -> tuple[Cover, ...]:
+def _covers(answer: RunAnswer, loser: Fit, opened: tuple[int, ...]) -> tuple[Cover, ...]:
     s = answer.situation
     found: list[tuple[float, Cover]] = []
     for fit in answer.fits:

@@ -51,7 +51,7 @@ class Path(Enum):
     HOLD = "hold"
 
 
-class Part(Enum):
+class RushPart(Enum):
     """A rusher's part in the run and the pass."""
 
     GAP = "gap"
@@ -68,13 +68,13 @@ class Rush:
     gap: CallGap
     order: int = 1
     path: Path = Path.STRAIGHT
-    part: Part = Part.GAP
+    part: RushPart = RushPart.GAP
     second_gap: CallGap | None = None
 
     def __post_init__(self) -> None:
         if not 1 <= self.order <= 6:
             raise FootballValueError("order", self.order, "a number from 1 to 6")
-        if (self.part is Part.TWO_GAP) != (self.second_gap is not None):
+        if (self.part is RushPart.TWO_GAP) != (self.second_gap is not None):
             raise FootballValueError("second_gap", self.position, "a second gap exactly when the part is 'two-gap'")
 
 

@@ -155,7 +155,7 @@ def _parse_role(words: str, text: str) -> Role | None:
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class JobRow:
     """One row of a play. ``who`` is tried in order and the first man whom the formation has takes the job; ``past``
     is the man whom a trap passes before it hits (None: the center); an ``optional`` row may find nobody."""
 
@@ -232,7 +232,7 @@ class Scheme:
 
     name: str
     family: SchemeFamily
-    rows: tuple[Row, ...]
+    rows: tuple[JobRow, ...]
     aim: Letter | None = Letter.A
     option: Option | None = None
     ball_s: float | None = None

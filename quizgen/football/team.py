@@ -41,7 +41,7 @@ def find_named(kind: str, name: str, things: Iterable[T]) -> T:
 
 
 @dataclass(frozen=True, slots=True)
-class RosterEntry:
+class TeamPlayer:
     """A player as little as the product needs of him: number, first name or nickname, positions."""
 
     number: int
@@ -50,7 +50,7 @@ class RosterEntry:
 
 
 @dataclass(frozen=True, slots=True)
-class Team:
+class TeamBook:
     """One team's defense, opponents and words; cross-checked by the content room that builds it.
 
     ``formations`` already hold the mirrored twins of formations that name one.
@@ -65,7 +65,7 @@ class Team:
     protections: tuple[Protection, ...] = ()
     rules: TeamRules = field(default_factory=TeamRules)
     words: Words = field(default_factory=Words)
-    roster: tuple[RosterEntry, ...] = ()
+    roster: tuple[TeamPlayer, ...] = ()
     time_zone: str = "UTC"
     season_end: str = ""
     about: Mapping[str, str] = field(default_factory=dict)
@@ -120,7 +120,7 @@ class PassSituation:
     turn_to: Side
 
 
-def situation(team: Team, call: str, to: Side, formation: str, play: str, play_to: Side) -> Situation:
+def situation(team: TeamBook, call: str, to: Side, formation: str, play: str, play_to: Side) -> Situation:
     """The situation of those names.
 
     Raises:
@@ -133,7 +133,9 @@ def situation(team: Team, call: str, to: Side, formation: str, play: str, play_t
     )
 
 
-def pass_situation(team: Team, call: str, to: Side, formation: str, protection: str, turn_to: Side) -> PassSituation:
+def pass_situation(
+    team: TeamBook, call: str, to: Side, formation: str, protection: str, turn_to: Side
+) -> PassSituation:
     """The pass of those names.
 
     Raises:

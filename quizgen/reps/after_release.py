@@ -9,7 +9,7 @@ from quizgen.football.formation import OffensivePlayer, Role
 from quizgen.football.sides import Side
 from quizgen.reps import pass_pictures
 from quizgen.reps.choices import word_part
-from quizgen.reps.kind import Kind, Question
+from quizgen.reps.kind import Question, RepKind
 from quizgen.reps.men import you_or
 from quizgen.reps.snap import Ground, PassSnap
 from quizgen.reps.wording import to_say
@@ -110,4 +110,4 @@ def _because(snap: PassSnap, mine: Release, taker: str, back: str) -> str:
     return w.say(rest, man=taker, back=back)
 
 
-KIND = Kind("after-release", "The back goes out", Ground.PASS, asks, build)
+KIND = RepKind("after-release", "The back goes out", Ground.PASS, asks, build)

@@ -10,7 +10,7 @@ from quizgen.engine.reads import Read
 from quizgen.engine.what_if import spot_x
 from quizgen.football.pressure import RunJob
 from quizgen.reps import pictures
-from quizgen.reps.kind import Kind, Question
+from quizgen.reps.kind import Question, RepKind
 from quizgen.reps.men import man_part, man_taps, you_or
 from quizgen.reps.pull_read import pull_words, pullers
 from quizgen.reps.snap import Ground, Snap
@@ -115,4 +115,4 @@ def _may_be_asked(fit: Fit) -> bool:
     return fit.man.drop is None or fit.man.drop.run is not RunJob.COVER
 
 
-KIND = Kind("behind-you", "Who has what he left", Ground.RUN, asks, build)
+KIND = RepKind("behind-you", "Who has what he left", Ground.RUN, asks, build)

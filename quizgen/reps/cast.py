@@ -5,7 +5,7 @@ Must not know: questions, answers, tones.
 
 from __future__ import annotations
 
-from quizgen.drawing.scene import Blocker, Defender, End, Phase, Point, Span, Symbol, Track
+from quizgen.drawing.scene import Blocker, Defender, End, Point, Span, Symbol, Track, TrackPhase
 from quizgen.engine.alignment import Man
 from quizgen.engine.lanes import Lane
 from quizgen.engine.movement import BlockerMove
@@ -100,7 +100,7 @@ class Cast:
         points = way(m)
         if arrived:
             points = (*points[:-1], Point(m.x_to, short_y(m)))
-        return Track(f"to-{self.blocker_id(m.player)}", points, Phase.FIRST, end, is_curved=m.rule.pulls)
+        return Track(f"to-{self.blocker_id(m.player)}", points, TrackPhase.FIRST, end, is_curved=m.rule.pulls)
 
 
 def short_y(m: BlockerMove) -> float:

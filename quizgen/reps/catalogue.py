@@ -21,9 +21,9 @@ from quizgen.football.formation import Formation
 from quizgen.football.pressure import Pressure
 from quizgen.football.scheme import Play, Protection, Scheme
 from quizgen.football.sides import Gap, Side
-from quizgen.football.team import PassSituation, Situation, Team
+from quizgen.football.team import PassSituation, Situation, TeamBook
 from quizgen.reps.ids import REP_HEX, SETUP_HEX, Setup, SetupIds, guise_id, picture_id, rep_id
-from quizgen.reps.kind import Kind, Question
+from quizgen.reps.kind import Question, RepKind
 from quizgen.reps.kinds import KINDS, AnyKind
 from quizgen.reps.mixing import mixed, shuffled
 from quizgen.reps.rep import Rep, Stage
@@ -44,7 +44,7 @@ class UnknownRep(GapsoundError):
         super().__init__(f"rep: expected the id of a rep of this team, found {rep!r}")
 
 
-class Cell(NamedTuple):
+class RepCell(NamedTuple):
     """What reps are counted by."""
 
     kind: str
@@ -59,7 +59,7 @@ class Counts:
     """How many reps there are in each cell, and the setups that have none: the formation cannot run the play, or the
     engine has no rule (with its message)."""
 
-    reps: Counter[Cell]
+    reps: Counter[RepCell]
     cannot_run: int
     no_rule: Mapping[str, str]
 
@@ -117,7 +117,7 @@ class Catalogue:
     Solved snaps are kept for a while, never more than ``snaps_kept``.
     """
 
-    team: Team
+    team: TeamBook
     say: Say = as_is
     snaps_kept: int = SNAPS_KEPT
     no_rule: dict[str, str] = field(default_factory=dict, init=False)
@@ -327,7 +327,7 @@ class Catalogue:
             UnknownName: as ``wanted``.
         """
         wanted = Filter(positions, calls, stages, sides, kinds, schemes, formations)
-        found: Counter[Cell] = Counter()
+        found: Counter[RepCell] = Counter()
         cannot_run, no_rule = 0, {}
         for setup in watch(self.wanted(wanted)):
             snap, pairs = self.find_listed(setup), self.asked(setup, wanted)
@@ -336,12 +336,12 @@ class Catalogue:
             elif snap is None:
                 cannot_run += 1
             stage = setup_stage(setup)
-            found.update(Cell(kind.id, stage, position, setup.pressure.name, setup.to) for kind, position in pairs)
+            found.update(RepCell(kind.id, stage, position, setup.pressure.name, setup.to) for kind, position in pairs)
         return Counts(found, cannot_run, no_rule)
 
 
 def _gaps_of(
-    team: Team, front: Front, pressure: Pressure, to: Side, formation: Formation
+    team: TeamBook, front: Front, pressure: Pressure, to: Side, formation: Formation
 ) -> Mapping[str, frozenset[Gap]]:
     """The gaps that a call gives to each position before the snap; none where the men can't line up to it."""
     try:
@@ -363,14 +363,14 @@ def _without(given: Given, call: str) -> Mapping[str, frozenset[Gap]]:
 def asks(kind: AnyKind, snap: Snap | PassSnap, position: str) -> bool:
     """Whether a kind has something to ask that position about a snap on its own ground."""
     if isinstance(snap, PassSnap):
-        return cast("Kind[PassSnap]", kind).asks(snap, position)
-    return cast("Kind[Snap]", kind).asks(snap, position)
+        return cast("RepKind[PassSnap]", kind).asks(snap, position)
+    return cast("RepKind[Snap]", kind).asks(snap, position)
 
 
 def _question(kind: AnyKind, snap: Snap | PassSnap, position: str) -> Question:
     if isinstance(snap, PassSnap):
-        return cast("Kind[PassSnap]", kind).build(snap, position)
-    return cast("Kind[Snap]", kind).build(snap, position)
+        return cast("RepKind[PassSnap]", kind).build(snap, position)
+    return cast("RepKind[Snap]", kind).build(snap, position)
 
 
 def make(kind: AnyKind, setup: Setup, snap: Snap | PassSnap, position: str) -> Rep:

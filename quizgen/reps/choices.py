@@ -10,9 +10,9 @@ from string import ascii_lowercase
 
 from quizgen.engine.fits import Fit
 from quizgen.engine.lanes import Lane
-from quizgen.engine.verdict import Answer
+from quizgen.engine.verdict import RunAnswer
 from quizgen.football.sides import Gap
-from quizgen.reps.rep import Choice, Part
+from quizgen.reps.rep import Choice, RepPart
 from quizgen.reps.snap import Snap
 from quizgen.reps.why import leaves
 from quizgen.reps.wording import Wording
@@ -51,7 +51,7 @@ def relation(lanes: Sequence[Lane], right: Iterable[int], chosen: int, elsewhere
 
 
 def lane_part(
-    answer: Answer,
+    answer: RunAnswer,
     w: Wording,
     prompt: str,
     right: frozenset[int],
@@ -61,7 +61,7 @@ def lane_part(
     start: int = 0,
     only: Sequence[int] | None = None,
     elsewhere: Collection[Gap] = frozenset(),
-) -> Part:
+) -> RepPart:
     """A part answered by a lane: every lane is a choice, from left to right (``only`` some, where given).
 
     ``named`` says that choices carry the gaps' names; otherwise the blockers beside them, so that a name can't give a
@@ -79,10 +79,10 @@ def lane_part(
         else:
             apart = relation(answer.lanes, right, index, elsewhere)
             choices.append(Choice(names[index], label, leave(index), apart, band_id(index)))
-    return Part(prompt, tuple(choices), frozenset(names[index] for index in shown if index in right))
+    return RepPart(prompt, tuple(choices), frozenset(names[index] for index in shown if index in right))
 
 
-def own_lane_part(snap: Snap, fit: Fit, prompt: str, *, named: bool, only: Sequence[int] | None = None) -> Part:
+def own_lane_part(snap: Snap, fit: Fit, prompt: str, *, named: bool, only: Sequence[int] | None = None) -> RepPart:
     """A part that asks for a man's own lane; each of his lanes is right."""
     answer, w = snap.answer, snap.wording
     elsewhere = snap.elsewhere.get(fit.man.position, frozenset()) - set(fit.man.gaps)
@@ -100,7 +100,7 @@ def own_lane_part(snap: Snap, fit: Fit, prompt: str, *, named: bool, only: Seque
 
 def word_part(
     prompt: str, options: Sequence[tuple[str, str]], right: Iterable[int], start: int = 0, free: Sequence[str] = ()
-) -> Part:
+) -> RepPart:
     """A part answered by words: (label, what it leaves), in the order given; ``right`` are indices. ``free`` is whom
     each one would leave to nobody (empty: no one man)."""
     names = ids(len(options), start)
@@ -109,4 +109,4 @@ def word_part(
         Choice(name, label) if index in rights else Choice(name, label, left, OTHER, free=free[index] if free else "")
         for index, (name, (label, left)) in enumerate(zip(names, options, strict=True))
     )
-    return Part(prompt, choices, frozenset(names[index] for index in rights))
+    return RepPart(prompt, choices, frozenset(names[index] for index in rights))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from quizgen.football.pressure import RunJob
 from quizgen.reps import pictures
 from quizgen.reps.choices import word_part
-from quizgen.reps.kind import Kind, Question
+from quizgen.reps.kind import Question, RepKind
 from quizgen.reps.snap import Ground, Snap
 
 
@@ -68,4 +68,4 @@ def build(snap: Snap, position: str) -> Question:
     )
 
 
-KIND = Kind("count", "Count the gaps", Ground.RUN, asks, build)
+KIND = RepKind("count", "Count the gaps", Ground.RUN, asks, build)

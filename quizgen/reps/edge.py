@@ -11,7 +11,7 @@ from quizgen.football.sides import Side
 from quizgen.reps import pictures
 from quizgen.reps.cast import STEP_YD
 from quizgen.reps.choices import own_lane_part
-from quizgen.reps.kind import Kind, Question
+from quizgen.reps.kind import Question, RepKind
 from quizgen.reps.snap import Ground, Snap, owns_a_gap
 from quizgen.reps.why import UNBLOCKED, because, find_kicked, is_read
 
@@ -84,4 +84,4 @@ def _story(snap: Snap, fit: Fit) -> str:
     return w.say("The {man} blocks you.", man=man)
 
 
-KIND = Kind("edge", "Your side of the block", Ground.RUN, asks, build)
+KIND = RepKind("edge", "Your side of the block", Ground.RUN, asks, build)

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from quizgen.drawing.scene import Half as ScreenHalf
-from quizgen.drawing.scene import OnHalf, Tap
+from quizgen.drawing.scene import OnHalf, ScreenHalf, Tap
 from quizgen.engine.protection import Half, Matchup
 from quizgen.football.sides import Side
 from quizgen.reps import pass_pictures
 from quizgen.reps.choices import ids
-from quizgen.reps.kind import Kind, Question
-from quizgen.reps.rep import Choice, Part
+from quizgen.reps.kind import Question, RepKind
+from quizgen.reps.rep import Choice, RepPart
 from quizgen.reps.snap import Ground, PassSnap
 
 
@@ -51,7 +50,7 @@ def build(snap: PassSnap, position: str) -> Question:
         half = ScreenHalf.LEFT if side is Side.LEFT else ScreenHalf.RIGHT
         taps.append(Tap(name, label, OnHalf(man, half)))
     prompt = w.say("Which half of him is yours?")
-    part = Part(prompt, tuple(choices), frozenset(n for n, side in zip(names, Side, strict=True) if side is right))
+    part = RepPart(prompt, tuple(choices), frozenset(n for n, side in zip(names, Side, strict=True) if side is right))
     return Question(
         stem=f"{pass_pictures.pass_words(snap)} {w.job(mine.man)} "
         + w.say("The {man} blocks you. {prompt}", man=w.blocker(blocker), prompt=prompt),
@@ -78,4 +77,4 @@ def _because(snap: PassSnap, mine: Matchup, right: Side) -> str:
     return w.say("Take his half on your {side}: it keeps you in your rush lane, {gap}.", side=side, gap=gap)
 
 
-KIND = Kind("half-man", "Half of the blocker", Ground.PASS, asks, build)
+KIND = RepKind("half-man", "Half of the blocker", Ground.PASS, asks, build)

@@ -8,8 +8,8 @@ from quizgen.engine.lanes import at_surface
 from quizgen.engine.movement import BlockerMove
 from quizgen.reps import pictures
 from quizgen.reps.choices import OTHER, ids, lane_part
-from quizgen.reps.kind import Kind, Question
-from quizgen.reps.rep import Choice, Part
+from quizgen.reps.kind import Question, RepKind
+from quizgen.reps.rep import Choice, RepPart
 from quizgen.reps.snap import Ground, Snap, is_in_his_gap, owns_a_gap
 from quizgen.reps.why import is_read, threat_sentence
 
@@ -75,7 +75,7 @@ def build(snap: Snap, position: str) -> Question:
     )
 
 
-def _blocker_part(snap: Snap, fit: Fit, blockers: tuple[BlockerMove, ...], prompt: str) -> Part:
+def _blocker_part(snap: Snap, fit: Fit, blockers: tuple[BlockerMove, ...], prompt: str) -> RepPart:
     w = snap.wording
     names = ids(len(blockers))
     right = {m.player.key for m in fit.threats}
@@ -86,7 +86,7 @@ def _blocker_part(snap: Snap, fit: Fit, blockers: tuple[BlockerMove, ...], promp
             choices.append(Choice(name, label))
         else:
             choices.append(Choice(name, label, _leaves_blocker(snap, fit, m), OTHER))
-    return Part(
+    return RepPart(
         prompt, tuple(choices), frozenset(n for n, m in zip(names, blockers, strict=True) if m.player.key in right)
     )
 
@@ -108,4 +108,4 @@ def _leaves_lane(snap: Snap, fit: Fit, index: int) -> str:
     return w.say("{who} does not send you to {lane}.", who=who, lane=lane)
 
 
-KIND = Kind("hooked", "Hooked or washed", Ground.RUN, asks, build)
+KIND = RepKind("hooked", "Hooked or washed", Ground.RUN, asks, build)

@@ -17,7 +17,7 @@ from quizgen.football.formation import Formation
 from quizgen.football.pressure import Pressure
 from quizgen.football.scheme import Play
 from quizgen.football.sides import Side
-from quizgen.football.team import Team
+from quizgen.football.team import TeamBook
 
 # Raised whenever the engine or a kind of rep answers, words or draws the same content differently. How a wrong choice
 # lies to the team's other calls is no part of what is asked: a change of another call changes no id.
@@ -76,7 +76,7 @@ class Setup:
 class SetupIds:
     """Digests of one team's setups; the parts that many setups share are put into JSON once."""
 
-    def __init__(self, team: Team) -> None:
+    def __init__(self, team: TeamBook) -> None:
         self._rules = _text(team.rules)
         self._words = _text(team.words)
         self._version = canonical(VERSION)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Generic, TypeVar
 
 from quizgen.drawing.scene import Scene
-from quizgen.reps.rep import Part
+from quizgen.reps.rep import RepPart
 from quizgen.reps.snap import Ground, PassSnap, Snap
 
 S = TypeVar("S", Snap, PassSnap)
@@ -18,14 +18,14 @@ class Question:
     """One rep before it has an id: stem, parts, reason, the picture before the answer and the one after it."""
 
     stem: str
-    parts: tuple[Part, ...]
+    parts: tuple[RepPart, ...]
     because: str
     scene: Scene
     moved: Scene
 
 
 @dataclass(frozen=True, slots=True)
-class Kind(Generic[S]):
+class RepKind(Generic[S]):
     """One kind of rep: its id, what a coach calls it, the ground it is asked on.
 
     ``asks`` says cheaply whether there is something to learn for a position; ``build`` makes the question and may only

@@ -21,10 +21,10 @@ from quizgen.reps import (
     support,
     track,
 )
-from quizgen.reps.kind import Kind
+from quizgen.reps.kind import RepKind
 from quizgen.reps.snap import PassSnap, Snap
 
-AnyKind = Kind[Snap] | Kind[PassSnap]
+AnyKind = RepKind[Snap] | RepKind[PassSnap]
 
 _ALL: tuple[AnyKind, ...] = (
     track.KIND,

@@ -7,9 +7,9 @@ from quizgen.engine.protection import Matchup
 from quizgen.football.formation import OffensivePlayer
 from quizgen.reps import pass_pictures
 from quizgen.reps.choices import OTHER, ids
-from quizgen.reps.kind import Kind, Question
+from quizgen.reps.kind import Question, RepKind
 from quizgen.reps.men import you_or
-from quizgen.reps.rep import Choice, Part
+from quizgen.reps.rep import Choice, RepPart
 from quizgen.reps.snap import Ground, PassSnap
 from quizgen.reps.wording import Wording, to_say
 
@@ -44,7 +44,7 @@ def build(snap: PassSnap, position: str) -> Question:
     )
 
 
-def _who(snap: PassSnap, mine: Matchup) -> Part:
+def _who(snap: PassSnap, mine: Matchup) -> RepPart:
     w, protectors = snap.wording, snap.answer.protectors
     names = ids(len(protectors) + 1)
     right = {player.key for player in mine.blockers}
@@ -61,7 +61,7 @@ def _who(snap: PassSnap, mine: Matchup) -> Part:
     else:
         choices.append(Choice(names[-1], nobody, _mine(w, mine), OTHER))
     rights = frozenset(n for n, p in zip(names, protectors, strict=False) if p.key in right)
-    return Part(w.say("Who has you?"), tuple(choices), rights or frozenset({names[-1]}))
+    return RepPart(w.say("Who has you?"), tuple(choices), rights or frozenset({names[-1]}))
 
 
 def _has(snap: PassSnap, player: OffensivePlayer) -> str:
@@ -73,7 +73,7 @@ def _has(snap: PassSnap, player: OffensivePlayer) -> str:
     return w.say("The {man} has no one to block.", man=w.blocker(player))
 
 
-def _free(snap: PassSnap, position: str, start: int) -> Part:
+def _free(snap: PassSnap, position: str, start: int) -> RepPart:
     w, answer = snap.wording, snap.answer
     rushers = [m.man.position for m in answer.matchups]
     names = ids(len(rushers) + 1, start)
@@ -97,7 +97,7 @@ def _free(snap: PassSnap, position: str, start: int) -> Part:
     else:
         choices.append(Choice(names[-1], w.say("No one")))
     rights = frozenset(n for n, r in zip(names, rushers, strict=False) if r in answer.free)
-    return Part(w.say("Who comes free?"), tuple(choices), rights or frozenset({names[-1]}))
+    return RepPart(w.say("Who comes free?"), tuple(choices), rights or frozenset({names[-1]}))
 
 
 def _mine(w: Wording, mine: Matchup) -> str:
@@ -117,4 +117,4 @@ def _others(w: Wording, snap: PassSnap, position: str) -> str:
     return w.say(template, who=you_or(w, position, free))
 
 
-KIND = Kind("matchup", "Who has you", Ground.PASS, asks, build)
+KIND = RepKind("matchup", "Who has you", Ground.PASS, asks, build)

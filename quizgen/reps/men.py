@@ -7,7 +7,7 @@ from collections.abc import Callable, Collection, Sequence
 from quizgen.drawing.scene import OnMan, Tap
 from quizgen.reps.cast import Cast
 from quizgen.reps.choices import OTHER, ids
-from quizgen.reps.rep import Choice, Part
+from quizgen.reps.rep import Choice, RepPart
 from quizgen.reps.wording import Wording
 
 
@@ -19,7 +19,7 @@ def man_part(
     right: Collection[str],
     leave: Callable[[str], str],
     start: int = 0,
-) -> Part:
+) -> RepPart:
     """A part answered by one of ``positions``, from left to right; the player's own is called "you"."""
     names = ids(len(positions), start)
     choices = []
@@ -29,10 +29,10 @@ def man_part(
             choices.append(Choice(name, label))
         else:
             choices.append(Choice(name, label, leave(position), OTHER))
-    return Part(prompt, tuple(choices), frozenset(n for n, p in zip(names, positions, strict=True) if p in right))
+    return RepPart(prompt, tuple(choices), frozenset(n for n, p in zip(names, positions, strict=True) if p in right))
 
 
-def man_taps(cast: Cast, part: Part, positions: Sequence[str], number: int = 1) -> tuple[Tap, ...]:
+def man_taps(cast: Cast, part: RepPart, positions: Sequence[str], number: int = 1) -> tuple[Tap, ...]:
     """One tap for each of ``positions``, under the ids of a part made by ``man_part``."""
     return tuple(
         Tap(choice.id, choice.label, OnMan(cast.defender_id(position)), part=number)

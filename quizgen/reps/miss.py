@@ -9,19 +9,19 @@ from quizgen.drawing.scene import (
     Band,
     BandState,
     End,
-    Half,
     Key,
     Mark,
     MarkKind,
     Motion,
     OnHalf,
     OnMan,
-    Phase,
     Point,
     Scene,
+    ScreenHalf,
     Target,
     Tone,
     Track,
+    TrackPhase,
 )
 
 EDGE_YD = 1.0
@@ -66,9 +66,9 @@ def _with_men(moved: Scene, taken: tuple[Target, ...]) -> Scene:
     for one in taken:
         if isinstance(one, OnHalf) and own is not None:
             man = moved.man(one.of)
-            end = Point(man.x + BESIDE_YD * (-1 if one.half is Half.LEFT else 1), THROUGH_YD)
+            end = Point(man.x + BESIDE_YD * (-1 if one.half is ScreenHalf.LEFT else 1), THROUGH_YD)
             start = Point(own.x, own.y)
-            ways.append(Track("missed-half", (start, end), Phase.SECOND, End.ARROW, None, Tone.WRONG, is_own=True))
+            ways.append(Track("missed-half", (start, end), TrackPhase.SECOND, End.ARROW, None, Tone.WRONG, is_own=True))
     return replace(moved, marks=(*moved.marks, *marks), tracks=(*moved.tracks, *ways)) if marks or ways else moved
 
 
@@ -82,7 +82,7 @@ def _with_bands(moved: Scene, chosen: tuple[str, ...]) -> Scene:
     if own is None or is_beaten or not any(band.state is BandState.RIGHT for band in moved.bands):
         return replace(moved, bands=bands)
     end = _place(moved, wrong[0])
-    way = Track("missed", (Point(own.x, own.y), end), Phase.SECOND, End.ARROW, None, Tone.WRONG, is_own=True)
+    way = Track("missed", (Point(own.x, own.y), end), TrackPhase.SECOND, End.ARROW, None, Tone.WRONG, is_own=True)
     motions = tuple(_to(motion, end) if motion.of == own.id else motion for motion in moved.motions)
     return replace(moved, bands=bands, tracks=(*moved.tracks, way), motions=motions)
 

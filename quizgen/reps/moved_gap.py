@@ -5,7 +5,7 @@ from __future__ import annotations
 from quizgen.reps import pictures
 from quizgen.reps.cast import STEP_YD
 from quizgen.reps.choices import own_lane_part
-from quizgen.reps.kind import Kind, Question
+from quizgen.reps.kind import Question, RepKind
 from quizgen.reps.snap import STEADY, Ground, Snap, owns_a_gap
 from quizgen.reps.why import because
 
@@ -33,4 +33,4 @@ def build(snap: Snap, position: str) -> Question:
     )
 
 
-KIND = Kind("moved-gap", "Your gap moves", Ground.RUN, asks, build)
+KIND = RepKind("moved-gap", "Your gap moves", Ground.RUN, asks, build)

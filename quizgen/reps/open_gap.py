@@ -8,11 +8,11 @@ from types import MappingProxyType
 
 from quizgen.engine.fits import Fit, Threat
 from quizgen.engine.timing import Arrival
-from quizgen.engine.what_if import How, Loss, beaten, to_the_spot
+from quizgen.engine.what_if import Loss, LossKind, beaten, to_the_spot
 from quizgen.football.pressure import RunJob
 from quizgen.reps import pictures
 from quizgen.reps.choices import lane_part
-from quizgen.reps.kind import Kind, Question
+from quizgen.reps.kind import Question, RepKind
 from quizgen.reps.men import you_or
 from quizgen.reps.snap import Ground, Snap, is_in_his_gap, owns_a_gap
 from quizgen.reps.why import find_spot_lane, is_read, keepers
@@ -89,7 +89,7 @@ def build(snap: Snap, position: str) -> Question:
 
 def _story(loss: Loss, loser: Fit, w: Wording) -> str:
     job = w.his_job(loser.man)
-    if loss.how is How.SPOT:
+    if loss.how is LossKind.SPOT:
         return w.say("{job} but runs to the old spot.", job=job)
     who = w.blockers(loser.threats)
     templates = {
@@ -131,4 +131,4 @@ def _because(snap: Snap, loss: Loss, own: str) -> str:
     return f"{first} " + w.say(yours if cover.position == own else his, man=cover.position)
 
 
-KIND = Kind("open-gap", "Which gap is open", Ground.RUN, asks, build)
+KIND = RepKind("open-gap", "Which gap is open", Ground.RUN, asks, build)

@@ -12,7 +12,7 @@ from quizgen.football.rules import OptionRule
 from quizgen.football.scheme import Phase
 from quizgen.reps import pictures
 from quizgen.reps.choices import word_part
-from quizgen.reps.kind import Kind, Question
+from quizgen.reps.kind import Question, RepKind
 from quizgen.reps.men import you_or
 from quizgen.reps.snap import Ground, Snap
 
@@ -127,4 +127,4 @@ def _because(snap: Snap, position: str, mine: Phase, owners: dict[Phase, str]) -
     return f"{first} {rest}"
 
 
-KIND = Kind("option-man", "Your man on the option", Ground.RUN, asks, build)
+KIND = RepKind("option-man", "Your man on the option", Ground.RUN, asks, build)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from quizgen.engine.alignment import Man
 from quizgen.engine.crossing import Crossing, crossings
 from quizgen.reps import pictures
-from quizgen.reps.kind import Kind, Question
+from quizgen.reps.kind import Question, RepKind
 from quizgen.reps.men import man_part, man_taps
 from quizgen.reps.snap import Ground, Snap
 from quizgen.reps.wording import Wording
@@ -78,4 +78,4 @@ def _leaves(w: Wording, chosen: str, first: Man, second: Man) -> str:
     return w.say("{man} is not in this cross.", man=chosen)
 
 
-KIND = Kind("order", "Who goes first", Ground.AIR, asks, build)
+KIND = RepKind("order", "Who goes first", Ground.AIR, asks, build)

@@ -9,12 +9,12 @@ from quizgen.drawing.scene import (
     End,
     Mark,
     MarkKind,
-    Phase,
     Point,
     Scene,
     Tap,
     Tone,
     Track,
+    TrackPhase,
 )
 from quizgen.engine.alignment import Man
 from quizgen.engine.what_if import spot_x
@@ -103,7 +103,7 @@ def _block(cast: Cast, snap: PassSnap, man: Man, player: OffensivePlayer, number
     start = Point(player.x, player.y)
     if start == end:
         end = Point(end.x, end.y - 0.3)
-    return Track(f"block-{cast.blocker_id(player)}-{number}", (start, end), Phase.FIRST, End.T)
+    return Track(f"block-{cast.blocker_id(player)}-{number}", (start, end), TrackPhase.FIRST, End.T)
 
 
 def _rush(cast: Cast, snap: PassSnap, man: Man, own: str) -> tuple[Track, ...]:

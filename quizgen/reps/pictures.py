@@ -18,12 +18,12 @@ from quizgen.drawing.scene import (
     Mark,
     MarkKind,
     Motion,
-    Phase,
     Point,
     Scene,
     Tap,
     Tone,
     Track,
+    TrackPhase,
 )
 from quizgen.engine.crossing import crossings
 from quizgen.engine.fits import Fit
@@ -35,7 +35,7 @@ from quizgen.football.sides import Side
 from quizgen.reps.cast import STEP_YD, Cast, goes_somewhere, way
 from quizgen.reps.choices import band_id
 from quizgen.reps.miss import BEATEN
-from quizgen.reps.rep import Part
+from quizgen.reps.rep import RepPart
 from quizgen.reps.snap import Ground, Snap
 from quizgen.reps.why import IN_LINE, is_read
 from quizgen.reps.wording import to_say
@@ -52,7 +52,7 @@ def cast_of(snap: Snap) -> Cast:
     return Cast(answer.situation.formation, tuple(fit.man for fit in answer.fits))
 
 
-def lane_taps(snap: Snap, part: Part, number: int = 1, only: Sequence[int] | None = None) -> tuple[Tap, ...]:
+def lane_taps(snap: Snap, part: RepPart, number: int = 1, only: Sequence[int] | None = None) -> tuple[Tap, ...]:
     """One tap for each lane (``only`` some, where given), under the ids of a part made by ``choices.lane_part``."""
     cast = cast_of(snap)
     shown = [lane for index, lane in enumerate(snap.answer.lanes) if only is None or index in only]
@@ -176,10 +176,10 @@ def _tracks(cast: Cast, snap: Snap, fit: Fit, own: str, loser: str, timed: froze
         name = f"{cast.defender_id(fit.man.position)}-{number}"
         first = order if number == 0 else None
         if len(points) == 2:
-            found.append(Track(name, points, Phase.FIRST, End.ARROW, first, tone, is_own=is_own))
+            found.append(Track(name, points, TrackPhase.FIRST, End.ARROW, first, tone, is_own=is_own))
         else:
-            found.append(Track(name, points[:2], Phase.FIRST, End.PLAIN, first, tone, is_own=is_own))
-            found.append(Track(f"{name}b", points[1:], Phase.SECOND, End.ARROW, None, tone, is_own=is_own))
+            found.append(Track(name, points[:2], TrackPhase.FIRST, End.PLAIN, first, tone, is_own=is_own))
+            found.append(Track(f"{name}b", points[1:], TrackPhase.SECOND, End.ARROW, None, tone, is_own=is_own))
     return tuple(found)
 
 
@@ -187,7 +187,7 @@ def _beaten_track(snap: Snap, own: str, ends_in: int) -> tuple[Track, ...]:
     fit = snap.answer.fit(own)
     start = Point(snap.answer.lanes[fit.lanes[0]].middle_x, THROUGH_YD)
     end = Point(snap.answer.lanes[ends_in].middle_x, THROUGH_YD)
-    return (Track(BEATEN, (start, end), Phase.SECOND, End.ARROW, None, Tone.WRONG),)
+    return (Track(BEATEN, (start, end), TrackPhase.SECOND, End.ARROW, None, Tone.WRONG),)
 
 
 def fit_way(snap: Snap, fit: Fit, index: int) -> tuple[Point, ...]:

@@ -6,7 +6,7 @@ from quizgen.engine.movement import BlockerMove
 from quizgen.football.sides import Side
 from quizgen.reps import pictures
 from quizgen.reps.choices import own_lane_part
-from quizgen.reps.kind import Kind, Question
+from quizgen.reps.kind import Question, RepKind
 from quizgen.reps.snap import Ground, Snap, owns_a_gap
 from quizgen.reps.why import because
 from quizgen.reps.wording import Wording, to_say
@@ -44,4 +44,4 @@ def pull_words(pulling: tuple[BlockerMove, ...], w: Wording) -> str:
     return w.say(template, who=w.blockers(pulling), side=side)
 
 
-KIND = Kind("pull-read", "Read the puller", Ground.RUN, asks, build)
+KIND = RepKind("pull-read", "Read the puller", Ground.RUN, asks, build)

@@ -49,7 +49,7 @@ class Choice:
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class RepPart:
     """One decision of a rep: its prompt, its choices and the ids that are right."""
 
     prompt: str
@@ -95,7 +95,7 @@ class Rep:
     play: str | None
     play_to: Side | None
     stem: str
-    parts: tuple[Part, ...]
+    parts: tuple[RepPart, ...]
     because: str
     picture: str
     guise: str

@@ -10,8 +10,8 @@ from quizgen.engine.alignment import Man
 from quizgen.engine.fits import Fit
 from quizgen.engine.protection import PassAnswer
 from quizgen.engine.reads import Read
-from quizgen.engine.verdict import Answer
-from quizgen.football.scheme import Job, Row, Scheme, SchemeFamily, Who
+from quizgen.engine.verdict import RunAnswer
+from quizgen.football.scheme import Job, JobRow, Scheme, SchemeFamily, Who
 from quizgen.football.sides import Gap
 from quizgen.reps.rep import Stage
 from quizgen.reps.wording import Wording
@@ -19,7 +19,7 @@ from quizgen.reps.wording import Wording
 PERIMETER = frozenset({SchemeFamily.SWEEP, SchemeFamily.PIN_AND_PULL, SchemeFamily.TOSS})
 
 # On air nobody leaves his place: every lane is the gap it was before the snap.
-ON_AIR = Scheme("on air", SchemeFamily.BASE, (Row((Who(None),), Job.BASE),), ball_s=2.2)
+ON_AIR = Scheme("on air", SchemeFamily.BASE, (JobRow((Who(None),), Job.BASE),), ball_s=2.2)
 
 
 class Ground(Enum):
@@ -37,7 +37,7 @@ class Snap:
 
     id: str
     ground: Ground
-    answer: Answer
+    answer: RunAnswer
     wording: Wording
     elsewhere: Mapping[str, frozenset[Gap]] = field(default_factory=dict)
 

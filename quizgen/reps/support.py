@@ -7,8 +7,8 @@ from quizgen.engine.reads import Read
 from quizgen.football.pressure import RunJob
 from quizgen.reps import pictures
 from quizgen.reps.choices import lane_part, word_part
-from quizgen.reps.kind import Kind, Question
-from quizgen.reps.rep import Part
+from quizgen.reps.kind import Question, RepKind
+from quizgen.reps.rep import RepPart
 from quizgen.reps.snap import Ground, Snap
 from quizgen.reps.why import because, keepers, leaves, with_left_open
 from quizgen.reps.wording import to_say
@@ -46,7 +46,7 @@ def _because(snap: Snap, fit: Fit, *, has_lane: bool) -> str:
     return with_left_open(last, snap.answer, w)
 
 
-def _where(snap: Snap, fit: Fit) -> Part | None:
+def _where(snap: Snap, fit: Fit) -> RepPart | None:
     """The lane: the open one that he fills, or the outermost on his side for force when every lane has a man."""
     answer, w = snap.answer, snap.wording
     is_force = fit.man.drop is not None and fit.man.drop.run is RunJob.FORCE
@@ -67,7 +67,7 @@ def _where(snap: Snap, fit: Fit) -> Part | None:
     return lane_part(answer, w, w.say("Where do you fit?"), frozenset(fit.lanes), leave, named=False)
 
 
-def _when(snap: Snap, fit: Fit, start: int) -> Part:
+def _when(snap: Snap, fit: Fit, start: int) -> RepPart:
     w = snap.wording
     mine = w.lane(snap.answer.lanes[fit.lanes[0]]) if fit.owns else ""
     early = w.say("Go at the snap and your pass job is open.")
@@ -84,4 +84,4 @@ def _when(snap: Snap, fit: Fit, start: int) -> Part:
     return word_part(w.say("When do you come?"), options, [right], start)
 
 
-KIND = Kind("support", "Support", Ground.RUN, asks, build)
+KIND = RepKind("support", "Support", Ground.RUN, asks, build)

@@ -6,7 +6,7 @@ from quizgen.engine.fits import Fit
 from quizgen.football.pressure import Path
 from quizgen.reps import pictures
 from quizgen.reps.choices import own_lane_part
-from quizgen.reps.kind import Kind, Question
+from quizgen.reps.kind import Question, RepKind
 from quizgen.reps.snap import Ground, Snap
 from quizgen.reps.wording import Wording, to_say
 
@@ -59,4 +59,4 @@ def _because(fit: Fit, w: Wording, heading: str) -> str:
     return w.say("On {call} you go to {gaps}, {how}.", call=heading, gaps=gaps, how=how)
 
 
-KIND = Kind("track", "Track on air", Ground.AIR, asks, build)
+KIND = RepKind("track", "Track on air", Ground.AIR, asks, build)

@@ -15,7 +15,7 @@ from quizgen.engine.fits import Fit
 from quizgen.football.errors import CannotRun, NoRule
 from quizgen.football.scheme import Play
 from quizgen.football.sides import Side
-from quizgen.football.team import Team, find_named
+from quizgen.football.team import TeamBook, find_named
 from quizgen.reps import pass_pictures, pictures
 from quizgen.reps.catalogue import Catalogue
 from quizgen.reps.ids import Setup, SetupIds
@@ -34,7 +34,7 @@ class Hold(Enum):
 
 
 @dataclass(frozen=True, slots=True)
-class Man:
+class WhiteboardMan:
     """One defender: the lane he owns in the team's words (empty: none), when he gets there, what he is told."""
 
     position: str
@@ -53,12 +53,12 @@ class Look:
     scene: Scene
     hold: Hold | None
     lanes: tuple[str, ...]
-    men: tuple[Man, ...]
+    men: tuple[WhiteboardMan, ...]
     free: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
-class Held:
+class HeldCall:
     """How a call to one side holds up against one play from one formation, and the lanes it is short of."""
 
     call: str
@@ -79,7 +79,7 @@ class Change:
     looked_at: int
     sound_before: int
     sound_after: int
-    worse: tuple[Held, ...]
+    worse: tuple[HeldCall, ...]
 
 
 def look(
@@ -101,7 +101,7 @@ def look(
     return _run(snap, own) if isinstance(snap, Snap) else _pass(snap, own)
 
 
-def _setup(team: Team, ids: SetupIds, call: str, to: Side, formation: str, play: Play, play_to: Side) -> Setup:
+def _setup(team: TeamBook, ids: SetupIds, call: str, to: Side, formation: str, play: Play, play_to: Side) -> Setup:
     pressure = team.pressure(call)
     return ids.setup(pressure, team.front(pressure.front), to, team.formation(formation), play, play_to)
 
@@ -114,11 +114,11 @@ def _run(snap: Snap, own: str) -> Look:
     return Look(snap.heading, snap.play_words, scene, hold, lanes, men)
 
 
-def _man(snap: Snap, fit: Fit) -> Man:
+def _man(snap: Snap, fit: Fit) -> WhiteboardMan:
     w, answer = snap.wording, snap.answer
     owned = w.lanes(answer.lanes[index] for index in fit.lanes) if fit.owns else ""
     arrival = fit.clock.arrival.value if fit.clock else ""
-    return Man(fit.man.position, owned, arrival, because(answer, fit, w))
+    return WhiteboardMan(fit.man.position, owned, arrival, because(answer, fit, w))
 
 
 def _hold(snap: Snap) -> tuple[Hold, tuple[str, ...]]:
@@ -137,16 +137,16 @@ def _pass(snap: PassSnap, own: str) -> Look:
     return Look(snap.heading, pass_pictures.pass_words(snap), scene, None, (), men, answer.free)
 
 
-def _rusher(w: Wording, position: str, blockers: list[str]) -> Man:
+def _rusher(w: Wording, position: str, blockers: list[str]) -> WhiteboardMan:
     if not blockers:
-        return Man(position, "", "", w.say("no one has you: go."))
+        return WhiteboardMan(position, "", "", w.say("no one has you: go."))
     has = w.all_of(w.phrase("the {man}", man=blocker) for blocker in blockers)
-    return Man(
+    return WhiteboardMan(
         position, "", "", w.say("{who} has you.", who=has) if len(blockers) == 1 else w.say("{who} have you.", who=has)
     )
 
 
-def sound_table(catalogue: Catalogue, call: str, to: Side) -> Iterator[Held]:
+def sound_table(catalogue: Catalogue, call: str, to: Side) -> Iterator[HeldCall]:
     """How a call to one side holds up against every run from every formation; what cannot be run is left out.
 
     Raises:
@@ -159,7 +159,7 @@ def sound_table(catalogue: Catalogue, call: str, to: Side) -> Iterator[Held]:
             yield held
 
 
-def _held(catalogue: Catalogue, setup: Setup) -> Held | None:
+def _held(catalogue: Catalogue, setup: Setup) -> HeldCall | None:
     """How a setup against a run holds up; None where the formation cannot run the play, on air and against a pass."""
     if setup.play is None or setup.play_to is None:
         return None
@@ -167,8 +167,8 @@ def _held(catalogue: Catalogue, setup: Setup) -> Held | None:
     try:
         snap = catalogue.find_snap(setup)
     except NoRule:
-        return Held(*names, Hold.NO_RULE, ())
-    return Held(*names, *_hold(snap)) if isinstance(snap, Snap) else None
+        return HeldCall(*names, Hold.NO_RULE, ())
+    return HeldCall(*names, *_hold(snap)) if isinstance(snap, Snap) else None
 
 
 def change(before: Catalogue, after: Catalogue, most: int) -> Change:

@@ -12,17 +12,17 @@ from quizgen.engine.fits import Fit, Threat
 from quizgen.engine.movement import PLAY_SIDE
 from quizgen.engine.option import read_man
 from quizgen.engine.reads import Read
-from quizgen.engine.verdict import Answer
+from quizgen.engine.verdict import RunAnswer
 from quizgen.engine.what_if import spot_x, to_the_spot
 from quizgen.football.sides import Side
 from quizgen.reps.wording import Wording, to_say
 
 ON_A_BLOCKER_YD = 0.05
 
-Sentence = Callable[[Answer, Fit, Wording], str]
+Sentence = Callable[[RunAnswer, Fit, Wording], str]
 
 
-def _mine(answer: Answer, fit: Fit, w: Wording) -> str:
+def _mine(answer: RunAnswer, fit: Fit, w: Wording) -> str:
     return w.lanes(answer.lanes[index] for index in sorted(fit.lanes))
 
 
@@ -33,7 +33,7 @@ def _puller(fit: Fit, w: Wording) -> str:
 def _plain(template: str) -> Sentence:
     """A sentence whose slots are his lane, the puller, the man who kicks him and the gap he had."""
 
-    def sentence(answer: Answer, fit: Fit, w: Wording) -> str:
+    def sentence(answer: RunAnswer, fit: Fit, w: Wording) -> str:
         return w.say(
             template,
             mine=_mine(answer, fit, w),
@@ -53,7 +53,7 @@ def _plain(template: str) -> Sentence:
     return sentence
 
 
-def _keep(answer: Answer, fit: Fit, w: Wording) -> str:
+def _keep(answer: RunAnswer, fit: Fit, w: Wording) -> str:
     lane = answer.lanes[fit.lanes[0]]
     left, right = (w.blocker(m.player) if m else None for m in (lane.left, lane.right))
     mine = _mine(answer, fit, w)
@@ -62,7 +62,7 @@ def _keep(answer: Answer, fit: Fit, w: Wording) -> str:
     return w.say("{mine} stays outside the {last}.", mine=mine, last=left or right)
 
 
-def _edge(answer: Answer, fit: Fit, w: Wording) -> str:
+def _edge(answer: RunAnswer, fit: Fit, w: Wording) -> str:
     lane, mine = answer.lanes[fit.lanes[0]], _mine(answer, fit, w)
     outer = lane.right if lane.side is Side.RIGHT else lane.left
     if outer is not None and outer in fit.threats:
@@ -72,7 +72,7 @@ def _edge(answer: Answer, fit: Fit, w: Wording) -> str:
     return w.say("Set the edge: no ball gets outside {mine}.", mine=mine)
 
 
-def _exchange(answer: Answer, fit: Fit, w: Wording) -> str:
+def _exchange(answer: RunAnswer, fit: Fit, w: Wording) -> str:
     pairs = [{pair.first, pair.second} for pair in answer.situation.pressure.exchanges]
     others = {name for pair in pairs if _written(fit) in pair for name in pair - {_written(fit)}}
     man = next(other.man.position for other in answer.fits if _written(other) in others)
@@ -85,23 +85,23 @@ def _written(fit: Fit) -> str:
     return job.position if job else fit.man.position
 
 
-def _scrape(answer: Answer, fit: Fit, w: Wording) -> str:
+def _scrape(answer: RunAnswer, fit: Fit, w: Wording) -> str:
     man = next(other.man.position for other in answer.fits if other.read is Read.SCRAPE and other is not fit)
     return w.say("You and {man} trade gaps on this option, so {mine} is yours.", man=man, mine=_mine(answer, fit, w))
 
 
-def _close(answer: Answer, fit: Fit, w: Wording) -> str:
+def _close(answer: RunAnswer, fit: Fit, w: Wording) -> str:
     lane = answer.lanes[fit.lanes[0]]
     inner = lane.left if lane.side is not None and lane.side.sign > 0 else lane.right
     who = w.blocker(inner.player) if inner else ""
     return w.say("the {who} blocks down, so close with him and keep {mine}.", who=who, mine=_mine(answer, fit, w))
 
 
-def _extra(answer: Answer, fit: Fit, w: Wording) -> str:
+def _extra(answer: RunAnswer, fit: Fit, w: Wording) -> str:
     return with_left_open(w.say("Each gap you may fill has a man, so come last."), answer, w)
 
 
-def with_left_open(sentence: str, answer: Answer, w: Wording) -> str:
+def with_left_open(sentence: str, answer: RunAnswer, w: Wording) -> str:
     """A sentence to a man whom no gap needs, and what the call leaves open elsewhere, so that the picture and the words
     say the same."""
     if not answer.open:
@@ -161,7 +161,7 @@ IN_LINE = frozenset({Threat.HOOK, Threat.WASH, Threat.DOUBLE})
 UNBLOCKED = frozenset({Read.KEEP, Read.CLOSE, Read.SET_EDGE, Read.CHASE})
 
 
-def because(answer: Answer, fit: Fit, w: Wording) -> str:
+def because(answer: RunAnswer, fit: Fit, w: Wording) -> str:
     """Why he is there and what threatens it: one or two sentences."""
     mine = _mine(answer, fit, w)
     phase = next((owner.phase for owner in answer.phases if owner.position == fit.man.position), None)
@@ -177,7 +177,7 @@ def because(answer: Answer, fit: Fit, w: Wording) -> str:
     return f"{sentence} {second}" if second else sentence
 
 
-def is_read(answer: Answer, fit: Fit) -> bool:
+def is_read(answer: RunAnswer, fit: Fit) -> bool:
     """Whether the quarterback reads him on this option: then nobody blocks him."""
     s = answer.situation
     if s.play.option is None:
@@ -186,7 +186,7 @@ def is_read(answer: Answer, fit: Fit) -> bool:
     return read_man(s, s.play.option, men).position == fit.man.position
 
 
-def find_kicked(answer: Answer, fit: Fit) -> str | None:
+def find_kicked(answer: RunAnswer, fit: Fit) -> str | None:
     """The rusher whom the same blocker kicks, for a man who fills beside him; None for everybody else."""
     if fit.man.rush is not None or fit.read not in (Read.BOX, Read.SPILL) or not fit.threats:
         return None
@@ -197,7 +197,7 @@ def find_kicked(answer: Answer, fit: Fit) -> str | None:
     return next((other.man.position for other in others if other.threats[0].player.key == kicker), None)
 
 
-def threat_sentence(answer: Answer, fit: Fit, w: Wording) -> str:
+def threat_sentence(answer: RunAnswer, fit: Fit, w: Wording) -> str:
     """Who may beat him and where he ends up then; empty when nobody may, when it leads nowhere, and for a block that
     does not wait for him: on support that comes from depth, on the man whom the quarterback reads."""
     if fit.threat is None or (fit.lost_to is None and fit.threat is not Threat.DOUBLE):
@@ -211,12 +211,12 @@ def threat_sentence(answer: Answer, fit: Fit, w: Wording) -> str:
     return w.say(template, who=w.blockers(fit.threats), lost=lost)
 
 
-def keepers(answer: Answer, index: int, but: str = "") -> tuple[str, ...]:
+def keepers(answer: RunAnswer, index: int, but: str = "") -> tuple[str, ...]:
     """The positions who own a lane, ``but`` left out."""
     return tuple(fit.man.position for fit in answer.owners(index) if fit.man.position != but)
 
 
-def leaves(answer: Answer, fit: Fit, chosen: int, w: Wording) -> str:
+def leaves(answer: RunAnswer, fit: Fit, chosen: int, w: Wording) -> str:
     """What it would leave if he fitted lane ``chosen`` instead of his own: one sentence."""
     there = keepers(answer, chosen, fit.man.position)
     if chosen in answer.open:
@@ -246,7 +246,7 @@ def _head(w: Wording, there: tuple[str, ...], name: str, *, is_spot: bool) -> st
     return w.say(template, owners=owners, name=name)
 
 
-def find_spot_lane(answer: Answer, fit: Fit) -> int | None:
+def find_spot_lane(answer: RunAnswer, fit: Fit) -> int | None:
     """The lane over the place where a man's gap was before the snap; None where a blocker stands right on it."""
     spot = spot_x(answer.situation.formation, fit.man.gaps[0])
     beside = (block for lane in answer.lanes for block in (lane.left, lane.right) if block is not None)
@@ -255,7 +255,7 @@ def find_spot_lane(answer: Answer, fit: Fit) -> int | None:
     return to_the_spot(answer, fit.man.position).lane
 
 
-def _spot(answer: Answer, fit: Fit) -> int | None:
+def _spot(answer: RunAnswer, fit: Fit) -> int | None:
     """The lane that covers the place where his gap was, when that is not his lane any more."""
     if not fit.man.gaps or not fit.owns:
         return None

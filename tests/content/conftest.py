@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from quizgen.content import load_team, read_team_dir
-from quizgen.football.team import Team
+from quizgen.football.team import TeamBook
 
 DEMO = Path(__file__).resolve().parent.parent.parent / "seed_content" / "tarrow_falls"
 
@@ -19,6 +19,6 @@ def demo_files() -> dict[str, str]:
 
 
 @pytest.fixture(scope="session")
-def demo(demo_files: dict[str, str]) -> Team:
+def demo(demo_files: dict[str, str]) -> TeamBook:
     """The demo team."""
     return load_team(demo_files)

@@ -16,13 +16,13 @@ from quizgen.engine.report import situations
 from quizgen.engine.verdict import solve
 from quizgen.football.errors import CannotRun
 from quizgen.football.formation import Formation, Role
-from quizgen.football.pressure import Coverage, Part, Path, Pressure
+from quizgen.football.pressure import Coverage, Path, Pressure, RushPart
 from quizgen.football.scheme import SchemeFamily, Slide
 from quizgen.football.sides import Side
-from quizgen.football.team import Team, pass_situation, situation
+from quizgen.football.team import TeamBook, pass_situation, situation
 
 
-def test_it_is_a_whole_team(demo: Team) -> None:
+def test_it_is_a_whole_team(demo: TeamBook) -> None:
     assert len(demo.roster) == 40
     assert len({entry.number for entry in demo.roster}) == 40
     manned = {position for entry in demo.roster for position in entry.positions}
@@ -38,11 +38,11 @@ def test_it_is_a_whole_team(demo: Team) -> None:
     assert {one.slide for one in demo.protections} == set(Slide)
 
 
-def test_its_calls_use_every_coverage_and_every_path(demo: Team) -> None:
+def test_its_calls_use_every_coverage_and_every_path(demo: TeamBook) -> None:
     assert {call.coverage for call in demo.pressures} == set(Coverage)
     rushes = [rush for call in demo.pressures for rush in call.rushes]
     assert {rush.path for rush in rushes} == set(Path)
-    assert {rush.part for rush in rushes} == set(Part)
+    assert {rush.part for rush in rushes} == set(RushPart)
     assert any(call.conceded for call in demo.pressures)
     assert any(call.exchanges for call in demo.pressures)
     assert any(call.peel for call in demo.pressures)
@@ -60,12 +60,12 @@ def kinds_of(formation: Formation) -> set[str]:
     return kinds
 
 
-def test_its_formations_cover_what_opponents_line_up_in(demo: Team) -> None:
+def test_its_formations_cover_what_opponents_line_up_in(demo: TeamBook) -> None:
     found = set().union(*(kinds_of(formation) for formation in demo.formations))
     assert found >= {"0 backs", "1 backs", "2 backs", "0 ends", "1 ends", "2 ends", "wing", "unbalanced"}
 
 
-def test_every_twin_is_the_other_turned_round(demo: Team) -> None:
+def test_every_twin_is_the_other_turned_round(demo: TeamBook) -> None:
     for one in demo.formations:
         twin = demo.formation(one.mirror_name)
         assert [(p.role, p.x, p.y) for p in twin.mirrored.players] == [(p.role, p.x, p.y) for p in one.players]
@@ -85,23 +85,23 @@ def gaps_against_five(call: Pressure) -> list[str]:
 
 
 @pytest.mark.parametrize("name", SIX_MAN)
-def test_six_rushers_have_the_six_gaps_of_five_linemen(demo: Team, name: str) -> None:
+def test_six_rushers_have_the_six_gaps_of_five_linemen(demo: TeamBook, name: str) -> None:
     assert gaps_against_five(demo.pressure(name)) == ["away A", "away B", "away edge", "to A", "to B", "to edge"]
 
 
-def test_every_call_is_sound_against_plain_runs_without_a_tight_end(demo: Team) -> None:
+def test_every_call_is_sound_against_plain_runs_without_a_tight_end(demo: TeamBook) -> None:
     """By construction: rushers and filling backers own the six gaps of five linemen, or the call concedes one."""
     for call, formation, play, to, play_to in product(demo.pressures, NO_END, ("Inside zone", "Base"), Side, Side):
         answer = solve(situation(demo, call.name, to, formation, play, play_to))
         assert answer.sound, (call.name, to, formation, play, play_to)
 
 
-def owners(demo: Team, call: str, to: Side, formation: str, play: str, play_to: Side) -> dict[str, list[str]]:
+def owners(demo: TeamBook, call: str, to: Side, formation: str, play: str, play_to: Side) -> dict[str, list[str]]:
     answer = solve(situation(demo, call, to, formation, play, play_to))
     return {lane.name: [fit.man.position for fit in answer.owners(i)] for i, lane in enumerate(answer.lanes)}
 
 
-def test_moraine_second_man_reads_out_when_the_guard_on_the_call_side_pulls_away(demo: Team) -> None:
+def test_moraine_second_man_reads_out_when_the_guard_on_the_call_side_pulls_away(demo: TeamBook) -> None:
     """Called to the left; our left guard pulls across and kicks on our right. Mike (first, in A) rides his hip; Will
     (second, in B) goes over the top and takes the lane inside the kick, which nobody has; Rake boxes the kick."""
     assert owners(demo, "Moraine", Side.LEFT, "Open I right", "Guard kick", Side.RIGHT) == {
@@ -114,14 +114,14 @@ def test_moraine_second_man_reads_out_when_the_guard_on_the_call_side_pulls_away
     }
 
 
-def test_moraine_is_one_short_when_the_guard_comes_to_the_call(demo: Team) -> None:
+def test_moraine_is_one_short_when_the_guard_comes_to_the_call(demo: TeamBook) -> None:
     """Called to the left, guard pulling from our right to our left: Nose and Tamp are both left in one merged lane."""
     found = owners(demo, "Moraine", Side.LEFT, "Open I right", "Guard kick", Side.LEFT)
     assert found["right A/B"] == ["Tamp", "Nose"] or found["right A/B"] == ["Nose", "Tamp"]
     assert found["left C inside the kick"] == []
 
 
-def test_moraine_mike_hits_a_first_and_will_comes_behind_him(demo: Team) -> None:
+def test_moraine_mike_hits_a_first_and_will_comes_behind_him(demo: TeamBook) -> None:
     call = demo.pressures[0]
     assert call.name == "Moraine"
     for to, formation in product(Side, demo.formations):
@@ -130,13 +130,13 @@ def test_moraine_mike_hits_a_first_and_will_comes_behind_him(demo: Team) -> None
         assert (crossing.first, crossing.second, crossing.works) == ("Mike", "Will", True)
 
 
-def test_no_call_makes_its_rushers_collide(demo: Team) -> None:
+def test_no_call_makes_its_rushers_collide(demo: TeamBook) -> None:
     for call, to, formation in product(demo.pressures, Side, demo.formations):
         men = line_up_call(demo.rules, demo.positions, demo.front(call.front), call, to, formation)
         assert [c.sentence for c in crossings(men, formation, demo.rules.timing) if not c.works] == []
 
 
-def test_varve_spills_power_to_the_force_man(demo: Team) -> None:
+def test_varve_spills_power_to_the_force_man(demo: TeamBook) -> None:
     """Two backs, tight end on our right, power to our left: the end spills inside the kick, Mike (whose guard pulled)
     reads out inside the wrap, force has the bounce."""
     found = owners(demo, "Varve", Side.RIGHT, "Tight I right", "Power", Side.LEFT)
@@ -146,7 +146,7 @@ def test_varve_spills_power_to_the_force_man(demo: Team) -> None:
 
 
 @pytest.mark.slow
-def test_the_rules_cover_every_situation_of_the_demo(demo: Team) -> None:
+def test_the_rules_cover_every_situation_of_the_demo(demo: TeamBook) -> None:
     """No run of the table raises, but for formations that lack a man the play needs; the first call and the last."""
     solved = 0
     for name in ("Moraine", "Kettle", "Erratic"):
@@ -158,7 +158,7 @@ def test_the_rules_cover_every_situation_of_the_demo(demo: Team) -> None:
     assert solved > 3_000
 
 
-def test_every_pass_of_the_demo_has_an_answer_and_somebody_for_the_back(demo: Team) -> None:
+def test_every_pass_of_the_demo_has_an_answer_and_somebody_for_the_back(demo: TeamBook) -> None:
     solved = 0
     for call, one, formation in product(demo.pressures, demo.protections, demo.formations[::2]):
         try:

@@ -17,19 +17,19 @@ from quizgen.football.pressure import CallGap, Pressure
 from quizgen.football.rules import CrackRule, EdgeRule, LeadRule, Measures, Pace, PullFirst, PullSecond, Timing
 from quizgen.football.scheme import SchemeFamily
 from quizgen.football.sides import Letter, Side, Toward
-from quizgen.football.team import Team
+from quizgen.football.team import TeamBook
 
 
-def test_the_demo_comes_back_the_same(demo: Team) -> None:
+def test_the_demo_comes_back_the_same(demo: TeamBook) -> None:
     assert load_team(dump_team(demo)) == demo
 
 
-def test_dumping_twice_gives_the_same_text(demo: Team) -> None:
+def test_dumping_twice_gives_the_same_text(demo: TeamBook) -> None:
     files = dump_team(demo)
     assert dump_team(load_team(files)) == files
 
 
-def test_a_team_that_has_decided_everything_comes_back_the_same(demo: Team) -> None:
+def test_a_team_that_has_decided_everything_comes_back_the_same(demo: TeamBook) -> None:
     rules = replace(
         demo.rules,
         pull_first=PullFirst.STAY,
@@ -73,7 +73,7 @@ GAPS = st.builds(CallGap, st.sampled_from(Toward), st.sampled_from([*Letter, Non
 
 @settings(max_examples=30)
 @given(st.data())
-def test_any_call_comes_back_the_same(demo: Team, data: st.DataObject) -> None:
+def test_any_call_comes_back_the_same(demo: TeamBook, data: st.DataObject) -> None:
     call = data.draw(st.sampled_from(demo.pressures))
     align = data.draw(st.dictionaries(st.sampled_from(call.positions), ALIGNMENTS, max_size=4))
     rushes = tuple(replace(rush, gap=data.draw(GAPS), order=data.draw(st.integers(1, 6))) for rush in call.rushes)
@@ -98,7 +98,7 @@ SPLITS_FT = st.integers(0, 20).map(lambda half_feet: half_feet / 2)
 @settings(max_examples=30)
 @given(SPLITS_FT, SPLITS_FT, st.booleans(), st.booleans(), st.integers(4, 80))
 def test_any_formation_comes_back_the_same(
-    demo: Team, guard_ft: float, end_ft: float, has_end: bool, is_left: bool, quarter_yards: int
+    demo: TeamBook, guard_ft: float, end_ft: float, has_end: bool, is_left: bool, quarter_yards: int
 ) -> None:
     measures = Measures(guard_split_yd=guard_ft / 3, end_split_yd=end_ft / 3)
     side = (Role.GUARD, Role.TACKLE, *([Role.END] if has_end else []))

@@ -6,7 +6,6 @@ from quizgen.drawing.scene import (
     Blocker,
     Defender,
     End,
-    Half,
     Key,
     Mark,
     MarkKind,
@@ -15,14 +14,15 @@ from quizgen.drawing.scene import (
     OnHalf,
     OnMan,
     OnTrack,
-    Phase,
     Point,
     Scene,
+    ScreenHalf,
     Span,
     Symbol,
     Tap,
     Tone,
     Track,
+    TrackPhase,
     Window,
 )
 
@@ -100,7 +100,7 @@ PRESSURE = Scene(
         Track("t4", (Point(6.1, -0.9), Point(6.1, 1.0), Point(4.0, 3.6))),
         Track("t5", (Point(-2.3, -4.4), Point(-0.6, -1.9), Point(-0.7, 1.6)), order=1),
         Track("t6", (Point(0.5, -4.4), Point(-1.0, -3.0)), order=2, is_own=True, end=End.PLAIN),
-        Track("t7", (Point(-1.0, -3.0), Point(-2.3, -1.2), Point(-2.4, 1.8)), phase=Phase.SECOND, is_own=True),
+        Track("t7", (Point(-1.0, -3.0), Point(-2.3, -1.2), Point(-2.4, 1.8)), phase=TrackPhase.SECOND, is_own=True),
     ),
     notes=(Note("hook to curl", "sam"), Note("deep middle", "fs")),
 )
@@ -189,8 +189,8 @@ EVERYBODY = Scene(
     defenders=DEFENSE[:-1],
     taps=(
         *tuple(Tap(chr(97 + n), f"the {man.id}", OnMan(man.id)) for n, man in enumerate(DEFENSE[:7])),
-        Tap("y", "left half", OnHalf("C", Half.LEFT)),
-        Tap("z", "right half", OnHalf("C", Half.RIGHT)),
+        Tap("y", "left half", OnHalf("C", ScreenHalf.LEFT)),
+        Tap("z", "right half", OnHalf("C", ScreenHalf.RIGHT)),
     ),
 )
 
@@ -202,7 +202,7 @@ PATHS = Scene(
     tracks=(
         Track("p1", (Point(0.5, -4.4), Point(-0.5, -2.6), Point(-0.8, 0.9))),
         Track("p2", (Point(0.5, -4.4), Point(1.5, -2.6), Point(2.4, 0.9))),
-        Track("p3", (Point(0.5, -4.4), Point(3.5, -3.2), Point(6.6, 0.9)), phase=Phase.SECOND),
+        Track("p3", (Point(0.5, -4.4), Point(3.5, -3.2), Point(6.6, 0.9)), phase=TrackPhase.SECOND),
     ),
     taps=(
         Tap("a", "the left path", OnTrack("p1"), "1"),
@@ -232,8 +232,8 @@ SHOULDER_TO_SHOULDER = Scene(
     defenders=DEFENSE[1:3] + DEFENSE[5:6],
     taps=(
         *(Tap(man.id, f"the {man.id}", OnMan(man.id)) for man in line(tight_end=None)),
-        Tap("x", "right half of Mike", OnHalf("mike", Half.RIGHT)),
-        Tap("y", "left half of Mike", OnHalf("mike", Half.LEFT)),
+        Tap("x", "right half of Mike", OnHalf("mike", ScreenHalf.RIGHT)),
+        Tap("y", "left half of Mike", OnHalf("mike", ScreenHalf.LEFT)),
     ),
     window=Window(-6.0, 6.0, -6.0, 7.0),
 )

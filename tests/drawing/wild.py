@@ -4,7 +4,7 @@ from itertools import pairwise
 
 from hypothesis import strategies as st
 
-from quizgen.drawing.scene import Blocker, Defender, Half, OnHalf, OnMan, OnTrack, Point, Scene, Span, Tap, Track
+from quizgen.drawing.scene import Blocker, Defender, OnHalf, OnMan, OnTrack, Point, Scene, ScreenHalf, Span, Tap, Track
 
 yards = st.integers(-60, 60).map(lambda tenth: tenth / 10)
 
@@ -34,7 +34,7 @@ def questions(draw) -> Scene:
     names = [None, *(man.id for man in blockers), None]
     lanes = [Span.between(left, right) for left, right in pairwise(names)]
     men = [OnMan(man.id) for man in (*blockers, *defenders)]
-    halves = [OnHalf(blockers[0].id, half) for half in Half]
+    halves = [OnHalf(blockers[0].id, half) for half in ScreenHalf]
     paths = [OnTrack(track.id) for track in tracks]
     kinds = draw(st.sampled_from(("lanes", "men", "both", "halves", "paths")))
     pool = {"lanes": lanes, "men": men, "both": lanes + men, "halves": halves, "paths": paths}[kinds]

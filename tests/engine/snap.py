@@ -6,7 +6,7 @@ Men are 1.57 yd apart: guard 1.57, tackle 3.14, end 4.71 yd from the center.
 from __future__ import annotations
 
 from quizgen.engine.alignment import Man, line_up
-from quizgen.engine.verdict import Answer
+from quizgen.engine.verdict import RunAnswer
 from quizgen.football.formation import Formation
 from quizgen.football.rules import TeamRules
 from quizgen.football.scheme import Scheme, SchemeFamily
@@ -50,21 +50,21 @@ def six(rules: TeamRules | None = None) -> Defense:
     return defense
 
 
-def places(answer: Answer) -> dict[str, float]:
+def places(answer: RunAnswer) -> dict[str, float]:
     """Where each blocker is at the fit, in yards from the center, by his word."""
     return {m.player.word: round(m.x_to, 3) for m in answer.moves}
 
 
-def lane_names(answer: Answer) -> list[str]:
+def lane_names(answer: RunAnswer) -> list[str]:
     """The lanes from left to right."""
     return [lane.name for lane in answer.lanes]
 
 
-def lane_of(answer: Answer, position: str) -> str:
+def lane_of(answer: RunAnswer, position: str) -> str:
     """The lane, or lanes, in which a man fits; "none" without a fit."""
     return " and ".join(answer.lanes[i].name for i in answer.fit(position).lanes) or "none"
 
 
-def read_of(answer: Answer, position: str) -> str:
+def read_of(answer: RunAnswer, position: str) -> str:
     """Why he is there, in a word."""
     return answer.fit(position).read.value

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from quizgen.engine.lanes import at_surface
-from quizgen.engine.verdict import Answer
+from quizgen.engine.verdict import RunAnswer
 from quizgen.football.formation import Formation
 from quizgen.football.sides import Letter, Side
 from tests.engine.snap import ONE_BACK, STEP, TWO_BACKS, lane_names, play
@@ -14,7 +14,7 @@ from tests.outside.field import BASE, ZONE, Defense, formation
 THREE_BACKS = formation("GT", "GT", ("tailback", 0.0, 6.9), ("fullback", 0.0, 4.5), ("slotback", -6.0, 1.0))
 
 
-def against(*rows: str, offense: Formation = ONE_BACK, to: Side = Side.RIGHT, aim: Letter = Letter.A) -> Answer:
+def against(*rows: str, offense: Formation = ONE_BACK, to: Side = Side.RIGHT, aim: Letter = Letter.A) -> RunAnswer:
     return Defense().against(offense, play(*rows, aim=aim), to)
 
 

@@ -12,10 +12,10 @@ from itertools import count, permutations
 import pytest
 from hypothesis import HealthCheck, assume, given, settings
 
-from quizgen.engine.verdict import Answer, solve
+from quizgen.engine.verdict import RunAnswer, solve
 from quizgen.football.errors import FootballValueError, NoRule
 from quizgen.football.formation import Formation, Role
-from quizgen.football.pressure import CallGap, Part, Path
+from quizgen.football.pressure import CallGap, Path, RushPart
 from quizgen.football.scheme import JOBS, Place, Scheme
 from quizgen.football.sides import Letter, Toward
 from quizgen.football.team import Situation
@@ -32,10 +32,10 @@ GAP_PLAYS = tuple(p for p in PLAYS if p.pulls)
 OPTIONS = tuple(p for p in PLAYS if p.option)
 STEADY = tuple(p for p in PLAYS if all(row.who[0].role is None or row.optional for row in p.rows) and not p.pulls)
 PATHS = tuple(Path)
-Law = Callable[[Answer], list[str] | None]
+Law = Callable[[RunAnswer], list[str] | None]
 
 
-def find_solved(s: Situation) -> Answer | None:
+def find_solved(s: Situation) -> RunAnswer | None:
     """The engine's answer, None where it has no rule."""
     try:
         return solve(s)
@@ -49,7 +49,7 @@ def snaps() -> tuple[Situation, ...]:
     return tuple(random_situations(SEED, SNAPS))
 
 
-def draw(plays: tuple[Scheme, ...]) -> Iterator[Answer]:
+def draw(plays: tuple[Scheme, ...]) -> Iterator[RunAnswer]:
     """Solved snaps without end on the given plays, another play for each snap every time round."""
     for turn in count():
         for number, s in enumerate(snaps()):
@@ -59,12 +59,12 @@ def draw(plays: tuple[Scheme, ...]) -> Iterator[Answer]:
 
 
 @cache
-def pool() -> tuple[Answer, ...]:
+def pool() -> tuple[RunAnswer, ...]:
     """Solved snaps that several laws share, each on its own play."""
     return tuple(answer for s in snaps() if (answer := find_solved(s)))
 
 
-def hold(law: Law, answers: Iterator[Answer]) -> None:
+def hold(law: Law, answers: Iterator[RunAnswer]) -> None:
     """Hold a law to 10,000 snaps to which it applies."""
     held = 0
     for answer in answers:
@@ -77,12 +77,12 @@ def hold(law: Law, answers: Iterator[Answer]) -> None:
     assert held == COUNT
 
 
-def all_stay(answer: Answer) -> Answer:
+def all_stay(answer: RunAnswer) -> RunAnswer:
     """The same snap with every man told to stay."""
     return solve(replace(answer.situation, rules=answer.situation.rules.all_stay))
 
 
-def one_more_law(answer: Answer) -> list[str] | None:
+def one_more_law(answer: RunAnswer) -> list[str] | None:
     """See laws; None where the engine refuses the snap with one man more."""
     try:
         return laws.one_more_law(answer)
@@ -90,13 +90,13 @@ def one_more_law(answer: Answer) -> list[str] | None:
         return None
 
 
-def one_more_steady(answer: Answer) -> list[str] | None:
+def one_more_steady(answer: RunAnswer) -> list[str] | None:
     """The same law on a play that asks for no particular man on the line."""
     steady = find_solved(replace(answer.situation, play=STEADY[len(answer.lanes) % len(STEADY)]))
     return one_more_law(steady) if steady else None
 
 
-def new_names(answer: Answer) -> list[str]:
+def new_names(answer: RunAnswer) -> list[str]:
     """See laws; the new names come from the same seed every time."""
     return laws.names_law(answer, SEED)
 
@@ -163,14 +163,16 @@ def six_man_pressures() -> Iterator[Situation]:
             continue
         order = choose(SIX_ORDERS)
         rushes = tuple(
-            replace(rush, gap=SIX_GAPS[k], part=choose((Part.GAP, Part.EDGE)), second_gap=None, path=choose(PATHS))
+            replace(
+                rush, gap=SIX_GAPS[k], part=choose((RushPart.GAP, RushPart.EDGE)), second_gap=None, path=choose(PATHS)
+            )
             for rush, k in zip(s.pressure.rushes, order, strict=True)
         )
         pressure = replace(s.pressure, rushes=rushes, exchanges=())
         yield replace(s, formation=formation, play=choose(IN_LINE), pressure=pressure)
 
 
-def owns_six(answer: Answer) -> list[str]:
+def owns_six(answer: RunAnswer) -> list[str]:
     """Six lanes, each with exactly one of the six rushers."""
     owned = sorted(i for fit in answer.fits if fit.man.rush for i in fit.lanes)
     return [] if owned == list(range(6)) == list(range(len(answer.lanes))) else [f"the rushers own {owned}"]

@@ -10,7 +10,7 @@ from quizgen.engine.alignment import is_edge, is_filler, landmark_x, line_up_cal
 from quizgen.football.defense import Alignment, Landmark, PlayerClass, Shade
 from quizgen.football.errors import NoRule
 from quizgen.football.formation import Formation
-from quizgen.football.pressure import Part, RunJob
+from quizgen.football.pressure import RunJob, RushPart
 from quizgen.football.rules import EdgeRule, Measures, TeamRules
 from quizgen.football.sides import Side, Toward
 from tests.engine.snap import ONE_BACK, STEP, men_of
@@ -86,7 +86,7 @@ def three() -> Defense:
     """An end each side and a force man to the call; the end and the rush end name each other as mirrors."""
     defense = (
         Defense()
-        .down("end", "5", "R", "R C", part=Part.CONTAIN)
+        .down("end", "5", "R", "R C", part=RushPart.CONTAIN)
         .down("rush end", "5", "L", "L B", order=2)
         .support("rover", RunJob.FORCE, "R", 6.0, 5.0, PlayerClass.SAFETY)
     )

@@ -7,8 +7,8 @@ from dataclasses import replace
 import pytest
 
 from quizgen.engine.timing import Arrival
-from quizgen.engine.verdict import Answer
-from quizgen.engine.what_if import Cover, How, Loss, beaten, to_the_spot
+from quizgen.engine.verdict import RunAnswer
+from quizgen.engine.what_if import Cover, Loss, LossKind, beaten, to_the_spot
 from quizgen.football.defense import PlayerClass
 from quizgen.football.errors import FootballValueError
 from quizgen.football.pressure import RunJob
@@ -22,11 +22,11 @@ from tests.outside.field import BASE, GUARD_KICK, POWER, ZONE, Defense
 SAFETY = PlayerClass.SAFETY
 
 
-def lane(answer: Answer, loss: Loss) -> str:
+def lane(answer: RunAnswer, loss: Loss) -> str:
     return "none" if loss.lane is None else answer.lanes[loss.lane].name
 
 
-def opens(answer: Answer, loss: Loss) -> list[str]:
+def opens(answer: RunAnswer, loss: Loss) -> list[str]:
     return [answer.lanes[i].name for i in loss.opens]
 
 
@@ -174,7 +174,7 @@ def test_a_man_from_outside_meets_the_outer_of_two_leads() -> None:
 def test_beaten_and_alone_he_leaves_his_lane_open() -> None:
     answer = six().against(ONE_BACK, ZONE, Side.RIGHT)
     loss = beaten(answer, "right nose")
-    assert (loss.position, loss.how) == ("right nose", How.BEATEN)
+    assert (loss.position, loss.how) == ("right nose", LossKind.BEATEN)
     assert (lane(answer, loss), opens(answer, loss), loss.covers) == ("left A", ["right A"], ())
 
 
@@ -186,7 +186,7 @@ def test_with_another_man_in_it_nothing_opens() -> None:
 def test_running_to_the_spot_of_a_gap_that_has_not_moved_opens_nothing() -> None:
     answer = six().against(ONE_BACK, BASE, Side.RIGHT)
     loss = to_the_spot(answer, "right tackle")
-    assert (loss.how, lane(answer, loss), loss.opens) == (How.SPOT, "right B", ())
+    assert (loss.how, lane(answer, loss), loss.opens) == (LossKind.SPOT, "right B", ())
 
 
 def test_running_to_the_spot_of_a_gap_that_moved_leaves_it() -> None:

@@ -15,7 +15,7 @@ from quizgen.football.formation import Formation, Role
 from quizgen.football.layout import lay_out
 from quizgen.football.pressure import RunJob
 from quizgen.football.rules import Measures
-from quizgen.football.scheme import Intent, Job, Row, Scheme, SchemeFamily, parse_who
+from quizgen.football.scheme import Intent, Job, JobRow, Scheme, SchemeFamily, parse_who
 from quizgen.football.sides import Letter, Side
 from tests.engine.snap import (
     END_RIGHT,
@@ -291,7 +291,7 @@ def test_the_aim_is_no_wider_than_the_last_gap(aim: Letter | None, expected: str
 
 def trap(past: Role | None) -> Scheme:
     who = (parse_who("back side guard"),)
-    return Scheme("trap", SchemeFamily.TRAP, (Row((parse_who("line"),), Job.BASE), Row(who, Job.PULL_TRAP, past)))
+    return Scheme("trap", SchemeFamily.TRAP, (JobRow((parse_who("line"),), Job.BASE), JobRow(who, Job.PULL_TRAP, past)))
 
 
 def trapped(defense: Defense, past: Role | None = None, offense: Formation = ONE_BACK) -> str:
@@ -448,7 +448,7 @@ def test_support_is_never_trapped() -> None:
 
 def test_a_play_whose_carrier_is_not_there_cannot_run() -> None:
     nobody = formation("GT", "GT", ("receiver", 9.0, 0.0))
-    jet = Scheme("jet", SchemeFamily.SWEEP, (Row((parse_who("line"),), Job.BASE),), carrier=Role.SLOTBACK)
+    jet = Scheme("jet", SchemeFamily.SWEEP, (JobRow((parse_who("line"),), Job.BASE),), carrier=Role.SLOTBACK)
     with pytest.raises(CannotRun) as caught:
         solve(situation(Defense(), nobody, jet))
     assert str(caught.value) == (

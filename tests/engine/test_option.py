@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from quizgen.engine.verdict import Answer
+from quizgen.engine.verdict import RunAnswer
 from quizgen.football.defense import PlayerClass
 from quizgen.football.errors import NoRule
 from quizgen.football.pressure import RunJob
@@ -24,7 +24,7 @@ def rules(rule: OptionRule, **more: OptionRule) -> TeamRules:
     return TeamRules(options={"table": rule, **{name.replace("_", " "): one for name, one in more.items()}})
 
 
-def phases(answer: Answer) -> dict[Phase, str]:
+def phases(answer: RunAnswer) -> dict[Phase, str]:
     return {owner.phase: owner.position for owner in answer.phases}
 
 

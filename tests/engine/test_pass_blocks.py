@@ -8,7 +8,7 @@ from quizgen.engine.protection import Half, PassAnswer, Release, on_release, sol
 from quizgen.football.defense import PlayerClass
 from quizgen.football.errors import CannotRun, NoRule
 from quizgen.football.formation import Formation, Role
-from quizgen.football.pressure import Coverage, CoverJob, Drop, Part, Pressure, RunJob
+from quizgen.football.pressure import Coverage, CoverJob, Drop, Pressure, RunJob, RushPart
 from quizgen.football.scheme import Protection, Slide, parse_who
 from quizgen.football.sides import Side, Toward
 from quizgen.football.team import PassSituation
@@ -284,9 +284,9 @@ def test_who_contains() -> None:
     defense = (
         Defense()
         .down("edge", "5", "R", "R C")
-        .down("contains", "3", "R", "R B", part=Part.CONTAIN)
-        .down("sets", "1", "R", "R A", part=Part.EDGE)
-        .down("inside", "3", "L", "L B", part=Part.CONTAIN)  # his lane is inside of the left tackle
+        .down("contains", "3", "R", "R B", part=RushPart.CONTAIN)
+        .down("sets", "1", "R", "R A", part=RushPart.EDGE)
+        .down("inside", "3", "L", "L B", part=RushPart.CONTAIN)  # his lane is inside of the left tackle
         .down("both", "5", "L", "L B", "L C")
         .down("gap", "1", "L", "L A")
     )

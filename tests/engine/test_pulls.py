@@ -8,7 +8,7 @@ import pytest
 from quizgen.engine.fits import Threat
 from quizgen.engine.reads import Read
 from quizgen.engine.reasons import because, why
-from quizgen.engine.verdict import Answer
+from quizgen.engine.verdict import RunAnswer
 from quizgen.football.defense import PlayerClass
 from quizgen.football.pressure import Path, RunJob
 from quizgen.football.rules import EdgeRule, PullFirst, PullSecond, TeamRules
@@ -33,7 +33,7 @@ def six_man_cross(rules: TeamRules | None = None, second_gap: str = "L A") -> De
     )
 
 
-def against(rules: TeamRules, play: Scheme = GUARD_KICK, to: Side = Side.RIGHT) -> Answer:
+def against(rules: TeamRules, play: Scheme = GUARD_KICK, to: Side = Side.RIGHT) -> RunAnswer:
     return six_man_cross(rules).against(ONE_BACK, play, to)
 
 

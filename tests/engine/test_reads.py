@@ -11,7 +11,7 @@ from quizgen.engine.verdict import solve
 from quizgen.football.formation import Formation, Role
 from quizgen.football.pressure import Exchange, Trigger
 from quizgen.football.rules import EdgeRule, LeadRule, PullSecond, TeamRules
-from quizgen.football.scheme import Job, Row, Scheme, SchemeFamily, parse_who
+from quizgen.football.scheme import Job, JobRow, Scheme, SchemeFamily, parse_who
 from quizgen.football.sides import Letter, Side
 from tests.engine.snap import END_RIGHT, ONE_BACK, STEP, TWO_BACKS, lane_of, play, read_of, situation, six
 from tests.outside.field import GUARD_KICK, POWER, Defense, formation
@@ -172,7 +172,10 @@ def test_in_a_merged_lane_a_lead_is_the_business_of_the_gap_it_comes_through() -
 
 
 def test_an_edge_who_is_trapped_goes_by_the_trap_rule() -> None:
-    rows = (Row((parse_who("line"),), Job.BASE), Row((parse_who("back side guard"),), Job.PULL_TRAP, Role.TACKLE))
+    rows = (
+        JobRow((parse_who("line"),), Job.BASE),
+        JobRow((parse_who("back side guard"),), Job.PULL_TRAP, Role.TACKLE),
+    )
     trap = Scheme("trap", SchemeFamily.TRAP, rows)
     for rule, portion in ((LeadRule.INSIDE, "inside"), (LeadRule.OUTSIDE, "outside")):
         assert fit(six(TeamRules(trap=rule)), "right end", trap) == f"right C {portion} the trap: {portion} the lead"

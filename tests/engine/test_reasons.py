@@ -9,7 +9,7 @@ from quizgen.engine.fits import Threat
 from quizgen.engine.protection import solve_pass
 from quizgen.engine.reads import Read
 from quizgen.engine.reasons import SENTENCES, THREATS, because, because_rush, threat_words
-from quizgen.engine.verdict import Answer
+from quizgen.engine.verdict import RunAnswer
 from quizgen.football.defense import PlayerClass
 from quizgen.football.pressure import Exchange, RunJob, Trigger
 from quizgen.football.rules import EdgeRule, LeadRule, OptionRule, TeamRules
@@ -23,7 +23,7 @@ from tests.outside.field import BASE, GUARD_KICK, ZONE, Defense, option
 SAFETY = PlayerClass.SAFETY
 
 
-def text(answer: Answer, position: str) -> str:
+def text(answer: RunAnswer, position: str) -> str:
     return because(answer, answer.fit(position))
 
 

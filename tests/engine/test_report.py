@@ -15,7 +15,7 @@ from quizgen.football.pressure import RunJob
 from quizgen.football.rules import EdgeRule, OptionRule, TeamRules
 from quizgen.football.scheme import Phase, Protection, ReadMan, Slide, parse_who
 from quizgen.football.sides import Side, Toward
-from quizgen.football.team import PassSituation, Team
+from quizgen.football.team import PassSituation, TeamBook
 from tests.engine.snap import ONE_BACK, TWO_BACKS, play, six
 from tests.engine.test_support import line_without
 from tests.outside.field import BASE, GUARD_KICK, Defense, call_gap, formation, option
@@ -130,12 +130,12 @@ def test_yards_to_two_places() -> None:
 # --- the table
 
 
-def team() -> Team:
+def team() -> TeamBook:
     """One call, two formations (one without a fullback), two plays (one that needs him)."""
     defense = six()
     front, call = defense.pressure()
     kick = play("base: line", "kick: fullback")
-    return Team(
+    return TeamBook(
         "team", tuple(defense.positions), (front,), (call,), (ONE_BACK, TWO_BACKS), (BASE, kick), rules=defense.rules
     )
 
@@ -177,7 +177,7 @@ def test_formations_that_cannot_run_the_play_have_no_answer() -> None:
 def test_a_missing_rule_is_not_passed_over() -> None:
     one = team()
     flexbone = option("flexbone", ReadMan.PLAY_EDGE, Phase.DIVE)
-    bad = Team(one.name, one.positions, one.fronts, one.pressures, one.formations, (flexbone,), rules=one.rules)
+    bad = TeamBook(one.name, one.positions, one.fronts, one.pressures, one.formations, (flexbone,), rules=one.rules)
     with pytest.raises(NoRule, match="no team rule for the option 'flexbone'"):
         list(check_situations(situations(bad)))
 
@@ -186,7 +186,7 @@ def test_the_eleven_are_lined_up_anew_for_another_formation_side_or_call() -> No
     with_end = formation("GTE", "GT", ("tailback", 0.0, 6.9))
     defense = Defense().down("end", "5", "L", "L edge").down("last", "5", "R", "R edge")
     front, call = defense.pressure()
-    one = Team("team", tuple(defense.positions), (front,), (call,), (ONE_BACK, with_end), (GUARD_KICK,))
+    one = TeamBook("team", tuple(defense.positions), (front,), (call,), (ONE_BACK, with_end), (GUARD_KICK,))
     gaps = {
         (a.situation.to, len(a.situation.formation.surface)): a.fit("end").man.gaps[0].name
         for a in check_situations(s for s in situations(one) if s.play_to is Side.RIGHT)

@@ -10,7 +10,7 @@ import pytest
 from quizgen.engine.alignment import line_up
 from quizgen.engine.reasons import why
 from quizgen.engine.timing import Arrival
-from quizgen.engine.verdict import Answer, Numbers, coverers, solve
+from quizgen.engine.verdict import Numbers, RunAnswer, coverers, solve
 from quizgen.football.defense import PlayerClass
 from quizgen.football.pressure import RunJob
 from quizgen.football.rules import Pace, TeamRules, Timing
@@ -22,7 +22,7 @@ from tests.outside.field import BASE, GUARD_KICK, POWER, ZONE, Defense, call_gap
 SAFETY = PlayerClass.SAFETY
 
 
-def names(answer: Answer, indices: Iterable[int]) -> list[str]:
+def names(answer: RunAnswer, indices: Iterable[int]) -> list[str]:
     return [answer.lanes[i].name for i in indices]
 
 
@@ -90,7 +90,7 @@ def test_three_lanes_for_two_men_who_share_one_of_them() -> None:
     assert (short_lanes, men) in (((3, 4), ("alley",)), ((3, 4, 5), ("alley", "force")))
 
 
-def of(answer: Answer, position: str) -> set[str]:
+def of(answer: RunAnswer, position: str) -> set[str]:
     """The lanes that a man could cover in time."""
     return {answer.lanes[i].name for i, who in coverers(answer) if who == position}
 

@@ -6,7 +6,7 @@ from __future__ import annotations
 import pytest
 
 from quizgen.engine.timing import Arrival
-from quizgen.engine.what_if import How, beaten, spot_x, to_the_spot
+from quizgen.engine.what_if import LossKind, beaten, spot_x, to_the_spot
 from quizgen.football.defense import PlayerClass
 from quizgen.football.errors import FootballValueError
 from quizgen.football.pressure import RunJob
@@ -32,7 +32,7 @@ def test_the_spot_and_the_hook_agree_where_the_movement_passes_the_spot(play: Sc
 def test_a_hooked_man_opens_his_lane_and_doubles_the_next() -> None:
     answer = six_man_cross().against(ONE_BACK, ZONE, Side.RIGHT)
     loss = beaten(answer, "first")
-    assert loss.how is How.BEATEN
+    assert loss.how is LossKind.BEATEN
     assert [answer.lanes[i].name for i in loss.opens] == ["right A"]
     assert answer.lanes[loss.lane or 0].name == "left A"
     assert loss.covers == ()

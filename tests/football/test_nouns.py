@@ -19,7 +19,7 @@ from quizgen.football.formation import Formation, OffensivePlayer, Role
 from quizgen.football.layout import last_x, lay_out
 from quizgen.football.pressure import CallGap, CoverJob, RunJob
 from quizgen.football.rules import PullFirst, PullSecond, TeamRules
-from quizgen.football.scheme import Flow, Job, Option, Phase, ReadMan, Row, Scheme, SchemeFamily, Who, parse_who
+from quizgen.football.scheme import Flow, Job, JobRow, Option, Phase, ReadMan, Scheme, SchemeFamily, Who, parse_who
 from quizgen.football.sides import Gap, Letter, Side, Toward
 from tests.outside.field import BASE, POWER, Defense, call_gap, formation
 
@@ -310,7 +310,7 @@ def test_whom_a_row_means(text: str, role: Role | None, flow: Flow | None, detai
 def test_a_play_pulls_when_somebody_leaves_the_line() -> None:
     assert POWER.pulls
     assert not BASE.pulls
-    lead = Scheme("lead", SchemeFamily.LEAD, (*BASE.rows, Row((parse_who("fullback"),), Job.LEAD)))
+    lead = Scheme("lead", SchemeFamily.LEAD, (*BASE.rows, JobRow((parse_who("fullback"),), Job.LEAD)))
     assert not lead.pulls
 
 

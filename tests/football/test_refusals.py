@@ -12,15 +12,15 @@ from quizgen.football.defense import Alignment, Front, Landmark, Numbering, Play
 from quizgen.football.errors import FootballValueError
 from quizgen.football.formation import Formation, OffensivePlayer, Role, RuleBook
 from quizgen.football.layout import attached, lay_out
-from quizgen.football.pressure import CallGap, Coverage, CoverJob, Drop, Part, Pressure, RunJob, Rush
+from quizgen.football.pressure import CallGap, Coverage, CoverJob, Drop, Pressure, RunJob, Rush, RushPart
 from quizgen.football.rules import Measures, OptionRule, Pace
 from quizgen.football.scheme import (
     Job,
+    JobRow,
     Option,
     Phase,
     Protection,
     ReadMan,
-    Row,
     Scheme,
     SchemeFamily,
     Slide,
@@ -124,7 +124,7 @@ REFUSED: dict[str, tuple[Build, str, str, object]] = {
     "order 0": (lambda: Rush("r", A_GAP, 0), "order", "a number from 1 to 6", 0),
     "order 7": (lambda: Rush("r", A_GAP, 7), "order", "a number from 1 to 6", 7),
     "two-gapper with one gap": (
-        lambda: Rush("nose", A_GAP, part=Part.TWO_GAP),
+        lambda: Rush("nose", A_GAP, part=RushPart.TWO_GAP),
         "second_gap",
         "exactly when the part is 'two-gap'",
         "nose",
@@ -358,7 +358,7 @@ REFUSED: dict[str, tuple[Build, str, str, object]] = {
         "one of line, center, guard",
         "back side libero",
     ),
-    "row for nobody": (lambda: Row((), Job.BASE), "who", "at least one man", ()),
+    "row for nobody": (lambda: JobRow((), Job.BASE), "who", "at least one man", ()),
     "no phase": (lambda: Option("veer", ReadMan.BACK_EDGE, ()), "phases", "each phase once, at least one", []),
     "phase twice": (
         lambda: Option("veer", ReadMan.BACK_EDGE, (Phase.DIVE, Phase.DIVE)),

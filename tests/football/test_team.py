@@ -7,12 +7,12 @@ import pytest
 from quizgen.football.errors import UnknownName
 from quizgen.football.scheme import Protection, Slide
 from quizgen.football.sides import Side
-from quizgen.football.team import Team, find_named, pass_situation, situation
+from quizgen.football.team import TeamBook, find_named, pass_situation, situation
 from tests.outside.field import BASE, ZONE, Defense, formation
 
 FRONT, CALL = Defense().down("nose", "0", "R", "R A").pressure()
 SLIDE = Protection("slide", Slide.FULL)
-TEAM = Team("team", tuple(Defense().positions), (FRONT,), (CALL,), (formation(),), (BASE, ZONE), (SLIDE,))
+TEAM = TeamBook("team", tuple(Defense().positions), (FRONT,), (CALL,), (formation(),), (BASE, ZONE), (SLIDE,))
 
 
 def test_each_kind_is_found_whatever_its_capitals() -> None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from quizgen.engine.verdict import Answer, solve
+from quizgen.engine.verdict import RunAnswer, solve
 from quizgen.football.defense import Alignment, Front, Landmark, PlayerClass, Position, Shade, Spot, parse_technique
 from quizgen.football.formation import Formation, OffensivePlayer, Role
 from quizgen.football.pressure import (
@@ -17,14 +17,14 @@ from quizgen.football.pressure import (
     CoverJob,
     Drop,
     Exchange,
-    Part,
     Path,
     Pressure,
     RunJob,
     Rush,
+    RushPart,
 )
 from quizgen.football.rules import Numbering, TeamRules
-from quizgen.football.scheme import Job, Option, Phase, ReadMan, Row, Scheme, SchemeFamily, parse_who
+from quizgen.football.scheme import Job, JobRow, Option, Phase, ReadMan, Scheme, SchemeFamily, parse_who
 from quizgen.football.sides import Letter, Side, Toward
 from quizgen.football.team import Situation
 
@@ -108,11 +108,11 @@ class Defense:
 
     def _rush(self, name: str, gaps: tuple[str, ...], how: dict[str, object]) -> Defense:
         second = call_gap(gaps[1]) if len(gaps) > 1 else None
-        part = Part.TWO_GAP if second else how.get("part", Part.GAP)
+        part = RushPart.TWO_GAP if second else how.get("part", RushPart.GAP)
         order, path = how.get("order", 1), how.get("path", Path.STRAIGHT)
         assert isinstance(order, int)
         assert isinstance(path, Path)
-        assert isinstance(part, Part)
+        assert isinstance(part, RushPart)
         self.rushes.append(Rush(name, call_gap(gaps[0]), order, path, part, second))
         return self
 
@@ -137,21 +137,21 @@ class Defense:
         )
         return front, pressure
 
-    def against(self, offense: Formation, play: Scheme, to: Side) -> Answer:
+    def against(self, offense: Formation, play: Scheme, to: Side) -> RunAnswer:
         """The engine's answer against a play to a side. Tables name blockers only, so the quarterback carries."""
         front, pressure = self.pressure()
         play = replace(play, carrier=Role.QUARTERBACK)
         return solve(Situation(self.rules, tuple(self.positions), front, pressure, Side.RIGHT, offense, play, to))
 
 
-def owners(answer: Answer) -> dict[str, list[str]]:
+def owners(answer: RunAnswer) -> dict[str, list[str]]:
     """Lane name -> the names of its owners, sorted."""
     return {lane.name: sorted(f.man.position for f in answer.owners(i)) for i, lane in enumerate(answer.lanes)}
 
 
-def row(job: str, *who: str, optional: bool = False) -> Row:
+def row(job: str, *who: str, optional: bool = False) -> JobRow:
     """One row of a play."""
-    return Row(tuple(parse_who(one) for one in who), Job(job), optional=optional)
+    return JobRow(tuple(parse_who(one) for one in who), Job(job), optional=optional)
 
 
 BASE = Scheme("base", SchemeFamily.BASE, (row("base", "line"),))

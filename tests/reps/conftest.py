@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from quizgen.content import load_team_dir
-from quizgen.football.team import Team
+from quizgen.football.team import TeamBook
 from quizgen.reps.catalogue import Catalogue, make
 from quizgen.reps.ids import Setup
 from quizgen.reps.rep import Rep
@@ -22,7 +22,7 @@ def demo() -> Catalogue:
 
 
 @pytest.fixture(scope="session")
-def small() -> Team:
+def small() -> TeamBook:
     """A team of two calls, two formations, seven runs and three protections."""
     return small_team()
 

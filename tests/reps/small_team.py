@@ -11,27 +11,27 @@ from quizgen.football.pressure import (
     Coverage,
     CoverJob,
     Drop,
-    Part,
     Path,
     Pressure,
     RunJob,
     Rush,
+    RushPart,
 )
 from quizgen.football.rules import TeamRules
 from quizgen.football.scheme import (
     Job,
+    JobRow,
     Option,
     Phase,
     Protection,
     ReadMan,
-    Row,
     Scheme,
     SchemeFamily,
     Slide,
     parse_who,
 )
 from quizgen.football.sides import Letter, Side, Toward
-from quizgen.football.team import Team
+from quizgen.football.team import TeamBook
 
 PITCH_YD = 1.57
 TO, AWAY = Toward.TO, Toward.AWAY
@@ -128,10 +128,10 @@ STRAIGHT = Pressure(
     "Anvil",
     "Even",
     (
-        Rush("End", gap(TO, None), part=Part.EDGE),
+        Rush("End", gap(TO, None), part=RushPart.EDGE),
         Rush("Tackle", gap(TO, "B")),
         Rush("Nose", gap(AWAY, "B"), path=Path.SLANT),
-        Rush("Rush", gap(AWAY, None), part=Part.EDGE),
+        Rush("Rush", gap(AWAY, None), part=RushPart.EDGE),
         Rush("Will", gap(AWAY, "A"), 1),
         Rush("Mike", gap(TO, "A"), 2),
     ),
@@ -156,8 +156,8 @@ CROSS = replace(
 )
 
 
-def row(job: Job, *who: str, optional: bool = False) -> Row:
-    return Row(tuple(parse_who(one) for one in who), job, optional=optional)
+def row(job: Job, *who: str, optional: bool = False) -> JobRow:
+    return JobRow(tuple(parse_who(one) for one in who), job, optional=optional)
 
 
 INSIDE_ZONE = Scheme("Inside zone", SchemeFamily.INSIDE_ZONE, (row(Job.ZONE, "line"),))
@@ -208,9 +208,9 @@ PROTECTIONS = (
 )
 
 
-def small_team(rules: TeamRules | None = None) -> Team:
+def small_team(rules: TeamRules | None = None) -> TeamBook:
     """The team, with other rules where they are given."""
-    return Team(
+    return TeamBook(
         "Small",
         POSITIONS,
         (FRONT,),

@@ -17,7 +17,7 @@ from quizgen.football.errors import NoRule, UnknownName
 from quizgen.football.rules import TeamRules
 from quizgen.football.scheme import Job, Scheme, SchemeFamily
 from quizgen.football.sides import Side
-from quizgen.football.team import Team
+from quizgen.football.team import TeamBook
 from quizgen.reps.catalogue import Catalogue, UnknownRep
 from quizgen.reps.families import families
 from quizgen.reps.ids import VERSION
@@ -27,7 +27,7 @@ from tests.reps.small_team import EVEN, TIGHT, TIGHT_LEFT, row, small_team
 
 
 @pytest.fixture(scope="module")
-def small() -> Team:
+def small() -> TeamBook:
     """Less than the other tests' team: these list everything again and again."""
     team = small_team()
     keep = ("Inside zone", "Guard kick", "Zone read")
@@ -40,7 +40,7 @@ def small() -> Team:
 
 
 @pytest.fixture(scope="module")
-def catalogue(small: Team) -> Catalogue:
+def catalogue(small: TeamBook) -> Catalogue:
     return Catalogue(small)
 
 
@@ -74,7 +74,7 @@ def tree(noun: Any) -> Any:
     return float(noun) if type(noun) in (int, float) else noun
 
 
-def second_way(team: Team, rep: Rep) -> str:
+def second_way(team: TeamBook, rep: Rep) -> str:
     pressure = next(p for p in team.pressures if p.name == rep.call)
     front = next(f for f in team.fronts if f.name == pressure.front)
     formation = next(f for f in team.formations if f.name == rep.formation)
@@ -100,7 +100,7 @@ def second_way(team: Team, rep: Rep) -> str:
     return hashlib.sha256(text.encode()).hexdigest()[:16] + kind[:8]
 
 
-def test_ids_are_the_digest_of_what_decides_them(small: Team, all_reps: list[Rep]) -> None:
+def test_ids_are_the_digest_of_what_decides_them(small: TeamBook, all_reps: list[Rep]) -> None:
     assert [rep.id for rep in all_reps[::7]] == [second_way(small, rep) for rep in all_reps[::7]]
 
 
@@ -112,7 +112,7 @@ def test_no_id_twice(all_reps: list[Rep]) -> None:
     assert len({rep.id for rep in all_reps}) == len(all_reps)
 
 
-def test_load_order_changes_nothing(small: Team, all_reps: list[Rep]) -> None:
+def test_load_order_changes_nothing(small: TeamBook, all_reps: list[Rep]) -> None:
     turned = replace(
         small,
         positions=small.positions[::-1],
@@ -125,7 +125,7 @@ def test_load_order_changes_nothing(small: Team, all_reps: list[Rep]) -> None:
     assert list(Catalogue(turned).reps()) == all_reps
 
 
-def test_a_changed_play_changes_only_the_ids_that_it_touches(small: Team, all_reps: list[Rep]) -> None:
+def test_a_changed_play_changes_only_the_ids_that_it_touches(small: TeamBook, all_reps: list[Rep]) -> None:
     slower = replace(small.schemes[0], ball_s=2.9)
     edited = Catalogue(replace(small, schemes=(slower, *small.schemes[1:])))
     before, after = ({rep.id: rep for rep in reps} for reps in (all_reps, list(edited.reps())))
@@ -134,7 +134,7 @@ def test_a_changed_play_changes_only_the_ids_that_it_touches(small: Team, all_re
     assert all(rep.play != slower.name for name, rep in before.items() if name in after)
 
 
-def test_a_changed_call_changes_only_the_ids_that_it_touches(small: Team, all_reps: list[Rep]) -> None:
+def test_a_changed_call_changes_only_the_ids_that_it_touches(small: TeamBook, all_reps: list[Rep]) -> None:
     edited = replace(small, pressures=(replace(small.pressures[0], peel=True), small.pressures[1]))
     kept = {rep.id for rep in Catalogue(edited).reps()} & {rep.id for rep in all_reps}
     assert {rep.call for rep in all_reps if rep.id in kept} == {small.pressures[1].name}
@@ -144,7 +144,7 @@ def test_a_changed_call_changes_only_the_ids_that_it_touches(small: Team, all_re
 # --- finding and listing ------------------------------------------------------------------------------------------
 
 
-def test_a_rep_is_found_by_its_id(small: Team, all_reps: list[Rep]) -> None:
+def test_a_rep_is_found_by_its_id(small: TeamBook, all_reps: list[Rep]) -> None:
     fresh = Catalogue(small)
     assert [fresh.rep(rep.id) for rep in all_reps[::23]] == all_reps[::23]
 
@@ -162,19 +162,19 @@ def test_the_id_of_a_kind_that_asks_nothing_there(catalogue: Catalogue, all_reps
         catalogue.rep(track.id[:16] + matchup.id[16:])
 
 
-def test_listing_is_lazy(small: Team) -> None:
+def test_listing_is_lazy(small: TeamBook) -> None:
     fresh = Catalogue(small)
     next(fresh.reps())
     assert fresh.solved_count <= 2
 
 
-def test_kept_snaps_are_bounded(small: Team) -> None:
+def test_kept_snaps_are_bounded(small: TeamBook) -> None:
     fresh = Catalogue(small, snaps_kept=32)
     assert sum(1 for _ in fresh.reps()) > 32
     assert fresh.solved_count <= 32
 
 
-def test_the_same_list_every_time(small: Team, all_reps: list[Rep]) -> None:
+def test_the_same_list_every_time(small: TeamBook, all_reps: list[Rep]) -> None:
     assert list(Catalogue(small).reps()) == all_reps
 
 
@@ -252,11 +252,11 @@ WING_KICK = Scheme("Wing kick", SchemeFamily.SPLIT_ZONE, (row(Job.ZONE, "line"),
 COLLIDE = Scheme("Collide", SchemeFamily.BASE, (row(Job.DOWN, "line"), row(Job.REACH, "play side tackle")))
 
 
-def with_play(small: Team, play: Scheme) -> Team:
+def with_play(small: TeamBook, play: Scheme) -> TeamBook:
     return replace(small, schemes=(*small.schemes, play))
 
 
-def test_a_formation_that_cannot_run_a_play_has_no_reps(small: Team, all_reps: list[Rep]) -> None:
+def test_a_formation_that_cannot_run_a_play_has_no_reps(small: TeamBook, all_reps: list[Rep]) -> None:
     found = Catalogue(with_play(small, WING_KICK))
     assert list(found.reps(schemes=["Wing kick"])) == []
     assert found.counts(schemes=["Wing kick"]).cannot_run == 2 * 2 * 2 * 2  # calls, sides, formations, directions
@@ -264,7 +264,7 @@ def test_a_formation_that_cannot_run_a_play_has_no_reps(small: Team, all_reps: l
     assert {rep.id for rep in found.reps()} == {rep.id for rep in all_reps}
 
 
-def test_a_situation_without_a_rule_is_left_out_of_a_listing_and_counted(small: Team, all_reps: list[Rep]) -> None:
+def test_a_situation_without_a_rule_is_left_out_of_a_listing_and_counted(small: TeamBook, all_reps: list[Rep]) -> None:
     found = Catalogue(with_play(small, COLLIDE))
     listed = [rep for rep in found.reps() if rep.play == "Collide"]
     counts = found.counts(schemes=["Collide"])
@@ -274,7 +274,7 @@ def test_a_situation_without_a_rule_is_left_out_of_a_listing_and_counted(small: 
     assert len(counts.no_rule) + len({rep.id[:16] for rep in listed}) == 2 * 2 * 2 * 2
 
 
-def test_the_message_comes_when_that_very_rep_is_asked_for(small: Team, all_reps: list[Rep]) -> None:
+def test_the_message_comes_when_that_very_rep_is_asked_for(small: TeamBook, all_reps: list[Rep]) -> None:
     found = Catalogue(with_play(small, COLLIDE))
     without = next(iter(found.counts(schemes=["Collide"]).no_rule))
     kind = next(rep for rep in all_reps if rep.kind == "moved-gap").id[16:]
@@ -283,7 +283,7 @@ def test_the_message_comes_when_that_very_rep_is_asked_for(small: Team, all_reps
 
 
 def test_a_team_with_nothing_has_nothing() -> None:
-    empty = Team("Empty", (), (), (), (), ())
+    empty = TeamBook("Empty", (), (), (), (), ())
     assert list(Catalogue(empty).reps()) == []
     assert Catalogue(empty).counts().total == 0
     assert families(Catalogue(empty)) == {}
@@ -292,7 +292,7 @@ def test_a_team_with_nothing_has_nothing() -> None:
 # --- families -----------------------------------------------------------------------------------------------------
 
 
-def test_families_are_calls_with_the_same_gap(small: Team) -> None:
+def test_families_are_calls_with_the_same_gap(small: TeamBook) -> None:
     # By hand: Anvil and Hammer differ only in the backers' gaps, which they trade. So the calls are like for everybody
     # but the two backers, for whom every run that leaves them their gap gives another one.
     found = families(Catalogue(small))

@@ -12,7 +12,7 @@ import pytest
 
 from quizgen.drawing.scene import Scene
 from quizgen.football.sides import Side
-from quizgen.football.team import Team
+from quizgen.football.team import TeamBook
 from quizgen.reps.catalogue import Catalogue
 from quizgen.reps.rep import Rep
 from tests.reps.conftest import SAMPLE_EVERY, reps_of
@@ -78,7 +78,7 @@ def turned_key(rep: Rep, twins: dict[str, str]) -> tuple[object, ...]:
     return key(rep, twins[rep.formation], rep.to.other, play_to)
 
 
-def test_the_small_team_turned_round(small: Team) -> None:
+def test_the_small_team_turned_round(small: TeamBook) -> None:
     twins = {"Even": "Even twin", "Even twin": "Even", "Tight right": "Tight left", "Tight left": "Tight right"}
     reps = {key(rep, rep.formation, rep.to, rep.play_to): rep for rep in Catalogue(small).reps(calls=["Hammer"])}
     assert len(reps) > 1000

@@ -17,7 +17,7 @@ from quizgen.drawing.svg import draw
 from quizgen.football.rules import EdgeRule, LeadRule, OptionRule, PullSecond, TeamRules
 from quizgen.football.scheme import Phase
 from quizgen.football.sides import Side
-from quizgen.football.team import Team
+from quizgen.football.team import TeamBook
 from quizgen.reps.catalogue import Catalogue
 from quizgen.reps.rep import Rep
 from tests.reps.small_team import small_team
@@ -63,7 +63,7 @@ def right(rep: Rep) -> list[frozenset[str]]:
     return [part.right for part in rep.parts]
 
 
-def test_nothing_is_marked_in_a_question(sample: list[Rep], small: Team) -> None:
+def test_nothing_is_marked_in_a_question(sample: list[Rep], small: TeamBook) -> None:
     for rep in [*sample, *Catalogue(small).reps(positions=["Will", "End", "Sam"], sides=[Side.LEFT])]:
         scene = rep.scene
         assert scene.bands == ()

@@ -10,7 +10,7 @@ import pytest
 from quizgen.drawing.frame import frame_of
 from quizgen.drawing.scene import BandState, End, Point, Scene, Tone
 from quizgen.drawing.svg import draw
-from quizgen.football.team import Team
+from quizgen.football.team import TeamBook
 from quizgen.reps.catalogue import Catalogue
 from quizgen.reps.kinds import KINDS
 from quizgen.reps.rep import Rep
@@ -30,7 +30,7 @@ def misses(rep: Rep) -> list[Scene]:
 
 
 @pytest.mark.parametrize("kind", KINDS)
-def test_the_first_of_each_kind_is_valid(kind: str, small: Team) -> None:
+def test_the_first_of_each_kind_is_valid(kind: str, small: TeamBook) -> None:
     rep = next(Catalogue(small).reps(kinds=[kind]))
     for scene in (rep.scene, rep.moved, misses(rep)[0]):
         assert ET.fromstring(draw(scene, is_checked=True)).tag == SVG
@@ -66,7 +66,7 @@ def test_the_line_before_the_snap_is_to_scale_after_the_answer_too(sample: list[
             assert frame.x_px(two) - frame.x_px(one) == pytest.approx((two - one) * frame.scale)
 
 
-def test_a_card_shows_a_way_for_every_lineman_who_blocks_and_for_the_ball(small: Team) -> None:
+def test_a_card_shows_a_way_for_every_lineman_who_blocks_and_for_the_ball(small: TeamBook) -> None:
     # Base: five linemen go straight ahead, nobody else moves but the back with the ball, to the gap the play aims at.
     rep = next(Catalogue(small).reps(kinds=["support"], schemes=["Base"], formations=["Even"]))
     ways = {track.id: track for track in rep.moved.tracks if track.is_scout}

@@ -8,7 +8,7 @@ from collections import Counter
 import pytest
 
 from quizgen.football.sides import Side
-from quizgen.football.team import Team
+from quizgen.football.team import TeamBook
 from quizgen.reps.catalogue import Catalogue
 from quizgen.reps.choices import MIRROR, OTHER_CALL, RELATIONS
 from quizgen.reps.rep import Rep
@@ -52,7 +52,7 @@ def test_a_wrong_gap_that_is_right_on_another_call_of_the_front_says_so(
     assert min(seen[relation] for relation in RELATIONS) > 10
 
 
-def test_two_backers_who_trade_their_gaps_between_two_calls(small: Team) -> None:
+def test_two_backers_who_trade_their_gaps_between_two_calls(small: TeamBook) -> None:
     # By hand: Anvil and Hammer differ only in the backers' gaps, which they trade.
     found = {(rep.call, rep.position): rep for rep in Catalogue(small).reps(kinds=["track"], sides=[Side.RIGHT])}
     for position, other in (("Will", "Mike"), ("Mike", "Will")):
@@ -77,8 +77,8 @@ def test_a_lane_after_the_snap_is_known_by_the_gaps_in_it(demo: Catalogue, track
     assert asked > 10
 
 
-def test_another_call_changes_no_answer_and_no_id(small: Team) -> None:
-    with_twin, without = Catalogue(small), Catalogue(Team(**{**fields(small), "pressures": small.pressures[:1]}))
+def test_another_call_changes_no_answer_and_no_id(small: TeamBook) -> None:
+    with_twin, without = Catalogue(small), Catalogue(TeamBook(**{**fields(small), "pressures": small.pressures[:1]}))
     call = small.pressures[0].name
     before = {rep.id: rep for rep in without.reps(kinds=["track", "moved-gap", "edge"])}
     after = {rep.id: rep for rep in with_twin.reps(kinds=["track", "moved-gap", "edge"], calls=[call])}
@@ -89,5 +89,7 @@ def test_another_call_changes_no_answer_and_no_id(small: Team) -> None:
         assert labels == [[choice.label for choice in part.choices] for part in after[name].parts]
 
 
-def fields(team: Team) -> dict[str, object]:
-    return {name: getattr(team, name) for name in Team.__dataclass_fields__ if Team.__dataclass_fields__[name].init}
+def fields(team: TeamBook) -> dict[str, object]:
+    return {
+        name: getattr(team, name) for name in TeamBook.__dataclass_fields__ if TeamBook.__dataclass_fields__[name].init
+    }

@@ -7,14 +7,14 @@ import pytest
 from quizgen.drawing.scene import Scene
 from quizgen.football.errors import FootballValueError
 from quizgen.football.sides import Side
-from quizgen.reps.rep import BadAnswer, Choice, Part, Rep, Stage
+from quizgen.reps.rep import BadAnswer, Choice, Rep, RepPart, Stage
 
 SCENE = Scene("Title", "Words")
-FIRST = Part("Who?", (Choice("a", "A", "A is gone."), Choice("b", "B"), Choice("c", "C")), frozenset("bc"))
-SECOND = Part("Where?", (Choice("d", "D"), Choice("e", "E", "E is open.")), frozenset("d"))
+FIRST = RepPart("Who?", (Choice("a", "A", "A is gone."), Choice("b", "B"), Choice("c", "C")), frozenset("bc"))
+SECOND = RepPart("Where?", (Choice("d", "D"), Choice("e", "E", "E is open.")), frozenset("d"))
 
 
-def rep(*parts: Part) -> Rep:
+def rep(*parts: RepPart) -> Rep:
     return Rep(
         "0" * 24,
         "hooked",
@@ -62,7 +62,7 @@ def test_an_answer_that_is_none(answer: str) -> None:
 )
 def test_a_part_that_cannot_be(choices: str, right: str) -> None:
     with pytest.raises(FootballValueError, match="expected"):
-        Part("?", tuple(Choice(one, one) for one in choices), frozenset(right))
+        RepPart("?", tuple(Choice(one, one) for one in choices), frozenset(right))
 
 
 def test_stages_have_titles() -> None:

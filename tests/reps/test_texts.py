@@ -10,10 +10,10 @@ from quizgen.engine.fits import Threat
 from quizgen.engine.reads import Read
 from quizgen.football.scheme import SchemeFamily
 from quizgen.football.sides import Side
-from quizgen.football.team import Team
+from quizgen.football.team import TeamBook
 from quizgen.reps.catalogue import Catalogue
 from quizgen.reps.kinds import KINDS
-from quizgen.reps.rep import Part, Rep
+from quizgen.reps.rep import Rep, RepPart
 from quizgen.reps.why import SENTENCES, THREATS
 from quizgen.reps.wording import PLAY_SENTENCES
 
@@ -23,7 +23,7 @@ END_OF_SENTENCE = re.compile(r"[.!?](?=\s|$)")
 
 
 @pytest.fixture(scope="module")
-def reps(sample: list[Rep], small: Team) -> list[Rep]:
+def reps(sample: list[Rep], small: TeamBook) -> list[Rep]:
     return [*sample, *Catalogue(small).reps(calls=["Hammer"], sides=[Side.LEFT])]
 
 
@@ -63,7 +63,7 @@ def test_every_wrong_choice_says_in_one_sentence_what_it_leaves(reps: list[Rep])
                     assert choice.relation in RELATIONS
 
 
-def first_right(part: Part) -> str:
+def first_right(part: RepPart) -> str:
     return min(part.right)
 
 

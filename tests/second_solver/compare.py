@@ -6,7 +6,7 @@ Must not know how either works: it reads the engine's public answer only.
 import networkx as nx
 
 from quizgen.engine.timing import Arrival
-from quizgen.engine.verdict import Answer, solve
+from quizgen.engine.verdict import RunAnswer, solve
 from quizgen.football.errors import CannotRun, NoRule
 from quizgen.football.pressure import RunJob
 from quizgen.football.team import Situation
@@ -41,7 +41,7 @@ def differences(s: Situation) -> list[str]:
     return found or soundness_problems(ours, theirs)
 
 
-def lane_differences(ours: Answer, theirs: dict) -> list[str]:
+def lane_differences(ours: RunAnswer, theirs: dict) -> list[str]:
     """Lanes by number, name, place and neighbours."""
     if len(ours.lanes) != len(theirs["lanes"]):
         return [f"lanes: engine {len(ours.lanes)}, slow {len(theirs['lanes'])}"]
@@ -65,7 +65,7 @@ def is_support(fit: dict) -> bool:
     return bool(fit["lanes"]) and not fit["man"]["called"]
 
 
-def fit_differences(ours: Answer, theirs: dict) -> list[str]:
+def fit_differences(ours: RunAnswer, theirs: dict) -> list[str]:
     """Every man's lanes, arrival, threat and loss; support men of equal cost may be other men."""
     found = []
     fits = {fit.man.position: fit for fit in ours.fits}
@@ -106,7 +106,7 @@ def support_of(fits: dict, theirs: dict) -> tuple[set[int], float]:
     return {i for f in helpers for i in f.lanes}, sum(f.clock.at_s for f in helpers)
 
 
-def verdict_differences(ours: Answer, theirs: dict) -> list[str]:
+def verdict_differences(ours: RunAnswer, theirs: dict) -> list[str]:
     """What is open, doubled, late, conceded; soundness, numbers, option phases."""
     found = []
     for key in ("open", "doubled", "late", "conceded"):
@@ -131,7 +131,7 @@ def may_be_late(fit, lane: int, lanes: int) -> bool:
     return drop is not None and drop.run is RunJob.FORCE and lane in (0, lanes - 1)
 
 
-def matching_size(ours: Answer) -> tuple[int, int]:
+def matching_size(ours: RunAnswer) -> tuple[int, int]:
     """How many lanes networkx can match to men in time, each man once for each lane he owns, and how many need one."""
     needed = [i for i in range(len(ours.lanes)) if i not in ours.conceded]
     graph = nx.Graph()
@@ -160,7 +160,7 @@ def could_be_there(theirs: dict) -> nx.Graph:
     return graph
 
 
-def soundness_problems(ours: Answer, theirs: dict) -> list[str]:
+def soundness_problems(ours: RunAnswer, theirs: dict) -> list[str]:
     """Where the engine's soundness is not what a matching shows, or its reason is no proof (Hall's theorem)."""
     found = []
     matched, needed = matching_size(ours)

@@ -19,11 +19,11 @@ from quizgen.football.pressure import (
     CoverJob,
     Drop,
     Exchange,
-    Part,
     Path,
     Pressure,
     RunJob,
     Rush,
+    RushPart,
     Trigger,
 )
 from quizgen.football.rules import (
@@ -253,8 +253,12 @@ def any_rush(choose: Choose, spot: Spot, gap: CallGap) -> Rush:
     """One rusher's order, path and part."""
     order = choose((1, 1, 1, 1, 2, 2, 3))
     if choose((True, False, False, False, False)):
-        return Rush(spot.position, gap, order, Path.HOLD, Part.TWO_GAP, choose(near_gaps(gap)))
-    parts = (Part.GAP, Part.EDGE, Part.CONTAIN) if gap.letter is None else (Part.GAP, Part.GAP, Part.EDGE)
+        return Rush(spot.position, gap, order, Path.HOLD, RushPart.TWO_GAP, choose(near_gaps(gap)))
+    parts = (
+        (RushPart.GAP, RushPart.EDGE, RushPart.CONTAIN)
+        if gap.letter is None
+        else (RushPart.GAP, RushPart.GAP, RushPart.EDGE)
+    )
     return Rush(spot.position, gap, order, choose(tuple(Path)), choose(parts))
 
 

@@ -12,7 +12,7 @@ from types import MappingProxyType
 
 from quizgen.engine.fits import Fit
 from quizgen.engine.reads import Read
-from quizgen.engine.verdict import Answer, solve
+from quizgen.engine.verdict import RunAnswer, solve
 from quizgen.football.formation import Formation, OffensivePlayer, Role
 from quizgen.football.pressure import Exchange
 from quizgen.football.scheme import JOBS, Job, Place
@@ -51,7 +51,7 @@ def signature(fit: Fit, count: int, *, turned: bool) -> tuple[object, ...]:
     )
 
 
-def mirror_law(answer: Answer) -> list[str]:
+def mirror_law(answer: RunAnswer) -> list[str]:
     """Turning everything round turns every answer round."""
     s = answer.situation
     other = solve(mirror_everything(s))
@@ -82,7 +82,7 @@ def mirror_law(answer: Answer) -> list[str]:
     return problems
 
 
-def lane_count_law(answer: Answer) -> list[str]:
+def lane_count_law(answer: RunAnswer) -> list[str]:
     """Before and after the snap there is one lane more than blockers at the surface, from sideline to sideline."""
     attached = sum(p.attached for p in answer.situation.formation.players)
     at_surface = sum(JOBS[m.job].place is not Place.AWAY for m in answer.moves)
@@ -97,13 +97,13 @@ def lane_count_law(answer: Answer) -> list[str]:
     return problems
 
 
-def soundness_law(answer: Answer) -> list[str]:
+def soundness_law(answer: RunAnswer) -> list[str]:
     """Soundness is what a matching of a general graph library shows."""
     matched, needed = matching_size(answer)
     return [] if answer.sound == (matched == needed) else [f"sound {answer.sound}, but {matched} of {needed} matched"]
 
 
-def blockers_law(answer: Answer) -> list[str]:
+def blockers_law(answer: RunAnswer) -> list[str]:
     """Zone flow changes no interior lane's two blockers; no play loses a blocker or makes one."""
     s, problems = answer.situation, []
     keys = [m.player.key for m in answer.moves]
@@ -127,7 +127,7 @@ def is_whole(lane: object) -> bool:
     return lane.left.in_line and lane.right.in_line
 
 
-def center_law(answer: Answer) -> list[str]:
+def center_law(answer: RunAnswer) -> list[str]:
     """With every rule at "stay", no gap owner has a lane on the other side of the center than his gap.
 
     Men who exchange may take over each other's side; a scrape trades two men's lanes.
@@ -168,7 +168,7 @@ def one_more(s: Situation) -> Situation | None:
     return replace(s, formation=Formation("one more", (*players, end), s.formation.rule_book))
 
 
-def one_more_law(answer: Answer) -> list[str] | None:
+def one_more_law(answer: RunAnswer) -> list[str] | None:
     """An attached blocker more adds exactly one lane, on a play whose only jobs on the line are for all of it."""
     more = one_more(answer.situation)
     if more is None:
@@ -177,7 +177,7 @@ def one_more_law(answer: Answer) -> list[str] | None:
     return [] if lanes == len(answer.lanes) + 1 else [f"{len(answer.lanes)} lanes, {lanes} with one man more"]
 
 
-def phases_law(answer: Answer) -> list[str]:
+def phases_law(answer: RunAnswer) -> list[str]:
     """Each phase of an option has exactly one owner, and no man has two."""
     option = answer.situation.play.option
     wanted = sorted(phase.value for phase in option.phases) if option else []
@@ -228,7 +228,7 @@ def renamed(s: Situation, seed: int) -> tuple[Situation, dict[str, str]]:
     return other, new
 
 
-def names_law(answer: Answer, seed: int) -> list[str]:
+def names_law(answer: RunAnswer, seed: int) -> list[str]:
     """Neither names nor the order of content change an answer."""
     other_s, new = renamed(answer.situation, seed)
     other, count = solve(other_s), len(answer.lanes)

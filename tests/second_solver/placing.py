@@ -10,7 +10,7 @@ from quizgen.football.defense import Alignment, Landmark
 from quizgen.football.errors import CannotRun, NoRule
 from quizgen.football.formation import Formation, OffensivePlayer, Role
 from quizgen.football.pressure import CallGap, RunJob
-from quizgen.football.scheme import JOBS, Flow, Intent, Job, Place, Row, Who
+from quizgen.football.scheme import JOBS, Flow, Intent, Job, JobRow, Place, Who
 from quizgen.football.sides import Side
 from quizgen.football.team import Situation
 
@@ -140,11 +140,11 @@ def find_men(s: Situation, who: Who, job: Job) -> list[OffensivePlayer]:
     return found
 
 
-def give_jobs(s: Situation) -> dict[str, tuple[OffensivePlayer, Row]]:
+def give_jobs(s: Situation) -> dict[str, tuple[OffensivePlayer, JobRow]]:
     """Each blocker's row, by his key."""
     if not any(p.role is s.play.carrier for p in s.formation.players):
         raise CannotRun(s.pressure.name, s.front.name, s.play.name, f"no {s.play.carrier.value} to carry")
-    best: dict[str, tuple[int, OffensivePlayer, Row]] = {}
+    best: dict[str, tuple[int, OffensivePlayer, JobRow]] = {}
     for row in s.play.rows:
         entries = [(who, find_men(s, who, row.job)) for who in row.who]
         entries = [(who, men) for who, men in entries if men]
@@ -202,7 +202,7 @@ def line_moves(s: Situation, men: list[dict], line: list[OffensivePlayer], jobs:
     return dx
 
 
-def arrival_gap(s: Situation, men: list[dict], row: Row) -> tuple[str, int]:
+def arrival_gap(s: Situation, men: list[dict], row: JobRow) -> tuple[str, int]:
     """The gap that a man who arrives turns up in."""
     side, place = s.play_to.value, JOBS[row.job].place
     last = outermost_gap(s, side)

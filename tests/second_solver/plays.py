@@ -7,10 +7,10 @@ from quizgen.football.formation import Role
 from quizgen.football.scheme import (
     Flow,
     Job,
+    JobRow,
     Option,
     Phase,
     ReadMan,
-    Row,
     Scheme,
     SchemeFamily,
     Who,
@@ -116,12 +116,12 @@ READ_MEN = {
 }
 
 
-def parse_row(text: str) -> Row:
+def parse_row(text: str) -> JobRow:
     """A row from "who|who = job past role"; a who ending in "?" makes the row optional."""
     whose, job = text.split(" = ")
     job, _, past = job.partition(" past ")
     who = tuple(parse_who(part) for part in whose.replace("?", "").split("|"))
-    return Row(who, Job(job), Role(past) if past else None, "?" in whose)
+    return JobRow(who, Job(job), Role(past) if past else None, "?" in whose)
 
 
 def written_plays() -> tuple[Scheme, ...]:
@@ -149,21 +149,28 @@ PLAYS = written_plays()
 
 def random_play(choose: Choose) -> Scheme:
     """A run of rows thrown together: jobs on the line by group, one or two who leave it, one or two who arrive."""
-    rows = [Row((Who(None),), choose(LINE_JOBS))]
+    rows = [JobRow((Who(None),), choose(LINE_JOBS))]
     flows = [flow for flow in Flow if choose((True, False, False))]
-    rows.extend(Row((Who(None, flow),), choose(LINE_JOBS)) for flow in flows)
+    rows.extend(JobRow((Who(None, flow),), choose(LINE_JOBS)) for flow in flows)
     if choose((True, False, False)):
-        rows.append(Row((Who(Role.CENTER),), choose((*LINE_JOBS, *LEAVES))))
+        rows.append(JobRow((Who(Role.CENTER),), choose((*LINE_JOBS, *LEAVES))))
     for _ in range(choose((0, 0, 1, 1, 2))):
         who = Who(choose((Role.GUARD, Role.TACKLE, Role.END)), choose(tuple(Flow)))
         job = choose((*LEAVES, *LEAVES, *LINE_JOBS))
-        rows.append(Row((who,), job, choose((None, None, Role.GUARD, Role.TACKLE, Role.END)), choose((True, False))))
+        rows.append(
+            JobRow(
+                (who,),
+                job,
+                choose((None, None, Role.GUARD, Role.TACKLE, Role.END)),
+                choose((True, False)),
+            )
+        )
     for _ in range(choose((0, 0, 1, 1, 2))):
         back = (Who(choose((Role.FULLBACK, Role.SLOTBACK))), Who(Role.WING, choose(tuple(Flow))))
         who = choose((back, back[::-1], (Who(Role.FULLBACK),), (Who(Role.TAILBACK),)))
-        rows.append(Row(who, choose(ARRIVES), None, choose((True, True, False))))
+        rows.append(JobRow(who, choose(ARRIVES), None, choose((True, True, False))))
     if choose((True, False, False, False)):
-        rows.append(Row((Who(Role.RECEIVER, choose(tuple(Flow))),), Job.CRACK, None, True))
+        rows.append(JobRow((Who(Role.RECEIVER, choose(tuple(Flow))),), Job.CRACK, None, True))
     name = choose((None, None, *READ_MEN))
     phases = choose((QUARTERBACK_AND_DIVE, TRIPLE, (Phase.QUARTERBACK, Phase.PITCH)))
     option = Option(name, READ_MEN[name], phases) if name else None

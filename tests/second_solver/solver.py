@@ -4,7 +4,7 @@ Support is found by trying every assignment there is. See placing.py for the fir
 """
 
 from quizgen.football.formation import Role
-from quizgen.football.pressure import Part, RunJob, Trigger
+from quizgen.football.pressure import RunJob, RushPart, Trigger
 from quizgen.football.rules import CrackRule, PullSecond
 from quizgen.football.scheme import JOBS, Intent, Job, Place
 from quizgen.football.team import Situation
@@ -146,7 +146,7 @@ def read_pulls(s: Situation, lanes: list[dict], men: list[dict], pulled: list) -
             continue
         rush = man["rush"]
         on_edge = any(gap == outermost_gap(s, gap[0]) for gap in man["gaps"])
-        if rush and on_edge and rush.part is not Part.TWO_GAP:
+        if rush and on_edge and rush.part is not RushPart.TWO_GAP:
             continue
         if rush and (man["down"] or rush.order == 1):
             continue

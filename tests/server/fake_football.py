@@ -10,7 +10,7 @@ from typing import Any
 
 from quizgen.football.errors import ContentProblems, Problem, UnknownName
 from quizgen.football.sides import Side
-from quizgen.reps.whiteboard import Change, Held, Hold
+from quizgen.reps.whiteboard import Change, HeldCall, Hold
 from server.facts import PlayFacts
 
 
@@ -207,8 +207,8 @@ class FakeFootball:
     def look(self, catalogue: FakeCatalogue, call: str, *asked: Any) -> Any:
         raise UnknownName("snap", call, ())
 
-    def sound_table(self, catalogue: FakeCatalogue, call: str, to: Side) -> list[Held]:
-        return [Held(call, to, "pro", "zone", to, Hold.SOUND, ())]
+    def sound_table(self, catalogue: FakeCatalogue, call: str, to: Side) -> list[HeldCall]:
+        return [HeldCall(call, to, "pro", "zone", to, Hold.SOUND, ())]
 
     def change(self, before: FakeCatalogue, after: FakeCatalogue, most: int) -> Change:
         return Change(1, 1, 1, 1, ())
