@@ -17,7 +17,7 @@ from sqlalchemy import ColumnElement
 from sqlmodel import col
 
 from server.mastery.readout import Estimate, worst_first
-from server.mastery.values import SIDES, Side, State, TeamSettings
+from server.mastery.values import SIDES, State, TeamSettings
 from server.people import Viewer, players
 from server.playbooks import Playbook
 from server.problems import NotFound
@@ -171,7 +171,7 @@ def behind_on(members: Sequence[Member], call: str, found: Estimates, settings: 
             to_cell(estimate),
             sides_of(estimate),
             tuple(short.value for short in estimate.short),
-            tuple(side.value for side in estimate.open_sides),
+            estimate.open_sides,
         )
         for estimate in worst_first((found[m.id, call] for m in members), settings)
     ]
@@ -180,18 +180,18 @@ def behind_on(members: Sequence[Member], call: str, found: Estimates, settings: 
 def sides_of(estimate: Estimate) -> tuple[SideCount, ...]:
     """His counts by side; of one side only when the estimate is of one."""
     each = zip(SIDES, estimate.tally.by_side, strict=True)
-    return tuple(SideCount(side.value, *counts) for side, counts in each if estimate.side in (None, side))
+    return tuple(SideCount(side, *counts) for side, counts in each if estimate.side in (None, side))
 
 
 def wrong_taps(
-    t: TeamSession, call: str, members: Sequence[Member], stage: int | None = None, side: Side | None = None
+    t: TeamSession, call: str, members: Sequence[Member], stage: int | None = None, side: str | None = None
 ) -> list[WrongTap]:
     """Where wrong answers on a call go, by position, the most frequent first; of one stage or side when it is named."""
     where = [col(Answer.call) == call, col(Answer.is_right).is_(False)]
     if stage is not None:
         where.append(col(Answer.stage) == stage)
     if side is not None:
-        where.append(col(Answer.side) == side.value)
+        where.append(col(Answer.side) == side)
     rows = t.values(
         Answer,
         Answer.position,

@@ -50,7 +50,7 @@ class Season:
 
     def rep_for(self, one: PlannedRep) -> Any | None:
         """The rep with which a planned question is asked; None when that position is asked nothing of the kind."""
-        key = (one.call, one.stage, one.side.value)
+        key = (one.call, one.stage, one.side)
         if key not in self.found:
             self.found[key] = self.one_a_position(*key)
         return self.found[key].get(one.position)

@@ -20,7 +20,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-from server.mastery.values import DAY_S, SIDES, STAGES, Side
+from server.mastery.values import DAY_S, LEFT, SIDES, STAGES
 
 WEEK_DAYS = 7
 SETS_ON_DAYS = (0, 2, 3)
@@ -69,7 +69,7 @@ class PlannedRep:
     position: str
     call: str
     stage: int
-    side: Side
+    side: str
     at: float
 
 
@@ -112,7 +112,7 @@ class DemoSeason:
     seed: int
     kinds: Mapping[str, Kind] = field(default_factory=dict)
     tempting: str = "one gap in"
-    known_side: Side = Side.LEFT
+    known_side: str = LEFT
 
     def __post_init__(self) -> None:
         if self.weeks < SILENT_WEEKS + 2:
@@ -189,14 +189,14 @@ class DemoSeason:
                 side = self.known_side
             yield PlannedRep(one.player, one.position, call, chance.choice(opened), side, at + SECONDS_A_REP * i)
 
-    def knows(self, player: str, call: str, stage: int, side: Side, at: float) -> bool:
+    def knows(self, player: str, call: str, stage: int, side: str, at: float) -> bool:
         """Whether he knows this question at a time (what *can* and *can't* should find out)."""
         kind = self.kinds[player]
         week = (at - self.start) / DAY_S / WEEK_DAYS
         level = self._level(kind, player, call, week) + STAGE_EASE[stage]
         if kind is Kind.ONE_SIDE:
-            level = 1.12 if side is self.known_side else 0.0
-        return self._chance("cell", player, call, stage, side.value).random() < level
+            level = 1.12 if side == self.known_side else 0.0
+        return self._chance("cell", player, call, stage, side).random() < level
 
     def _level(self, kind: Kind, player: str, call: str, week: float) -> float:
         """How much of a call he knows, 0 to 1."""

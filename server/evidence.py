@@ -13,7 +13,7 @@ from zoneinfo import ZoneInfo
 from server.board import Cell, SideCount, sides_of, to_cell
 from server.mastery.readout import Estimate
 from server.mastery.replay import Shown
-from server.mastery.values import SIDES, STAGES, Side
+from server.mastery.values import SIDES, STAGES
 from server.standing import Standing
 
 WEEKS_SHOWN = 10
@@ -83,19 +83,19 @@ def answers_of(standing: Standing, player: str, call: str = "") -> Iterator[Show
 
 
 def count_by_stage(
-    standing: Standing, players: Iterable[str], call: str, stage: int | None = None, side: Side | None = None
+    standing: Standing, players: Iterable[str], call: str, stage: int | None = None, side: str | None = None
 ) -> list[StageCount]:
     """What these players answered on a call, every stage from both sides; of one stage or side when it is named."""
     given = [(player, one) for player in players for one in answers_of(standing, player, call)]
     found = []
     for each in STAGES if stage is None else (stage,):
         for of in SIDES if side is None else (side,):
-            own = [(player, one) for player, one in given if one.stage == each and one.side is of]
+            own = [(player, one) for player, one in given if one.stage == each and one.side == of]
             last = max((one.at for _, one in own), default=None)
             found.append(
                 StageCount(
                     each,
-                    of.value,
+                    of,
                     sum(one.right for _, one in own),
                     len(own),
                     len({player for player, _ in own}),

@@ -9,7 +9,6 @@ from dataclasses import dataclass
 from typing import Any
 
 from server.mastery.picker import RepOption
-from server.mastery.values import Side
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +68,7 @@ def option(rep: RepFacts, weight: float = 1.0) -> RepOption:
         picture=rep.picture,
         call=rep.call,
         stage=rep.stage,
-        side=Side(rep.to),
+        side=rep.to,
         kind=rep.kind,
         guise=f"{rep.formation}/{rep.play}",
         weight=weight,

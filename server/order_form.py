@@ -64,7 +64,7 @@ class Filled:
     @property
     def sides(self) -> list[str]:
         """The sides ticked that there are."""
-        return [side.value for side in SIDES if side.value in self.fields.sides]
+        return [side for side in SIDES if side in self.fields.sides]
 
     @property
     def has_usual_stages(self) -> bool:
@@ -127,7 +127,7 @@ async def fill(
         fields = fields.model_copy(
             update={
                 "positions": fields.positions or first_positions(fields, own, seen, playbook, viewer),
-                "sides": fields.sides or [side.value for side in SIDES],
+                "sides": fields.sides or list(SIDES),
                 "length": fields.length or str(USUAL_LENGTH),
                 "due": fields.due or default_due(viewer.team.time_zone, now),
                 "is_weighted": fields.is_weighted or ("1" if has_opponent else ""),

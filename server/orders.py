@@ -74,7 +74,7 @@ def parse_stages(texts: Iterable[str]) -> tuple[int, ...]:
 
 def parse_sides(texts: Iterable[str]) -> tuple[str, ...]:
     """Sides, left first. Raises: BadInput."""
-    known = {side.value: side.value for side in SIDES}
+    known = dict(zip(SIDES, SIDES, strict=True))
     found = {_one_of("sides", text, known) for text in texts}
     return tuple(side for side in known if side in found)
 

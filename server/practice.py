@@ -144,7 +144,7 @@ def still_to_show(
     found = []
     for stage in dict.fromkeys(one.stage for one in lacks):
         own = [one for one in lacks if one.stage == stage]
-        side = "" if len(own) == len(SIDES) else own[0].side.value
+        side = "" if len(own) == len(SIDES) else own[0].side
         found.append(StillToShow(stage, side, is_old=all(one.why is Lack.OLD for one in own)))
     return tuple(found[:LACKS_SHOWN])
 
@@ -209,7 +209,7 @@ def make_practice(
         call=call,
         positions=list(member.positions),
         stages=sorted(stages),
-        sides=[side.value for side in SIDES],
+        sides=list(SIDES),
         length=length,
         purpose=Purpose.PRACTICE,
         player_ids=[member.id],

@@ -14,6 +14,7 @@ from sqlmodel import col
 
 from server.inputs import DayForm
 from server.mastery.picker import CHECK_MAX
+from server.mastery.values import SIDES
 from server.orders import USUAL_LENGTH, parse_length, parse_purpose, parse_sides, parse_stages
 from server.people import Viewer, write_audit
 from server.problems import BadInput
@@ -26,7 +27,6 @@ MOST_DAYS = 20
 LONGEST_NAME = 60
 WEEK = 7
 MONDAY, TUESDAY, WEDNESDAY, THURSDAY = range(4)
-SIDES = ("left", "right")
 
 
 @dataclass(frozen=True, slots=True)

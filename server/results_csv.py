@@ -72,7 +72,7 @@ def call_rows(
         group = (groups_of(member, playbook) or [""])[0]
         for call in calls:
             estimate = found[member.id, call]
-            sides = [counts[member.id, call, side.value] for side in SIDES]
+            sides = [counts[member.id, call, side] for side in SIDES]
             last = "" if estimate.last_at is None else datetime.fromtimestamp(estimate.last_at, zone)
             yield (
                 *(member.number, member.name, ", ".join(member.positions), group, call),

@@ -19,7 +19,7 @@ from sqlmodel import col
 
 from server.mastery.readout import Estimate, Reading
 from server.mastery.replay import MasteryState, replay
-from server.mastery.values import AnswerFact, Families, Side, TeamSettings, to_seconds
+from server.mastery.values import AnswerFact, Families, TeamSettings, to_seconds
 from server.opponents import find_next, settings_of
 from server.playbooks import Playbook
 from server.store import Store, TeamSession
@@ -84,7 +84,7 @@ class Standing:
         calls: Sequence[str],
         now: datetime,
         stage: int | None = None,
-        side: Side | None = None,
+        side: str | None = None,
     ) -> Mapping[tuple[str, str], Estimate]:
         """Estimates of all these players and calls as of the end of the hour; what did not change is not made anew."""
         key = (stage, side, *calls)
@@ -189,7 +189,7 @@ def from_row(row: tuple) -> AnswerFact:
         player=member_id,
         call=call,
         stage=stage,
-        side=Side(side),
+        side=side,
         choices=choices,
         right=is_right,
         at=to_seconds(at),

@@ -60,8 +60,8 @@ def by_side(answers: list[Answer]) -> tuple[SideCount, ...]:
     """Right and answered from each side, left first."""
     found = []
     for side in SIDES:
-        own = [answer for answer in answers if answer.side == side.value]
-        found.append(SideCount(side.value, count_right(own), len(own)))
+        own = [answer for answer in answers if answer.side == side]
+        found.append(SideCount(side, count_right(own), len(own)))
     return tuple(found)
 
 

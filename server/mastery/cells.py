@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 
 from server.mastery.model import PRIORS, PartKind, Vector, observe
-from server.mastery.values import DAY_S, SIDES, STAGES, Side
+from server.mastery.values import DAY_S, SIDES, STAGES
 
 CELLS = [(stage, side) for stage in STAGES for side in SIDES]
 KINDS = (
@@ -91,7 +91,7 @@ def beta_above(mean: Vector, variance: Vector, share: float) -> Vector:
     return above
 
 
-def cell_shares(weights: Sequence[float], side: Side | None = None) -> Vector:
+def cell_shares(weights: Sequence[float], side: str | None = None) -> Vector:
     """Share of each of the ten cells, from the shares of the five stages: half a side, or all on the side named."""
     by_side = [0.5 if side is None else float(one == side) for one in SIDES]
     return np.outer(weights, by_side).ravel()

@@ -10,7 +10,7 @@ from enum import StrEnum
 
 from server.mastery.cells import cell_shares, p_can
 from server.mastery.replay import PartOf, Record, last_right
-from server.mastery.values import DAY_S, SIDES, Side, State, StateRules, TeamSettings
+from server.mastery.values import DAY_S, LEFT, RIGHT, SIDES, State, StateRules, TeamSettings
 
 
 class Short(StrEnum):
@@ -23,7 +23,7 @@ class Short(StrEnum):
     OLD = "last answer too long ago"
 
 
-_OF_SIDE = {Side.LEFT: Short.LEFT, Side.RIGHT: Short.RIGHT}
+_OF_SIDE = {LEFT: Short.LEFT, RIGHT: Short.RIGHT}
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +56,7 @@ def tally_of(record: Record | None, part: PartOf, settings: TeamSettings) -> Tal
     rules, (_, side) = settings.rules, part
     shown = record.of(*part) if record else []
     most = max(rules.can_answers, rules.can_answers_new_team, rules.cannot_answers)
-    of_sides = [[one.right for one in shown if one.side is each] for each in SIDES]
+    of_sides = [[one.right for one in shown if one.side == each] for each in SIDES]
     return Tally(
         len(shown),
         sum(one.right for one in shown),

@@ -9,7 +9,7 @@ from enum import StrEnum
 
 from server.mastery.readout import cell_chances
 from server.mastery.replay import MasteryState, Shown
-from server.mastery.values import DAY_S, SIDES, STAGES, Side, StateRules, TeamSettings
+from server.mastery.values import DAY_S, SIDES, STAGES, StateRules, TeamSettings
 
 
 class Lack(StrEnum):
@@ -29,7 +29,7 @@ class Lacking:
     """
 
     stage: int
-    side: Side
+    side: str
     why: Lack
     right: int
     answered: int

@@ -22,7 +22,7 @@ import numpy as np
 from numpy.polynomial.hermite_e import hermegauss
 from numpy.typing import NDArray
 
-from server.mastery.values import DAY_S, SIDES, STAGES, MasteryError, Side
+from server.mastery.values import DAY_S, SIDES, STAGES, MasteryError
 
 Vector = NDArray[np.float64]
 Key = tuple[str, ...]
@@ -81,7 +81,7 @@ def chance_right(theta: Vector, guess: float) -> Vector:
     return chance
 
 
-def keys_of(call: str, family: str, stage: int, side: Side) -> tuple[Key, ...]:
+def keys_of(call: str, family: str, stage: int, side: str) -> tuple[Key, ...]:
     """The six parts behind one question, in the order of PartKind."""
     return (
         (PartKind.PLAYER,),
@@ -89,7 +89,7 @@ def keys_of(call: str, family: str, stage: int, side: Side) -> tuple[Key, ...]:
         (PartKind.STAGE, str(stage)),
         (PartKind.CALL, call),
         (PartKind.CALL_STAGE, call, str(stage)),
-        (PartKind.CALL_SIDE, call, side.value),
+        (PartKind.CALL_SIDE, call, side),
     )
 
 
@@ -102,7 +102,7 @@ def keys_of_call(call: str, family: str) -> tuple[Key, ...]:
         *((PartKind.STAGE, str(stage)) for stage in STAGES),
         (PartKind.CALL, call),
         *((PartKind.CALL_STAGE, call, str(stage)) for stage in STAGES),
-        *((PartKind.CALL_SIDE, call, side.value) for side in SIDES),
+        *((PartKind.CALL_SIDE, call, side) for side in SIDES),
     )
 
 

@@ -17,7 +17,7 @@ from server.mastery.cells import CELLS, cell_moments, cell_shares, outcomes, p_c
 from server.mastery.model import guess_chance
 from server.mastery.readout import board, cell_chances, parts_now
 from server.mastery.replay import MasteryState, Shown
-from server.mastery.values import SIDES, STAGES, Side, State, TeamSettings
+from server.mastery.values import LEFT, RIGHT, SIDES, STAGES, State, TeamSettings
 
 ASKED_FACTOR = 0.1
 #: Least weight of a call or stage, so that what a coach assigns is asked although the opponent never runs it.
@@ -44,13 +44,13 @@ class RepOption:
     picture: str
     call: str
     stage: int
-    side: Side
+    side: str
     kind: str = ""
     guise: str = ""
     weight: float = 1.0
 
     @property
-    def cell(self) -> tuple[str, int, Side]:
+    def cell(self) -> tuple[str, int, str]:
         """The question behind it: call, stage, side."""
         return self.call, self.stage, self.side
 
@@ -119,7 +119,7 @@ def next_rep(
         if ago > BACK_AFTER or (left is not None and left <= len(misses)):
             again = [o for o in fresh if _another_guise(o, missed)]
             if again:
-                return _spread([o for o in again if o.side is not missed.side] or again, asked, rng)
+                return _spread([o for o in again if o.side != missed.side] or again, asked, rng)
     held_back = [missed for ago, missed in misses if ago <= BACK_AFTER]
     ahead = [o for o in fresh if not any(_another_guise(o, missed) for missed in held_back)] or fresh
     return _draw(state, player, _even_sides(ahead, asked), asked, now, settings, rng)
@@ -139,16 +139,16 @@ def _allowed(
 
 def _even_sides(options: list[RepOption], asked: Sequence[Asked]) -> list[RepOption]:
     """Only the side that is behind, once one side leads by two and the other is to be had."""
-    lead = sum(1 if one.option.side is Side.LEFT else -1 for one in asked)
+    lead = sum(1 if one.option.side == LEFT else -1 for one in asked)
     if abs(lead) < SIDE_LEAD:
         return options
-    behind = Side.RIGHT if lead > 0 else Side.LEFT
-    return [o for o in options if o.side is behind] or options
+    behind = RIGHT if lead > 0 else LEFT
+    return [o for o in options if o.side == behind] or options
 
 
 def cell_weights(
-    chances: dict[tuple[str, int, Side], float],
-    cells: Sequence[tuple[str, int, Side]],
+    chances: dict[tuple[str, int, str], float],
+    cells: Sequence[tuple[str, int, str]],
     asked: Sequence[Asked],
     settings: TeamSettings,
 ) -> list[float]:
@@ -245,7 +245,7 @@ def next_check_rep(
     return _spread([o for o in pool if o.cell[1:] == chosen], asked, rng)
 
 
-def _not_held(shown: Sequence[Shown], asked: Sequence[Asked]) -> list[tuple[int, Side]]:
+def _not_held(shown: Sequence[Shown], asked: Sequence[Asked]) -> list[tuple[int, str]]:
     """The questions of `asked` whose answers are not among the last that he has given on the call."""
     given = [(one.stage, one.side, one.right) for one in shown]
     answers = [(one.option.stage, one.option.side, one.right) for one in asked]
@@ -257,11 +257,11 @@ def _sways(
     state: MasteryState,
     player: str,
     call: str,
-    waiting: Sequence[tuple[int, Side]],
-    cells: Sequence[tuple[int, Side]],
+    waiting: Sequence[tuple[int, str]],
+    cells: Sequence[tuple[int, str]],
     now: float,
     settings: TeamSettings,
-) -> dict[tuple[int, Side], float]:
+) -> dict[tuple[int, str], float]:
     """How far P(can) of the call is expected to lie apart after a right and a wrong answer on each of these cells: its
     variance over the two."""
     mean, cov = cell_moments(*parts_now(state, player, [call], now))

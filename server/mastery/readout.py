@@ -13,7 +13,7 @@ from server.mastery.cells import CELLS, DESIGN, PRIOR_VARIANCE, cell_moments, ce
 from server.mastery.judging import Short, Tally, shorts_of, state_of, tally_of
 from server.mastery.model import Belief, PartKind, Vector, keys_of_call
 from server.mastery.replay import MasteryState, PartOf, Shown
-from server.mastery.values import SIDES, STAGES, MasteryError, Side, State, TeamSettings
+from server.mastery.values import LEFT, RIGHT, SIDES, STAGES, MasteryError, State, TeamSettings
 
 _NO_BELIEF = Belief()
 _PLACES: dict[PartKind, list[int]] = {
@@ -31,7 +31,7 @@ class Count:
     """Own answers on the call at a stage from a side, and how many were right."""
 
     stage: int
-    side: Side
+    side: str
     right: int
     answered: int
 
@@ -63,7 +63,7 @@ class Estimate:
     player: str
     call: str
     stage: int | None
-    side: Side | None
+    side: str | None
     state: State
     p_can: float
     chance: float
@@ -87,9 +87,9 @@ class Estimate:
         return self.tally.last_at
 
     @property
-    def open_sides(self) -> tuple[Side, ...]:
+    def open_sides(self) -> tuple[str, ...]:
         """Sides from which his last answer was not right, or that he has not answered from."""
-        return tuple(s for s, short in ((Side.LEFT, Short.LEFT), (Side.RIGHT, Short.RIGHT)) if short in self.short)
+        return tuple(s for s, short in ((LEFT, Short.LEFT), (RIGHT, Short.RIGHT)) if short in self.short)
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +102,7 @@ class CallReadout:
     estimate: Estimate
     counts: tuple[Count, ...]
     parts: tuple[Part, ...]
-    side_chance: tuple[tuple[Side, float], ...]
+    side_chance: tuple[tuple[str, float], ...]
     team: float
 
     @property
@@ -120,9 +120,9 @@ class CallReadout:
         """Time of the last own answer in seconds; None when there is none."""
         return self.estimate.last_at
 
-    def by_side(self, side: Side) -> tuple[int, int]:
+    def by_side(self, side: str) -> tuple[int, int]:
         """Right and answered from a side, over all stages."""
-        own = [c for c in self.counts if c.side is side]
+        own = [c for c in self.counts if c.side == side]
         return sum(c.right for c in own), sum(c.answered for c in own)
 
 
@@ -143,7 +143,7 @@ def parts_now(state: MasteryState, player: str, calls: Sequence[str], now: float
 
 def cell_chances(
     state: MasteryState, player: str, calls: Sequence[str], now: float
-) -> dict[tuple[str, int, Side], float]:
+) -> dict[tuple[str, int, str], float]:
     """Chance of knowing each call (one at least) at each stage from each side, at `now` (seconds)."""
     theta, cov = cell_moments(*parts_now(state, player, calls, now))
     chance, _ = known(theta, np.diagonal(cov, axis1=1, axis2=2))
@@ -157,7 +157,7 @@ def board(
     now: float,
     settings: TeamSettings,
     stage: int | None = None,
-    side: Side | None = None,
+    side: str | None = None,
 ) -> dict[tuple[str, str], Estimate]:
     """Estimates of all these players and calls; of one stage, from one side, when it is named.
 
@@ -185,7 +185,7 @@ class Reading:
     __slots__ = ("_found", "_kept", "_of", "calls", "part", "settings")
 
     def __init__(
-        self, calls: Sequence[str], settings: TeamSettings, stage: int | None = None, side: Side | None = None
+        self, calls: Sequence[str], settings: TeamSettings, stage: int | None = None, side: str | None = None
     ) -> None:
         self.calls = tuple(calls)
         self.settings = settings
@@ -242,7 +242,7 @@ def readout(
     now: float,
     settings: TeamSettings,
     stage: int | None = None,
-    side: Side | None = None,
+    side: str | None = None,
 ) -> CallReadout:
     """Everything known about a player and a call; about one stage of it, from one side, when it is named.
 
@@ -275,7 +275,7 @@ def _theta_and_variance(mean: Vector, cov: Vector, team: Vector) -> tuple[Vector
 def _counts(shown: list[Shown]) -> Iterable[Count]:
     for stage in STAGES:
         for side in SIDES:
-            own = [s.right for s in shown if s.stage == stage and s.side is side]
+            own = [s.right for s in shown if s.stage == stage and s.side == side]
             if own:
                 yield Count(stage, side, sum(own), len(own))
 
@@ -308,7 +308,7 @@ def not_there_yet(
     now: float,
     settings: TeamSettings,
     stage: int | None = None,
-    side: Side | None = None,
+    side: str | None = None,
 ) -> list[Estimate]:
     """Those who cannot yet be said to know a call: *can't* first, then the rest by weight times (1 - P(can)).
 

@@ -21,7 +21,6 @@ from server.mastery.values import (
     AnswerFact,
     Families,
     MasteryError,
-    Side,
     StateRules,
     TeamSettings,
     from_families,
@@ -30,7 +29,7 @@ from server.mastery.values import (
 FORMAT = 3
 
 #: A part of a call: one stage, one side, both, or (None, None) the whole call.
-PartOf = tuple[int | None, Side | None]
+PartOf = tuple[int | None, str | None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +38,7 @@ class Shown:
 
     at: float
     stage: int
-    side: Side
+    side: str
     right: bool
 
 
@@ -69,19 +68,19 @@ class Record:
     shown: list[Shown] = field(default_factory=list)
     proofs: dict[PartOf, Proof] = field(default_factory=dict)
 
-    def of(self, stage: int | None, side: Side | None) -> list[Shown]:
+    def of(self, stage: int | None, side: str | None) -> list[Shown]:
         """His answers at a stage and from a side; None takes all of them."""
         if stage is None and side is None:
             return self.shown
         return [s for s in self.shown if stage in (None, s.stage) and side in (None, s.side)]
 
 
-def last_right(shown: list[Shown], side: Side) -> bool:
+def last_right(shown: list[Shown], side: str) -> bool:
     """Whether the last of these answers from a side was right; no when there is none."""
-    return next((s.right for s in reversed(shown) if s.side is side), False)
+    return next((s.right for s in reversed(shown) if s.side == side), False)
 
 
-def counts_suffice(shown: list[Shown], side: Side | None, team_answers: int, rules: StateRules) -> bool:
+def counts_suffice(shown: list[Shown], side: str | None, team_answers: int, rules: StateRules) -> bool:
     """Whether answers alone (not the estimate) allowed *can* right after the last of them: enough of them recent, and
     the last on each side right (of one side when it is named)."""
     needed = rules.can_answers_new_team if team_answers < rules.new_team_answers else rules.can_answers
@@ -204,7 +203,7 @@ def _step_to(step: Step) -> list[float]:
 
 def _record_to(record: Record) -> dict[str, Any]:
     return {
-        "shown": [[s.at, s.stage, s.side.value, s.right] for s in record.shown],
+        "shown": [[s.at, s.stage, s.side, s.right] for s in record.shown],
         "proofs": [
             [*part, p.mean.tolist(), p.cov.tolist(), p.team.tolist(), p.at] for part, p in record.proofs.items()
         ],
@@ -213,9 +212,9 @@ def _record_to(record: Record) -> dict[str, Any]:
 
 def _record_from(data: Mapping[str, Any]) -> Record:
     return Record(
-        [Shown(at, stage, Side(side), right) for at, stage, side, right in data["shown"]],
+        [Shown(at, stage, side, right) for at, stage, side, right in data["shown"]],
         {
-            (stage, side and Side(side)): Proof(np.array(mean), np.array(cov), np.array(team), at)
+            (stage, side): Proof(np.array(mean), np.array(cov), np.array(team), at)
             for stage, side, mean, cov, team, at in data["proofs"]
         },
     )

@@ -23,19 +23,9 @@ class MasteryError(ValueError):
     """A value that mastery cannot work with; the message says which, and what was expected."""
 
 
-class Side(StrEnum):
-    """The defense's own left or right."""
-
-    LEFT = "left"
-    RIGHT = "right"
-
-    @property
-    def other(self) -> "Side":
-        """The other side."""
-        return Side.RIGHT if self is Side.LEFT else Side.LEFT
-
-
-SIDES = (Side.LEFT, Side.RIGHT)
+#: A side is a plain key here, as a call and a position are: which side of the field it means is football.
+LEFT, RIGHT = "left", "right"
+SIDES = (LEFT, RIGHT)
 
 
 class State(StrEnum):
@@ -74,7 +64,7 @@ class AnswerFact:
     player: str
     call: str
     stage: int
-    side: Side
+    side: str
     choices: int
     right: bool
     at: float
@@ -94,7 +84,6 @@ class AnswerFact:
             raise MasteryError(f"choices {self.choices!r} of an answer; expected 2 or more")
         if not math.isfinite(self.at):
             raise MasteryError(f"time {self.at!r} of an answer is not a finite number of seconds")
-        object.__setattr__(self, "side", Side(self.side))
 
 
 @dataclass(frozen=True, slots=True)

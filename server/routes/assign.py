@@ -132,7 +132,7 @@ async def show_form(request: Request, fields: OrderFields, refusal: BadInput | N
         form=form,
         calls=playbook.calls,
         stages=STAGES,
-        sides=[side.value for side in SIDES],
+        sides=list(SIDES),
         longest=LONGEST_SET,
         check_min=CHECK_MIN,
         check_max=CHECK_MAX,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from datetime import UTC, date, datetime, time
-from typing import Annotated
+from typing import Annotated, Literal
 
 from fastapi import APIRouter, Query, Request
 from markupsafe import escape
@@ -29,7 +29,7 @@ from server.inputs import Id, Text
 from server.languages import QUARTER_S, language_of, say_day
 from server.live import find_unchanged, live_page, tag_of
 from server.mastery.readout import readout
-from server.mastery.values import STAGES, Side, State
+from server.mastery.values import STAGES, State
 from server.parts import parts_of, viewer_of
 from server.people import Viewer, write_audit
 from server.playbooks import Playbook
@@ -40,7 +40,7 @@ from server.tables import Member
 
 router = APIRouter()
 Stage = Annotated[int | None, Query(ge=1, le=5)]
-OfSide = Annotated[Side | None, Query()]
+OfSide = Annotated[Literal["left", "right"] | None, Query()]
 
 
 @router.get("/coach")

@@ -51,12 +51,10 @@ async def show_days(request: Request, typed: DayForm | None = None, refusal: Bad
         typed=typed,
         days=[(day, typed_as(day), next_due(day.weekday, day.due, zone, now)) for day in days],
         suggested={key: SUGGESTIONS[key] for name, key in taken.items() if name not in names},
-        blank=DayForm(
-            length=str(USUAL_LENGTH), stages=["1"], sides=[side.value for side in SIDES], weekday="0", due=USUAL_TIME
-        ),
+        blank=DayForm(length=str(USUAL_LENGTH), stages=["1"], sides=list(SIDES), weekday="0", due=USUAL_TIME),
         may_change=viewer.sees_all,
         stages=STAGES,
-        sides=[side.value for side in SIDES],
+        sides=list(SIDES),
         longest=LONGEST_SET,
         check_min=CHECK_MIN,
         check_max=CHECK_MAX,

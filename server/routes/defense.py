@@ -19,7 +19,7 @@ from server.problems import BadInput
 from server.replies import go, page
 
 router = APIRouter()
-SIDE_VALUES = [side.value for side in SIDES]
+SIDE_VALUES = list(SIDES)
 FileName = Annotated[str, Path(pattern=r"^[a-z_]{1,40}\.toml$")]
 
 

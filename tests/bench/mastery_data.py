@@ -15,7 +15,7 @@ from typing import NamedTuple
 
 from server.mastery.model import Belief, Difficulty, PartKind
 from server.mastery.replay import MasteryState
-from server.mastery.values import AnswerFact, Families, Side, StateRules
+from server.mastery.values import LEFT, AnswerFact, Families, StateRules
 from tests.bench.mastery_scores import Scores, score
 
 GROUPS = ("reason", "letter", "matrix", "rotate")
@@ -92,7 +92,7 @@ def trial_answers(choices: int) -> Iterator[AnswerFact]:
     with TRIALS.open(encoding="utf-8", newline="") as lines:
         for row in csv.DictReader(lines):
             right = float(row["response"]) == 1.0
-            yield AnswerFact(row["subj_idx"], row["cond"], 1, Side.LEFT, choices, right, 0.0)
+            yield AnswerFact(row["subj_idx"], row["cond"], 1, LEFT, choices, right, 0.0)
 
 
 def predict_trials(choices: int) -> Scores:

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from server.mastery.values import DAY_S, DEFAULT_STAGE_MIX, SIDES, STAGES, AnswerFact, Side
+from server.mastery.values import DAY_S, DEFAULT_STAGE_MIX, SIDES, STAGES, AnswerFact
 
 CALLS = tuple(f"call {i + 1}" for i in range(20))
 FAMILY = {call: f"family {i // 3}" for i, call in enumerate(CALLS)}
@@ -254,7 +254,7 @@ Team = QuestionBitsTeam | SharedBitsTeam | GradedTeam
 
 def fact_of(ask: Ask, right: bool) -> AnswerFact:
     """The stored answer to an ask."""
-    side: Side = SIDES[ask.side]
+    side: str = SIDES[ask.side]
     return AnswerFact(f"p{ask.player}", CALLS[ask.call], ask.stage + 1, side, ask.choices, right, ask.at)
 
 

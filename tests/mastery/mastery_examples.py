@@ -4,7 +4,7 @@ from hypothesis import strategies as st
 
 from server.mastery.readout import Estimate, board
 from server.mastery.replay import MasteryState, replay
-from server.mastery.values import DAY_S, SIDES, STAGES, AnswerFact, Side, TeamSettings
+from server.mastery.values import DAY_S, LEFT, SIDES, STAGES, AnswerFact, TeamSettings
 
 SETTINGS = TeamSettings()
 FAMILIES = {"storm": "edge", "thunder": "edge", "anvil": "middle"}
@@ -18,7 +18,7 @@ def fact(
     player: str = "p1",
     call: str = "storm",
     stage: int = 1,
-    side: Side = Side.LEFT,
+    side: str = LEFT,
     choices: int = 6,
 ) -> AnswerFact:
     return AnswerFact(player, call, stage, side, choices, right, at)
@@ -37,7 +37,7 @@ def seasoned(count: int = 200) -> list[AnswerFact]:
     return [fact(i % 2 == 0, at=-300 * DAY_S, player=f"other {i % 20}", call="anvil") for i in range(count)]
 
 
-def cell(state: MasteryState, now: float, stage: int | None = None, side: Side | None = None) -> Estimate:
+def cell(state: MasteryState, now: float, stage: int | None = None, side: str | None = None) -> Estimate:
     return board(state, ["p1"], ["storm"], now, SETTINGS, stage, side)["p1", "storm"]
 
 

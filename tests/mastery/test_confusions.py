@@ -8,13 +8,13 @@ from hypothesis import strategies as st
 from scipy.stats import binom
 
 from server.mastery.confusions import Answered, Certainty, Confusion, Scope, confusions, tail
-from server.mastery.values import AnswerFact, Side
+from server.mastery.values import LEFT, AnswerFact
 
 WRONG = ("A", "C", "D", "strong A", "strong C")
 
 
 def miss(player: str, chosen: str, *, call: str = "storm", relation: str = "", position: str = "Mike") -> AnswerFact:
-    return AnswerFact(player, call, 2, Side.LEFT, 6, chosen == "B", 1.0, chosen, "B", relation, position)
+    return AnswerFact(player, call, 2, LEFT, 6, chosen == "B", 1.0, chosen, "B", relation, position)
 
 
 def team_spread(players: int = 20) -> list[AnswerFact]:
@@ -96,7 +96,7 @@ def test_pooled_by_position_and_call() -> None:
 
 
 def test_answers_without_what_was_chosen_are_left_out() -> None:
-    assert confusions([AnswerFact("p1", "storm", 1, Side.LEFT, 6, False, 0.0)] * 9) == []
+    assert confusions([AnswerFact("p1", "storm", 1, LEFT, 6, False, 0.0)] * 9) == []
 
 
 def test_order_of_answers_does_not_matter() -> None:
@@ -112,7 +112,7 @@ def test_tail_never_passes_one() -> None:
 def test_wrong_answers_and_how_often_each_was_asked_are_enough(rows: list[tuple[int, ...]]) -> None:
     answers = [
         AnswerFact(
-            f"player {p}", f"call {c}", 1, Side.LEFT, 4, chosen == right, float(at),
+            f"player {p}", f"call {c}", 1, LEFT, 4, chosen == right, float(at),
             chosen="ABCD"[chosen], right_answer="ABCD"[right], relation=f"way {abs(chosen - right)}",
             position=f"position {p % 2}",
         )

@@ -4,12 +4,13 @@ import pytest
 
 from server.demo_season import REPS_IN_A_SET, DemoSeason, Kind, RosterPlayer, Seen, Wrong
 from server.mastery import (
+    LEFT,
+    RIGHT,
     AnswerFact,
     Certainty,
     Confusion,
     Estimate,
     Scope,
-    Side,
     State,
     TeamSettings,
     board,
@@ -26,12 +27,13 @@ KINDS = {"no. 1": Kind.MIXES, "no. 2": Kind.ONE_SIDE, "no. 3": Kind.FADED, "no. 
 GAPS = ("A", "B", "C")
 
 
-def seen(call: str, stage: int, side: Side, number: int) -> Seen:
+def seen(call: str, stage: int, side: str, number: int) -> Seen:
     """A made-up rep: the right gap turns with the call; every other one is a hook."""
+    other = RIGHT if side == LEFT else LEFT
     right = GAPS[1 + (CALLS.index(call) + stage) % 2]
     inside = GAPS[GAPS.index(right) - 1]
-    wrong = [Wrong(f"{side} {inside}", "one gap in"), Wrong(f"{side.other} {right}", "mirror side")]
-    wrong += [Wrong(f"{side} D", "elsewhere"), Wrong(f"{side.other} {inside}", "elsewhere")]
+    wrong = [Wrong(f"{side} {inside}", "one gap in"), Wrong(f"{other} {right}", "mirror side")]
+    wrong += [Wrong(f"{side} D", "elsewhere"), Wrong(f"{other} {inside}", "elsewhere")]
     return Seen(f"{call}-{stage}-{side}-{number % 2}", (f"{side} {right}",), tuple(wrong), hooked=number % 2 == 0)
 
 
@@ -84,9 +86,9 @@ def test_the_mixer_is_a_confirmed_confusion(shown: Shown) -> None:
 def test_the_one_sided_player_is_not_proven_with_the_side_named(shown: Shown) -> None:
     cells = [shown[1]["no. 2", call] for call in CALLS]
     assert all(cell.state is not State.CAN for cell in cells)
-    named = [c for c in cells if c.state is State.NOT_PROVEN and c.open_sides == (Side.RIGHT,)]
+    named = [c for c in cells if c.state is State.NOT_PROVEN and c.open_sides == (RIGHT,)]
     assert named
-    assert all(Side.LEFT not in c.open_sides for c in cells if c.state is State.NOT_PROVEN)
+    assert all(LEFT not in c.open_sides for c in cells if c.state is State.NOT_PROVEN)
 
 
 def test_the_faded_player_is_faded(shown: Shown) -> None:

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from server.mastery.lacking import Lack, lacking
-from server.mastery.values import DAY_S, SIDES, STAGES, AnswerFact, Side, TeamSettings
+from server.mastery.values import DAY_S, LEFT, SIDES, STAGES, AnswerFact, TeamSettings
 from tests.mastery.mastery_examples import SETTINGS, after, fact, histories
 
 
@@ -21,17 +21,17 @@ def test_without_answers_everything_is_lacking_the_heaviest_first() -> None:
 
 def test_pulls_not_yet_from_the_left() -> None:
     facts = [fact(True, at=float(i), stage=s, side=d) for i, (s, d) in enumerate(product(STAGES, SIDES))]
-    facts += [fact(False, at=50.0, stage=3, side=Side.LEFT)]
+    facts += [fact(False, at=50.0, stage=3, side=LEFT)]
     (one,) = lacking(after(facts), "p1", "storm", 60.0, SETTINGS)
     assert (one.stage, one.side, one.why, one.right, one.answered, one.last_at) == (
         3,
-        Side.LEFT,
+        LEFT,
         Lack.WRONG,
         1,
         2,
         50.0,
     )
-    mended = after([*facts, fact(True, at=60.0, stage=3, side=Side.LEFT)])
+    mended = after([*facts, fact(True, at=60.0, stage=3, side=LEFT)])
     assert lacking(mended, "p1", "storm", 70.0, SETTINGS) == ()
     assert lacking(mended, "p1", "storm", 20 * DAY_S, SETTINGS) == ()
     old = lacking(mended, "p1", "storm", 22 * DAY_S, SETTINGS)

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from server.mastery.cells import DESIGN, PRIOR_VARIANCE, cell_moments, forget, outcomes
 from server.mastery.model import Belief, guess_chance, keys_of, keys_of_call, observe
 from server.mastery.readout import board, parts_now
-from server.mastery.values import DAY_S, SIDES, STAGES, AnswerFact, MasteryError, Side
+from server.mastery.values import DAY_S, SIDES, STAGES, AnswerFact, MasteryError
 from tests.mastery.mastery_examples import SETTINGS, after, cell, fact, histories
 
 
@@ -35,7 +35,7 @@ def test_one_answer_weighed_against_a_fine_grid(theta: float, variance: float, g
 
 
 @given(histories(max_size=30), st.sampled_from(STAGES), st.sampled_from(SIDES), st.integers(2, 12))
-def test_a_right_answer_never_lowers_its_cell(facts: list[AnswerFact], stage: int, side: Side, choices: int) -> None:
+def test_a_right_answer_never_lowers_its_cell(facts: list[AnswerFact], stage: int, side: str, choices: int) -> None:
     state = after(facts)
     now = state.last_at or 0.0
     before = cell(state, now), cell(state, now, stage)

@@ -20,7 +20,7 @@ from server.mastery.picker import (
     owed,
 )
 from server.mastery.replay import MasteryState
-from server.mastery.values import SIDES, STAGES, AnswerFact, Side, State, StateRules, TeamSettings, shares
+from server.mastery.values import LEFT, RIGHT, SIDES, STAGES, AnswerFact, State, StateRules, TeamSettings, shares
 from tests.mastery.mastery_examples import CALLS, SETTINGS, after, alternating, fact, histories
 
 
@@ -83,7 +83,7 @@ def test_a_miss_comes_back_in_another_guise_soon_but_not_at_once(seed: int) -> N
     assert 4 <= back[0] <= 5
     again = asked[back[0]].option
     assert again.picture != missed.picture
-    assert again.side is missed.side.other
+    assert again.side != missed.side
     assert owed(asked) == []
 
 
@@ -91,13 +91,13 @@ def test_a_miss_near_the_end_of_the_set_still_comes_back() -> None:
     asked = [Asked(options()[i], True) for i in (0, 3)] + [Asked(options()[6], False)]
     option = next_rep(after([]), "p1", options(), asked, 0.0, SETTINGS, random.Random(1), length=4, opened_by_coach={2})
     assert option is not None
-    assert option.cell == ("storm", 2, Side.RIGHT)
+    assert option.cell == ("storm", 2, RIGHT)
 
 
 def test_stages_open_one_after_the_other_and_stay_open() -> None:
     facts = [fact(True, at=0.0)]
     assert open_stages(after(facts), "p1", "storm") == {1}
-    facts.append(fact(True, at=1.0, side=Side.RIGHT))
+    facts.append(fact(True, at=1.0, side=RIGHT))
     assert open_stages(after(facts), "p1", "storm") == {1, 2}
     facts.append(fact(False, at=2.0))
     assert open_stages(after(facts), "p1", "storm") == {1, 2}
@@ -108,7 +108,7 @@ def test_stages_open_one_after_the_other_and_stay_open() -> None:
 def test_weights_are_the_product_written_out() -> None:
     state = after(alternating([True, False, True]))
     heavy = SETTINGS.with_opponent({1: 6, 2: 3, 3: 1}, {"storm": 9, "anvil": 1})
-    cells = [("storm", 1, Side.LEFT), ("anvil", 3, Side.RIGHT)]
+    cells = [("storm", 1, LEFT), ("anvil", 3, RIGHT)]
     chances = cell_chances(state, "p1", ["storm", "anvil"], 100.0)
     asked = [Asked(options()[0], True)]
     stage = {1: 7 / 15, 2: 4 / 15, 3: 2 / 15, 4: 1 / 15, 5: 1 / 15}
@@ -181,16 +181,16 @@ def test_a_check_session_takes_both_sides_and_never_the_same_picture(
         state.update(AnswerFact("p1", "storm", option.stage, option.side, 6, right, now))
         asked.append(Asked(option, right))
         sides = Counter(one.option.side for one in asked)
-        assert abs(sides[Side.LEFT] - sides[Side.RIGHT]) <= 2
+        assert abs(sides[LEFT] - sides[RIGHT]) <= 2
         assert len(asked) == 1 or min(sides[side] for side in SIDES) >= 1
     assert len({one.option.picture for one in asked}) == len(asked)
 
 
 def test_a_check_session_asks_where_doubt_is_and_what_the_opponent_runs() -> None:
-    facts = [fact(True, at=float(i), stage=i // 2 % 5 + 1, side=Side.LEFT) for i in range(20)]
+    facts = [fact(True, at=float(i), stage=i // 2 % 5 + 1, side=LEFT) for i in range(20)]
     first = next_check_rep(after(facts), "p1", "storm", options(), [], 50.0, SETTINGS, random.Random(1))
     assert first is not None
-    assert first.side is Side.RIGHT
+    assert first.side == RIGHT
     pulls = TeamSettings().with_opponent({3: 400})
     first = next_check_rep(after([]), "p1", "storm", options(), [], 50.0, pulls, random.Random(1))
     assert first is not None
@@ -205,7 +205,8 @@ def test_a_rep_laid_out_before_counts_as_asked() -> None:
         after([]), "p1", "storm", options(), [Asked(first, right=True)], 0.0, never, random.Random(1)
     )
     assert second is not None
-    assert (first.stage, second.stage, second.side) == (1, 2, first.side.other)
+    assert (first.stage, second.stage) == (1, 2)
+    assert {first.side, second.side} == set(SIDES)
 
 
 @given(histories(max_size=20))

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from server.mastery.readout import board
 from server.mastery.replay import MasteryState, replay
-from server.mastery.values import AnswerFact, Families, MasteryError, Side, StateRules, TeamSettings, to_seconds
+from server.mastery.values import RIGHT, AnswerFact, Families, MasteryError, StateRules, TeamSettings, to_seconds
 from tests.mastery.mastery_examples import CALLS, FAMILIES, SETTINGS, after, fact, histories
 
 
@@ -36,7 +36,7 @@ def test_reading_changes_nothing(facts: list[AnswerFact]) -> None:
 
 
 def test_replay_takes_answers_in_order_of_time() -> None:
-    facts = [fact(True, at=50.0), fact(False, at=10.0), fact(True, at=30.0, side=Side.RIGHT)]
+    facts = [fact(True, at=50.0), fact(False, at=10.0), fact(True, at=30.0, side=RIGHT)]
     assert after(facts).to_dict() == after(sorted(facts, key=lambda a: a.at)).to_dict()
 
 

@@ -20,7 +20,7 @@ from server.mastery.confusions import FALSE_SHARE, tail
 from server.mastery.model import NODES, WEIGHTS, chance_right
 from server.mastery.readout import readout
 from server.mastery.replay import MasteryState
-from server.mastery.values import DAY_S, SIDES, AnswerFact, Families, Side, State, StateRules, TeamSettings
+from server.mastery.values import DAY_S, LEFT, RIGHT, SIDES, AnswerFact, Families, State, StateRules, TeamSettings
 from tests.bench.mastery_data import predict_ability, predict_trials
 
 SETTINGS = TeamSettings()
@@ -30,7 +30,7 @@ def cold() -> MasteryState:
     return MasteryState(StateRules(), Families())
 
 
-def answer(stage: int, side: Side, right: bool, day: float = 0.0) -> AnswerFact:
+def answer(stage: int, side: str, right: bool, day: float = 0.0) -> AnswerFact:
     return AnswerFact("player", "call", stage, side, 6, right, day * DAY_S)
 
 
@@ -86,8 +86,8 @@ def test_quadrature_against_girth() -> None:
 def test_cold_filter_predictions() -> None:
     """source: independent implementation; right, wrong, right on one question on day 0, day 7 from the other side."""
     state = cold()
-    predicted = [state.update(answer(1, Side.LEFT, right)) for right in (True, False, True)]
-    predicted.append(state.update(answer(1, Side.RIGHT, True, day=7)))
+    predicted = [state.update(answer(1, LEFT, right)) for right in (True, False, True)]
+    predicted.append(state.update(answer(1, RIGHT, True, day=7)))
     assert [round(p, 6) for p in predicted] == [0.595614, 0.752045, 0.501361, 0.651141]
 
 

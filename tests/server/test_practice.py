@@ -8,13 +8,13 @@ from sqlmodel import col
 from starlette.testclient import TestClient
 
 from server.mastery.replay import MasteryState, replay
-from server.mastery.values import DAY_S, AnswerFact, Side, TeamSettings
+from server.mastery.values import DAY_S, LEFT, RIGHT, AnswerFact, TeamSettings
 from server.practice import KEPT_DAYS, LENGTHS, OPEN_MOST, Stand, StillToShow, offered, own_calls
 from server.standing import Standing
 from server.tables import Answer, Assignment, ContentFile, Member, PlayerSet, Purpose, SetRep
 from tests.server.house import PAGE, House, answer_url, chosen
 
-SIDES = (Side.LEFT, Side.RIGHT)
+SIDES = (LEFT, RIGHT)
 
 
 def play(phone: TestClient, set_id: str, choice: str = "b") -> None:

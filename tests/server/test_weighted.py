@@ -15,7 +15,7 @@ from server.football import Engine
 from server.layouts import plan
 from server.mastery.picker import RepOption, next_rep
 from server.mastery.replay import replay
-from server.mastery.values import SIDES, Side, TeamSettings
+from server.mastery.values import LEFT, RIGHT, SIDES, TeamSettings
 from server.opponents import often, rep_weights
 from server.playbooks import Playbook, read_playbook
 from server.tables import Assignment, Member, Opponent, Purpose, RepShown, SetRep
@@ -72,7 +72,7 @@ def test_without_weights_all_reps_are_drawn_alike() -> None:
 
 
 def test_stages_are_drawn_by_his_mix() -> None:
-    reps = [rep(0, "x", stage=stage, to=side.value) for stage in (1, 2, 3, 4, 5) for side in SIDES]
+    reps = [rep(0, "x", stage=stage, to=side) for stage in (1, 2, 3, 4, 5) for side in SIDES]
     settings = TeamSettings().with_opponent({2: 12, 3: 25, 5: 8})  # of 45; raised by one each: of 50
     counts: Counter = Counter(o.stage for o in drawn([option(r) for r in reps], settings, 3000))
     whole = 1 + 2 * 0.01  # stages 1 and 4 have a fiftieth, which the floor makes three hundredths
@@ -146,4 +146,4 @@ def test_only_weighted_sets_are(house: House) -> None:
             stages[is_weighted] = Counter(t.get(RepShown, rep_id).stage for rep_id in laid)
     assert stages[True][2] > stages[False][2]
     assert house.coach().get("/coach/sets", headers=PAGE).status_code == 200
-    assert {Side.LEFT, Side.RIGHT} == set(SIDES)
+    assert {LEFT, RIGHT} == set(SIDES)
