@@ -19,29 +19,30 @@ from starlette.exceptions import HTTPException
 from starlette.middleware.gzip import GZipMiddleware
 from starlette.staticfiles import StaticFiles
 
-from quizgen.football.errors import GapsoundError
-from server.access import ACCESS, MAY_BE_OLD, check_access
-from server.confused import Confused
-from server.football import Football
-from server.gate import Gate
-from server.languages import SOURCE, language
-from server.parts import Parts, is_https, parts_of
+from server.accounts.credentials import cookie_name
+from server.accounts.people import Accounts, Viewer
+from server.accounts.permissions import ACCESS, MAY_BE_OLD, check_access
+from server.accounts.retention import erase_daily
+from server.answers.miss_pictures import MissPictures
+from server.database.store import Store, open_store
+from server.database.tables import Role
+from server.database.write_queue import WriteQueue
+from server.errors import Refusal
+from server.i18n.languages import SOURCE, language
+from server.opponents.play_list import BODY_MAX
 from server.paths import STATIC
-from server.people import People, Viewer
-from server.play_list import BODY_MAX
-from server.playbooks import Playbooks
-from server.problems import Refusal
-from server.ready import QUESTION, ReadyQuestions
-from server.replies import on_error, pages_in, refuse
-from server.retention import erase_daily
+from server.playbook.engine import Football, FootballError
+from server.playbook.kept_reps import KeptReps
+from server.playbook.playbooks import Playbooks
+from server.progress.confusions import TeamConfusions
+from server.progress.team_state import TeamStates
 from server.routes import ROUTERS, api, metrics
-from server.security import cookie_name
+from server.sets.check_sessions import CheckSessions
 from server.settings import Settings
-from server.shown import ShownReps
-from server.standing import Standings
-from server.store import Store, open_store
-from server.tables import Role
-from server.together import Together
+from server.web.deps import Services, is_https, services_of
+from server.web.middleware import RequestMiddleware
+from server.web.ready import QUESTION, ReadyQuestions
+from server.web.responses import on_error, pages_in, refuse
 
 #: Addresses to which more may be sent than to all others, in bytes.
 LARGER_BODIES = {r"/coach/opponents/[^/]+/import(/[a-z]+)?": BODY_MAX}
@@ -70,7 +71,7 @@ def make_app(
 
     @asynccontextmanager
     async def lifespan(_: FastAPI) -> AsyncIterator[None]:
-        erasing = asyncio.create_task(erase_daily(used, settings.keep_results_days, now, parts.shown.forget))
+        erasing = asyncio.create_task(erase_daily(used, settings.keep_results_days, now, services.kept_reps.forget))
         warming = asyncio.create_task(warm_soon())
         yield
         warming.cancel()
@@ -87,34 +88,24 @@ def make_app(
         redirect_slashes=False,
         telemetry=NO_TELEMETRY,
     )
-    parts = app.state.parts = Parts(
-        settings,
-        used,
-        Together(used),
-        People(used, settings),
-        Playbooks(used, football),
-        Standings(),
-        Confused(),
-        ShownReps(),
-        now,
-    )
+    services = app.state.services = make_services(settings, used, football, now)
     figures = None
     if settings.metrics:
-        from server.metrics import Metrics
+        from server.web.metrics import Metrics
 
         figures = app.state.metrics = Metrics()
     for router in ROUTERS:
         if figures or router is not metrics.router:
             app.include_router(router)
     check_routes(routes_of(ROUTERS))
-    for kind in (Refusal, GapsoundError, RequestValidationError, HTTPException):
+    for kind in (Refusal, FootballError, RequestValidationError, HTTPException):
         app.add_exception_handler(kind, on_error)
     if STATIC.is_dir():
         app.mount("/static", StaticFiles(directory=STATIC), name="static")
     app.add_middleware(GZipMiddleware, minimum_size=1000, compresslevel=5)
-    app.add_middleware(ReadyQuestions, parts=parts, route=question_route())
+    app.add_middleware(ReadyQuestions, services=services, route=question_route())
     app.add_middleware(
-        Gate,
+        RequestMiddleware,
         refuse=refuse,
         public_url=settings.public_url,
         body_limit=settings.body_limit_kb * 1024,
@@ -122,6 +113,24 @@ def make_app(
         observe=figures.observe if figures else None,
     )
     return app
+
+
+def make_services(settings: Settings, store: Store, football: Football | None, now: Callable[[], datetime]) -> Services:
+    """The pieces of the application, each with those it needs."""
+    writes, playbooks, kept_reps, team_states = WriteQueue(store), Playbooks(store, football), KeptReps(), TeamStates()
+    return Services(
+        settings,
+        store,
+        writes,
+        Accounts(store, settings),
+        playbooks,
+        team_states,
+        TeamConfusions(),
+        kept_reps,
+        CheckSessions(store, writes, playbooks, team_states),
+        MissPictures(store, playbooks, kept_reps),
+        now,
+    )
 
 
 def question_route() -> APIRoute:
@@ -151,12 +160,12 @@ def warm_up() -> None:
 
 async def know_viewer(request: Request) -> None:
     """Find out who is asking, and whether he may. Raises: NeedsSignIn, NotAllowed."""
-    parts = parts_of(request)
+    services = services_of(request)
     viewer: Viewer | None = None
     token = request.cookies.get(cookie_name(is_https(request)))
     if token:
         path = request.scope["route"].path
-        viewer = parts.people.find_viewer(token, parts.now(), may_be_old=path in MAY_BE_OLD)
+        viewer = services.accounts.find_viewer(token, services.now(), may_be_old=path in MAY_BE_OLD)
     request.state.viewer = viewer
     check_access(request.method, request.scope["route"].path, viewer.role if viewer else Role.NOBODY)
 

@@ -6,5 +6,6 @@ SERVER = Path(__file__).resolve().parent
 ROOT = SERVER.parent
 TEMPLATES = ROOT / "templates"
 STATIC = SERVER / "static"
-MIGRATIONS = SERVER / "migrations"
+MIGRATIONS = SERVER / "database" / "migrations"
+LOCALES = SERVER / "i18n" / "locales"
 SEED_CONTENT = ROOT / "seed_content"

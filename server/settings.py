@@ -15,7 +15,7 @@ from urllib.parse import urlsplit
 from pydantic import Field, ValidationError, field_validator, model_validator
 from pydantic_settings import BaseSettings, SettingsConfigDict
 
-from server.problems import SettingProblem
+from server.errors import SettingProblem
 
 PREFIX = "GAPSOUND_"
 LOOPBACK = frozenset({"localhost", "127.0.0.1", "::1"})

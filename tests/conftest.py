@@ -20,7 +20,10 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
+import structlog
 from hypothesis import settings
+
+from tests.harness.house import House, make_house
 
 # No deadline: the machine that runs the suite may be slow. What failed is printed in a form that repeats it.
 settings.register_profile("gapsound", deadline=None, print_blob=True)
@@ -220,3 +223,21 @@ def wait_until_answering(url: str, server: subprocess.Popen[bytes], log: Path) -
         else:
             return
     raise RuntimeError(f"PostgreSQL did not start:\n{log.read_text(errors='replace')}")
+
+
+@pytest.fixture(autouse=True, scope="session")
+def plain_logs() -> None:
+    """Log lines without pictures of the stack, which take seconds to draw."""
+    structlog.configure(processors=[structlog.processors.KeyValueRenderer()])
+
+
+@pytest.fixture
+def house(tmp_path: Path) -> Iterator[House]:
+    """A server on SQLite."""
+    yield from make_house(tmp_path)
+
+
+@pytest.fixture
+def postgres_house(tmp_path: Path, postgres_url: str) -> Iterator[House]:
+    """A server on PostgreSQL."""
+    yield from make_house(tmp_path, database_url=postgres_url)

@@ -16,7 +16,7 @@ import typer.main
 
 import quizgen.football
 from quizgen.reps.kinds import KINDS
-from server.cli import app
+from server.commands.main import app
 from server.settings import PREFIX, Settings
 
 ROOT = Path(__file__).resolve().parent.parent

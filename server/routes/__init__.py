@@ -1,10 +1,10 @@
-"""The routes, one module a noun: gather, call, save, render; nothing else. Who may use which: `server/access.py`.
+"""The routes, one module a noun: gather, call, save, render; nothing else. Who may use which: `accounts.permissions`.
 
 Templates and what they are given
 ---------------------------------
 Every template also gets `viewer` (None, or .team with .id .name .join_code .time_zone, .member with .name .number
 .positions, .role, .is_coach), `path`, `language` (.code .script_words) and `languages` {code: name}; texts go through
-`_("…")`, `ngettext` or `{% trans %}` (see tests/languages/texts.py). Reps, and answers to them, come in the language of
+`_("…")`, `ngettext` or `{% trans %}` (see tests/i18n/texts.py). Reps, and answers to them, come in the language of
 the page. Filters: `moment(zone)` (day and time), `day(zone)`, `drawing` (a drawing of
 ours, not escaped). Global: `address(path, **query)`. An unknown name in a template is an error. No inline style, no
 inline script. Forms are plain; a field that is not listed is refused.
@@ -19,12 +19,12 @@ player/home.html        due, practices (his own, to go on with), done, missed: l
                         length
 player/set.html         set (Progress, nothing answered yet or begun), check_min; form POST /sets/{id}/open
 player/rep.html         set (Progress), place (.place .again_of: None, or it is another guise of a missed rep), number
-                        (1-based, of set.total), rep (RepShown), answer_id;
+                        (1-based, of set.total), rep (KeptRep), answer_id;
                         form POST /sets/{id}/reps/{place.place}: answer_id, choice_1 .. choice_n (a choice id for each
                         of rep.parts), took_ms (optional, whole milliseconds)
 player/feedback.html    set, place, number, rep, answer (Answer), picture (SVG: what the answer leads to), next
                         (address of the next rep or of the summary)
-player/summary.html     set, results [(Place, RepShown)], pictures [SVG, one for each result],
+player/summary.html     set, results [(Place, KeptRep)], pictures [SVG, one for each result],
                         stages [(stage, right, answered)], is_over,
                         verdict (None, or Verdict of a finished check)
 coach/sign_in.html      team, asks_team (bool), name, problem; form POST /coach/sign-in: team, name, passphrase
@@ -35,19 +35,19 @@ coach/board.html        groups [Group: .name .lines [Line: .member .cells [maste
                         behind [Behind], players (count), answers (count), now, tag (see live.py)
 coach/call.html         call, calls, states [(state, count)], behind [Behind], players (count), group, group_names,
                         stage, side, stages, opponent, counts [StageCount: .stage .side .right .answered .people
-                        .last_at], chart (SVG), taps [WrongTap], mixed [Mixed: .finding (mastery's Confusion)
+                        .last_at], chart (SVG), taps [WrongTap], mixed [ShownConfusion: .finding (mastery's Confusion)
                         .is_confirmed .is_by_relation .last_at .tapped (None or .stem .misses .svg)], answers, now, tag
 coach/player.html       player (Member), calls [Row: .cell .sides [SideCount] .short [str]], call ("" or chosen), and of
                         that call full (mastery's CallReadout), range (.low .likely .high, of 100), counts, chart;
                         weeks [Week: .begins .right .answered], week_words(day), history (SVG), misses [Miss: .answer
-                        .rep .after_svg], tapped [SVG], missed (count), mixed [Mixed], opponent
-coach/assign.html       problem, form (Filled: .fields (OrderFields: what is ticked and typed) .call
+                        .rep .after_svg], tapped [SVG], missed (count), mixed [ShownConfusion], opponent
+coach/assign.html       problem, form (Filled: .fields (AssignmentFields: what is ticked and typed) .call
                         .groups [GroupChoice: .name .positions .players [Choice: .member .cell .is_picked]]
                         .receivers .behind [Member]
                         .at {stage: players at it} .stages .sides .has_usual_stages), calls, stages, sides, longest,
-                        check_min, check_max, zone, samples [RepShown] (none: nothing matches), days [PracticeDay],
+                        check_min, check_max, zone, samples [KeptRep] (none: nothing matches), days [PracticeDay],
                         opponent (None or Opponent), is_charted;
-                        form POST /coach/sets (or GET /coach/assign to fill it in): the fields of OrderFields
+                        form POST /coach/sets (or GET /coach/assign to fill it in): the fields of AssignmentFields
 coach/sets.html         sets (SetPage: .rows [Row: .set .is_over .players .opened .finished] .number .pages .total),
                         calls, call ("" or chosen), state ("", open, over)
 coach/set.html          problem, set, is_check, is_over, may_change, lines [Line: .member .group .progress .sides .late
@@ -71,8 +71,8 @@ coach/opponent.html     problem, opponent, tendency, numbers {play: text}, other
                         name; …/delete
 coach/opponent_import.html  opponent, problem; form POST …/{id}/import: file
 coach/opponent_map.html opponent, problem, form (PlayListForm as it stands), sheet (play_list.Sheet), listed, words
-                        [Word: .text .lines .count .target .how], plays [PlayFacts], uncharted; forms POST …/import/map
-                        and …/import/try
+                        [Word: .text .lines .count .target .how], plays [PlaySummary], uncharted; forms POST
+                        …/import/map and …/import/try
 coach/opponent_try.html opponent, form, dry (DryRun: .play_counts .lines .total .left_out [.why .lines .first]),
                         tendency, there (count), stands, glances [(column, [(cell, lines)])], snaps (lines below the
                         headings); forms POST …/import/map and …/import/store
@@ -87,13 +87,13 @@ coach/audit.html        lines [{entry, who, about}], action, actions, number, pa
 coach/coaches.html      coaches [Member], groups [str], form, problem, made (None, or a name and his passphrase)
 print/codes.html        issued [(Member, PIN)], link, qr
 print/walk_through.html call, group, players (count), situations [MissedSituation: .rep .missed .answered .people], day
-print/scout_cards.html  call, group, cards [(RepShown, SVG in grey, the offense's view)], day
+print/scout_cards.html  call, group, cards [(KeptRep, SVG in grey, the offense's view)], day
 
 Progress    .assignment (.id .call .length .due_at .stages .sides .positions), .opened (None: not yet), .places [Place],
             .total .answered .right .again .next_place .is_finished
 Verdict     .state (None or a state) .right .answered .sides [SideCount] .more .more_right (after it was decided)
 Place       .place .rep_id .again_of .is_right (None: not answered) .answer (None or Answer)
-RepShown    .rep_id .kind .stage .position .call .to .formation .play .play_to .stem .because, .before_svg .after_svg,
+KeptRep    .rep_id .kind .stage .position .call .to .formation .play .play_to .stem .because, .before_svg .after_svg,
             .parts [{prompt, choices [{id, label, leaves, relation}], right [id]}]
 Answer      .chosen [id] .is_right .is_late .received_at .chosen_words .right_words .explanation
 Cell        .call .state (can | can't | faded | not proven) .letter (Y N F ?) .answered .right .p_can,

@@ -9,35 +9,43 @@ from dataclasses import asdict
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Body, Request
+from pydantic import Field
 from sqlmodel import col
 from starlette.responses import Response
 
-from server.answers import Given, take
-from server.inputs import AnswerBody, AnswerId, Id
-from server.languages import language_of
-from server.missed import pictures_after
-from server.packing import SLOT, json_around
-from server.parts import parts_of, viewer_of
-from server.ready import HEADERS, QUESTION, question_reply
-from server.replies import as_json
-from server.sets import is_over, own_progress
-from server.shown import question_of
-from server.spoken import speak_answer, speak_one, speak_parts
-from server.tables import Answer, RepShown, SetRep
-from server.told import Told
-from server.verdicts import settle, settle_soon
+from server.answers.recording import Given, take
+from server.database.tables import Answer, KeptRep, SetRep
+from server.i18n.languages import language_of
+from server.i18n.lazy_text import LazyText
+from server.playbook.kept_reps import question_of
+from server.reading.fields import AnswerId, ChoiceId, Id, Sent, TookMs
+from server.sets.player_sets import is_over, own_progress
+from server.web.deps import services_of, viewer_of
+from server.web.packing import SLOT, json_around
+from server.web.ready import HEADERS, QUESTION, question_reply
+from server.web.responses import as_json
+from server.web.translated_reps import draw_misses, translate_answer, translate_parts, translate_rep
 
 router = APIRouter()
+
+
+class AnswerBody(Sent):
+    """An answer from the page's script."""
+
+    rep_id: Id
+    chosen: Annotated[list[ChoiceId], Field(min_length=1, max_length=8)]
+    attempt: Annotated[int, Field(ge=1, le=1)] = 1
+    took_ms: TookMs | None = None
 
 
 @router.get("/api/sets/{set_id}")
 async def set_layout(request: Request, set_id: Id) -> Response:
     """Which reps the set has for this player, and which come back when one is missed."""
-    parts, viewer = parts_of(request), viewer_of(request)
-    with parts.store.read(viewer.team.id) as t:
+    services, viewer = services_of(request), viewer_of(request)
+    with services.store.read(viewer.team.id) as t:
         done = own_progress(t, set_id, viewer.member)
-    done = await settle(parts, viewer, done)
-    with parts.store.read(viewer.team.id) as t:
+    done = await services.check_sessions.settle(viewer.team, done, services.now())
+    with services.store.read(viewer.team.id) as t:
         mine = (col(SetRep.assignment_id) == set_id, col(SetRep.member_id) == viewer.member.id)
         laid = t.rows(SetRep, *mine, order_by=(col(SetRep.place),))
     is_right = {p.place: p.is_right for p in done.places}
@@ -47,7 +55,7 @@ async def set_layout(request: Request, set_id: Id) -> Response:
             "call": done.assignment.call,
             "purpose": done.assignment.purpose,
             "due_at": done.assignment.due_at.isoformat(),
-            "is_over": is_over(done.assignment, parts.now()),
+            "is_over": is_over(done.assignment, services.now()),
             "is_finished": done.is_finished,
             "next_place": done.next_place,
             "places": [
@@ -66,12 +74,12 @@ async def set_layout(request: Request, set_id: Id) -> Response:
 @router.get(QUESTION)
 async def question(request: Request, set_id: Id, rep_id: Id) -> Response:
     """The question of a rep in this set, without a trace of its answer. Asked again, it is given out by `ready`."""
-    parts, viewer = parts_of(request), viewer_of(request)
-    kept = parts.shown.find_asked(viewer.team.id, set_id, viewer.member.id, rep_id)
+    services, viewer = services_of(request), viewer_of(request)
+    kept = services.kept_reps.find_asked(viewer.team.id, set_id, viewer.member.id, rep_id)
     if kept is None:
-        with parts.store.read(viewer.team.id) as t:
-            kept = parts.shown.asked(t, set_id, viewer.member.id, rep_id)
-    rep = await speak_one(request, kept.rep)
+        with services.store.read(viewer.team.id) as t:
+            kept = services.kept_reps.asked(t, set_id, viewer.member.id, rep_id)
+    rep = await translate_rep(request, kept.rep)
     if rep is kept.rep:
         return question_reply(kept, request.headers)
     said = as_json(question_of(rep))
@@ -84,18 +92,18 @@ async def put_answer(
     request: Request, set_id: Id, answer_id: AnswerId, body: Annotated[AnswerBody, Body()]
 ) -> Response:
     """Store an answer: 201 stored, 200 the same stood already, 409 another stands (it is sent back)."""
-    parts, viewer = parts_of(request), viewer_of(request)
+    services, viewer = services_of(request), viewer_of(request)
     given = Given(answer_id, body.rep_id, tuple(body.chosen), body.attempt, body.took_ms)
-    outcome = await take(parts, viewer, set_id, given)
+    outcome = await take(services.writes, services.kept_reps, viewer, set_id, given, services.now())
     request.state.is_late = outcome.answer.is_late
-    after, later = await settle_soon(parts, viewer, outcome.done)
-    rep = await speak_one(request, outcome.rep)
-    [svg] = await pictures_after(request, [(outcome.answer, rep)])
-    told = feedback(rep, speak_answer(request, outcome.answer, rep))
-    told["parts"] = [asdict(one) for one in speak_parts(request, outcome.answer, rep)]
+    after, later = await services.check_sessions.settle_soon(viewer.team, outcome.done, services.now())
+    rep = await translate_rep(request, outcome.rep)
+    [svg] = await draw_misses(request, [(outcome.answer, rep)])
+    told = feedback(rep, translate_answer(request, outcome.answer, rep))
+    told["parts"] = [asdict(one) for one in translate_parts(request, outcome.answer, rep)]
     reply: dict[str, Any] = {"answer": told, "next_place": after.next_place, "is_finished": after.is_finished}
     if outcome.status == 409:
-        message = Told("Another answer stands for this rep, or under this id. It is the one that counts.")
+        message = LazyText("Another answer stands for this rep, or under this id. It is the one that counts.")
         reply["error"] = {
             "code": "Conflict",
             "message": language_of(request.scope).tell(message),
@@ -107,7 +115,7 @@ async def put_answer(
     return sent
 
 
-def feedback(rep: RepShown, answer: Answer) -> dict[str, Any]:
+def feedback(rep: KeptRep, answer: Answer) -> dict[str, Any]:
     """An answer that stands, and what came of it, with a slot for the picture."""
     return {
         "id": answer.id,

@@ -7,21 +7,29 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Form, Query, Request
 from starlette.responses import Response
 
-from server.board import seen_players
-from server.inputs import DueForm, Id, OrderFields, Text
-from server.live import find_unchanged, live_page, tag_of
+from server.accounts.people import write_audit
+from server.accounts.retention import check_season
+from server.database.tables import Opponent, PracticeDay, Purpose
+from server.errors import BadInput
 from server.mastery.picker import CHECK_MAX, CHECK_MIN
 from server.mastery.values import SIDES, STAGES, State
-from server.opponents import find_next
-from server.order_form import Filled, as_sent, as_usual_for, default_due, fill
-from server.orders import LONGEST_SET, Order, check_due, check_order, parse_due, parse_order, send
-from server.parts import parts_of, viewer_of
-from server.people import write_audit
-from server.practice_days import days_of
-from server.problems import BadInput
-from server.replies import go, page
-from server.retention import check_season
-from server.set_report import (
+from server.opponents.tendencies import find_next
+from server.progress.board import seen_players
+from server.reading.fields import Id, Sent, Text
+from server.sets.assignment import (
+    LONGEST_SET,
+    AssignmentFields,
+    AssignmentOrder,
+    check_due,
+    check_order,
+    parse_due,
+    parse_order,
+    send,
+)
+from server.sets.assignment_form import Filled, as_sent, as_usual_for, default_due, fill
+from server.sets.player_sets import is_over
+from server.sets.practice_days import days_of
+from server.sets.set_report import (
     MISSED,
     UNFINISHED,
     Line,
@@ -32,62 +40,69 @@ from server.set_report import (
     list_page,
     may_change,
 )
-from server.sets import is_over
-from server.spoken import speak
-from server.tables import Opponent, PracticeDay, Purpose
+from server.web.conditional import find_unchanged, page_with_tag, tag_of
+from server.web.deps import services_of, viewer_of
+from server.web.responses import go, page
+from server.web.translated_reps import translate_reps
 
 router = APIRouter()
 
 
+class DueForm(Sent):
+    """A new due date."""
+
+    due: Text = ""
+
+
 @router.get("/coach/assign")
-async def assign(request: Request, fields: Annotated[OrderFields, Query()]) -> Response:
+async def assign(request: Request, fields: Annotated[AssignmentFields, Query()]) -> Response:
     """The form of a set, filled in as far as it is known, with three sample reps."""
     try:
         return await show_form(request, await helped(request, fields))
     except BadInput as nobody:
-        return await show_form(request, OrderFields(call=fields.call), nobody)
+        return await show_form(request, AssignmentFields(call=fields.call), nobody)
 
 
 @router.post("/coach/sets")
-async def send_set(request: Request, fields: Annotated[OrderFields, Form()]) -> Response:
+async def send_set(request: Request, fields: Annotated[AssignmentFields, Form()]) -> Response:
     """Send the set; a field that is wrong is said on the form, and nothing typed is lost."""
-    parts, viewer = parts_of(request), viewer_of(request)
-    playbook, now = await parts.playbooks.of(viewer.team), parts.now()
+    services, viewer = services_of(request), viewer_of(request)
+    playbook, now = await services.playbooks.of(viewer.team), services.now()
     fields = fields.model_copy(update={"is_filled": "1", "pick": ""})
-    with parts.store.read(viewer.team.id) as t:
+    with services.store.read(viewer.team.id) as t:
         seen, opponent = seen_players(t, playbook, viewer), find_charted(find_next(t))
     try:
-        check_season(viewer.team, parts.settings.keep_results_days, now)
+        check_season(viewer.team, services.settings.keep_results_days, now)
         order = check_order(parse_order(fields, viewer, now), playbook, viewer, seen, has_opponent=opponent is not None)
         await check_reps(request, order)
     except BadInput as refusal:
         return await show_form(request, fields, refusal)
-    with parts.store.write(viewer.team.id) as t:
+    with services.store.write(viewer.team.id) as t:
         sent = send(t, viewer, order, now)
     return go(f"/coach/sets/{sent.id}")
 
 
-async def check_reps(request: Request, order: Order) -> None:
+async def check_reps(request: Request, order: AssignmentOrder) -> None:
     """There is something to ask. Raises: BadInput."""
-    parts, viewer = parts_of(request), viewer_of(request)
-    playbook = await parts.playbooks.of(viewer.team)
+    services, viewer = services_of(request), viewer_of(request)
+    playbook = await services.playbooks.of(viewer.team)
     for position in order.positions:
         if await playbook.pool(order.call, [position], order.stages, order.sides):
             return
     raise BadInput("stages: this call has no reps for these positions, stages and sides; choose more of them")
 
 
-async def helped(request: Request, fields: OrderFields) -> OrderFields:
+async def helped(request: Request, fields: AssignmentFields) -> AssignmentFields:
     """The fields with those of a set sent before, or of a day of practice, when one is asked for.
 
     Raises: NotFound; BadInput when nobody is left to send a set to again.
     """
-    parts, viewer = parts_of(request), viewer_of(request)
-    playbook, now = await parts.playbooks.of(viewer.team), parts.now()
+    services, viewer = services_of(request), viewer_of(request)
+    playbook, now = await services.playbooks.of(viewer.team), services.now()
     zone = viewer.team.time_zone
     if not (fields.again or fields.day):
         return fields
-    with parts.store.read(viewer.team.id) as t:
+    with services.store.read(viewer.team.id) as t:
         if fields.again:
             seen = seen_players(t, playbook, viewer)
             one = find_sent(t, viewer, playbook, seen, fields.again)
@@ -108,10 +123,10 @@ def find_charted(opponent: Opponent | None) -> Opponent | None:
     return opponent if opponent is not None and opponent.stage_counts else None
 
 
-async def show_form(request: Request, fields: OrderFields, refusal: BadInput | None = None) -> Response:
+async def show_form(request: Request, fields: AssignmentFields, refusal: BadInput | None = None) -> Response:
     """The form with what is known."""
-    parts, viewer = parts_of(request), viewer_of(request)
-    playbook, now = await parts.playbooks.of(viewer.team), parts.now()
+    services, viewer = services_of(request), viewer_of(request)
+    playbook, now = await services.playbooks.of(viewer.team), services.now()
     if not playbook.calls:
         raise BadInput("The team's content has no calls yet; there is nothing to assign.")
     if fields.call and refusal is None:
@@ -119,8 +134,8 @@ async def show_form(request: Request, fields: OrderFields, refusal: BadInput | N
             playbook.check_call(fields.call)
         except BadInput as unknown:
             refusal = unknown
-    standing = await parts.standings.of(parts.store, viewer.team.id, playbook)
-    with parts.store.read(viewer.team.id) as t:
+    standing = await services.team_states.of(services.store, viewer.team.id, playbook)
+    with services.store.read(viewer.team.id) as t:
         seen, days, opponent = seen_players(t, playbook, viewer), days_of(t), find_next(t)
     charted = find_charted(opponent)
     form = await fill(fields, playbook, viewer, seen, standing, now, has_opponent=charted is not None)
@@ -146,12 +161,12 @@ async def show_form(request: Request, fields: OrderFields, refusal: BadInput | N
 
 async def samples_of(request: Request, form: Filled) -> list[Any]:
     """A few reps that they may see."""
-    parts, viewer = parts_of(request), viewer_of(request)
-    playbook = await parts.playbooks.of(viewer.team)
+    services, viewer = services_of(request), viewer_of(request)
+    playbook = await services.playbooks.of(viewer.team)
     if form.call not in playbook.calls:
         return []
     wanted = (viewer.team.id, form.call, form.positions, form.stages, form.sides)
-    return await speak(request, await playbook.samples(*wanted, parts.now()))
+    return await translate_reps(request, await playbook.samples(*wanted, services.now()))
 
 
 # Sets sent ------------------------------------------------------------------------------------------------------------
@@ -165,11 +180,11 @@ async def list_sets(
     number: Annotated[int, Query(alias="page", ge=1, le=10_000)] = 1,
 ) -> Response:
     """The sets sent, newest first, with who has opened and finished them."""
-    parts, viewer = parts_of(request), viewer_of(request)
-    playbook = await parts.playbooks.of(viewer.team)
-    with parts.store.read(viewer.team.id) as t:
+    services, viewer = services_of(request), viewer_of(request)
+    playbook = await services.playbooks.of(viewer.team)
+    with services.store.read(viewer.team.id) as t:
         seen = seen_players(t, playbook, viewer)
-        found = list_page(t, viewer, playbook, seen, parts.now(), call=call, state=state, number=number)
+        found = list_page(t, viewer, playbook, seen, services.now(), call=call, state=state, number=number)
     return page(request, "coach/sets.html", sets=found, calls=playbook.calls, call=call, state=state)
 
 
@@ -181,20 +196,20 @@ async def show_set(request: Request, set_id: Id) -> Response:
 
 async def show_sent(request: Request, set_id: str, due: str = "", refusal: BadInput | None = None) -> Response:
     """A set; with a refusal, what was typed for its new due date."""
-    parts, viewer = parts_of(request), viewer_of(request)
-    playbook = await parts.playbooks.of(viewer.team)
-    with parts.store.read(viewer.team.id) as t:
+    services, viewer = services_of(request), viewer_of(request)
+    playbook = await services.playbooks.of(viewer.team)
+    with services.store.read(viewer.team.id) as t:
         seen = seen_players(t, playbook, viewer)
         one = find_sent(t, viewer, playbook, seen, set_id)
         lines = lines_of(t, one, seen, playbook)
         changes = may_change(one, viewer, playbook)
-    zone, now = viewer.team.time_zone, parts.now()
+    zone, now = viewer.team.time_zone, services.now()
     people = [(line.member.id, line.member.number, line.member.name, line.group) for line in lines]
     told = [(line.progress, line.verdict) for line in lines]
     tag = tag_of(request, one, is_over(one, now), people, told)
     if refusal is None and (unchanged := find_unchanged(request, tag)):
         return unchanged
-    return live_page(
+    return page_with_tag(
         request,
         "coach/set.html",
         tag,
@@ -229,9 +244,9 @@ def counts_of(lines: list[Line]) -> dict[str, int]:
 @router.post("/coach/sets/{set_id}/close")
 async def close_set(request: Request, set_id: Id) -> Response:
     """Close a set now. Answers given stay; answers still on phones are kept and marked late."""
-    parts, viewer = parts_of(request), viewer_of(request)
-    playbook, now = await parts.playbooks.of(viewer.team), parts.now()
-    with parts.store.write(viewer.team.id) as t:
+    services, viewer = services_of(request), viewer_of(request)
+    playbook, now = await services.playbooks.of(viewer.team), services.now()
+    with services.store.write(viewer.team.id) as t:
         seen = seen_players(t, playbook, viewer)
         one = find_sent(t, viewer, playbook, seen, set_id)
         check_may_change(one, viewer, playbook)
@@ -245,13 +260,13 @@ async def close_set(request: Request, set_id: Id) -> Response:
 @router.post("/coach/sets/{set_id}/extend")
 async def extend_set(request: Request, set_id: Id, form: Annotated[DueForm, Form()]) -> Response:
     """Give a set another due date; it is open again if it was over."""
-    parts, viewer = parts_of(request), viewer_of(request)
-    playbook, now = await parts.playbooks.of(viewer.team), parts.now()
+    services, viewer = services_of(request), viewer_of(request)
+    playbook, now = await services.playbooks.of(viewer.team), services.now()
     try:
         due = check_due(parse_due(form.due, viewer.team.time_zone), now)
     except BadInput as refusal:
         return await show_sent(request, set_id, form.due, refusal)
-    with parts.store.write(viewer.team.id) as t:
+    with services.store.write(viewer.team.id) as t:
         seen = seen_players(t, playbook, viewer)
         one = find_sent(t, viewer, playbook, seen, set_id)
         check_may_change(one, viewer, playbook)

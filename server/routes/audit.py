@@ -8,44 +8,44 @@ from fastapi import APIRouter, Query, Request
 from sqlmodel import col
 from starlette.responses import Response
 
-from server.inputs import Text
-from server.parts import parts_of, viewer_of
-from server.replies import page
-from server.tables import AuditEntry, Member, Role
-from server.told import Told
+from server.database.tables import AuditEntry, Member, Role
+from server.i18n.lazy_text import LazyText
+from server.reading.fields import Text
+from server.web.deps import services_of, viewer_of
+from server.web.responses import page
 
 router = APIRouter()
 ON_A_PAGE = 50
 #: Everything that is noted, so that it can be said in the page's language; a test holds it against the sources.
 ACTIONS = (
-    Told("added a coach"),
-    Told("added an opponent"),
-    Told("brought a player back"),
-    Told("changed the defense"),
-    Told("changed what an opponent runs"),
-    Told("chose the next opponent"),
-    Told("closed a set"),
-    Told("deleted a day of practice"),
-    Told("deleted an opponent"),
-    Told("erased a player"),
-    Told("exported a player's data"),
-    Told("exported an opponent"),
-    Told("exported his own data"),
-    Told("exported results"),
-    Told("exported the roster"),
-    Told("extended a set"),
-    Told("imported a play list"),
-    Told("imported the roster"),
-    Told("new PINs"),
-    Told("new join code"),
-    Told("new passphrase for a coach"),
-    Told("removed a coach"),
-    Told("removed a player"),
-    Told("renamed an opponent"),
-    Told("saved a day of practice"),
-    Told("sent a set"),
-    Told("viewed a player"),
-    Told("viewed a player's data"),
+    LazyText("added a coach"),
+    LazyText("added an opponent"),
+    LazyText("brought a player back"),
+    LazyText("changed the defense"),
+    LazyText("changed what an opponent runs"),
+    LazyText("chose the next opponent"),
+    LazyText("closed a set"),
+    LazyText("deleted a day of practice"),
+    LazyText("deleted an opponent"),
+    LazyText("erased a player"),
+    LazyText("exported a player's data"),
+    LazyText("exported an opponent"),
+    LazyText("exported his own data"),
+    LazyText("exported results"),
+    LazyText("exported the roster"),
+    LazyText("extended a set"),
+    LazyText("imported a play list"),
+    LazyText("imported the roster"),
+    LazyText("new PINs"),
+    LazyText("new join code"),
+    LazyText("new passphrase for a coach"),
+    LazyText("removed a coach"),
+    LazyText("removed a player"),
+    LazyText("renamed an opponent"),
+    LazyText("saved a day of practice"),
+    LazyText("sent a set"),
+    LazyText("viewed a player"),
+    LazyText("viewed a player's data"),
 )
 
 
@@ -54,8 +54,8 @@ async def show_log(
     request: Request, action: Text = "", number: Annotated[int, Query(ge=1, le=100_000)] = 1
 ) -> Response:
     """A page of the log, the newest first; of one action only when it is named."""
-    parts, viewer = parts_of(request), viewer_of(request)
-    with parts.store.read(viewer.team.id) as t:
+    services, viewer = services_of(request), viewer_of(request)
+    with services.store.read(viewer.team.id) as t:
         where = [col(AuditEntry.action) == action] if action else []
         total = t.count(AuditEntry, *where)
         pages = max(1, -(-total // ON_A_PAGE))
@@ -78,5 +78,5 @@ async def show_log(
         total=total,
         player=Role.PLAYER.value,
         season_end=viewer.team.season_end,
-        keep_days=parts.settings.keep_results_days,
+        keep_days=services.settings.keep_results_days,
     )

@@ -10,7 +10,14 @@ from fastapi import APIRouter, Query, Request
 from markupsafe import escape
 from starlette.responses import Response
 
-from server.board import (
+from server.accounts.people import Viewer, write_audit
+from server.database.tables import Member
+from server.i18n.languages import QUARTER_S, language_of, say_day
+from server.mastery.readout import readout
+from server.mastery.values import STAGES, State
+from server.playbook.playbooks import Playbook
+from server.progress.answer_counts import by_week, count_by_stage, likely_range, to_row
+from server.progress.board import (
     as_tapped,
     behind_on,
     count_misses,
@@ -22,21 +29,14 @@ from server.board import (
     seen_players,
     wrong_taps,
 )
-from server.charts import stage_chart, week_chart
-from server.confused import of_call, of_player, show
-from server.evidence import by_week, count_by_stage, likely_range, to_row
-from server.inputs import Id, Text
-from server.languages import QUARTER_S, language_of, say_day
-from server.live import find_unchanged, live_page, tag_of
-from server.mastery.readout import readout
-from server.mastery.values import STAGES, State
-from server.parts import parts_of, viewer_of
-from server.people import Viewer, write_audit
-from server.playbooks import Playbook
-from server.replies import address, go, page
-from server.spoken import speak_misses, speak_mixed, speak_taps
-from server.standing import Standing
-from server.tables import Member
+from server.progress.charts import stage_chart, week_chart
+from server.progress.confusions import of_call, of_player, show
+from server.progress.team_state import TeamState
+from server.reading.fields import Id, Text
+from server.web.conditional import find_unchanged, page_with_tag, tag_of
+from server.web.deps import services_of, viewer_of
+from server.web.responses import address, go, page
+from server.web.translated_reps import translate_confusions, translate_misses, translate_taps
 
 router = APIRouter()
 Stage = Annotated[int | None, Query(ge=1, le=5)]
@@ -54,12 +54,12 @@ async def show_board(
     request: Request, group: Text = "", call: Text = "", stage: Stage = None, side: OfSide = None
 ) -> Response:
     """Players by position group, calls across; beside it those not there yet on the chosen call."""
-    parts, viewer = parts_of(request), viewer_of(request)
-    playbook, now = await parts.playbooks.of(viewer.team), parts.now()
+    services, viewer = services_of(request), viewer_of(request)
+    playbook, now = await services.playbooks.of(viewer.team), services.now()
     chosen = playbook.check_call(call) if call else (playbook.calls[0] if playbook.calls else "")
-    with parts.store.read(viewer.team.id) as t:
+    with services.store.read(viewer.team.id) as t:
         members = seen_players(t, playbook, viewer)
-    standing = await parts.standings.of(parts.store, viewer.team.id, playbook)
+    standing = await services.team_states.of(services.store, viewer.team.id, playbook)
     tag = tag_of(request, *decides(standing, now, members))
     if unchanged := find_unchanged(request, tag):
         return unchanged
@@ -67,7 +67,7 @@ async def show_board(
     shown = [m for m in members if group in ("", first_group(m, groups_of_positions))]
     found = standing.board([m.id for m in shown], playbook.calls, now, stage, side)
     asked = [m for m in shown if playbook.has_job(chosen, m.positions)]
-    return live_page(
+    return page_with_tag(
         request,
         "coach/board.html",
         tag,
@@ -90,7 +90,7 @@ async def show_board(
     )
 
 
-def decides(standing: Standing, now: datetime, members: Sequence[Member]) -> tuple[object, ...]:
+def decides(standing: TeamState, now: datetime, members: Sequence[Member]) -> tuple[object, ...]:
     """All that decides what a board of these players says, besides who asks for which."""
     people = [(m.id, m.number, m.name, m.positions) for m in members]
     opponent = (standing.opponent, sorted(standing.settings.stage_mix.items()))
@@ -119,27 +119,27 @@ async def show_call(
     request: Request, name: Text, group: Text = "", stage: Stage = None, side: OfSide = None
 ) -> Response:
     """A call: where wrong answers go, how it stands by stage and side, and who is not there yet."""
-    parts, viewer = parts_of(request), viewer_of(request)
-    playbook, now = await parts.playbooks.of(viewer.team), parts.now()
+    services, viewer = services_of(request), viewer_of(request)
+    playbook, now = await services.playbooks.of(viewer.team), services.now()
     call = playbook.check_call(name)
-    with parts.store.read(viewer.team.id) as t:
+    with services.store.read(viewer.team.id) as t:
         seen = [m for m in seen_players(t, playbook, viewer) if not group or group in groups_of(m, playbook)]
     members = [m for m in seen if playbook.has_job(call, m.positions)]
-    standing = await parts.standings.of(parts.store, viewer.team.id, playbook)
+    standing = await services.team_states.of(services.store, viewer.team.id, playbook)
     tag = tag_of(request, *decides(standing, now, members))
     if unchanged := find_unchanged(request, tag):
         return unchanged
-    with parts.store.read(viewer.team.id) as t:
+    with services.store.read(viewer.team.id) as t:
         taps = wrong_taps(t, call, members, stage, side)
     found = standing.board([m.id for m in members], [call], now, stage, side)
     positions = {one for member in members for one in member.positions if viewer.sees_group(playbook.group_of(one))}
-    mixed = of_call(await parts.confused.of(parts.store, viewer.team.id, standing), call, positions)
+    mixed = of_call(await services.confusions.of(services.store, viewer.team.id, standing), call, positions)
     counts = count_by_stage(standing, [m.id for m in members], call, stage, side)
-    return live_page(
+    return page_with_tag(
         request,
         "coach/call.html",
         tag,
-        mixed=await speak_mixed(request, await show(parts.store, viewer.team.id, playbook, mixed)),
+        mixed=await translate_confusions(request, await show(services.store, viewer.team.id, playbook, mixed)),
         call=call,
         calls=playbook.calls,
         states=[(state, sum(found[m.id, call].state is state for m in members)) for state in State],
@@ -153,7 +153,7 @@ async def show_call(
         opponent=standing.opponent,
         counts=counts,
         chart=stage_chart(counts),
-        taps=await speak_taps(request, call, taps),
+        taps=await translate_taps(request, call, taps),
         answers=standing.state.answers,
         now=now,
     )
@@ -162,18 +162,18 @@ async def show_call(
 @router.get("/coach/players/{player_id}")
 async def show_player(request: Request, player_id: Id, call: Text = "") -> Response:
     """A player: where he stands on each call and why, and his wrong reps as he saw them."""
-    parts, viewer = parts_of(request), viewer_of(request)
-    playbook, now = await parts.playbooks.of(viewer.team), parts.now()
+    services, viewer = services_of(request), viewer_of(request)
+    playbook, now = await services.playbooks.of(viewer.team), services.now()
     chosen = playbook.check_call(call) if call else ""
-    with parts.store.read(viewer.team.id) as t:
+    with services.store.read(viewer.team.id) as t:
         member = find_player(t, playbook, viewer, player_id)
-        stored = misses_of(t, parts.shown, member.id, chosen)
+        stored = misses_of(t, services.kept_reps, member.id, chosen)
         missed = count_misses(t, member.id, chosen)
-    misses = await speak_misses(request, stored)
-    with parts.store.write(viewer.team.id) as t:
+    misses = await translate_misses(request, stored)
+    with services.store.write(viewer.team.id) as t:
         write_audit(t, viewer.member.id, "viewed a player", member.id, now)
-    standing = await parts.standings.of(parts.store, viewer.team.id, playbook)
-    mixed = of_player(await parts.confused.of(parts.store, viewer.team.id, standing), member.id, chosen)
+    standing = await services.team_states.of(services.store, viewer.team.id, playbook)
+    mixed = of_player(await services.confusions.of(services.store, viewer.team.id, standing), member.id, chosen)
     found = standing.board([member.id], playbook.calls, now)
     full = readout(standing.state, member.id, chosen, standing.hour(now), standing.settings) if chosen else None
     weeks = by_week(standing, member.id, chosen, viewer.team.time_zone, now)
@@ -181,7 +181,7 @@ async def show_player(request: Request, player_id: Id, call: Text = "") -> Respo
     return page(
         request,
         "coach/player.html",
-        mixed=await speak_mixed(request, await show(parts.store, viewer.team.id, playbook, mixed)),
+        mixed=await translate_confusions(request, await show(services.store, viewer.team.id, playbook, mixed)),
         player=member,
         calls=[to_row(found[member.id, one]) for one in playbook.calls],
         full=full,

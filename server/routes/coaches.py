@@ -6,21 +6,37 @@ import asyncio
 from typing import Annotated
 
 from fastapi import APIRouter, Form, Request
+from pydantic import AfterValidator, Field, StringConstraints
 from sqlmodel import col
 from starlette.responses import Response
 
-from server.inputs import CoachAccountForm, Id, PassphraseForm
-from server.parts import parts_of, viewer_of
-from server.people import COACHES, add_coach, end_sessions, remove_member, write_audit
-from server.playbooks import Playbook
-from server.problems import BadInput, NotFound, Refusal
-from server.replies import go, page
-from server.security import hash_passphrase, make_passphrase, problems_of_passphrase
-from server.store import TeamSession
-from server.tables import Member, Role
-from server.told import Told
+from server.accounts.credentials import hash_passphrase, make_passphrase, problems_of_passphrase
+from server.accounts.people import COACHES, add_coach, end_sessions, remove_member, write_audit
+from server.database.store import TeamSession
+from server.database.tables import Member, Role
+from server.errors import BadInput, NotFound, Refusal
+from server.i18n.lazy_text import LazyText
+from server.playbook.playbooks import Playbook
+from server.reading.fields import Id, Sent, Text, storable
+from server.web.deps import services_of, viewer_of
+from server.web.responses import go, page
 
 router = APIRouter()
+
+
+class CoachAccountForm(Sent):
+    """A new coach: his name, what he may, and a passphrase; empty: one is made."""
+
+    name: Annotated[str, StringConstraints(max_length=60), AfterValidator(storable)] = ""
+    role: Annotated[str, StringConstraints(pattern="^(owner|coach|position coach)$")] = "coach"
+    groups: Annotated[list[Text], Field(max_length=30)] = Field(default_factory=list)
+    passphrase: Text = ""
+
+
+class PassphraseForm(Sent):
+    """Another passphrase; empty: one is made."""
+
+    passphrase: Text = ""
 
 
 @router.get("/coach/coaches")
@@ -33,9 +49,9 @@ async def coaches_page(
     request: Request, *, problem: str = "", form: CoachAccountForm | None = None, made: tuple[str, str] | None = None
 ) -> Response:
     """The page, with a new account's or new passphrase's name and words, shown this once."""
-    parts, viewer = parts_of(request), viewer_of(request)
-    playbook = await parts.playbooks.of(viewer.team)
-    with parts.store.read(viewer.team.id) as t:
+    services, viewer = services_of(request), viewer_of(request)
+    playbook = await services.playbooks.of(viewer.team)
+    with services.store.read(viewer.team.id) as t:
         is_coach = (col(Member.role) != Role.PLAYER.value, col(Member.removed_at).is_(None))
         members = t.rows(Member, *is_coach, order_by=(col(Member.created_at), col(Member.id)))
     return page(
@@ -66,25 +82,27 @@ async def take_passphrase(typed: str) -> tuple[str, str]:
 def check_groups(form: CoachAccountForm, playbook: Playbook) -> list[str]:
     """The groups of a new account. Raises: BadInput where they don't go with its role."""
     if (form.role == Role.POSITION_COACH) != bool(form.groups):
-        raise BadInput(Told("groups: expected one or more for a position coach, none for others"))
+        raise BadInput(LazyText("groups: expected one or more for a position coach, none for others"))
     known = groups_of_team(playbook)
     if lost := [group for group in form.groups if group not in known]:
-        raise BadInput(Told("groups: expected some of {known}, found {found!r}", known=", ".join(known), found=lost[0]))
+        raise BadInput(
+            LazyText("groups: expected some of {known}, found {found!r}", known=", ".join(known), found=lost[0])
+        )
     return list(dict.fromkeys(form.groups))
 
 
 @router.post("/coach/coaches")
 async def new_coach(request: Request, form: Annotated[CoachAccountForm, Form()]) -> Response:
     """A new account; its passphrase is shown this once."""
-    parts, viewer = parts_of(request), viewer_of(request)
+    services, viewer = services_of(request), viewer_of(request)
     try:
-        groups = check_groups(form, await parts.playbooks.of(viewer.team))
+        groups = check_groups(form, await services.playbooks.of(viewer.team))
         passphrase, secret_hash = await take_passphrase(form.passphrase)
-        with parts.store.write(viewer.team.id) as t:
-            coach = add_coach(t, form.name, Role(form.role), secret_hash, parts.now())
+        with services.store.write(viewer.team.id) as t:
+            coach = add_coach(t, form.name, Role(form.role), secret_hash, services.now())
             coach.groups = groups
             t.add(coach)
-            write_audit(t, viewer.member.id, "added a coach", coach.id, parts.now())
+            write_audit(t, viewer.member.id, "added a coach", coach.id, services.now())
     except Refusal as refusal:
         return await coaches_page(request, problem=refusal.message, form=form)
     return await coaches_page(request, made=(coach.name, passphrase))
@@ -93,31 +111,33 @@ async def new_coach(request: Request, form: Annotated[CoachAccountForm, Form()])
 @router.post("/coach/coaches/{coach_id}/passphrase")
 async def new_passphrase(request: Request, coach_id: Id, form: Annotated[PassphraseForm, Form()]) -> Response:
     """Another passphrase for a coach, shown this once; he is signed out everywhere."""
-    parts, viewer = parts_of(request), viewer_of(request)
+    services, viewer = services_of(request), viewer_of(request)
     try:
         passphrase, secret_hash = await take_passphrase(form.passphrase)
     except BadInput as refusal:
         return await coaches_page(request, problem=refusal.message)
-    with parts.store.write(viewer.team.id) as t:
+    with services.store.write(viewer.team.id) as t:
         coach = find_coach(t, coach_id)
         coach.secret_hash = secret_hash
         t.add(coach)
         end_sessions(t, coach.id)
-        write_audit(t, viewer.member.id, "new passphrase for a coach", coach.id, parts.now())
+        write_audit(t, viewer.member.id, "new passphrase for a coach", coach.id, services.now())
     return await coaches_page(request, made=(coach.name, passphrase))
 
 
 @router.post("/coach/coaches/{coach_id}/remove")
 async def remove_coach(request: Request, coach_id: Id) -> Response:
     """Take an account away; he is signed out everywhere. One's own stays, so that a team never loses its last owner."""
-    parts, viewer = parts_of(request), viewer_of(request)
+    services, viewer = services_of(request), viewer_of(request)
     if coach_id == viewer.member.id:
-        return await coaches_page(request, problem=Told("Your own account can only be taken away by another owner."))
-    with parts.store.write(viewer.team.id) as t:
+        return await coaches_page(
+            request, problem=LazyText("Your own account can only be taken away by another owner.")
+        )
+    with services.store.write(viewer.team.id) as t:
         find_coach(t, viewer.member.id)  # of two owners who remove each other at once the second is no more
         coach = find_coach(t, coach_id)
-        remove_member(t, coach, parts.now())
-        write_audit(t, viewer.member.id, "removed a coach", coach.id, parts.now())
+        remove_member(t, coach, services.now())
+        write_audit(t, viewer.member.id, "removed a coach", coach.id, services.now())
     return go("/coach/coaches")
 
 

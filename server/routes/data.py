@@ -8,16 +8,22 @@ from typing import Annotated
 from fastapi import APIRouter, Form, Request
 from starlette.responses import Response
 
-from server.inputs import EraseForm, Id
-from server.parts import parts_of, viewer_of
-from server.people import Viewer, write_audit
-from server.personal import Held, check_typed, erase, everything_about, to_dict, write_held
-from server.problems import BadInput, NotFound
-from server.replies import csv_file, go, page
-from server.store import TeamSession
-from server.tables import Member, Role
+from server.accounts.people import Viewer, write_audit
+from server.database.store import TeamSession
+from server.database.tables import Member, Role
+from server.errors import BadInput, NotFound
+from server.reading.fields import Id, Sent, Text
+from server.team.personal_data import Held, check_typed, erase, everything_about, to_dict, write_held
+from server.web.deps import services_of, viewer_of
+from server.web.responses import csv_file, go, page
 
 router = APIRouter()
+
+
+class EraseForm(Sent):
+    """A player's name, typed to confirm that he is to be erased."""
+
+    typed: Text = ""
 
 
 def find_player(t: TeamSession, player_id: str) -> Member:
@@ -30,10 +36,10 @@ def find_player(t: TeamSession, player_id: str) -> Member:
 
 def look_up(request: Request, viewer: Viewer, player_id: str, action: str) -> Held:
     """What is held about a player, with a note that somebody looked. Raises: NotFound."""
-    parts = parts_of(request)
-    with parts.store.write(viewer.team.id) as t:
+    services = services_of(request)
+    with services.store.write(viewer.team.id) as t:
         held = everything_about(t, find_player(t, player_id))
-        write_audit(t, viewer.member.id, action, player_id, parts.now())
+        write_audit(t, viewer.member.id, action, player_id, services.now())
     return held
 
 
@@ -60,7 +66,7 @@ async def player_csv(request: Request, player_id: Id) -> Response:
 
 def json_file(request: Request, held: Held) -> Response:
     """A player's data as a JSON download."""
-    body = json.dumps(to_dict(held, parts_of(request).now()), indent=1, ensure_ascii=True)
+    body = json.dumps(to_dict(held, services_of(request).now()), indent=1, ensure_ascii=True)
     name = f"player-{held.member.number}.json"
     headers = {"Content-Disposition": f'attachment; filename="{name}"'}
     return Response(body, media_type="application/json", headers=headers)
@@ -69,17 +75,17 @@ def json_file(request: Request, held: Held) -> Response:
 @router.post("/coach/players/{player_id}/erase")
 async def erase_player(request: Request, player_id: Id, form: Annotated[EraseForm, Form()]) -> Response:
     """Erase a player for good, once his name was typed."""
-    parts, viewer = parts_of(request), viewer_of(request)
-    with parts.store.write(viewer.team.id) as t:
+    services, viewer = services_of(request), viewer_of(request)
+    with services.store.write(viewer.team.id) as t:
         member = find_player(t, player_id)
         try:
             check_typed(member, form.typed)
         except BadInput as refusal:
-            write_audit(t, viewer.member.id, "viewed a player's data", player_id, parts.now())
+            write_audit(t, viewer.member.id, "viewed a player's data", player_id, services.now())
             return page(request, "coach/data.html", 422, held=everything_about(t, member), problem=refusal.message)
         answers = erase(t, member)
-        write_audit(t, viewer.member.id, "erased a player", f"{answers} answers", parts.now())
-    parts.store.forget()
+        write_audit(t, viewer.member.id, "erased a player", f"{answers} answers", services.now())
+    services.store.forget()
     return go("/coach/roster")
 
 
@@ -87,7 +93,7 @@ async def erase_player(request: Request, player_id: Id, form: Annotated[EraseFor
 async def my_data(request: Request) -> Response:
     """Everything held about the player who asks."""
     viewer = viewer_of(request)
-    with parts_of(request).store.read(viewer.team.id) as t:
+    with services_of(request).store.read(viewer.team.id) as t:
         held = everything_about(t, find_player(t, viewer.member.id))
     return page(request, "player/data.html", held=held)
 

@@ -7,26 +7,33 @@ from typing import Annotated
 from fastapi import APIRouter, Form, Request
 from starlette.responses import Response
 
-from server.inputs import DayForm, Id, SuggestedDayForm
-from server.languages import language_of
+from server.database.tables import PracticeDay
+from server.errors import BadInput
+from server.i18n.languages import language_of
 from server.mastery.picker import CHECK_MAX, CHECK_MIN
 from server.mastery.values import SIDES, STAGES
-from server.orders import LONGEST_SET, USUAL_LENGTH
-from server.parts import parts_of, viewer_of
-from server.practice_days import (
+from server.reading.fields import Id, Sent, Text
+from server.sets.assignment import LONGEST_SET, USUAL_LENGTH
+from server.sets.practice_days import (
     SUGGESTIONS,
     USUAL_TIME,
+    DayForm,
     days_of,
     delete_day,
     next_due,
     save_day,
     take_suggestion,
 )
-from server.problems import BadInput
-from server.replies import go, page
-from server.tables import PracticeDay
+from server.web.deps import services_of, viewer_of
+from server.web.responses import go, page
 
 router = APIRouter()
+
+
+class SuggestedDayForm(Sent):
+    """A suggested day that a coach takes."""
+
+    key: Text
 
 
 @router.get("/coach/days")
@@ -37,9 +44,9 @@ async def list_days(request: Request) -> Response:
 
 async def show_days(request: Request, typed: DayForm | None = None, refusal: BadInput | None = None) -> Response:
     """The days; with a refusal, the form as it was typed."""
-    parts, viewer = parts_of(request), viewer_of(request)
-    now, zone = parts.now(), viewer.team.time_zone
-    with parts.store.read(viewer.team.id) as t:
+    services, viewer = services_of(request), viewer_of(request)
+    now, zone = services.now(), viewer.team.time_zone
+    with services.store.read(viewer.team.id) as t:
         days = days_of(t)
     taken = {language_of(request.scope).tell(one.name): key for key, one in SUGGESTIONS.items()}
     names = {day.name for day in days}
@@ -81,10 +88,10 @@ def typed_as(day: PracticeDay) -> DayForm:
 @router.post("/coach/days")
 async def save(request: Request, form: Annotated[DayForm, Form()]) -> Response:
     """Add a day or change one; what is wrong is said on the form, and nothing typed is lost."""
-    parts, viewer = parts_of(request), viewer_of(request)
+    services, viewer = services_of(request), viewer_of(request)
     try:
-        with parts.store.write(viewer.team.id) as t:
-            save_day(t, viewer, form, parts.now())
+        with services.store.write(viewer.team.id) as t:
+            save_day(t, viewer, form, services.now())
     except BadInput as refusal:
         return await show_days(request, form, refusal)
     return go("/coach/days")
@@ -93,12 +100,12 @@ async def save(request: Request, form: Annotated[DayForm, Form()]) -> Response:
 @router.post("/coach/days/suggested")
 async def take(request: Request, form: Annotated[SuggestedDayForm, Form()]) -> Response:
     """Make a suggested day one of the team's, named in the language of the page."""
-    parts, viewer = parts_of(request), viewer_of(request)
+    services, viewer = services_of(request), viewer_of(request)
     suggested = SUGGESTIONS.get(form.key)
     name = language_of(request.scope).tell(suggested.name) if suggested else ""
     try:
-        with parts.store.write(viewer.team.id) as t:
-            take_suggestion(t, viewer, form.key, name, parts.now())
+        with services.store.write(viewer.team.id) as t:
+            take_suggestion(t, viewer, form.key, name, services.now())
     except BadInput as refusal:
         return await show_days(request, None, refusal)
     return go("/coach/days")
@@ -107,7 +114,7 @@ async def take(request: Request, form: Annotated[SuggestedDayForm, Form()]) -> R
 @router.post("/coach/days/{day_id}/delete")
 async def delete(request: Request, day_id: Id) -> Response:
     """Delete a day. Sets sent for it stay."""
-    parts, viewer = parts_of(request), viewer_of(request)
-    with parts.store.write(viewer.team.id) as t:
-        delete_day(t, viewer, day_id, parts.now())
+    services, viewer = services_of(request), viewer_of(request)
+    with services.store.write(viewer.team.id) as t:
+        delete_day(t, viewer, day_id, services.now())
     return go("/coach/days")

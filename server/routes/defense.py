@@ -5,40 +5,65 @@ from __future__ import annotations
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Form, Path, Query, Request
+from pydantic import AfterValidator, StringConstraints
 from starlette.responses import Response
 
-from quizgen.football.errors import GapsoundError
-from quizgen.football.sides import Side
-from server.access import HEADS
-from server.defense import Edit, file_names, find_file, look_at_edit, save, to_table
-from server.inputs import FileForm, SnapFields, Text
-from server.languages import language_of
+from server.accounts.permissions import HEADS
+from server.errors import BadInput
+from server.i18n.languages import language_of
 from server.mastery.values import SIDES
-from server.parts import parts_of, viewer_of
-from server.problems import BadInput
-from server.replies import go, page
+from server.playbook.engine import CallSide, FootballError
+from server.reading.fields import Sent, Text, storable
+from server.team.defense import Edit, file_names, find_file, look_at_edit, save, to_table
+from server.web.deps import services_of, viewer_of
+from server.web.responses import go, page
 
 router = APIRouter()
 SIDE_VALUES = list(SIDES)
+
+SideName = Annotated[str, StringConstraints(pattern="^(left|right)$")]
+
+
+class SnapFields(Sent):
+    """A snap that a coach wants drawn; empty while he has not chosen."""
+
+    call: Text = ""
+    to: SideName = "right"
+    formation: Text = ""
+    play: Text = ""
+    play_to: SideName = "right"
+    position: Text = ""
+    saved: Annotated[str, StringConstraints(pattern="^1?$")] = ""
+
+
+class FileForm(Sent):
+    """One of a team's files as edited, and the hash of the content that it was opened from."""
+
+    text: Annotated[str, StringConstraints(max_length=60_000), AfterValidator(storable)] = ""
+    stands: Annotated[str, StringConstraints(pattern="^[0-9a-f]{1,128}$")]
+    action: Annotated[str, StringConstraints(pattern="^(look|save)$")] = "look"
+
+
 FileName = Annotated[str, Path(pattern=r"^[a-z_]{1,40}\.toml$")]
 
 
 @router.get("/coach/defense")
 async def show_defense(request: Request, fields: Annotated[SnapFields, Query()]) -> Response:
     """The calls, a snap drawn when one is asked for, and the team's files."""
-    parts, viewer = parts_of(request), viewer_of(request)
-    playbook = await parts.playbooks.of(viewer.team)
-    with parts.store.read(viewer.team.id) as t:
+    services, viewer = services_of(request), viewer_of(request)
+    playbook = await services.playbooks.of(viewer.team)
+    with services.store.read(viewer.team.id) as t:
         files = file_names(t) if viewer.role in HEADS else []
     drawn, problem = None, ""
     asked = (fields.call, fields.formation, fields.play)
     if all(asked):
-        names = (fields.call, Side(fields.to), fields.formation, fields.play, Side(fields.play_to), fields.position)
+        to, play_to = CallSide(fields.to), CallSide(fields.play_to)
+        names = (fields.call, to, fields.formation, fields.play, play_to, fields.position)
         try:
             drawn = await playbook.ask(
                 lambda catalogue: playbook.football.look(catalogue, *names), language_of(request.scope)
             )
-        except GapsoundError as error:
+        except FootballError as error:
             problem = str(error)
     elif any(asked):
         problem = language_of(request.scope).say("Choose a call, a formation and a play.")
@@ -65,11 +90,11 @@ async def show_sound(
     request: Request, call: Text, to: Annotated[str, Query(pattern="^(left|right)$")] = "right"
 ) -> Response:
     """What a call is short against: every run from every formation."""
-    parts, viewer = parts_of(request), viewer_of(request)
-    playbook = await parts.playbooks.of(viewer.team)
+    services, viewer = services_of(request), viewer_of(request)
+    playbook = await services.playbooks.of(viewer.team)
     known = playbook.check_call(call)
     held = await playbook.ask(
-        lambda catalogue: playbook.football.sound_table(catalogue, known, Side(to)), language_of(request.scope)
+        lambda catalogue: playbook.football.sound_table(catalogue, known, CallSide(to)), language_of(request.scope)
     )
     return page(
         request,
@@ -85,8 +110,8 @@ async def show_sound(
 @router.get("/coach/defense/files/{name}")
 async def show_file(request: Request, name: FileName) -> Response:
     """One of the team's files, to edit."""
-    parts, viewer = parts_of(request), viewer_of(request)
-    with parts.store.read(viewer.team.id) as t:
+    services, viewer = services_of(request), viewer_of(request)
+    with services.store.read(viewer.team.id) as t:
         file, team = find_file(t, name), t.team()
         return edit_page(request, Edit(name, file.text, team.content_hash))
 
@@ -94,16 +119,16 @@ async def show_file(request: Request, name: FileName) -> Response:
 @router.post("/coach/defense/files/{name}")
 async def change_file(request: Request, name: FileName, form: Annotated[FileForm, Form()]) -> Response:
     """Look at an edit or save it. What is wrong is said above the text, and nothing typed is lost."""
-    parts, viewer = parts_of(request), viewer_of(request)
-    playbook, football = await parts.playbooks.of(viewer.team), parts.playbooks.football
+    services, viewer = services_of(request), viewer_of(request)
+    playbook, football = await services.playbooks.of(viewer.team), services.playbooks.football
     edit = Edit(name, form.text.replace("\r\n", "\n"), form.stands)
     if form.action == "look":
-        with parts.store.read(viewer.team.id) as t:
+        with services.store.read(viewer.team.id) as t:
             find_file(t, name)
-        return edit_page(request, await look_at_edit(parts.store, football, playbook, viewer.team.id, edit))
+        return edit_page(request, await look_at_edit(services.store, football, playbook, viewer.team.id, edit))
     try:
-        with parts.store.write(viewer.team.id) as t:
-            save(t, football, viewer, edit, parts.now())
+        with services.store.write(viewer.team.id) as t:
+            save(t, football, viewer, edit, services.now())
     except BadInput as refusal:
         told = refusal.details or [language_of(request.scope).tell(refusal.message)]
         return edit_page(request, Edit(name, edit.text, edit.stands, told), 422)

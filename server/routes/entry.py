@@ -7,15 +7,30 @@ from typing import Annotated
 from fastapi import APIRouter, Form, Request
 from starlette.responses import Response
 
-from server.inputs import CoachForm, JoinForm, Text
-from server.parts import device_of, find_viewer, is_https, parts_of, viewer_of
-from server.problems import BadInput, Refusal, TooManyTries, WrongSecret
-from server.replies import go, page
-from server.security import CODE_LENGTH, CODE_SIGNS, cookie_name, from_typed_code
-from server.tables import Role
-from server.told import Told
+from server.accounts.credentials import CODE_LENGTH, CODE_SIGNS, cookie_name, from_typed_code
+from server.database.tables import Role
+from server.errors import BadInput, Refusal, TooManyTries, WrongSecret
+from server.i18n.lazy_text import LazyText
+from server.reading.fields import Sent, Text
+from server.web.deps import device_of, find_viewer, is_https, services_of, viewer_of
+from server.web.responses import go, page
 
 router = APIRouter()
+
+
+class PlayerSignInForm(Sent):
+    """A player's number and PIN."""
+
+    number: Text
+    pin: Text
+
+
+class CoachForm(Sent):
+    """A coach's team, name and passphrase."""
+
+    team: Text = ""
+    name: Text
+    passphrase: Text
 
 
 @router.get("/")
@@ -34,7 +49,9 @@ async def join(request: Request, code: Text = "") -> Response:
         return page(request, "player/join.html", code="", problem="")
     typed = from_typed_code(code)
     if len(typed) != CODE_LENGTH or not set(typed) <= set(CODE_SIGNS):
-        problem = Told("code: expected {count} letters and digits as on the wall or the code sheet", count=CODE_LENGTH)
+        problem = LazyText(
+            "code: expected {count} letters and digits as on the wall or the code sheet", count=CODE_LENGTH
+        )
         return page(request, "player/join.html", 422, code=code, problem=problem)
     return go(f"/join/{typed}")
 
@@ -42,19 +59,19 @@ async def join(request: Request, code: Text = "") -> Response:
 @router.get("/join/{code}")
 async def join_team(request: Request, code: Text) -> Response:
     """Type number and PIN for the team of this code."""
-    parts = parts_of(request)
-    team = parts.people.team_by_code(from_typed_code(code), device_of(request), parts.now())
+    services = services_of(request)
+    team = services.accounts.team_by_code(from_typed_code(code), device_of(request), services.now())
     return page(request, "player/sign_in.html", team=team, number="", problem="")
 
 
 @router.post("/join/{code}")
-async def sign_in_player(request: Request, code: Text, form: Annotated[JoinForm, Form()]) -> Response:
+async def sign_in_player(request: Request, code: Text, form: Annotated[PlayerSignInForm, Form()]) -> Response:
     """Sign a player in on this phone."""
-    parts, device = parts_of(request), device_of(request)
-    team = parts.people.team_by_code(from_typed_code(code), device, parts.now())
+    services, device = services_of(request), device_of(request)
+    team = services.accounts.team_by_code(from_typed_code(code), device, services.now())
     try:
         number = parse_number(form.number)
-        token = await parts.people.sign_in_player(team, number, "".join(form.pin.split()), device, parts.now())
+        token = await services.accounts.sign_in_player(team, number, "".join(form.pin.split()), device, services.now())
     except (BadInput, WrongSecret, TooManyTries) as refusal:
         return try_again(
             page(
@@ -62,7 +79,7 @@ async def sign_in_player(request: Request, code: Text, form: Annotated[JoinForm,
             ),
             refusal,
         )
-    return with_session(request, go("/home"), token, parts.settings.player_session_days)
+    return with_session(request, go("/home"), token, services.settings.player_session_days)
 
 
 @router.get("/coach/sign-in")
@@ -74,10 +91,10 @@ async def coach_sign_in(request: Request, team: Text = "") -> Response:
 @router.post("/coach/sign-in")
 async def sign_in_coach(request: Request, form: Annotated[CoachForm, Form()]) -> Response:
     """Sign a coach in on this device."""
-    parts, device = parts_of(request), device_of(request)
+    services, device = services_of(request), device_of(request)
     team_id = form.team.strip() or only_team(request) or ""
     try:
-        token = await parts.people.sign_in_coach(team_id, form.name, form.passphrase, device, parts.now())
+        token = await services.accounts.sign_in_coach(team_id, form.name, form.passphrase, device, services.now())
     except (WrongSecret, TooManyTries) as refusal:
         return try_again(
             page(
@@ -91,14 +108,14 @@ async def sign_in_coach(request: Request, form: Annotated[CoachForm, Form()]) ->
             ),
             refusal,
         )
-    return with_session(request, go("/coach/board"), token, parts.settings.coach_session_days)
+    return with_session(request, go("/coach/board"), token, services.settings.coach_session_days)
 
 
 @router.post("/sign-out")
 async def sign_out(request: Request) -> Response:
     """End this device's session."""
     viewer = viewer_of(request)
-    parts_of(request).people.sign_out(viewer)
+    services_of(request).accounts.sign_out(viewer)
     response = go(f"/join/{viewer.team.join_code}" if viewer.role is Role.PLAYER else "/coach/sign-in")
     https = is_https(request)
     response.delete_cookie(cookie_name(https), path="/", secure=https, httponly=True, samesite="lax")
@@ -109,13 +126,13 @@ def parse_number(text: str) -> int:
     """A jersey number. Raises: BadInput."""
     typed = text.strip().removeprefix("#")
     if not typed.isascii() or not typed.isdigit() or len(typed) > 3:
-        raise BadInput(Told("number: expected the number on your jersey, found {found!r}", found=text[:20]))
+        raise BadInput(LazyText("number: expected the number on your jersey, found {found!r}", found=text[:20]))
     return int(typed)
 
 
 def only_team(request: Request) -> str | None:
     """The id of the only team on this server; None when there are none or several."""
-    teams = parts_of(request).store.teams()
+    teams = services_of(request).store.teams()
     return teams[0].id if len(teams) == 1 else None
 
 

@@ -6,10 +6,10 @@ from fastapi import APIRouter, Request
 from starlette.responses import FileResponse, Response
 from starlette.staticfiles import NotModifiedResponse, StaticFiles
 
-from server.parts import parts_of
+from server.errors import Unavailable
 from server.paths import STATIC
-from server.problems import Unavailable
-from server.replies import as_json
+from server.web.deps import services_of
+from server.web.responses import as_json
 
 router = APIRouter()
 
@@ -23,7 +23,7 @@ async def healthz() -> Response:
 @router.get("/readyz")
 async def readyz(request: Request) -> Response:
     """The database answers and has this version's tables. Raises: Unavailable."""
-    if not parts_of(request).store.is_ready():
+    if not services_of(request).store.is_ready():
         raise Unavailable("The database has the tables of another version: run gapsound migrate.", retry_after_s=30)
     return as_json({"status": "ready"})
 

@@ -5,14 +5,22 @@ from __future__ import annotations
 from typing import Annotated
 
 from fastapi import APIRouter, Form, Request
+from pydantic import StringConstraints
 from starlette.responses import Response
 
-from server.inputs import LanguageForm
-from server.languages import COOKIE, COOKIE_DAYS
-from server.parts import is_https
-from server.replies import go
+from server.i18n.languages import COOKIE, COOKIE_DAYS, LANGUAGES
+from server.reading.fields import Sent
+from server.web.deps import is_https
+from server.web.responses import go
 
 router = APIRouter()
+
+
+class LanguageForm(Sent):
+    """The language that this device wants, and the page of ours to go back to."""
+
+    lang: Annotated[str, StringConstraints(pattern=f"^({'|'.join(LANGUAGES)})$")]
+    back: Annotated[str, StringConstraints(max_length=200, pattern="^/([A-Za-z0-9_-][A-Za-z0-9_./-]*)?$")] = "/"
 
 
 @router.post("/language")

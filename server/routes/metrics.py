@@ -5,8 +5,8 @@ from __future__ import annotations
 from fastapi import APIRouter, Request
 from starlette.responses import Response
 
-from server.parts import parts_of
-from server.problems import NotFound
+from server.errors import NotFound
+from server.web.deps import services_of
 
 router = APIRouter()
 
@@ -14,9 +14,9 @@ router = APIRouter()
 @router.get("/metrics")
 async def metrics(request: Request) -> Response:
     """All figures as text; to anybody who may not have them, nothing is here. Raises: NotFound."""
-    from server.metrics import TYPE, Metrics, may_read
+    from server.web.metrics import TYPE, Metrics, may_read
 
     figures: Metrics = request.app.state.metrics
-    if not may_read(request, parts_of(request).settings.metrics):
+    if not may_read(request, services_of(request).settings.metrics):
         raise NotFound("There is no page at this address.")
     return Response(figures.render(), media_type=TYPE)

@@ -6,13 +6,14 @@ from collections.abc import Sequence
 from typing import Annotated
 
 from fastapi import APIRouter, Form, Request
+from pydantic import Field, StringConstraints
 from starlette.responses import Response
 
-from server.access import HEADS
-from server.csv_in import to_csv
-from server.facts import PlayFacts
-from server.inputs import Id, NextForm, OpponentForm, TendencyForm
-from server.opponents import (
+from server.accounts.people import write_audit
+from server.accounts.permissions import HEADS
+from server.database.tables import Opponent
+from server.errors import BadInput
+from server.opponents.tendencies import (
     add_opponent,
     choose_next,
     delete_opponent,
@@ -24,14 +25,35 @@ from server.opponents import (
     store_counts,
     tendency_of,
 )
-from server.parts import parts_of, viewer_of
-from server.people import write_audit
-from server.problems import BadInput
-from server.replies import csv_file, go, page
-from server.tables import Opponent
+from server.playbook.rep_summary import PlaySummary
+from server.reading.csv_files import to_csv
+from server.reading.fields import Id, Sent, Text
+from server.web.deps import services_of, viewer_of
+from server.web.responses import csv_file, go, page
 
 router = APIRouter()
 BLANK_ROWS = 3
+
+
+class OpponentForm(Sent):
+    """An opponent's name."""
+
+    name: Text = ""
+
+
+class NextForm(Sent):
+    """Who is the next opponent; empty for nobody."""
+
+    opponent: Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9_-]{0,64}$")] = ""
+
+
+class TendencyForm(Sent):
+    """What an opponent runs, typed: a name and a number for each row; shares of so many snaps, or counts."""
+
+    play: Annotated[list[Text], Field(max_length=400)] = Field(default_factory=list)
+    number: Annotated[list[Text], Field(max_length=400)] = Field(default_factory=list)
+    unit: Annotated[str, StringConstraints(pattern="^(count|percent)$")] = "count"
+    snaps: Text = ""
 
 
 @router.get("/coach/opponents")
@@ -42,9 +64,9 @@ async def list_opponents(request: Request) -> Response:
 
 async def show_list(request: Request, name: str = "", refusal: BadInput | None = None) -> Response:
     """The list, with a form for one more."""
-    parts, viewer = parts_of(request), viewer_of(request)
-    plays = await (await parts.playbooks.of(viewer.team)).plays()
-    with parts.store.read(viewer.team.id) as t:
+    services, viewer = services_of(request), viewer_of(request)
+    plays = await (await services.playbooks.of(viewer.team)).plays()
+    with services.store.read(viewer.team.id) as t:
         rows = [(one, tendency_of(one.play_counts, plays)) for one in opponents(t)]
     return page(
         request,
@@ -60,10 +82,10 @@ async def show_list(request: Request, name: str = "", refusal: BadInput | None =
 @router.post("/coach/opponents")
 async def add(request: Request, form: Annotated[OpponentForm, Form()]) -> Response:
     """One more opponent; a name that can't be taken is said on the form."""
-    parts, viewer = parts_of(request), viewer_of(request)
+    services, viewer = services_of(request), viewer_of(request)
     try:
-        with parts.store.write(viewer.team.id) as t:
-            added = add_opponent(t, viewer.member.id, form.name, parts.now()).id
+        with services.store.write(viewer.team.id) as t:
+            added = add_opponent(t, viewer.member.id, form.name, services.now()).id
     except BadInput as refusal:
         return await show_list(request, form.name, refusal)
     return go(f"/coach/opponents/{added}")
@@ -72,18 +94,18 @@ async def add(request: Request, form: Annotated[OpponentForm, Form()]) -> Respon
 @router.post("/coach/opponents/next")
 async def choose(request: Request, form: Annotated[NextForm, Form()]) -> Response:
     """Say who is the next opponent, or that nobody is."""
-    parts, viewer = parts_of(request), viewer_of(request)
-    with parts.store.write(viewer.team.id) as t:
-        choose_next(t, viewer.member.id, form.opponent, parts.now())
+    services, viewer = services_of(request), viewer_of(request)
+    with services.store.write(viewer.team.id) as t:
+        choose_next(t, viewer.member.id, form.opponent, services.now())
     return go("/coach/opponents")
 
 
 @router.get("/coach/opponents/{opponent_id}")
 async def show(request: Request, opponent_id: Id) -> Response:
     """What he runs."""
-    parts, viewer = parts_of(request), viewer_of(request)
-    plays = await (await parts.playbooks.of(viewer.team)).plays()
-    with parts.store.read(viewer.team.id) as t:
+    services, viewer = services_of(request), viewer_of(request)
+    plays = await (await services.playbooks.of(viewer.team)).plays()
+    with services.store.read(viewer.team.id) as t:
         opponent = find_opponent(t, opponent_id)
     return show_opponent(request, opponent, plays)
 
@@ -91,7 +113,7 @@ async def show(request: Request, opponent_id: Id) -> Response:
 def show_opponent(
     request: Request,
     opponent: Opponent,
-    plays: Sequence[PlayFacts],
+    plays: Sequence[PlaySummary],
     form: TendencyForm | None = None,
     refusal: BadInput | None = None,
 ) -> Response:
@@ -124,14 +146,14 @@ def show_opponent(
 @router.post("/coach/opponents/{opponent_id}")
 async def save(request: Request, opponent_id: Id, form: Annotated[TendencyForm, Form()]) -> Response:
     """Store what was typed; when something is wrong, nothing is stored and nothing typed is lost."""
-    parts, viewer = parts_of(request), viewer_of(request)
-    plays = await (await parts.playbooks.of(viewer.team)).plays()
-    with parts.store.read(viewer.team.id) as t:
+    services, viewer = services_of(request), viewer_of(request)
+    plays = await (await services.playbooks.of(viewer.team)).plays()
+    with services.store.read(viewer.team.id) as t:
         opponent = find_opponent(t, opponent_id)
     try:
         counts = parse_counts(form.play, form.number, plays, is_percent=form.unit == "percent", snaps=form.snaps)
-        with parts.store.write(viewer.team.id) as t:
-            store_counts(t, viewer.member.id, opponent_id, counts, plays, parts.now())
+        with services.store.write(viewer.team.id) as t:
+            store_counts(t, viewer.member.id, opponent_id, counts, plays, services.now())
     except BadInput as refusal:
         return show_opponent(request, opponent, plays, form, refusal)
     return go(f"/coach/opponents/{opponent_id}")
@@ -140,13 +162,13 @@ async def save(request: Request, opponent_id: Id, form: Annotated[TendencyForm, 
 @router.post("/coach/opponents/{opponent_id}/name")
 async def rename(request: Request, opponent_id: Id, form: Annotated[OpponentForm, Form()]) -> Response:
     """Another name."""
-    parts, viewer = parts_of(request), viewer_of(request)
-    plays = await (await parts.playbooks.of(viewer.team)).plays()
-    with parts.store.read(viewer.team.id) as t:
+    services, viewer = services_of(request), viewer_of(request)
+    plays = await (await services.playbooks.of(viewer.team)).plays()
+    with services.store.read(viewer.team.id) as t:
         opponent = find_opponent(t, opponent_id)
     try:
-        with parts.store.write(viewer.team.id) as t:
-            rename_opponent(t, viewer.member.id, opponent_id, form.name, parts.now())
+        with services.store.write(viewer.team.id) as t:
+            rename_opponent(t, viewer.member.id, opponent_id, form.name, services.now())
     except BadInput as refusal:
         return show_opponent(request, opponent, plays, None, refusal)
     return go(f"/coach/opponents/{opponent_id}")
@@ -155,20 +177,20 @@ async def rename(request: Request, opponent_id: Id, form: Annotated[OpponentForm
 @router.post("/coach/opponents/{opponent_id}/delete")
 async def delete(request: Request, opponent_id: Id) -> Response:
     """Forget him."""
-    parts, viewer = parts_of(request), viewer_of(request)
-    with parts.store.write(viewer.team.id) as t:
-        delete_opponent(t, viewer.member.id, opponent_id, parts.now())
+    services, viewer = services_of(request), viewer_of(request)
+    with services.store.write(viewer.team.id) as t:
+        delete_opponent(t, viewer.member.id, opponent_id, services.now())
     return go("/coach/opponents")
 
 
 @router.get("/coach/opponents/{opponent_id}/plays.csv")
 async def hand_out(request: Request, opponent_id: Id) -> Response:
     """What he runs as a file that any spreadsheet opens."""
-    parts, viewer = parts_of(request), viewer_of(request)
-    plays = await (await parts.playbooks.of(viewer.team)).plays()
-    with parts.store.write(viewer.team.id) as t:
+    services, viewer = services_of(request), viewer_of(request)
+    plays = await (await services.playbooks.of(viewer.team)).plays()
+    with services.store.write(viewer.team.id) as t:
         found = tendency_of(find_opponent(t, opponent_id).play_counts, plays)
-        write_audit(t, viewer.member.id, "exported an opponent", opponent_id, parts.now())
+        write_audit(t, viewer.member.id, "exported an opponent", opponent_id, services.now())
     known = [(play.name, play.count, str(stage.stage)) for stage in found.stages for play in stage.plays if play.count]
     rows = [*known, *((play.name, play.count, "") for play in found.unknown)]
     return csv_file(to_csv(("Play", "Count", "Stage"), rows), "plays.csv")

@@ -11,16 +11,16 @@ from dataclasses import dataclass
 from typing import Annotated
 
 from fastapi import APIRouter, File, Form, Request, UploadFile
+from pydantic import AfterValidator, Field, StringConstraints
 from sqlmodel import col
 from starlette.responses import Response
 
-from server.csv_in import decode
-from server.facts import PlayFacts
-from server.inputs import Id, PlayListForm
-from server.opponents import UNCHARTED, find_opponent, store_counts, tendency_of
-from server.parts import parts_of, viewer_of
-from server.people import write_audit
-from server.play_list import (
+from server.accounts.people import write_audit
+from server.database.store import TeamSession
+from server.database.tables import EPOCH, MICROSECOND, Opponent, PlayWord
+from server.errors import BadInput
+from server.i18n.lazy_text import LazyText
+from server.opponents.play_list import (
     AS_IT_IS,
     LEAVE_OUT,
     Column,
@@ -36,15 +36,41 @@ from server.play_list import (
     to_sheet,
     try_out,
 )
-from server.problems import BadInput
-from server.replies import go, page
-from server.store import TeamSession
-from server.tables import EPOCH, MICROSECOND, Opponent, PlayWord
-from server.told import Told
+from server.opponents.tendencies import UNCHARTED, find_opponent, store_counts, tendency_of
+from server.playbook.rep_summary import PlaySummary
+from server.reading.csv_files import decode
+from server.reading.fields import Id, Sent, Text, storable
+from server.web.deps import services_of, viewer_of
+from server.web.responses import go, page
 
 router = APIRouter()
 WORDS_KEPT = 2_000
 CHECKED = (Column.FORMATION, Column.DIRECTION, Column.DOWN, Column.DISTANCE)
+
+SheetText = Annotated[str, StringConstraints(max_length=1_000_000), AfterValidator(storable)]
+Place0 = Annotated[str, StringConstraints(pattern="^[0-9]{0,2}$")]
+
+
+class PlayListForm(Sent):
+    """A play list on its way: its text, which line has the headings, which column is what (empty: none), and what each
+    of its words is meant to be. ``listed`` says by which headings and column the words were listed, ``stands`` when
+    what he runs had been changed last as it was looked at, in microseconds (empty: not looked at)."""
+
+    sheet: SheetText = ""
+    heading: Place0 = ""
+    play: Place0 = ""
+    count: Place0 = ""
+    formation: Place0 = ""
+    direction: Place0 = ""
+    down: Place0 = ""
+    distance: Place0 = ""
+    listed: Annotated[str, StringConstraints(pattern="^[0-9]{0,2}/?[0-9]{0,2}$")] = ""
+    word: Annotated[list[Annotated[str, StringConstraints(max_length=500)]], Field(max_length=300)] = Field(
+        default_factory=list
+    )
+    meant: Annotated[list[Text], Field(max_length=300)] = Field(default_factory=list)
+    way: Annotated[str, StringConstraints(pattern="^(replace|add)$")] = "replace"
+    stands: Annotated[str, StringConstraints(pattern="^[0-9]{0,20}$")] = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,15 +78,15 @@ class Import:
     """What an import works with: whose it is, the team's plays, and what words were said to be before."""
 
     opponent: Opponent
-    plays: Sequence[PlayFacts]
+    plays: Sequence[PlaySummary]
     before: Mapping[str, str]
 
 
 async def gather(request: Request, opponent_id: str) -> Import:
     """What the import works with. Raises: NotFound."""
-    parts, viewer = parts_of(request), viewer_of(request)
-    plays = await (await parts.playbooks.of(viewer.team)).plays()
-    with parts.store.read(viewer.team.id) as t:
+    services, viewer = services_of(request), viewer_of(request)
+    plays = await (await services.playbooks.of(viewer.team)).plays()
+    with services.store.read(viewer.team.id) as t:
         before = {one.word: one.play for one in t.rows(PlayWord)}
         return Import(find_opponent(t, opponent_id), plays, before)
 
@@ -122,11 +148,11 @@ async def show_dry_run(request: Request, opponent_id: Id, form: Annotated[PlayLi
 @router.post("/coach/opponents/{opponent_id}/import/store")
 async def store(request: Request, opponent_id: Id, form: Annotated[PlayListForm, Form()]) -> Response:
     """Store what the dry run showed, all or nothing, in place of what is there or added to it."""
-    parts, viewer, now = parts_of(request), viewer_of(request), parts_of(request).now()
+    services, viewer, now = services_of(request), viewer_of(request), services_of(request).now()
     work = await gather(request, opponent_id)
     try:
         _, dry = await run_dry(work, form)
-        with parts.store.write(viewer.team.id) as t:
+        with services.store.write(viewer.team.id) as t:
             opponent = find_opponent(t, opponent_id)
             if form.stands and form.stands != stands_of(opponent):
                 raise BadInput("What he runs was changed since you looked. Nothing was stored; look again.")
@@ -152,14 +178,14 @@ async def run_dry(work: Import, form: PlayListForm) -> tuple[Sheet, DryRun]:
         raise BadInput("The column of plays or the line of headings was changed. These are its words now.")
     if len(form.meant) != len(form.word):
         raise BadInput(
-            Told(
+            LazyText(
                 "words: expected a play for each of {count}, found {found}", count=len(form.word), found=len(form.meant)
             )
         )
     known = {LEAVE_OUT, AS_IT_IS, UNCHARTED, *(play.name for play in work.plays)}
     for target in form.meant:
         if target not in known:
-            raise BadInput(Told("{play}: expected a play of your team", play=target[:60]))
+            raise BadInput(LazyText("{play}: expected a play of your team", play=target[:60]))
     dry = await asyncio.to_thread(try_out, sheet, columns, meant_of(form), work.plays)
     if not dry.total:
         raise BadInput("Nothing would be stored: every line is left out, or counts nothing.")

@@ -5,18 +5,25 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Annotated, Any
 
-from fastapi import APIRouter, Form, Request
+from fastapi import APIRouter, Form, Path, Request
 from starlette.responses import Response
 
-from server.answers import Given, take
-from server.inputs import AnswerForm, Id
-from server.inputs import Place as PlaceNumber
-from server.layouts import lay_out, missing_reps, store_opened
+from server.accounts.credentials import make_id
+from server.accounts.people import Viewer
+from server.answers.recording import Given, take
+from server.errors import BadInput, Conflict, Expired, NotFound
 from server.mastery.picker import CHECK_MIN
-from server.missed import pictures_after
-from server.parts import Parts, parts_of, viewer_of
-from server.people import Viewer
-from server.practice import (
+from server.reading.fields import AnswerId, ChoiceId, Id, Sent, TookMs
+from server.sets.check_sessions import find_check_result, state_on
+from server.sets.player_sets import (
+    Place,
+    Progress,
+    is_over,
+    own_progress,
+    own_sets,
+    progress,
+)
+from server.sets.practice import (
     LENGTHS,
     OPEN_MOST,
     SHORTEST,
@@ -27,36 +34,45 @@ from server.practice import (
     opened_calls,
     own_calls,
 )
-from server.problems import BadInput, Conflict, Expired, NotFound
-from server.replies import go, page
-from server.security import make_id
-from server.sets import (
-    Place,
-    Progress,
-    is_over,
-    own_progress,
-    own_sets,
-    progress,
-)
-from server.spoken import speak, speak_answer, speak_one, speak_parts
-from server.verdicts import find_verdict, settle, state_on
+from server.sets.set_layout import lay_out, missing_reps, store_opened
+from server.web.deps import Services, services_of, viewer_of
+from server.web.responses import go, page
+from server.web.translated_reps import draw_misses, translate_answer, translate_parts, translate_rep, translate_reps
 
 router = APIRouter()
 DONE_SHOWN, MISSED_SHOWN = 10, 5
+
+PlaceNumber = Annotated[int, Path(ge=1, le=100)]
+
+
+class AnswerForm(Sent):
+    """An answer from the plain form: a choice for each part of the rep."""
+
+    answer_id: AnswerId
+    choice_1: ChoiceId | None = None
+    choice_2: ChoiceId | None = None
+    choice_3: ChoiceId | None = None
+    choice_4: ChoiceId | None = None
+    took_ms: TookMs | None = None
+
+    @property
+    def chosen(self) -> tuple[str, ...]:
+        """The choices made, in order of the parts."""
+        return tuple(c for c in (self.choice_1, self.choice_2, self.choice_3, self.choice_4) if c is not None)
 
 
 @router.get("/home")
 async def home(request: Request) -> Response:
     """What is due, the next thing first; then where he stands, and practice of his own choosing."""
-    parts, viewer = parts_of(request), viewer_of(request)
-    now = parts.now()
-    with parts.store.read(viewer.team.id) as t:
+    services, viewer = services_of(request), viewer_of(request)
+    now = services.now()
+    with services.store.read(viewer.team.id) as t:
         sets = own_sets(t, viewer.member)
         practices = open_practices(t, viewer.member, now)
     due = [s for s in sets if not is_practice(s.assignment) and not s.is_finished and not is_over(s.assignment, now)]
     missed = [s for s in sets if not is_practice(s.assignment) and not s.is_finished and is_over(s.assignment, now)]
     done = sorted((s for s in sets if s.is_finished), key=lambda s: s.opened.opened_at if s.opened else now)
-    calls = await find_own_calls(parts, viewer, now)
+    calls = await find_own_calls(services, viewer, now)
     return page(
         request,
         "player/home.html",
@@ -72,15 +88,15 @@ async def home(request: Request) -> Response:
     )
 
 
-async def find_own_calls(parts: Parts, viewer: Viewer, now: datetime) -> list[OwnCall]:
+async def find_own_calls(services: Services, viewer: Viewer, now: datetime) -> list[OwnCall]:
     """Where he stands on the calls open to him; nothing when the team's files can't be read just now: what is due is
     shown all the same."""
     try:
-        playbook = await parts.playbooks.of(viewer.team)
+        playbook = await services.playbooks.of(viewer.team)
     except BadInput:
         return []
-    standing = await parts.standings.of(parts.store, viewer.team.id, playbook)
-    with parts.store.read(viewer.team.id) as t:
+    standing = await services.team_states.of(services.store, viewer.team.id, playbook)
+    with services.store.read(viewer.team.id) as t:
         opened = opened_calls(t, viewer.member, standing.state, playbook.calls)
     return own_calls(opened, viewer.member, standing, now)
 
@@ -88,25 +104,25 @@ async def find_own_calls(parts: Parts, viewer: Viewer, now: datetime) -> list[Ow
 @router.get("/sets/{set_id}")
 async def show_set(request: Request, set_id: Id) -> Response:
     """A set: start it, go on with it, or how it went."""
-    parts, viewer = parts_of(request), viewer_of(request)
-    with parts.store.read(viewer.team.id) as t:
+    services, viewer = services_of(request), viewer_of(request)
+    with services.store.read(viewer.team.id) as t:
         done = own_progress(t, set_id, viewer.member)
-    done = await settle(parts, viewer, done)
-    with parts.store.read(viewer.team.id) as t:
-        results = [(p, parts.shown.get(t, p.rep_id)) for p in done.places if p.answer is not None]
-    reps = await speak(request, [rep for _, rep in results])
+    done = await services.check_sessions.settle(viewer.team, done, services.now())
+    with services.store.read(viewer.team.id) as t:
+        results = [(p, services.kept_reps.get(t, p.rep_id)) for p in done.places if p.answer is not None]
+    reps = await translate_reps(request, [rep for _, rep in results])
     results = [
-        (Place(p.place, p.rep_id, p.again_of, p.is_right, speak_answer(request, p.answer, rep)), rep)
+        (Place(p.place, p.rep_id, p.again_of, p.is_right, translate_answer(request, p.answer, rep)), rep)
         for (p, _), rep in zip(results, reps, strict=True)
         if p.answer is not None
     ]
-    over = is_over(done.assignment, parts.now())
+    over = is_over(done.assignment, services.now())
     if done.is_finished or (over and done.answered):
-        pictures = await pictures_after(request, [(p.answer, rep) for p, rep in results if p.answer is not None])
-        said = [speak_parts(request, p.answer, rep) for p, rep in results if p.answer is not None]
+        pictures = await draw_misses(request, [(p.answer, rep) for p, rep in results if p.answer is not None])
+        said = [translate_parts(request, p.answer, rep) for p, rep in results if p.answer is not None]
         shown: dict[str, Any] = {"set": done, "results": results, "stages": by_stage(results)}
         shown |= {"pictures": pictures, "said": said}
-        return page(request, "player/summary.html", **shown, is_over=over, verdict=find_verdict(done))
+        return page(request, "player/summary.html", **shown, is_over=over, verdict=find_check_result(done))
     if over:
         raise Expired("This set is closed. Ask your coach if you still need it.")
     return page(request, "player/set.html", set=done, check_min=CHECK_MIN)
@@ -115,45 +131,45 @@ async def show_set(request: Request, set_id: Id) -> Response:
 @router.post("/sets/{set_id}/open")
 async def open_own_set(request: Request, set_id: Id) -> Response:
     """Lay the set out for this player if that was not done, and go to the first rep he has not answered."""
-    parts, viewer = parts_of(request), viewer_of(request)
-    now, member = parts.now(), viewer.member
-    with parts.store.read(viewer.team.id) as t:
+    services, viewer = services_of(request), viewer_of(request)
+    now, member = services.now(), viewer.member
+    with services.store.read(viewer.team.id) as t:
         done = own_progress(t, set_id, member)
     if done.opened is None:
-        playbook = await parts.playbooks.of(viewer.team)
-        standing = await parts.standings.of(parts.store, viewer.team.id, playbook)
+        playbook = await services.playbooks.of(viewer.team)
+        standing = await services.team_states.of(services.store, viewer.team.id, playbook)
         rows = await lay_out(playbook, done.assignment, member, standing, now)
-        with parts.store.read(viewer.team.id) as t:
+        with services.store.read(viewer.team.id) as t:
             missing = missing_reps(t, rows)
         shown = await playbook.snapshots(viewer.team.id, missing, now)
         before = state_on(standing, member.id, done.assignment.call, standing.seconds(now))
-        with parts.store.write(viewer.team.id) as t:
+        with services.store.write(viewer.team.id) as t:
             store_opened(t, done.assignment, member.id, shown, rows, now, before.value)
             done = progress(t, done.assignment, member.id)
-    done = await settle(parts, viewer, done)
+    done = await services.check_sessions.settle(viewer.team, done, services.now())
     return go(where_next(done))
 
 
 @router.get("/sets/{set_id}/reps/{place}")
 async def show_rep(request: Request, set_id: Id, place: PlaceNumber) -> Response:
     """A rep to answer; once it is answered, what came of it."""
-    parts, viewer = parts_of(request), viewer_of(request)
-    with parts.store.read(viewer.team.id) as t:
+    services, viewer = services_of(request), viewer_of(request)
+    with services.store.read(viewer.team.id) as t:
         done = own_progress(t, set_id, viewer.member)
         found = done.find(place)
         if found is None and any(p.place == place for p in done.spare):
             return go(where_next(done))  # the call was decided since that page was left
         if found is None:
             raise NotFound("There is no such rep in this set for you.")
-        stored = parts.shown.get(t, found.rep_id)
-    rep = await speak_one(request, stored)
+        stored = services.kept_reps.get(t, found.rep_id)
+    rep = await translate_rep(request, stored)
     shared: dict[str, Any] = {"set": done, "place": found, "number": done.number_of(place), "rep": rep}
     if found.answer is not None:
-        answer = speak_answer(request, found.answer, rep)
-        [picture] = await pictures_after(request, [(found.answer, rep)])
-        shared |= {"answer": answer, "said": speak_parts(request, found.answer, rep), "picture": picture}
+        answer = translate_answer(request, found.answer, rep)
+        [picture] = await draw_misses(request, [(found.answer, rep)])
+        shared |= {"answer": answer, "said": translate_parts(request, found.answer, rep), "picture": picture}
         return page(request, "player/feedback.html", **shared, next=where_next(done))
-    if is_over(done.assignment, parts.now()):
+    if is_over(done.assignment, services.now()):
         raise Expired("This set is closed. Your answers are kept. Ask your coach if you still need it.")
     return page(request, "player/rep.html", **shared, answer_id=make_id() + make_id())
 
@@ -161,13 +177,13 @@ async def show_rep(request: Request, set_id: Id, place: PlaceNumber) -> Response
 @router.post("/sets/{set_id}/reps/{place}")
 async def answer_rep(request: Request, set_id: Id, place: PlaceNumber, form: Annotated[AnswerForm, Form()]) -> Response:
     """Take an answer from the plain form; the same twice is once."""
-    parts, viewer = parts_of(request), viewer_of(request)
+    services, viewer = services_of(request), viewer_of(request)
     if not form.chosen:
         raise BadInput("answer: expected one of the choices, found none. Go back, choose, and send it again.")
     given = Given(form.answer_id, place, form.chosen, took_ms=form.took_ms)
-    outcome = await take(parts, viewer, set_id, given)
+    outcome = await take(services.writes, services.kept_reps, viewer, set_id, given, services.now())
     request.state.is_late = outcome.answer.is_late
-    await settle(parts, viewer, outcome.done)
+    await services.check_sessions.settle(viewer.team, outcome.done, services.now())
     if outcome.status == 409 and outcome.answer.place != place:
         raise Conflict("This answer was sent for another rep before. Go back to the set and answer this one anew.")
     return go(f"/sets/{set_id}/reps/{place}")

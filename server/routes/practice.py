@@ -5,22 +5,30 @@ from __future__ import annotations
 from typing import Annotated
 
 from fastapi import APIRouter, Form, Request
+from pydantic import Field
 from starlette.responses import Response
 
-from server.inputs import PracticeForm
-from server.parts import parts_of, viewer_of
-from server.practice import begin
-from server.replies import go
+from server.reading.fields import Sent, Text
 from server.routes.player import where_next
+from server.sets.practice import begin
+from server.web.deps import services_of, viewer_of
+from server.web.responses import go
 
 router = APIRouter()
+
+
+class PracticeForm(Sent):
+    """A call that a player practices on his own, and how many reps of it."""
+
+    call: Text
+    length: Annotated[int, Field(ge=1, le=20)] = 4
 
 
 @router.post("/practice")
 async def practice(request: Request, form: Annotated[PracticeForm, Form()]) -> Response:
     """Begin a practice on a call, or go on with the one that is open on it, at its first rep without an answer."""
-    parts, viewer = parts_of(request), viewer_of(request)
-    playbook = await parts.playbooks.of(viewer.team)
-    standing = await parts.standings.of(parts.store, viewer.team.id, playbook)
-    done = await begin(parts.store, playbook, standing, viewer.member, form.call, form.length, parts.now())
+    services, viewer = services_of(request), viewer_of(request)
+    playbook = await services.playbooks.of(viewer.team)
+    standing = await services.team_states.of(services.store, viewer.team.id, playbook)
+    done = await begin(services.store, playbook, standing, viewer.member, form.call, form.length, services.now())
     return go(where_next(done))

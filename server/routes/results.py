@@ -7,15 +7,15 @@ from typing import Annotated
 from fastapi import APIRouter, Query, Request
 from starlette.responses import Response
 
-from server.board import groups_of, seen_players
-from server.csv_in import to_csv
-from server.inputs import Text
-from server.parts import parts_of, viewer_of
-from server.people import write_audit
-from server.playbooks import Playbook
-from server.replies import csv_file, page
-from server.results_csv import CALLS_HEADER, Wanted, answer_lines, call_rows, count_answers
-from server.store import TeamSession
+from server.accounts.people import write_audit
+from server.database.store import TeamSession
+from server.playbook.playbooks import Playbook
+from server.progress.board import groups_of, seen_players
+from server.progress.results_csv import CALLS_HEADER, Wanted, answer_lines, call_rows, count_answers
+from server.reading.csv_files import to_csv
+from server.reading.fields import Text
+from server.web.deps import services_of, viewer_of
+from server.web.responses import csv_file, page
 
 router = APIRouter()
 Kind = Annotated[str, Query(pattern="^(calls|answers)$")]
@@ -31,9 +31,9 @@ async def chosen(request: Request, t: TeamSession, playbook: Playbook, call: str
 @router.get("/coach/results")
 async def look_at_results(request: Request, kind: Kind = "calls", call: Text = "", group: Text = "") -> Response:
     """How many rows about how many players a file would have."""
-    parts, viewer = parts_of(request), viewer_of(request)
-    playbook = await parts.playbooks.of(viewer.team)
-    with parts.store.read(viewer.team.id) as t:
+    services, viewer = services_of(request), viewer_of(request)
+    playbook = await services.playbooks.of(viewer.team)
+    with services.store.read(viewer.team.id) as t:
         wanted = await chosen(request, t, playbook, call, group)
         calls = 1 if call else len(playbook.calls)
         rows = count_answers(t, wanted) if kind == "answers" else len(wanted.members) * calls
@@ -53,10 +53,10 @@ async def look_at_results(request: Request, kind: Kind = "calls", call: Text = "
 @router.get("/coach/results.csv")
 async def results_file(request: Request, kind: Kind = "calls", call: Text = "", group: Text = "") -> Response:
     """The file."""
-    parts, viewer = parts_of(request), viewer_of(request)
-    playbook, now = await parts.playbooks.of(viewer.team), parts.now()
-    standing = await parts.standings.of(parts.store, viewer.team.id, playbook)
-    with parts.store.write(viewer.team.id) as t:
+    services, viewer = services_of(request), viewer_of(request)
+    playbook, now = await services.playbooks.of(viewer.team), services.now()
+    standing = await services.team_states.of(services.store, viewer.team.id, playbook)
+    with services.store.write(viewer.team.id) as t:
         wanted = await chosen(request, t, playbook, call, group)
         rows = list(call_rows(t, wanted, playbook, standing, now)) if kind == "calls" else []
         count = len(rows) if kind == "calls" else count_answers(t, wanted)
@@ -64,4 +64,4 @@ async def results_file(request: Request, kind: Kind = "calls", call: Text = "", 
         write_audit(t, viewer.member.id, "exported results", said, now)
     if kind == "calls":
         return csv_file(to_csv(CALLS_HEADER, rows), "calls.csv")
-    return csv_file(answer_lines(parts.store, viewer.team.id, wanted, viewer.team.time_zone, now), "answers.csv")
+    return csv_file(answer_lines(services.store, viewer.team.id, wanted, viewer.team.time_zone, now), "answers.csv")

@@ -7,35 +7,54 @@ from typing import Annotated
 
 import segno
 from fastapi import APIRouter, File, Form, Request, UploadFile
+from pydantic import AfterValidator, Field, StringConstraints
 from starlette.responses import Response
 
-from server.board import groups_of, seen_players
-from server.csv_in import decode, parse_csv
-from server.inputs import CodesForm, Id, RosterForm
-from server.parts import is_https, parts_of, viewer_of
-from server.people import bring_back, remove_member, removed_players, write_audit
-from server.playbooks import Playbook
-from server.problems import BadInput, NotFound, Refusal
-from server.replies import csv_file, go, page
-from server.roster_csv import Others, Plan, Use, apply_plan, make_plan, propose, write_roster
-from server.security import make_code
-from server.store import TeamSession
-from server.tables import Member, Role
-from server.teams import keep_roster
-from server.told import Told
+from server.accounts.credentials import make_code
+from server.accounts.people import bring_back, remove_member, removed_players, write_audit
+from server.database.store import TeamSession
+from server.database.tables import Member, Role
+from server.errors import BadInput, NotFound, Refusal
+from server.i18n.lazy_text import LazyText
+from server.playbook.playbooks import Playbook
+from server.progress.board import groups_of, seen_players
+from server.reading.csv_files import decode, parse_csv
+from server.reading.fields import Id, Sent, storable
+from server.team.install import keep_roster
+from server.team.roster_csv import Others, Plan, Use, apply_plan, make_plan, propose, write_roster
+from server.web.deps import is_https, services_of, viewer_of
+from server.web.responses import csv_file, go, page
 
 router = APIRouter()
 #: Bytes of a file's text: what the form that carries it on may hold.
 TEXT_MAX = 60_000
 
 
+class CodesForm(Sent):
+    """The players who get a new PIN."""
+
+    players: Annotated[list[Id], Field(min_length=1, max_length=200)]
+
+
+class RosterForm(Sent):
+    """A roster's file that was looked at: its text, a use for each column, what becomes of players it does not have."""
+
+    text: Annotated[str, StringConstraints(max_length=60_000), AfterValidator(storable)]
+    use: Annotated[
+        list[Annotated[str, StringConstraints(pattern="^(number|name|positions|nothing)$")]], Field(max_length=60)
+    ] = Field(default_factory=list)
+    others: Annotated[str, StringConstraints(pattern="^(stay|go)$")] = "stay"
+    digest: Annotated[str, StringConstraints(pattern="^[0-9a-f]{0,64}$")] = ""
+    action: Annotated[str, StringConstraints(pattern="^(look|take)$")] = "look"
+
+
 @router.get("/coach/roster")
 async def roster(request: Request) -> Response:
     """The players, with the team's address for phones as a code to scan."""
-    parts, viewer = parts_of(request), viewer_of(request)
-    playbook = await parts.playbooks.of(viewer.team)
+    services, viewer = services_of(request), viewer_of(request)
+    playbook = await services.playbooks.of(viewer.team)
     is_head = viewer.role in (Role.OWNER, Role.COACH)
-    with parts.store.read(viewer.team.id) as t:
+    with services.store.read(viewer.team.id) as t:
         members = seen_players(t, playbook, viewer)
         removed = removed_players(t) if is_head else []
     lines = [
@@ -55,8 +74,8 @@ async def new_codes(request: Request, form: Annotated[CodesForm, Form()]) -> Res
 
 async def code_sheet(request: Request, player_ids: list[str]) -> Response:
     """New PINs, printed."""
-    parts, viewer = parts_of(request), viewer_of(request)
-    issued = await parts.people.new_pins(viewer, player_ids, parts.now())
+    services, viewer = services_of(request), viewer_of(request)
+    issued = await services.accounts.new_pins(viewer, player_ids, services.now())
     link = join_link(request, viewer.team.join_code)
     return page(request, "print/codes.html", issued=issued, link=link, qr=qr_svg(link))
 
@@ -64,23 +83,23 @@ async def code_sheet(request: Request, player_ids: list[str]) -> Response:
 @router.post("/coach/roster/join-code")
 async def new_join_code(request: Request) -> Response:
     """Another join code; the old one ends, phones that are signed in stay so."""
-    parts, viewer = parts_of(request), viewer_of(request)
-    with parts.store.write(viewer.team.id) as t:
+    services, viewer = services_of(request), viewer_of(request)
+    with services.store.write(viewer.team.id) as t:
         team = t.team()
         team.join_code = make_code()
         t.session.add(team)
-        write_audit(t, viewer.member.id, "new join code", "", parts.now())
+        write_audit(t, viewer.member.id, "new join code", "", services.now())
     return go("/coach/roster")
 
 
 @router.get("/coach/roster/roster.csv")
 async def roster_file(request: Request) -> Response:
     """The players whom this coach sees as a CSV file."""
-    parts, viewer = parts_of(request), viewer_of(request)
-    playbook = await parts.playbooks.of(viewer.team)
-    with parts.store.write(viewer.team.id) as t:
+    services, viewer = services_of(request), viewer_of(request)
+    playbook = await services.playbooks.of(viewer.team)
+    with services.store.write(viewer.team.id) as t:
         members = seen_players(t, playbook, viewer)
-        write_audit(t, viewer.member.id, "exported the roster", f"{len(members)} players", parts.now())
+        write_audit(t, viewer.member.id, "exported the roster", f"{len(members)} players", services.now())
     return csv_file(write_roster(members), "roster.csv")
 
 
@@ -93,14 +112,14 @@ async def import_roster(request: Request) -> Response:
 @router.post("/coach/roster/import")
 async def look_at_roster(request: Request, file: Annotated[UploadFile | None, File()] = None) -> Response:
     """What an uploaded file would change; nothing is changed."""
-    parts, viewer = parts_of(request), viewer_of(request)
-    playbook = await parts.playbooks.of(viewer.team)
+    services, viewer = services_of(request), viewer_of(request)
+    playbook = await services.playbooks.of(viewer.team)
     text = ""
     try:
         text = carried(decode(await file.read() if file else b""))
         sheet = parse_csv(text)
         uses = propose(sheet)
-        with parts.store.read(viewer.team.id) as t:
+        with services.store.read(viewer.team.id) as t:
             plan = make_plan(t, sheet, uses, Others.STAY, playbook.positions)
     except Refusal as refusal:
         return import_page(request, text, problem=refusal.message)
@@ -110,28 +129,28 @@ async def look_at_roster(request: Request, file: Annotated[UploadFile | None, Fi
 def carried(text: str) -> str:
     """The text, if the form can carry it on. Raises: BadInput."""
     if len(text.encode()) > TEXT_MAX:
-        raise BadInput(Told("the file: expected at most {most} kB of text, found more", most=TEXT_MAX // 1000))
+        raise BadInput(LazyText("the file: expected at most {most} kB of text, found more", most=TEXT_MAX // 1000))
     return text
 
 
 @router.post("/coach/roster/import/take")
 async def take_roster_file(request: Request, form: Annotated[RosterForm, Form()]) -> Response:
     """Look at the same file with other columns, or take it, all or nothing; new players' PINs are printed at once."""
-    parts, viewer = parts_of(request), viewer_of(request)
-    playbook = await parts.playbooks.of(viewer.team)
+    services, viewer = services_of(request), viewer_of(request)
+    playbook = await services.playbooks.of(viewer.team)
     try:
         if form.action == "look":
-            with parts.store.read(viewer.team.id) as t:
+            with services.store.read(viewer.team.id) as t:
                 plan = plan_of(t, form, playbook)
             return import_page(request, form.text, plan=plan)
-        with parts.store.write(viewer.team.id) as t:
+        with services.store.write(viewer.team.id) as t:
             plan = plan_of(t, form, playbook)
             if plan.digest != form.digest:
-                said = Told("The roster was changed since you looked. This is what the file would do now.")
+                said = LazyText("The roster was changed since you looked. This is what the file would do now.")
                 return import_page(request, form.text, plan=plan, problem=said)
-            added = [member.id for member in apply_plan(t, plan, parts.now())]
+            added = [member.id for member in apply_plan(t, plan, services.now())]
             counts = f"{len(plan.added)} added, {len(plan.changed)} changed, {len(plan.removed)} removed"
-            write_audit(t, viewer.member.id, "imported the roster", counts, parts.now())
+            write_audit(t, viewer.member.id, "imported the roster", counts, services.now())
     except Refusal as refusal:
         return import_page(request, form.text, uses=form.use, problem=refusal.message)
     return await code_sheet(request, added) if added else go("/coach/roster")
@@ -174,24 +193,24 @@ def import_page(
 @router.post("/coach/roster/{player_id}/remove")
 async def remove_player(request: Request, player_id: Id) -> Response:
     """Take a player off the roster: his number is free, his phone signed out; his answers stay."""
-    parts, viewer = parts_of(request), viewer_of(request)
-    with parts.store.write(viewer.team.id) as t:
+    services, viewer = services_of(request), viewer_of(request)
+    with services.store.write(viewer.team.id) as t:
         member = find_of_roster(t, player_id, is_removed=False)
-        remove_member(t, member, parts.now())
+        remove_member(t, member, services.now())
         keep_roster(t)
-        write_audit(t, viewer.member.id, "removed a player", member.id, parts.now())
+        write_audit(t, viewer.member.id, "removed a player", member.id, services.now())
     return go("/coach/roster")
 
 
 @router.post("/coach/roster/{player_id}/bring-back")
 async def bring_player_back(request: Request, player_id: Id) -> Response:
     """Put a removed player back; he needs a new PIN."""
-    parts, viewer = parts_of(request), viewer_of(request)
-    with parts.store.write(viewer.team.id) as t:
+    services, viewer = services_of(request), viewer_of(request)
+    with services.store.write(viewer.team.id) as t:
         member = find_of_roster(t, player_id, is_removed=True)
         bring_back(t, member)
         keep_roster(t)
-        write_audit(t, viewer.member.id, "brought a player back", member.id, parts.now())
+        write_audit(t, viewer.member.id, "brought a player back", member.id, services.now())
     return go("/coach/roster")
 
 
@@ -205,7 +224,7 @@ def find_of_roster(t: TeamSession, player_id: str, *, is_removed: bool) -> Membe
 
 def join_link(request: Request, code: str) -> str:
     """The address that a phone opens."""
-    public = parts_of(request).settings.public_url
+    public = services_of(request).settings.public_url
     scheme = "https" if is_https(request) else "http"
     return f"{public or f'{scheme}://{request.url.netloc}'}/join/{code}"
 

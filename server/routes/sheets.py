@@ -5,15 +5,15 @@ from __future__ import annotations
 from fastapi import APIRouter, Request
 from starlette.responses import Response
 
-from server.board import groups_of, seen_players
-from server.inputs import Text
-from server.languages import language_of
-from server.parts import parts_of, viewer_of
-from server.playbooks import Playbook
-from server.replies import page
-from server.sheets import MissedSituation, missed_situations, plays_of
-from server.spoken import speak_situations
-from server.tables import Member
+from server.database.tables import Member
+from server.i18n.languages import language_of
+from server.playbook.playbooks import Playbook
+from server.progress.board import groups_of, seen_players
+from server.progress.practice_sheets import MissedSituation, missed_situations, plays_of
+from server.reading.fields import Text
+from server.web.deps import services_of, viewer_of
+from server.web.responses import page
+from server.web.translated_reps import translate_situations
 
 router = APIRouter(prefix="/coach/sheets")
 
@@ -29,7 +29,7 @@ async def walk_through(request: Request, call: Text, group: Text = "") -> Respon
         group=group,
         players=len(members),
         situations=situations,
-        day=parts_of(request).now(),
+        day=services_of(request).now(),
     )
 
 
@@ -40,15 +40,17 @@ async def scout_cards(request: Request, call: Text, group: Text = "") -> Respons
     reps = plays_of(situations)
     cards = await playbook.cards([rep.rep_id for rep in reps], language_of(request.scope))
     drawn = [(rep, cards[rep.rep_id]) for rep in reps if rep.rep_id in cards]
-    return page(request, "print/scout_cards.html", call=chosen, group=group, cards=drawn, day=parts_of(request).now())
+    return page(
+        request, "print/scout_cards.html", call=chosen, group=group, cards=drawn, day=services_of(request).now()
+    )
 
 
 async def gather(request: Request, call: str, group: str) -> tuple[Playbook, str, list[Member], list[MissedSituation]]:
     """The playbook, the call in the team's spelling, the players looked at, and what they miss on it."""
-    parts, viewer = parts_of(request), viewer_of(request)
-    playbook = await parts.playbooks.of(viewer.team)
+    services, viewer = services_of(request), viewer_of(request)
+    playbook = await services.playbooks.of(viewer.team)
     chosen = playbook.check_call(call)
-    with parts.store.read(viewer.team.id) as t:
+    with services.store.read(viewer.team.id) as t:
         members = [m for m in seen_players(t, playbook, viewer) if not group or group in groups_of(m, playbook)]
-        found = missed_situations(t, parts.shown, chosen, members)
-    return playbook, chosen, members, await speak_situations(request, found)
+        found = missed_situations(t, services.kept_reps, chosen, members)
+    return playbook, chosen, members, await translate_situations(request, found)

@@ -26,18 +26,18 @@ import structlog
 from fastapi import FastAPI
 from sqlalchemy import insert
 
-from server import live
+from server.accounts.credentials import cookie_name, hash_pin, make_token, token_hash
+from server.accounts.people import add_coach
 from server.app import make_app
-from server.languages import language
-from server.people import add_coach
-from server.replies import pages_in
-from server.security import cookie_name, hash_pin, make_token, token_hash
+from server.database.store import Store, open_store
+from server.database.tables import Answer, Assignment, KeptRep, Member, Role, SignIn, Team
+from server.i18n.languages import language
 from server.settings import load_settings
-from server.store import Store, open_store
-from server.tables import Answer, Assignment, Member, RepShown, Role, SignIn, Team
-from server.teams import add_team
+from server.team.install import add_team
+from server.web import conditional
+from server.web.responses import pages_in
 from tests.conftest import find_postgres_programs, start_postgres
-from tests.server.fake_football import FILES, REPS, FakeCatalogue, FakeFootball, FakeTeam, Named, Rep, RosterEntry
+from tests.harness.fake_football import FILES, REPS, FakeCatalogue, FakeFootball, FakeTeam, Named, Rep, RosterEntry
 
 ROUNDS = 40
 PEOPLE_OF_OTHERS, ANSWERS_OF_OTHERS = 12, 40
@@ -117,7 +117,7 @@ class Bench:
 
     @property
     def calls(self) -> int:
-        return int(self.app.state.parts.playbooks.football.calls)
+        return int(self.app.state.services.playbooks.football.calls)
 
 
 def answer_row(team_id: str, player: str, n: int, at: datetime, chance: random.Random, calls: int) -> dict[str, Any]:
@@ -138,7 +138,7 @@ def fill(store: Store, team: Team, people: int, answers: int, seed: int, calls: 
     chance = random.Random(seed)
     with store.write(team.id) as t:
         players = [m.id for m in t.rows(Member) if m.role == Role.PLAYER.value][:people]
-        t.add(RepShown(
+        t.add(KeptRep(
             team_id=team.id, rep_id="rep", kind="track", stage=1, position="P0", call="Call 1", to="left",
             formation="pro", stem="Where?", parts=[{"prompt": "Gap?", "right": ["b"], "choices": [
                 {"id": "a", "label": "left A", "leaves": "", "relation": "one gap in"},
@@ -184,17 +184,17 @@ def set_up(store: Store, football: Football, teams: int) -> Bench:
 @contextmanager
 def capturing(bench: Bench) -> Iterator[None]:
     """Keep what is handed to the board's template."""
-    used = live.page
+    used = conditional.page
 
     def page(request: Any, template: str, status: int = 200, **context: Any) -> Any:
         bench.values = {"viewer": request.state.viewer, "path": request.url.path, **context}
         return used(request, template, status, **context)
 
-    live.page = page  # type: ignore[attr-defined]
+    conditional.page = page  # type: ignore[attr-defined]
     try:
         yield
     finally:
-        live.page = used  # type: ignore[attr-defined]
+        conditional.page = used  # type: ignore[attr-defined]
 
 
 def bare(bench: Bench) -> None:

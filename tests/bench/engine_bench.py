@@ -19,7 +19,7 @@ from quizgen.engine.report import check_situations, row_values, situations
 from quizgen.engine.verdict import solve
 from quizgen.football.errors import CannotRun
 from quizgen.football.team import Situation
-from server.cli_football import demo_team_dir
+from server.commands.football import demo_team_dir
 
 
 def seconds(work: Callable[[], object]) -> float:

@@ -34,18 +34,18 @@ from fastapi import FastAPI, Request, Response
 from starlette.applications import Starlette
 from starlette.routing import Route
 
+from server.accounts.credentials import cookie_name, hash_pin, make_id, make_token, token_hash
+from server.accounts.people import players, take_roster
 from server.app import make_app
+from server.commands.serving import bind, run, run_workers, uvicorn_config
+from server.database.store import open_store
+from server.database.tables import Assignment, PlayerSet, SetRep, SignIn, Team
 from server.logs import set_up_logs
 from server.paths import SEED_CONTENT
-from server.people import players, take_roster
-from server.playbooks import Engine, snapshot
-from server.security import cookie_name, hash_pin, make_id, make_token, token_hash
-from server.serving import bind, run, run_workers, uvicorn_config
+from server.playbook.playbooks import Engine, snapshot
 from server.settings import Settings, load_settings
-from server.store import open_store
-from server.tables import Assignment, PlayerSet, SetRep, SignIn, Team
-from server.teams import add_team
-from tests.server.fake_football import RosterEntry
+from server.team.install import add_team
+from tests.harness.fake_football import RosterEntry
 from tests.trust.live import ROOT, free_port, report
 from tests.trust.postgres import own_database
 

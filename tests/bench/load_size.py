@@ -15,10 +15,10 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from server.layouts import plan
-from server.people import players
-from server.store import open_store
-from server.tables import TABLES
+from server.accounts.people import players
+from server.database.store import open_store
+from server.database.tables import TABLES
+from server.sets.set_layout import plan
 from tests.bench.load_report import CALL, Site, new_set, prepare
 from tests.trust.live import report
 from tests.trust.postgres import own_database
@@ -108,12 +108,12 @@ def size(url: str, teams: int, count: int, answers_each: int) -> None:
 
 
 async def look(site: Site, team_ids: Sequence[str]) -> list[dict[str, float]]:
-    from server.board import make_board
-    from server.playbooks import Playbooks
-    from server.standing import Standings
+    from server.playbook.playbooks import Playbooks
+    from server.progress.board import make_board
+    from server.progress.team_state import TeamStates
 
     store, found = open_store(site.settings), []
-    playbooks, standings = Playbooks(store), Standings()
+    playbooks, team_states = Playbooks(store), TeamStates()
     for team_id in team_ids:
         with store.read(team_id) as t:
             team, members = t.team(), players(t)
@@ -121,7 +121,7 @@ async def look(site: Site, team_ids: Sequence[str]) -> list[dict[str, float]]:
         times = []
         for _ in range(2):
             began = time.perf_counter()
-            standing = await standings.of(store, team_id, playbook)
+            standing = await team_states.of(store, team_id, playbook)
             found_now = standing.board([m.id for m in members], playbook.calls, datetime.now(UTC))
             make_board(members, playbook, found_now)
             times.append(time.perf_counter() - began)

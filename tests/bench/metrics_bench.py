@@ -15,7 +15,7 @@ from starlette.types import Message, Scope
 
 from server.app import make_app
 from server.settings import load_settings
-from tests.server.fake_football import FakeFootball
+from tests.harness.fake_football import FakeFootball
 
 ROUNDS, REQUESTS = 30, 300
 

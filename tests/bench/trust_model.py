@@ -1,4 +1,4 @@
-"""The long form of `tests/server/test_model.py`, on both databases: python -m tests.bench.trust_model [RUNS] [STEPS]"""
+"""The long form of `tests/trust/test_model.py`, on both databases: python -m tests.bench.trust_model [RUNS] [STEPS]"""
 
 import sys
 import tempfile
@@ -9,11 +9,11 @@ from typing import Any
 
 import structlog
 
-from tests.server.house import make_house
-from tests.server.plain_model import PlainModel
-from tests.server.test_model import run_model
+from tests.harness.house import make_house
 from tests.trust.live import report
+from tests.trust.plain_model import PlainModel
 from tests.trust.postgres import own_database
+from tests.trust.test_model import run_model
 
 
 def count_statuses() -> Counter[int]:

@@ -4,7 +4,7 @@ from typing import Any
 
 from playwright.sync_api import Page
 
-from server.tables import Member
+from server.database.tables import Member
 from tests.browser.site import PASSPHRASE, PIN, Site
 
 WAIT_MS = 20_000

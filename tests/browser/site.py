@@ -18,18 +18,18 @@ import uvicorn
 from sqlmodel import col
 
 from quizgen.reps.catalogue import Catalogue
+from server.accounts.credentials import hash_passphrase, hash_pin, make_id
+from server.accounts.people import add_coach
 from server.app import make_app
-from server.demo import demo_files
-from server.football import Engine
-from server.layouts import store_opened
-from server.people import add_coach
-from server.playbooks import snapshot
-from server.security import hash_passphrase, hash_pin, make_id
-from server.serving import uvicorn_config
+from server.commands.demo import demo_files
+from server.commands.serving import uvicorn_config
+from server.database.store import Store, open_store
+from server.database.tables import Answer, Assignment, KeptRep, Member, Role, SetRep, Team
+from server.playbook.engine import Engine
+from server.playbook.playbooks import snapshot
+from server.sets.set_layout import store_opened
 from server.settings import load_settings
-from server.store import Store, open_store
-from server.tables import Answer, Assignment, Member, RepShown, Role, SetRep, Team
-from server.teams import add_team
+from server.team.install import add_team
 
 PIN = "246810"
 PASSPHRASE = "seven gaps, seven men, no excuses"
@@ -110,7 +110,7 @@ class Site:
     def parts(self, rep_id: str) -> list[dict[str, Any]]:
         """The parts of a rep as the server keeps them, with what is right."""
         with self.store.read(self.team.id) as t:
-            return list(t.get(RepShown, rep_id).parts)
+            return list(t.get(KeptRep, rep_id).parts)
 
     def answers(self, player: Member) -> list[tuple[int, bool]]:
         """Place and whether it was right, for each answer that the server has of this player."""

@@ -10,10 +10,10 @@ from axe_playwright_python.base import AXE_SCRIPT
 from playwright.sync_api import BrowserContext, Page, expect
 from sqlmodel import col
 
-from server.demo import demo_files
-from server.languages import COOKIE, LANGUAGES
+from server.commands.demo import demo_files
+from server.database.tables import Opponent
+from server.i18n.languages import COOKIE, LANGUAGES
 from server.routes import ROUTERS
-from server.tables import Opponent
 from tests.browser.every_page import COACH_PAGES, NO_PAGES, OPEN_PAGES, PLAYER_PAGES
 from tests.browser.pages import answer, poll, sign_in, sign_in_coach, start_set
 from tests.browser.site import Site
@@ -66,7 +66,7 @@ def check(page: Page, name: str) -> list[str]:
     return found
 
 
-def speak(context: BrowserContext, site: Site, language: str) -> None:
+def translate_reps(context: BrowserContext, site: Site, language: str) -> None:
     """From now on this device reads that language."""
     context.add_cookies([{"name": COOKIE, "value": language, "url": site.address}])
 
@@ -111,14 +111,14 @@ def play(site: Site, page: Page) -> Played:
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_pages_of_everybody_and_of_players(device_of, site: Site, language: str) -> None:
     page = device_of(has_touch=True)
-    speak(page.context, site, language)
+    translate_reps(page.context, site, language)
     found = []
     for name, path in OPEN_PAGES:
         page.goto(site.address + path.format(team=site.team.join_code))
         found += check(page, name)
     page.context.clear_cookies()
     played = play(site, page)
-    speak(page.context, site, language)
+    translate_reps(page.context, site, language)
     page.reload()
     assert page.locator("html").get_attribute("lang") == language
     for name, path in PLAYER_PAGES:
@@ -139,7 +139,7 @@ def test_pages_that_script_makes(device_of, site: Site, language: str) -> None:
     reps = [*site.some(2, kinds=["track"]), *site.one_of_each(["hooked", "support"])]
     set_id = site.lay_out(player, reps)
     sign_in(page, site, player)
-    speak(page.context, site, language)
+    translate_reps(page.context, site, language)
     page.reload()
     start_set(page, set_id)
     found = check(page, "rep")
@@ -178,7 +178,7 @@ def test_the_coachs_pages(device_of, site: Site, language: str) -> None:
         opponent = t.first(Opponent, col(Opponent.name) == f"Alder Creek {language}")
         assert opponent is not None
         played.words["opponent"] = opponent.id
-    speak(page.context, site, language)
+    translate_reps(page.context, site, language)
     found = []
     for name, path in COACH_PAGES:
         page.goto(site.address + path.format(**played.words))

@@ -9,7 +9,7 @@ import pytest
 from playwright.sync_api import BrowserContext, Locator, Page, expect
 from sqlmodel import col
 
-from server.tables import Assignment, Member, PlayerSet, Purpose
+from server.database.tables import Assignment, Member, PlayerSet, Purpose
 from tests.browser.pages import answer, poll, shown_rep, sign_in, sign_in_coach, start_set
 from tests.browser.site import Site
 

@@ -6,7 +6,7 @@ import re
 import pytest
 from playwright.sync_api import Page, expect
 
-from server.tables import Member
+from server.database.tables import Member
 from tests.browser.pages import answer, sign_in, sign_in_coach, start_set
 from tests.browser.site import Site
 

@@ -8,8 +8,8 @@ import pytest
 from playwright.sync_api import BrowserContext, Page, expect
 from sqlmodel import col
 
-from server.security import make_id
-from server.tables import Answer, Assignment, Member, Purpose
+from server.accounts.credentials import make_id
+from server.database.tables import Answer, Assignment, Member, Purpose
 from tests.browser.pages import poll, shown_rep, sign_in, start_set, wait_for_rep
 from tests.browser.site import Site, now
 

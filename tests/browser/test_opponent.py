@@ -6,7 +6,7 @@ import pytest
 from playwright.sync_api import Page, expect
 from sqlmodel import col
 
-from server.tables import Opponent
+from server.database.tables import Opponent
 from tests.browser.pages import sign_in_coach
 from tests.browser.site import Site
 

@@ -61,4 +61,4 @@ def test_the_wheel_declares_licence_and_command(wheel: Path) -> None:
     archive = zipfile.ZipFile(wheel)
     info = next(name.split("/")[0] for name in archive.namelist() if ".dist-info/" in name)
     assert "License-Expression: MIT\n" in archive.read(f"{info}/METADATA").decode()
-    assert "gapsound = server.cli:main" in archive.read(f"{info}/entry_points.txt").decode()
+    assert "gapsound = server.commands.main:main" in archive.read(f"{info}/entry_points.txt").decode()

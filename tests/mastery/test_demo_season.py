@@ -2,7 +2,7 @@
 
 import pytest
 
-from server.demo_season import REPS_IN_A_SET, DemoSeason, Kind, RosterPlayer, Seen, Wrong
+from server.commands.demo_season import REPS_IN_A_SET, DemoSeason, Kind, RosterPlayer, Seen, Wrong
 from server.mastery import (
     LEFT,
     RIGHT,

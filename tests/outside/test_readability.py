@@ -21,7 +21,7 @@ from quizgen.content import load_team_dir
 from quizgen.reps.catalogue import Catalogue
 from quizgen.reps.kinds import KINDS
 from quizgen.reps.rep import Rep
-from server.languages import language
+from server.i18n.languages import language
 
 DEMO = Path(__file__).parents[2] / "seed_content" / "tarrow_falls"
 OF_EACH_KIND = 25

@@ -17,7 +17,7 @@ from quizgen.reps import count
 from quizgen.reps.catalogue import Catalogue
 from quizgen.reps.rep import Rep
 from quizgen.reps.snap import Snap
-from server import languages
+from server.i18n import languages
 from tests.reps.small_team import small_team
 
 LEFT, RIGHT = Side.LEFT, Side.RIGHT

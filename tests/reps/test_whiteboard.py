@@ -10,7 +10,7 @@ from quizgen.football.errors import CannotRun, UnknownName
 from quizgen.football.sides import Side
 from quizgen.reps.catalogue import Catalogue
 from quizgen.reps.whiteboard import Hold, change, look, sound_table
-from server.demo import demo_files
+from server.commands.demo import demo_files
 
 LOOP = 'position = "Will", gap = "to B", order = 2, path = "cross"'
 

@@ -23,11 +23,11 @@ from schemathesis import GenerationMode
 from schemathesis.specs.openapi.checks import negative_data_rejection, status_code_conformance
 from sqlalchemy import select
 
-from server.access import ACCESS
-from server.gate import HEADERS
-from server.security import cookie_name, make_id, make_token, token_hash
-from server.tables import TABLES, Member, Role, SignIn
-from tests.server.house import PASSPHRASE, PIN, House, answer_url, chosen, make_house
+from server.accounts.credentials import cookie_name, make_id, make_token, token_hash
+from server.accounts.permissions import ACCESS
+from server.database.tables import TABLES, Member, Role, SignIn
+from server.web.middleware import HEADERS
+from tests.harness.house import PASSPHRASE, PIN, House, answer_url, chosen, make_house
 from tests.trust.documented import schema_of
 
 ROLES = (Role.OWNER, Role.POSITION_COACH, Role.PLAYER, Role.NOBODY)
@@ -67,7 +67,7 @@ class Site:
 
     def is_signed_in(self, role: Role) -> bool:
         token = self.devices[role].cookies.get(cookie_name(False), "")
-        people = self.house.app.state.parts.people
+        people = self.house.app.state.services.accounts
         return role is Role.NOBODY or people.find_viewer(token, self.house.clock()) is not None
 
 

@@ -11,10 +11,10 @@ from pathlib import Path
 
 import httpx
 
-from server.backup import checksum, read_backup, restore, write_backup
-from server.security import make_id
+from server.accounts.credentials import make_id
+from server.database.backup import checksum, read_backup, restore, write_backup
+from server.database.store import Store, open_store
 from server.settings import load_settings
-from server.store import Store, open_store
 from tests.trust.live import Phone, Site, Stands, serving, stands
 
 

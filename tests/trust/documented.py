@@ -7,7 +7,7 @@ from typing import Any
 
 from fastapi import FastAPI
 
-from server.access import ACCESS, EVERYONE
+from server.accounts.permissions import ACCESS, EVERYONE
 
 #: Beyond what the rule in `statuses` says.
 OWN: dict[tuple[str, str], set[int]] = {

@@ -12,8 +12,8 @@ from enum import Enum
 
 import httpx
 
-from server.security import make_id
-from tests.trust.live import Phone, Rep, Site, Told, settle, stands
+from server.accounts.credentials import make_id
+from tests.trust.live import LazyText, Phone, Rep, Site, settle, stands
 from tests.trust.racing import Races
 
 
@@ -75,7 +75,7 @@ class Proxy:
         writer.close()
 
 
-async def phone_sends(base: str, through: int, phone: Phone, reps: Sequence[Rep], seed: int, out: Races) -> Told:
+async def phone_sends(base: str, through: int, phone: Phone, reps: Sequence[Rep], seed: int, out: Races) -> LazyText:
     """Send an answer for each rep until a reply arrives, some with a change of mind under another id."""
     chance, told = random.Random(seed), {}
     headers = {**phone.headers(base), "host": base.removeprefix("http://"), "connection": "close"}

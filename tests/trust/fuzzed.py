@@ -20,18 +20,23 @@ from pydantic import BaseModel, ValidationError
 from starlette.requests import Request
 from starlette.responses import PlainTextResponse
 
-import server.inputs
+import server.routes  # noqa: F401 - its forms are subclasses of Sent
 from quizgen.content import load_team
 from quizgen.content.dump import dump_team
 from quizgen.reps.catalogue import Catalogue, Filter
-from server.cli import run as run_command
-from server.football import Engine
-from server.gate import Gate
-from server.inputs import DayForm, OrderFields
-from server.languages import language_of, negotiate
-from server.metrics import may_read
-from server.opponents import parse_counts, parse_number
-from server.orders import (
+from server.accounts.credentials import address_subject, find_token_team, from_typed_code, is_secret, make_token
+from server.accounts.people import Viewer
+from server.commands.main import run as run_command
+from server.database.tables import Member, Moment, Purpose, Role, Team
+from server.errors import BadInput
+from server.i18n.languages import language_of, negotiate
+from server.opponents.tendencies import parse_counts, parse_number
+from server.playbook.engine import Engine
+from server.playbook.playbooks import Playbook, read_playbook
+from server.reading.fields import Sent
+from server.routes.entry import parse_number as parse_jersey
+from server.sets.assignment import (
+    AssignmentFields,
     check_due,
     check_order,
     parse_due,
@@ -41,17 +46,13 @@ from server.orders import (
     parse_sides,
     parse_stages,
 )
-from server.people import Viewer
-from server.playbooks import Playbook, read_playbook
-from server.practice_days import next_due, parse_day, parse_time
-from server.problems import BadInput
-from server.replies import refuse, to_refusal
-from server.routes.entry import parse_number as parse_jersey
-from server.security import address_subject, find_token_team, from_typed_code, is_secret, make_token
+from server.sets.practice_days import DayForm, next_due, parse_day, parse_time
 from server.settings import Settings, load_settings
-from server.tables import Member, Moment, Purpose, Role, Team
-from server.teams import check_files
-from tests.server.fake_football import FILES, FakeFootball
+from server.team.install import check_files
+from server.web.metrics import may_read
+from server.web.middleware import RequestMiddleware
+from server.web.responses import refuse, to_refusal
+from tests.harness.fake_football import FILES, FakeFootball
 from tests.trust import fuzzed_files as files
 from tests.trust import fuzzed_pages as pages
 from tests.trust.fuzzed_files import DEMO, NOW
@@ -150,11 +151,7 @@ def take_command(words: list[str]) -> None:
 
 # forms
 
-FORMS = [
-    one
-    for one in vars(server.inputs).values()
-    if isinstance(one, type) and issubclass(one, server.inputs.Sent) and one is not server.inputs.Sent
-]
+FORMS = sorted(Sent.__subclasses__(), key=lambda form: form.__name__)
 WORDS = (
     "a",
     "b",
@@ -252,7 +249,7 @@ def take_head(scope: dict[str, Any]) -> None:
         assert not may_read(Request(scope), "0123456789" * 3)
         await PlainTextResponse("in")(scope, receive, send)
 
-    asyncio.run(Gate(behind, refuse, "https://gaps.example.org", 65_536)(scope, receive, send))
+    asyncio.run(RequestMiddleware(behind, refuse, "https://gaps.example.org", 65_536)(scope, receive, send))
     assert heard[0]["status"] in (200, 403, 413, 422), heard
     if heard[0]["status"] != 200:
         raise BadInput(heard[1]["body"].decode())
@@ -340,7 +337,7 @@ def spoiled_order(chance: random.Random) -> dict[str, Any]:
 def take_order(sent: dict[str, Any]) -> None:
     playbook, viewer, seen = made_up()
     try:
-        form = (OrderFields if "call" in sent else DayForm).model_validate(sent)
+        form = (AssignmentFields if "call" in sent else DayForm).model_validate(sent)
     except ValidationError as error:
         raise to_refusal(RequestValidationError(error.errors())) from None
     if isinstance(form, DayForm):

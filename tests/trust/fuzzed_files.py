@@ -11,11 +11,10 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
-from server.backup import read_backup, restore, write_backup
-from server.csv_in import Sheet, decode, parse_csv, to_csv, unguarded
-from server.opponents import COUNT_MAX, UNCHARTED
-from server.paths import SEED_CONTENT
-from server.play_list import (
+from server.database.backup import read_backup, restore, write_backup
+from server.database.store import open_store
+from server.errors import BadInput, Refusal
+from server.opponents.play_list import (
     AS_IT_IS,
     LEAVE_OUT,
     Column,
@@ -26,11 +25,12 @@ from server.play_list import (
     to_sheet,
     try_out,
 )
-from server.problems import BadInput, Refusal
-from server.roster_csv import Use, parse_entry, propose
+from server.opponents.tendencies import COUNT_MAX, UNCHARTED
+from server.paths import SEED_CONTENT
+from server.reading.csv_files import Sheet, decode, parse_csv, to_csv, unguarded
 from server.settings import load_settings
-from server.store import open_store
-from tests.server.fake_football import FILES, PLAYS, FakeFootball
+from server.team.roster_csv import Use, parse_entry, propose
+from tests.harness.fake_football import FILES, PLAYS, FakeFootball
 from tests.trust.fuzzing import spoiled, spoiled_bytes
 
 NOW = datetime(2026, 9, 1, 20, 0, tzinfo=UTC)
@@ -129,7 +129,7 @@ def take_list(given: Listed) -> None:
 @functools.cache
 def backup_sample() -> bytes:
     """A backup of a made-up team."""
-    from server.teams import add_team
+    from server.team.install import add_team
 
     with tempfile.TemporaryDirectory(prefix="gapsound-fuzz-") as name:
         store = open_store(load_settings(data_dir=Path(name), database_url=""))

@@ -17,17 +17,17 @@ from typing import Any
 import httpx
 from sqlalchemy import select
 
+from server.accounts.people import add_coach
 from server.app import make_app
-from server.football import Engine
-from server.people import add_coach
-from server.play_list import BODY_MAX
-from server.problems import BadInput
+from server.database.store import Store, open_store
+from server.database.tables import TABLES, ContentFile, Role
+from server.errors import BadInput
+from server.opponents.play_list import BODY_MAX
+from server.playbook.engine import Engine
 from server.settings import load_settings
-from server.store import Store, open_store
-from server.tables import TABLES, ContentFile, Role
-from server.teams import ROSTER, add_team, living, to_roster, update_in
-from tests.server.house import PAGE, PASSPHRASE_HASH, Clock, House, TestClient, make_house
-from tests.server.test_play_list import fields
+from server.team.install import ROSTER, add_team, living, to_roster, update_in
+from tests.harness.house import PAGE, PASSPHRASE_HASH, Clock, House, TestClient, make_house
+from tests.opponents.test_play_list import fields
 from tests.trust.fuzzed_files import DEMO, LISTS, MEANT, SHEETS, encoded
 from tests.trust.fuzzing import spoiled
 

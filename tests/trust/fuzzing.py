@@ -12,9 +12,9 @@ from dataclasses import dataclass, field
 from typing import Any, TypeVar
 
 from quizgen.football.errors import GapsoundError
-from server.languages import language
-from server.problems import Refusal, SettingProblem
-from server.replies import clean
+from server.errors import Refusal, SettingProblem
+from server.i18n.languages import language
+from server.web.responses import clean
 
 Input = TypeVar("Input", str, bytes)
 NASTY = (

@@ -8,8 +8,8 @@ from dataclasses import dataclass, field
 
 import httpx
 
-from server.security import make_id
-from tests.trust.live import Count, Phone, Process, Rep, Site, Stands, Told, settle, stands
+from server.accounts.credentials import make_id
+from tests.trust.live import Count, LazyText, Phone, Process, Rep, Site, Stands, settle, stands
 from tests.trust.postgres import Database
 
 WRITERS = 4
@@ -24,7 +24,7 @@ class Writer(threading.Thread):
         super().__init__(daemon=True)
         self.base, self.phone, self.chance = base, phone, random.Random(seed)
         self.ids = {rep: make_id() + make_id() for rep in phone.reps}
-        self.told: Told = {}
+        self.told: LazyText = {}
         self.wrong: list[str] = []
         self.replies = 0
         self.stop = threading.Event()
@@ -89,7 +89,7 @@ def run_kills(site: Site, process: Process, kills: Sequence[Callable[[], float]]
             writer.stop.set()
         for writer in writers:
             writer.join(timeout=30)
-    told: Told = {}
+    told: LazyText = {}
     for writer in writers:
         told |= writer.told
     wrong = [line for writer in writers for line in writer.wrong]

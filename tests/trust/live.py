@@ -19,14 +19,14 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
-from server.people import take_roster
-from server.playbooks import snapshot
-from server.security import cookie_name, make_id, make_token, token_hash
+from server.accounts.credentials import cookie_name, make_id, make_token, token_hash
+from server.accounts.people import take_roster
+from server.database.store import open_store
+from server.database.tables import Answer, Assignment, Member, PlayerSet, Role, SetRep, SignIn, Team
+from server.playbook.playbooks import snapshot
 from server.settings import Settings, load_settings
-from server.store import open_store
-from server.tables import Answer, Assignment, Member, PlayerSet, Role, SetRep, SignIn, Team
-from server.teams import add_team
-from tests.server.fake_football import FILES, REPS, FakeFootball, RosterEntry
+from server.team.install import add_team
+from tests.harness.fake_football import FILES, REPS, FakeFootball, RosterEntry
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 READY_WITHIN_S = 60.0
@@ -191,7 +191,7 @@ def serving(settings: Settings, *, log: Path | None = None, options: Sequence[st
 
 
 Stands = tuple[str, tuple[str, ...]]
-Told = dict[tuple[str, str, str], Stands]
+LazyText = dict[tuple[str, str, str], Stands]
 
 
 def stands(reply: dict[str, Any]) -> Stands:
@@ -213,7 +213,7 @@ class Count:
         return self.acknowledged > 0 and (self.lost, self.doubled, self.changed) == (0, 0, 0)
 
 
-def settle(rows: Sequence[Answer], told: Told) -> Count:
+def settle(rows: Sequence[Answer], told: LazyText) -> Count:
     """Hold what phones were told (by member, set, rep) against what is stored."""
     stored: dict[tuple[str, str, str], list[Stands]] = {}
     for row in rows:

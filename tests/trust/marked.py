@@ -10,10 +10,10 @@ from sqlalchemy import JSON, Column, Table, Text, func, select, update
 from sqlmodel import AutoString
 
 from server.app import make_app
-from server.tables import TABLES, Role, Team
-from tests.server.fake_football import FakeFootball
-from tests.server.house import PAGE, House, TestClient, answer_url, chosen
-from tests.server.test_play_list import fields, send, upload
+from server.database.tables import TABLES, Role, Team
+from tests.harness.fake_football import FakeFootball
+from tests.harness.house import PAGE, House, TestClient, answer_url, chosen
+from tests.opponents.test_play_list import fields, send, upload
 
 MARKER = "zqx-planted-marker"
 KEPT = {"role", "time_zone", "secret_hash", "token_hash", "season_end", "content_hash", "join_code", "side", "stretch"}

@@ -7,8 +7,8 @@ from dataclasses import dataclass, field
 
 import httpx
 
-from server.security import make_id
-from tests.trust.live import Count, Phone, Rep, Site, Told, settle, stands
+from server.accounts.credentials import make_id
+from tests.trust.live import Count, LazyText, Phone, Rep, Site, settle, stands
 
 RACERS = 8
 
@@ -40,7 +40,7 @@ async def race(clients: Sequence[httpx.AsyncClient], phone: Phone, rep: Rep) -> 
 
 async def run(site: Site, bases: Sequence[str], phone: Phone, reps: Sequence[Rep]) -> Races:
     statuses: Counter[int] = Counter()
-    told: Told = {}
+    told: LazyText = {}
     wrong: list[str] = []
     every = [bases[i % len(bases)] for i in range(RACERS)]
     clients = [httpx.AsyncClient(base_url=base, headers=phone.headers(base), timeout=30) for base in every]

@@ -15,11 +15,11 @@ import fastapi.routing
 from fastapi import Request
 
 from server.app import make_app
+from server.commands.serving import bind, run
+from server.database.store import open_store
 from server.logs import set_up_logs
-from server.serving import bind, run
 from server.settings import load_settings
-from server.store import open_store
-from tests.server.fake_football import FakeFootball
+from tests.harness.fake_football import FakeFootball
 
 
 async def broken(*, values: dict[str, Any], **_: object) -> None:

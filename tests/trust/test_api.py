@@ -9,9 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from server.access import ACCESS
-from server.tables import Role
-from tests.server.house import House, make_house
+from server.accounts.permissions import ACCESS
+from server.database.tables import Role
+from tests.harness.house import House, make_house
 from tests.trust.asking import WORDS, Heard, ask_everything, open_site
 from tests.trust.documented import OWN, UNLISTED, WITHOUT_DATABASE, schema_of, statuses
 

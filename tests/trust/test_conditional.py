@@ -10,11 +10,11 @@ from email.utils import format_datetime, parsedate_to_datetime
 
 import httpx
 
-from server.access import ACCESS
-from server.gate import HEADERS
+from server.accounts.permissions import ACCESS
+from server.database.tables import Role
 from server.paths import STATIC
-from server.tables import Role
-from tests.server.house import PAGE, House, TestClient
+from server.web.middleware import HEADERS
+from tests.harness.house import PAGE, House, TestClient
 from tests.trust.documented import STATIC_FILES, statuses
 from tests.trust.marked import QUERIES, addresses, devices_of, fill
 

@@ -11,14 +11,14 @@ from pathlib import Path
 import httpx
 import pytest
 
-from server.security import make_id
-from tests.trust.live import Phone, Process, Site, Told, prepare, serving, settle, stands
+from server.accounts.credentials import make_id
+from tests.trust.live import LazyText, Phone, Process, Site, prepare, serving, settle, stands
 
 pytestmark = pytest.mark.slow
 MESSAGE = "cannot reach or write its database right now. Nothing was changed"
 
 
-def answer(client: httpx.Client, phone: Phone, index: int, told: Told) -> httpx.Response:
+def answer(client: httpx.Client, phone: Phone, index: int, told: LazyText) -> httpx.Response:
     """Send the answer of one rep; note what is said to stand."""
     rep = phone.reps[index]
     reply = client.put(rep.path(make_id() + make_id()), json=rep.body("a"))

@@ -11,8 +11,8 @@ import pytest
 
 import quizgen
 import server
-from server.inputs import Sent
-from server.problems import BadInput
+from server.errors import BadInput
+from server.reading.fields import Sent
 from tests.trust.fuzzed import FORMS, targets
 from tests.trust.fuzzing import Target, fuzz, spoiled
 

@@ -5,8 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from server.shown import ShownReps
-from tests.server.house import House, answer_url, chosen, make_house
+from server.playbook.kept_reps import KeptReps
+from tests.harness.house import House, answer_url, chosen, make_house
 
 
 @pytest.fixture
@@ -17,7 +17,7 @@ def house(tmp_path: Path) -> Iterator[House]:
 def test_one_refused_answer_does_not_break_the_rep_for_the_whole_team(house: House) -> None:
     set_id, phone = house.send_set(), house.player()
     rep = house.open_set(phone, set_id)[0]["rep_id"]
-    house.app.state.parts.shown = ShownReps()  # as after a restart: nothing is in memory yet
+    house.app.state.services.kept_reps = KeptReps()  # as after a restart: nothing is in memory yet
     refused = phone.put(answer_url(set_id), json={"rep_id": rep, "chosen": ["nosuch"] * len(chosen(rep))})
     assert refused.status_code == 422
     assert phone.put(answer_url(set_id), json={"rep_id": rep, "chosen": chosen(rep)}).status_code == 201

@@ -1,6 +1,6 @@
 """A database killed in mid-write, and the server in front of it: what was acknowledged is there, once, unchanged.
 
-Kills of the server alone: `tests/server/test_kill.py`. The long form: `python -m tests.bench.trust_kills`.
+Kills of the server alone: `tests/database/test_kill.py`. The long form: `python -m tests.bench.trust_kills`.
 """
 
 from datetime import UTC, datetime
@@ -35,7 +35,7 @@ def test_a_killed_database_is_back_with_all_that_was_acknowledged(tmp_path: Path
 
 def test_the_count_sees_what_is_lost_doubled_and_changed() -> None:
     """Worked by hand: of four acknowledged, one is missing, one stands twice, one differs."""
-    from server.tables import Answer
+    from server.database.tables import Answer
 
     def row(member: str, answer_id: str, chosen: str, rep: str = "r") -> Answer:
         return Answer.model_construct(

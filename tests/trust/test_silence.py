@@ -21,11 +21,11 @@ from schemathesis import GenerationMode
 from sqlalchemy import text, update
 from sqlalchemy.exc import IntegrityError
 
-from server.access import ACCESS
-from server.security import cookie_name, hash_pin
-from server.store import open_store
-from server.tables import Member, Opponent, PracticeDay, Role
-from tests.server.house import PAGE, House, chosen, make_house
+from server.accounts.credentials import cookie_name, hash_pin
+from server.accounts.permissions import ACCESS
+from server.database.store import open_store
+from server.database.tables import Member, Opponent, PracticeDay, Role
+from tests.harness.house import PAGE, House, chosen, make_house
 from tests.trust.asking import ROLES, Heard, Site, ask_site, real_values
 from tests.trust.documented import UNLISTED
 from tests.trust.live import ROOT, prepare, serving

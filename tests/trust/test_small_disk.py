@@ -14,7 +14,7 @@ import httpx
 import pytest
 
 from tests.conftest import find_postgres_programs
-from tests.trust.live import Phone, Site, Told, prepare, serving, settle
+from tests.trust.live import LazyText, Phone, Site, prepare, serving, settle
 from tests.trust.postgres import Database
 from tests.trust.test_disk import MESSAGE, answer
 
@@ -56,7 +56,7 @@ def full(disk: Path) -> Iterator[None]:
         filler.unlink()
 
 
-def send(base: str, phone: Phone, indexes: range, told: Told) -> list[httpx.Response]:
+def send(base: str, phone: Phone, indexes: range, told: LazyText) -> list[httpx.Response]:
     with httpx.Client(base_url=base, headers=phone.headers(base), timeout=60) as client:
         return [answer(client, phone, i, told) for i in indexes]
 

@@ -14,9 +14,9 @@ from urllib.parse import urljoin, urlsplit
 
 import httpx
 
-from server.problems import BadInput
-from server.tables import Role
-from tests.server.house import PAGE, House, TestClient, make_house
+from server.database.tables import Role
+from server.errors import BadInput
+from tests.harness.house import PAGE, House, TestClient, make_house
 from tests.trust.fuzzed_pages import check_reply, keep, sendable
 from tests.trust.fuzzing import spoiled
 from tests.trust.marked import devices_of, fill

@@ -1,0 +1,119 @@
+"""Who may use which route: one row a route, one column a role. A route that is not in it can't be started.
+
+The same table is asked on every request, so what stands here is what holds. What of a team's data a role sees within a
+route (a position coach: his groups only; a player: himself only) is for the route to say.
+"""
+
+from __future__ import annotations
+
+from server.database.tables import Role
+from server.errors import NeedsSignIn, NotAllowed
+from server.i18n.lazy_text import LazyText
+
+EVERYONE = frozenset(Role)
+SIGNED_IN = EVERYONE - {Role.NOBODY}
+COACHES = frozenset({Role.OWNER, Role.COACH, Role.POSITION_COACH})
+HEADS = frozenset({Role.OWNER, Role.COACH})
+OWNERS = frozenset({Role.OWNER})
+PLAYERS = frozenset({Role.PLAYER})
+
+ACCESS: dict[tuple[str, str], frozenset[Role]] = {
+    ("GET", "/"): EVERYONE,
+    ("GET", "/healthz"): EVERYONE,
+    ("GET", "/readyz"): EVERYONE,
+    ("GET", "/metrics"): EVERYONE,  # there only where the settings ask for it; see server/routes/metrics.py
+    ("GET", "/sw.js"): EVERYONE,
+    # signing in and out
+    ("GET", "/join"): EVERYONE,
+    ("GET", "/join/{code}"): EVERYONE,
+    ("POST", "/join/{code}"): EVERYONE,
+    ("GET", "/coach/sign-in"): EVERYONE,
+    ("POST", "/coach/sign-in"): EVERYONE,
+    ("POST", "/sign-out"): SIGNED_IN,
+    ("POST", "/language"): EVERYONE,
+    # the player's pages
+    ("GET", "/home"): PLAYERS,
+    ("GET", "/sets/{set_id}"): PLAYERS,
+    ("POST", "/sets/{set_id}/open"): PLAYERS,
+    ("POST", "/practice"): PLAYERS,
+    ("GET", "/sets/{set_id}/reps/{place}"): PLAYERS,
+    ("POST", "/sets/{set_id}/reps/{place}"): PLAYERS,
+    # the same for the page's script
+    ("GET", "/api/sets/{set_id}"): PLAYERS,
+    ("GET", "/api/sets/{set_id}/reps/{rep_id}"): PLAYERS,
+    ("PUT", "/api/sets/{set_id}/answers/{answer_id}"): PLAYERS,
+    # the coach's pages
+    ("GET", "/coach"): COACHES,
+    ("GET", "/coach/board"): COACHES,
+    ("GET", "/coach/call"): COACHES,
+    ("GET", "/coach/players/{player_id}"): COACHES,
+    ("GET", "/coach/sheets/walk-through"): COACHES,
+    ("GET", "/coach/sheets/scout-cards"): COACHES,
+    ("GET", "/coach/assign"): COACHES,
+    ("POST", "/coach/sets"): COACHES,
+    ("GET", "/coach/sets"): COACHES,
+    ("GET", "/coach/sets/{set_id}"): COACHES,
+    ("POST", "/coach/sets/{set_id}/close"): COACHES,
+    ("POST", "/coach/sets/{set_id}/extend"): COACHES,
+    ("GET", "/coach/days"): COACHES,
+    ("POST", "/coach/days"): HEADS,
+    ("POST", "/coach/days/suggested"): HEADS,
+    ("POST", "/coach/days/{day_id}/delete"): HEADS,
+    ("GET", "/coach/defense"): COACHES,
+    ("GET", "/coach/defense/sound"): COACHES,
+    ("GET", "/coach/defense/files/{name}"): HEADS,
+    ("POST", "/coach/defense/files/{name}"): HEADS,
+    ("GET", "/coach/opponents"): COACHES,
+    ("POST", "/coach/opponents"): HEADS,
+    ("POST", "/coach/opponents/next"): HEADS,
+    ("GET", "/coach/opponents/{opponent_id}"): COACHES,
+    ("POST", "/coach/opponents/{opponent_id}"): HEADS,
+    ("POST", "/coach/opponents/{opponent_id}/name"): HEADS,
+    ("POST", "/coach/opponents/{opponent_id}/delete"): HEADS,
+    ("GET", "/coach/opponents/{opponent_id}/plays.csv"): HEADS,
+    ("GET", "/coach/opponents/{opponent_id}/import"): HEADS,
+    ("POST", "/coach/opponents/{opponent_id}/import"): HEADS,
+    ("POST", "/coach/opponents/{opponent_id}/import/map"): HEADS,
+    ("POST", "/coach/opponents/{opponent_id}/import/try"): HEADS,
+    ("POST", "/coach/opponents/{opponent_id}/import/store"): HEADS,
+    ("GET", "/coach/roster"): COACHES,
+    ("POST", "/coach/roster/codes"): HEADS,
+    ("POST", "/coach/roster/join-code"): HEADS,
+    ("GET", "/coach/roster/roster.csv"): COACHES,
+    ("GET", "/coach/roster/import"): HEADS,
+    ("POST", "/coach/roster/import"): HEADS,
+    ("POST", "/coach/roster/import/take"): HEADS,
+    ("POST", "/coach/roster/{player_id}/remove"): HEADS,
+    ("GET", "/coach/players/{player_id}/data"): HEADS,
+    ("GET", "/coach/players/{player_id}/data.json"): HEADS,
+    ("GET", "/coach/players/{player_id}/data.csv"): HEADS,
+    ("POST", "/coach/players/{player_id}/erase"): HEADS,
+    ("GET", "/coach/results"): COACHES,
+    ("GET", "/coach/results.csv"): COACHES,
+    ("GET", "/coach/audit"): HEADS,
+    ("GET", "/coach/coaches"): OWNERS,
+    ("POST", "/coach/coaches"): OWNERS,
+    ("POST", "/coach/coaches/{coach_id}/passphrase"): OWNERS,
+    ("POST", "/coach/coaches/{coach_id}/remove"): OWNERS,
+    ("GET", "/my-data"): PLAYERS,
+    ("GET", "/my-data.json"): PLAYERS,
+    ("GET", "/my-data.csv"): PLAYERS,
+    ("POST", "/coach/roster/{player_id}/bring-back"): HEADS,
+}
+
+
+#: Routes where a session that ended within the last moments still counts: they give out questions of reps and nothing
+#: else, and phones fetch many at a time.
+MAY_BE_OLD = frozenset({"/api/sets/{set_id}/reps/{rep_id}"})
+
+
+def check_access(method: str, route: str, role: Role) -> None:
+    """Let a role use a route. Raises: NeedsSignIn, NotAllowed; KeyError on a route that the table lacks."""
+    allowed = ACCESS["GET" if method == "HEAD" else method, route]
+    if role in allowed:
+        return
+    if role is Role.NOBODY:
+        raise NeedsSignIn("Sign in first.")
+    if allowed == PLAYERS:
+        raise NotAllowed(LazyText("This page is for players. You are signed in as {role}.", role=role.value))
+    raise NotAllowed(LazyText("This page is for coaches. You are signed in as {role}.", role=role.value))

@@ -1,0 +1,80 @@
+"""Results don't outlive the season for long: they are minors' answers. It must not know pages or football."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Callable
+from datetime import date, datetime, timedelta
+from zoneinfo import ZoneInfo
+
+import structlog
+from sqlalchemy import delete
+
+from server.database.store import Store
+from server.database.tables import (
+    Answer,
+    Assignment,
+    AuditEntry,
+    FailedTry,
+    KeptRep,
+    MissPicture,
+    PlayerSet,
+    SetRep,
+    Team,
+)
+from server.errors import BadInput, Unavailable
+from server.i18n.lazy_text import LazyText
+
+DAY_S = 86_400
+#: In this order, since each refers to those after it.
+RESULTS = (Answer, SetRep, PlayerSet, Assignment, MissPicture, KeptRep, AuditEntry, FailedTry)
+
+log = structlog.get_logger()
+
+
+def is_over(team: Team, keep_days: int, now: datetime) -> bool:
+    """Whether a team's results are to be erased: so many days after its season's last day, where it is."""
+    if not team.season_end:
+        return False
+    last_day = date.fromisoformat(team.season_end) + timedelta(days=keep_days)
+    return now.astimezone(ZoneInfo(team.time_zone)).date() > last_day
+
+
+def check_season(team: Team, keep_days: int, now: datetime) -> None:
+    """What a team does now will be kept. Raises: BadInput when its results are erased every day."""
+    if is_over(team, keep_days, now):
+        raise BadInput(
+            LazyText(
+                "season_end: {day} is over, and results are erased every day since; write the new season's last day "
+                "into team.toml first",
+                day=team.season_end,
+            )
+        )
+
+
+def erase_results(
+    store: Store, keep_days: int, now: datetime, forget: Callable[[str], None] = lambda team_id: None
+) -> int:
+    """Erase the results of every team whose season is long over, and ``forget`` what is in memory of them; count the
+    answers erased. Raises: Unavailable."""
+    erased = 0
+    for team in store.teams():
+        if is_over(team, keep_days, now):
+            with store.write(team.id) as t:
+                erased += t.count(Answer)
+                for table in RESULTS:
+                    t.execute(delete(table).where(table.team_id == team.id))  # type: ignore[arg-type]
+            store.forget()
+            forget(team.id)
+    return erased
+
+
+async def erase_daily(store: Store, keep_days: int, now: Callable[[], datetime], forget: Callable[[str], None]) -> None:
+    """Erase what is due at once, and again every day, until cancelled."""
+    while True:
+        try:
+            if erased := erase_results(store, keep_days, now(), forget):
+                log.info("erased", answers=erased)
+        except Unavailable:
+            log.warning("erasing waits: the database is not available")
+        await asyncio.sleep(DAY_S)

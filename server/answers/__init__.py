@@ -1,0 +1,1 @@
+"""Answers: stored exactly once, and the picture that follows a miss."""

@@ -1,0 +1,205 @@
+"""Answers: each stored exactly once, under an id that the phone makes, and never changed.
+
+The order of what is checked: who, which set, which rep, is it a choice of that rep; then one insert that either stands
+or meets what stands already. A reply goes out only after the commit. It must not know pages or football: what is right
+stands in the rep as it was shown.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from math import prod
+from typing import Any
+
+from sqlmodel import col
+
+from server.accounts.people import Viewer
+from server.database.store import TeamSession
+from server.database.tables import Answer, Assignment, KeptRep, Member, PlayerSet
+from server.database.write_queue import WriteQueue
+from server.errors import BadInput, NotFound
+from server.i18n.lazy_text import LazyText
+from server.playbook.kept_reps import KeptReps
+from server.sets.player_sets import Mark, Place, Progress, is_over, progress_in_marks, with_mark
+
+BETWEEN_PARTS = " · "
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """An answer as it arrives, to a rep by its id or by its place in the set. ``took_ms`` is what the phone says, None
+    when it says nothing."""
+
+    id: str
+    rep: str | int
+    chosen: tuple[str, ...]
+    attempt: int = 1
+    took_ms: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """The answer that stands and the rep it is to, what became of the one that arrived (201 stored, 200 the same again,
+    409 another stands), and how far he has come in the set."""
+
+    status: int
+    answer: Answer
+    rep: KeptRep
+    done: Progress
+
+
+def problems_of(chosen: Sequence[str], shown: KeptRep) -> list[str]:
+    """Why this can't be an answer to that rep, a line each."""
+    if len(chosen) != len(shown.parts):
+        return [LazyText("answer: expected {count} choices, found {found}", count=len(shown.parts), found=len(chosen))]
+    found: list[str] = []
+    for part, choice in zip(shown.parts, chosen, strict=True):
+        known = [c["id"] for c in part["choices"]]
+        if choice not in known:
+            known_words = ", ".join(known)
+            found.append(
+                LazyText("answer: expected one of {known}, found {found!r}", known=known_words, found=choice[:40])
+            )
+    return found
+
+
+def is_right(chosen: Sequence[str], shown: KeptRep) -> bool:
+    """Whether every part is answered right."""
+    return all(choice in part["right"] for part, choice in zip(shown.parts, chosen, strict=True))
+
+
+def words_of(ids: Sequence[Sequence[str]], shown: KeptRep, join: str = "{some} or {last}") -> str:
+    """Choices in the words that were on the screen; between the parts a dot, since each begins like a sentence."""
+    return BETWEEN_PARTS.join(_words(part, wanted, join) for part, wanted in zip(shown.parts, ids, strict=True))
+
+
+def _words(part: Mapping[str, Any], wanted: Sequence[str], join: str) -> str:
+    either = join.replace("{some}", "").replace("{last}", "")
+    return either.join(c["label"] for c in part["choices"] if c["id"] in wanted)
+
+
+@dataclass(frozen=True, slots=True)
+class PartSaid:
+    """One part of an answer in words: what was asked, what he took, what is right."""
+
+    prompt: str
+    chosen: str
+    right: str
+    is_right: bool
+
+
+def said_by_part(chosen: Sequence[str], shown: KeptRep, join: str = "{some} or {last}") -> list[PartSaid]:
+    """An answer part by part, in the words that were on the screen."""
+    return [
+        PartSaid(
+            part["prompt"], _words(part, [choice], join), _words(part, part["right"], join), choice in part["right"]
+        )
+        for part, choice in zip(shown.parts, chosen, strict=True)
+    ]
+
+
+def explanation(chosen: Sequence[str], shown: KeptRep) -> str:
+    """What the first wrong choice would leave, then why the right one is right."""
+    for part, choice in zip(shown.parts, chosen, strict=True):
+        leaves = next((c["leaves"] for c in part["choices"] if c["id"] == choice), "")
+        if choice not in part["right"] and leaves:
+            return f"{leaves} {shown.because}"
+    return shown.because
+
+
+def relation(chosen: Sequence[str], shown: KeptRep) -> str:
+    """What the first wrong choice is to the right one; empty when all are right."""
+    for part, choice in zip(shown.parts, chosen, strict=True):
+        if choice not in part["right"]:
+            return next((c["relation"] for c in part["choices"] if c["id"] == choice), "")
+    return ""
+
+
+async def take(
+    writes: WriteQueue, kept_reps: KeptReps, viewer: Viewer, set_id: str, given: Given, now: datetime
+) -> Outcome:
+    """Store a player's answer, or say what stands; it is on the disk when this returns. Raises: as `record` does;
+    Unavailable."""
+    return await writes.write(viewer.team.id, lambda t: record(t, kept_reps, set_id, viewer.member, given, now))
+
+
+def record(t: TeamSession, shown_reps: KeptReps, set_id: str, member: Member, given: Given, now: datetime) -> Outcome:
+    """Store an answer, or say what stands. Call inside a transaction that writes, and reply only after it.
+
+    Whatever is refused is refused before anything is written. Raises: NotFound when the set is not his, or has no such
+    rep; BadInput when it is no answer to it.
+    """
+    before = progress_in_marks(t, shown_reps, set_id, member)
+    place = before.find_rep(given.rep)
+    if place is None:
+        raise NotFound("There is no such rep in this set for you.")
+    if given.attempt != 1:
+        raise BadInput(LazyText("attempt: expected 1, found {found}", found=given.attempt))
+    shown = shown_reps.get(t, place.rep_id)
+    if problems := problems_of(given.chosen, shown):
+        raise BadInput(problems[0], problems)
+    values = build(before.assignment, member, place, shown, given, now)
+    stored = t.add_values_once(Answer, values)
+    if stored is not None:
+        return Outcome(201, stored, shown, finish(t, with_mark(before, Mark(stored.place, stored.is_right)), now))
+    status, other = standing(t, Answer(**values))
+    return Outcome(status, other, shown_reps.get(t, other.rep_id), before)
+
+
+def build(
+    assignment: Assignment, member: Member, place: Place, shown: KeptRep, given: Given, now: datetime
+) -> dict[str, Any]:
+    """What is stored of an answer, column by column."""
+    return dict(  # noqa: C408 - reads like the row it becomes
+        team_id=assignment.team_id,
+        member_id=member.id,
+        id=given.id,
+        assignment_id=assignment.id,
+        place=place.place,
+        rep_id=shown.rep_id,
+        attempt=given.attempt,
+        chosen=list(given.chosen),
+        is_right=is_right(given.chosen, shown),
+        is_late=is_over(assignment, now),
+        received_at=now,
+        took_ms=given.took_ms,
+        call=shown.call,
+        stage=shown.stage,
+        side=shown.to,
+        position=shown.position,
+        kind=shown.kind,
+        choices=prod(len(part["choices"]) for part in shown.parts),
+        chosen_words=words_of([[choice] for choice in given.chosen], shown),
+        right_words=words_of([part["right"] for part in shown.parts], shown),
+        relation=relation(given.chosen, shown),
+        explanation=explanation(given.chosen, shown),
+    )
+
+
+def standing(t: TeamSession, row: Answer) -> tuple[int, Answer]:
+    """What stands in the way of a row that was not stored: 200 and the same answer, or 409 and another one."""
+    by_id = t.find(Answer, row.member_id, row.id)
+    if by_id is not None:
+        same = ("assignment_id", "rep_id", "attempt", "chosen")
+        return (200 if all(getattr(by_id, f) == getattr(row, f) for f in same) else 409), by_id
+    other = t.first(
+        Answer,
+        col(Answer.assignment_id) == row.assignment_id,
+        col(Answer.member_id) == row.member_id,
+        col(Answer.rep_id) == row.rep_id,
+        col(Answer.attempt) == row.attempt,
+    )
+    assert other is not None, "an answer was refused by the database, but nothing stands in its way"
+    return 409, other
+
+
+def finish(t: TeamSession, done: Progress, now: datetime) -> Progress:
+    """Note that the set is finished when it is; a check that was decided before stays as it was decided."""
+    if done.opened is not None and done.opened.finished_at is None and done.is_finished:
+        opened = t.get(PlayerSet, done.opened.assignment_id, done.opened.member_id, what="set")
+        opened.finished_at = now
+        t.add(opened)
+        return replace(done, opened=opened)
+    return done

@@ -1,0 +1,1 @@
+"""The console's commands, one module a noun, and the demo."""

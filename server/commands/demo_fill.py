@@ -1,0 +1,172 @@
+"""An invented season in the demo's database: sets sent week by week, opened and answered by simulated players.
+
+It turns what `demo_season` plans and taps into the rows that real phones make. It knows no football.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import UTC, datetime, time, timedelta
+from itertools import islice
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from sqlalchemy import insert
+from sqlmodel import col
+
+from quizgen.football.sides import Side as CallSide
+from server.accounts.credentials import make_id
+from server.accounts.people import players
+from server.answers.recording import Given, build, is_right
+from server.commands.demo_season import DemoSeason, Kind, PlannedRep, RosterPlayer, Seen, Wrong
+from server.database.store import Store, TeamSession
+from server.database.tables import Answer, Assignment, Base, KeptRep, Member, Opponent, PlayerSet, Role, SetRep, Team
+from server.opponents.tendencies import add_opponent, choose_next, store_counts
+from server.playbook.playbooks import Playbook, snapshot
+from server.sets.player_sets import Place
+from server.sets.set_layout import set_rep
+
+WEEKS, SEED = 6, 54
+CALLS_PUT_IN = 6
+LOOKED_AT = 60
+NEXT_OPPONENT, UNKNOWN_PLAY = "Pine Hollow", "Jet sweep"
+#: How often he ran the first plays of each stage, in the team's order.
+CHARTED: dict[int, tuple[float, ...]] = {2: (14, 3, 6), 3: (9, 4, 5), 4: (3, 0, 0, 0, 0, 8), 5: (0, 2, 7)}
+SET_LENGTH = 8
+PRACTICE = time(15, 30)
+
+
+class Season:
+    """The rows of the season as they come together."""
+
+    def __init__(self, t: TeamSession, team: Team, playbook: Playbook, coach: Member) -> None:
+        self.t, self.team, self.playbook, self.coach = t, team, playbook, coach
+        self.found: dict[tuple[str, int, str], dict[str, Any]] = {}
+        self.shown: dict[str, KeptRep] = {}
+        self.sets: dict[tuple[int, str], Assignment] = {}
+        self.opened: dict[tuple[str, str], PlayerSet] = {}
+        self.laid: dict[tuple[str, str], list[SetRep]] = {}
+        self.answers: list[Answer] = []
+
+    def rep_for(self, one: PlannedRep) -> Any | None:
+        """The rep with which a planned question is asked; None when that position is asked nothing of the kind."""
+        key = (one.call, one.stage, one.side)
+        if key not in self.found:
+            self.found[key] = self.one_a_position(*key)
+        return self.found[key].get(one.position)
+
+    def one_a_position(self, call: str, stage: int, side: str) -> dict[str, Any]:
+        """For each position its first rep with one question, as far as the first few dozen reps have one."""
+        reps = self.playbook.catalogue.reps(calls=[call], stages=[stage], sides=[CallSide(side)])
+        found: dict[str, Any] = {}
+        for rep in islice(reps, LOOKED_AT):
+            if len(rep.parts) == 1:
+                found.setdefault(rep.position, rep)
+            if len(found) == len(self.playbook.positions):
+                break
+        return found
+
+    def take(self, season: DemoSeason, one: PlannedRep, member: Member) -> None:
+        """One planned rep: into the week's set on its call, answered. Left out when he has had its pictures there."""
+        at = datetime.fromtimestamp(one.at, UTC)
+        assignment = self.set_of(one, at)
+        key = (assignment.id, member.id)
+        laid = self.laid.setdefault(key, [])
+        rep = self.rep_for(one)
+        if rep is None or rep.id in {row.rep_id for row in laid}:
+            return
+        shown = self.shown.get(rep.id) or self.shown.setdefault(
+            rep.id, snapshot(self.playbook.football, self.team.id, rep, at)
+        )
+        opened = PlayerSet(team_id=self.team.id, assignment_id=assignment.id, member_id=member.id, opened_at=at)
+        self.opened.setdefault(key, opened).finished_at = at
+        laid.append(set_rep(assignment, member.id, len(laid) + 1, rep.id))
+        tapped = season.tap(one, seen(rep))
+        given = Given(make_id() + make_id(), rep.id, (tapped,))
+        row = Answer(**build(assignment, member, Place(len(laid), rep.id, None), shown, given, at))
+        assert row.is_right == is_right((tapped,), shown)
+        self.answers.append(row)
+
+    def set_of(self, one: PlannedRep, at: datetime) -> Assignment:
+        """The set of that day on that call; sent on the first answer to it."""
+        key = (at.toordinal(), one.call)
+        if key not in self.sets:
+            self.sets[key] = Assignment(
+                team_id=self.team.id,
+                id=make_id(),
+                call=one.call,
+                positions=[p.name for p in self.playbook.positions if self.playbook.has_job(one.call, [p.name])],
+                stages=[1, 2, 3, 4, 5],
+                sides=["left", "right"],
+                length=SET_LENGTH,
+                due_at=practice_time(at + timedelta(days=1), self.team.time_zone),
+                created_at=at - timedelta(hours=2),
+                created_by=self.coach.id,
+            )
+        return self.sets[key]
+
+    def store(self) -> None:
+        """Write all rows."""
+        laid = [row for rows in self.laid.values() for row in rows]
+        for rows in (self.sets.values(), self.shown.values(), self.opened.values(), laid, self.answers):
+            write_all(self.t, list(rows))
+
+
+def practice_time(day: datetime, zone: str) -> datetime:
+    """When practice starts on the day of a moment, where the team is: sets are due then, and answered in the evening
+    after it."""
+    local = day.astimezone(ZoneInfo(zone))
+    return datetime.combine(local.date(), PRACTICE, ZoneInfo(zone))
+
+
+def last_practice(now: datetime, zone: str) -> datetime:
+    """The latest start of practice that lies before a moment."""
+    today = practice_time(now, zone)
+    return today if today <= now else practice_time(now - timedelta(days=1), zone)
+
+
+def write_all(t: TeamSession, rows: Iterable[Base]) -> None:
+    """Many new rows of one table at once."""
+    values = [{c.name: getattr(row, c.name) for c in type(row).__table__.columns} for row in rows]  # type: ignore[attr-defined]
+    table = next((type(row) for row in rows), None)
+    if table is not None and values:
+        t.session.execute(insert(table), values)
+
+
+def seen(rep: Any) -> Seen:
+    """A rep as a simulated player sees it."""
+    [part] = rep.parts
+    wrong = tuple(Wrong(c.id, c.relation) for c in part.choices if c.id not in part.right)
+    return Seen(rep.id, tuple(sorted(part.right)), wrong, hooked=rep.play is not None)
+
+
+def add_next_opponent(t: TeamSession, playbook: Playbook, coach: Member, now: datetime) -> Opponent:
+    """An invented opponent who is next: so often the first plays of each stage, and one play that the team has not."""
+    plays = playbook.football.plays(playbook.catalogue)
+    counts: dict[str, float] = {UNKNOWN_PLAY: 4.0}
+    for stage, runs in CHARTED.items():
+        own = [play.name for play in plays if play.stage == stage]
+        counts.update(zip(own, runs, strict=False))
+    opponent = add_opponent(t, coach.id, NEXT_OPPONENT, now)
+    store_counts(t, coach.id, opponent.id, counts, plays, now)
+    choose_next(t, coach.id, opponent.id, now)
+    return opponent
+
+
+def fill_season(store: Store, team: Team, playbook: Playbook, shown: Member, now: datetime) -> None:
+    """Play the season. The player whose PIN is printed is a middling one, so that his own answers show."""
+    with store.write(team.id) as t:
+        members = {m.id: m for m in players(t) if m.positions}
+        coach = t.first(Member, col(Member.role) == Role.OWNER.value)
+        assert coach is not None
+        roster = [RosterPlayer(m.id, m.positions[0]) for m in members.values()]
+        calls = playbook.calls[:CALLS_PUT_IN]
+        families = {call: call for call in calls}
+        kinds = {shown.id: Kind.MIDDLING}
+        end = last_practice(now, team.time_zone)
+        season = DemoSeason(roster, calls, families, WEEKS, end.timestamp(), SEED, kinds)
+        rows = Season(t, team, playbook, coach)
+        for one in season.plan():
+            rows.take(season, one, members[one.player])
+        rows.store()
+        add_next_opponent(t, playbook, coach, now)

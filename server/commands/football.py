@@ -1,0 +1,203 @@
+"""The commands that ask the gap engine: ``fit`` and ``check``. Thin: they read, ask, print; no football here."""
+
+from __future__ import annotations
+
+import csv
+import json
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Annotated, Any, NoReturn
+
+import typer
+from rich.console import Console
+from rich.progress import track
+from rich.table import Table
+
+from quizgen.content import load_team_dir
+from quizgen.content.files import is_folder
+from quizgen.engine.alignment import line_up
+from quizgen.engine.crossing import crossings
+from quizgen.engine.protection import solve_pass
+from quizgen.engine.report import check_situations, fit_report, pass_report, row_values, situations
+from quizgen.engine.verdict import solve
+from quizgen.football.errors import GapsoundError
+from quizgen.football.scheme import Protection
+from quizgen.football.sides import Side
+from quizgen.football.team import Situation, TeamBook, pass_situation, situation
+from server.commands.output import standard_output
+from server.paths import SEED_CONTENT
+
+TeamDir = Annotated[Path | None, typer.Option("--team", help="Folder of the team's TOML files.")]
+AsJson = Annotated[bool, typer.Option("--json", help="Print JSON with stable keys.")]
+
+
+def fail(message: str) -> NoReturn:
+    """Print one problem a line on standard error and leave with code 2."""
+    typer.echo(message, err=True)
+    raise typer.Exit(2)
+
+
+@contextmanager
+def clear_errors() -> Iterator[None]:
+    """Turn every error that quizgen raises on purpose into its message and exit code 2."""
+    try:
+        yield
+    except GapsoundError as error:
+        fail(str(error))
+
+
+def demo_team_dir() -> Path:
+    """The folder of the one demo team."""
+    return next(path.parent for path in sorted(SEED_CONTENT.glob("*/team.toml")))
+
+
+def load(team: Path | None) -> TeamBook:
+    """The team of a folder; ends the command with one line for each problem."""
+    folder = team or demo_team_dir()
+    if not is_folder(folder):
+        fail(f"--team: expected a folder of TOML files, found {str(folder)!r}")
+    with clear_errors():
+        return load_team_dir(folder)
+
+
+def side(option: str, text: str) -> Side:
+    """Left or right as typed; ends the command when it is neither."""
+    try:
+        return Side(text.strip().lower())
+    except ValueError:
+        fail(f"{option}: expected left or right, found {text!r}")
+
+
+def fit(
+    call: Annotated[str, typer.Option(help="Name of the call.")],
+    to: Annotated[str, typer.Option(help="Side the call goes to: left or right.")],
+    formation: Annotated[str, typer.Option(help="Name of the formation.")],
+    play: Annotated[str, typer.Option(help="Name of the run, or of a protection.")],
+    play_to: Annotated[str, typer.Option(help="Side the play goes to, or the center turns to: left or right.")],
+    team: TeamDir = None,
+    as_json: AsJson = False,
+) -> None:
+    """Every defender's answer for one situation: lane, threat, where he ends up if he loses, and why."""
+    loaded = load(team)
+    sides = side("--to", to), side("--play-to", play_to)
+    with clear_errors():
+        if isinstance(loaded.play(play), Protection):
+            report = pass_report(solve_pass(pass_situation(loaded, call, sides[0], formation, play, sides[1])))
+            show: Callable[[dict[str, Any]], None] = _show_pass
+        else:
+            one = situation(loaded, call, sides[0], formation, play, sides[1])
+            report = {**fit_report(solve(one)), "crossings": _crossings(one)}
+            show = _show_fit
+    with standard_output():
+        if as_json:
+            typer.echo(json.dumps(report, indent=2, ensure_ascii=False))
+        else:
+            show(report)
+
+
+def _crossings(one: Situation) -> list[str]:
+    found = crossings(line_up(one), one.formation, one.rules.timing)
+    return [crossing.sentence for crossing in found]
+
+
+def _heading(report: dict[str, Any]) -> str:
+    call = f"{report['call']} to the {report['to']} from {report['formation']}"
+    return f"{call}: {report['play']} to the {report['play_to']}"
+
+
+def _show_fit(report: dict[str, Any]) -> None:
+    console = Console()
+    verdict = "gap sound" if report["sound"] else "NOT gap sound"
+    console.print(f"[bold]{_heading(report)}[/bold]\n{verdict}: {report['why']}.")
+    lanes = Table("Lane", "Between", "Owners", title="Lanes, left to right", title_justify="left")
+    for lane in report["lanes"]:
+        between = " and ".join(word or "the sideline" for word in lane["between"])
+        lanes.add_row(lane["name"], between, ", ".join(lane["owners"]) or "nobody")
+    console.print(lanes)
+    fits = Table("Position", "Job", "Lane", "Arrives", "Why", title="Fits", title_justify="left")
+    for one in report["fits"]:
+        fits.add_row(one["position"], one["job"], one["lane"] or "-", one["arrival"] or "-", one["because"])
+    console.print(fits)
+    for key in ("open", "doubled", "late", "conceded", "crossings"):
+        if report[key]:
+            console.print(f"{key}: {'; '.join(report[key])}")
+    for phase, position in report["phases"].items():
+        console.print(f"{phase}: {position}")
+    for key in ("frontside", "backside"):
+        console.print(f"{key}: {report[key]['lanes']} lanes, {report[key]['defenders']} defenders")
+
+
+def _show_pass(report: dict[str, Any]) -> None:
+    console = Console()
+    console.print(f"[bold]{_heading(report)}[/bold]")
+    table = Table("Rusher", "Blocked by", "Half", "Why", title="Pass rush", title_justify="left")
+    for one in report["rushers"]:
+        table.add_row(one["position"], ", ".join(one["blockers"]) or "free", one["half"] or "-", one["because"])
+    console.print(table)
+
+
+def check(
+    call: Annotated[str | None, typer.Option(help="Only this call.")] = None,
+    play: Annotated[str | None, typer.Option(help="Only this run.")] = None,
+    unsound: Annotated[bool, typer.Option("--unsound", help="Only what is not gap sound.")] = False,
+    team: TeamDir = None,
+    as_json: AsJson = False,
+    as_csv: Annotated[bool, typer.Option("--csv", help="Print CSV.")] = False,
+) -> None:
+    """The gap-sound table: every call, side, run, direction and formation; sound or not, and why."""
+    if as_json and as_csv:
+        fail("--csv: expected either --json or --csv, found both")
+    loaded = load(team)
+    with clear_errors():
+        wanted = list(situations(loaded, call=call, play=play))
+        told = Console(stderr=True)
+        steps = track(wanted, "Working out the table", console=told, transient=True, disable=not told.is_terminal)
+        answers = [a for a in check_situations(steps) if not (unsound and a.sound)]
+        rows = [row_values(answer) for answer in answers]
+    with standard_output():
+        if as_json:
+            typer.echo(json.dumps(rows, indent=1, ensure_ascii=False))
+        elif as_csv:
+            _print_csv(rows)
+        else:
+            _show_table(rows)
+
+
+LISTS = ("open", "doubled", "late")
+
+
+def _print_csv(rows: list[dict[str, Any]]) -> None:
+    keys = ["call", "to", "formation", "play", "play_to", "sound", *LISTS, "why"]
+    writer = csv.DictWriter(sys.stdout, keys, lineterminator="\n")
+    writer.writeheader()
+    for row in rows:
+        flat = {key: "; ".join(row[key]) for key in LISTS}
+        writer.writerow({**row, **flat, "sound": "yes" if row["sound"] else "no"})
+
+
+def _show_table(rows: list[dict[str, Any]]) -> None:
+    console = Console()
+    table = Table("Call", "To", "Formation", "Play", "To", "Sound", "Open", "Late", "Why")
+    for row in rows:
+        table.add_row(
+            row["call"],
+            row["to"],
+            row["formation"],
+            row["play"],
+            row["play_to"],
+            "yes" if row["sound"] else "[bold]no[/bold]",
+            ", ".join(row["open"]),
+            ", ".join(row["late"]),
+            row["why"],
+        )
+    console.print(table)
+    sound = sum(row["sound"] for row in rows)
+    console.print(f"{len(rows)} situations: {sound} sound, {len(rows) - sound} not.")
+
+
+def register(app: typer.Typer) -> None:
+    """Add the engine's commands to the program."""
+    app.command("fit")(fit)
+    app.command("check")(check)

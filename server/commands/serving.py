@@ -1,0 +1,166 @@
+"""Starting the server: a socket, uvicorn, a clean stop; and saying what a start without HTTPS can't do."""
+
+from __future__ import annotations
+
+import asyncio
+import errno
+import gc
+import os
+import socket
+import sys
+import tempfile
+from collections.abc import Callable
+from urllib.parse import urlsplit
+
+import uvicorn
+from fastapi import FastAPI
+from uvicorn.protocols.http.auto import AutoHTTPProtocol
+from uvicorn.supervisors import Multiprocess
+
+from server.app import make_app
+from server.database.store import open_store
+from server.errors import BadInput
+from server.logs import set_up_logs
+from server.settings import LOOPBACK, Settings, load_settings
+
+PORTS_TRIED = 50
+GOODBYE_S = 0.5
+#: New objects until the garbage collector looks at them, and how many such rounds until it looks at older ones.
+COLLECT_AFTER = (50_000, 20, 50)
+GIVE_WAY_AFTER_S = 0.0005
+NO_HTTPS = (
+    "Without HTTPS phones can answer, but not finish a set without signal, and anybody on the same network "
+    "can read PINs along. Use it on your own machine or for a try; else see Settings: public_url or tls_cert."
+)
+
+
+def bind(host: str, port: int, *, may_move: bool) -> socket.socket:
+    """A bound socket at that port, or, if that is taken and it may move, at the next free one.
+
+    Raises: BadInput when there is none, or the host is not this machine's.
+    """
+    for candidate in range(port, min(port + (PORTS_TRIED if may_move else 1), 65_536)):
+        try:
+            return _bind_one(host, candidate)
+        except OSError as error:
+            if error.errno not in (errno.EADDRINUSE, errno.EACCES):
+                raise BadInput(f"--host: expected an address of this machine, found {host!r} ({error})") from None
+    raise BadInput(f"--port: expected a free port, found {port} taken; choose another with --port")
+
+
+def _bind_one(host: str, port: int) -> socket.socket:
+    family = socket.AF_INET6 if ":" in host else socket.AF_INET
+    # The protocol must be named: only then does asyncio switch off the wait for more to send, 40 ms a reply.
+    one = socket.socket(family, socket.SOCK_STREAM, socket.IPPROTO_TCP)
+    try:
+        one.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        one.bind((host, port))
+    except OSError:
+        one.close()
+        raise
+    return one
+
+
+def network_address() -> str:
+    """This machine's address on its network, for phones; 127.0.0.1 when it has none. Sends nothing."""
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        try:
+            probe.connect(
+                ("192.0.2.1", 9)
+            )  # an address set aside for documents; connecting a datagram socket is silent
+            return str(probe.getsockname()[0])
+        except OSError:
+            return "127.0.0.1"
+
+
+def address_of(settings: Settings, host: str, port: int) -> str:
+    """The address under which this server is reached."""
+    if settings.public_url:
+        return settings.public_url
+    shown = network_address() if host in ("0.0.0.0", "::") else host  # noqa: S104 - compared, not bound
+    scheme = "https" if settings.tls_cert else "http"
+    return f"{scheme}://[{shown}]:{port}" if ":" in shown else f"{scheme}://{shown}:{port}"
+
+
+def is_without_https(address: str) -> bool:
+    """Whether phones would reach this address in the open."""
+    parts = urlsplit(address)
+    return parts.scheme == "http" and parts.hostname not in LOOPBACK
+
+
+class Connection(AutoHTTPProtocol):  # type: ignore[misc, valid-type]
+    """uvicorn's connection, which a client that keeps it does not keep open over a stop: one with TLS would wait for
+    his goodbye, and who only holds it for later says none."""
+
+    def shutdown(self) -> None:
+        """Finish what is under way, say goodbye, and go after a moment."""
+        super().shutdown()
+        asyncio.get_running_loop().call_later(GOODBYE_S, self.go)
+
+    def go(self) -> None:
+        """Cut the connection once it has been closed and everything for it is sent; look again later if it is not."""
+        if self.transport.is_closing() and not self.transport.get_write_buffer_size():
+            self.transport.abort()
+        else:
+            asyncio.get_running_loop().call_later(GOODBYE_S, self.go)
+
+
+def uvicorn_config(app: FastAPI | str, settings: Settings, **more: object) -> uvicorn.Config:
+    """How uvicorn runs the application: no access log of its own, no banner, a stop that lets requests finish."""
+    options: dict[str, object] = {
+        "http": Connection,
+        "log_config": None,
+        "access_log": False,
+        "server_header": False,
+        "proxy_headers": bool(settings.trusted_proxies),
+        "forwarded_allow_ips": settings.trusted_proxies or None,
+        "timeout_graceful_shutdown": settings.stop_within_s,
+        "timeout_keep_alive": 20,
+        "timeout_worker_healthcheck": 60,  # a worker that is still importing on a busy machine is not dead
+        "ssl_certfile": settings.tls_cert,
+        "ssl_keyfile": settings.tls_key,
+        **more,
+    }
+    return uvicorn.Config(app, **options)  # type: ignore[arg-type]
+
+
+def put_requests_first() -> None:
+    """Let nothing hold up those who wait for an answer for long: the garbage collector leaves alone what is loaded and
+    comes less often, since a team's content is tens of thousands of objects that stay; and a thread that replays,
+    compares or draws gives way sooner than Python would have it, since each statement of an answer waits for that."""
+    gc.freeze()
+    gc.set_threshold(*COLLECT_AFTER)
+    sys.setswitchinterval(GIVE_WAY_AFTER_S)
+
+
+def run(app: FastAPI, settings: Settings, listening: socket.socket, on_ready: Callable[[], None]) -> None:
+    """Serve on this socket until told to stop; `on_ready` is called once it answers."""
+    put_requests_first()
+    server = uvicorn.Server(uvicorn_config(app, settings))
+    startup = server.startup
+
+    async def startup_and_tell(sockets: list[socket.socket] | None = None) -> None:
+        await startup(sockets)
+        if server.started:
+            on_ready()
+
+    server.startup = startup_and_tell  # type: ignore[method-assign]
+    server.run(sockets=[listening])
+
+
+def run_workers(settings: Settings, listening: socket.socket, workers: int) -> None:
+    """Serve on this socket from several processes; each makes its application from the environment."""
+    config = uvicorn_config("server.commands.serving:from_environment", settings, factory=True, workers=workers)
+    listening.set_inheritable(True)
+    with tempfile.TemporaryDirectory(prefix="gapsound-figures-") as shared:
+        if settings.metrics:
+            os.environ["PROMETHEUS_MULTIPROC_DIR"] = shared  # where the processes' figures are added up
+        Multiprocess(config, sockets=[listening]).run()
+
+
+def from_environment() -> FastAPI:
+    """The application as the environment says, for a worker process."""
+    put_requests_first()
+    set_up_logs()
+    settings = load_settings()
+    return make_app(settings, store=open_store(settings))

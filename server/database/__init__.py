@@ -1,0 +1,1 @@
+"""Tables, transactions, the one writer, backup and migrations. It knows no meaning of any row."""

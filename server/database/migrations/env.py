@@ -1,0 +1,16 @@
+"""What Alembic runs: it takes the connection that the store hands over, so there is one way into the database."""
+
+from alembic import context
+
+from server.database.tables import metadata
+
+connection = context.config.attributes["connection"]
+context.configure(
+    connection=connection,
+    target_metadata=metadata,
+    render_as_batch=connection.dialect.name == "sqlite",
+    compare_type=True,
+    transactional_ddl=True,
+)
+with context.begin_transaction():
+    context.run_migrations()

@@ -1,0 +1,409 @@
+"""The database: one way in, for SQLite and PostgreSQL alike, and always on behalf of one team.
+
+Routes and the modules of nouns get a `TeamSession`, whose every query carries the team; a row of another team is
+simply not there. Reads and writes are short and made by the coroutine itself (no thread pool). It must not know what
+the rows mean.
+
+Durability: a commit returns after the data is on disk. SQLite runs in write-ahead mode with full synchronisation where
+its version is free of the fault in resetting that log (3.51.3 and newer), else with a truncated rollback journal.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import sqlite3
+from collections.abc import Iterator, Mapping, Sequence
+from functools import cache
+from types import ModuleType
+from typing import Any, Literal, TypeVar, cast
+
+from alembic import command
+from alembic.config import Config
+from alembic.runtime.migration import MigrationContext
+from alembic.script import ScriptDirectory
+from sqlalchemy import Connection, CursorResult, Engine, ExceptionContext, Executable, Table, create_engine, event, func
+from sqlalchemy.dialects.postgresql import insert as postgres_insert
+from sqlalchemy.dialects.sqlite import insert as sqlite_insert
+from sqlalchemy.exc import DBAPIError, OperationalError
+from sqlalchemy.exc import TimeoutError as PoolTimeout
+from sqlmodel import Session, col, select
+
+from server.database.tables import Base, Team
+from server.errors import NotFound, SettingProblem, Unavailable
+from server.i18n.lazy_text import LazyText
+from server.paths import MIGRATIONS
+from server.settings import Settings
+
+Row = TypeVar("Row", bound=Base)
+
+WAL_SAFE_FROM = (3, 51, 3)
+BUSY_TIMEOUT_MS = 5_000
+POSTGRES_TIMEOUT_S = 5
+#: What may be missing, as it is said.
+THINGS = {
+    "account": LazyText("account"),
+    "day": LazyText("day"),
+    "opponent": LazyText("opponent"),
+    "player": LazyText("player"),
+    "rep": LazyText("rep"),
+    "set": LazyText("set"),
+    "thing": LazyText("thing"),
+}
+
+
+def sqlite_module() -> ModuleType:
+    """The newer of Python's own SQLite and the one that the `pysqlite3` package carries."""
+    try:
+        from pysqlite3 import dbapi2
+    except ImportError:
+        return sqlite3
+    carried: ModuleType = dbapi2
+    return carried if carried.sqlite_version_info > sqlite3.sqlite_version_info else sqlite3
+
+
+def journal_mode(version: tuple[int, ...]) -> Literal["WAL", "TRUNCATE"]:
+    """The journal mode that is safe with this version of SQLite."""
+    return "WAL" if version >= WAL_SAFE_FROM else "TRUNCATE"
+
+
+def make_engine(settings: Settings) -> Engine:
+    """An engine for the database of these settings; nothing is connected yet. What a statement that fails was given,
+    names and hashes among it, stays out of the error, and so out of the log.
+
+    Raises: SettingProblem when the data folder can't be made.
+    """
+    url = settings.effective_database_url
+    if url.startswith("sqlite"):
+        try:
+            settings.data_dir.mkdir(parents=True, exist_ok=True, mode=0o700)
+        except OSError as error:
+            raise SettingProblem([f"GAPSOUND_DATA_DIR: expected a folder that can be made: {error}"]) from None
+        return _sqlite_engine(url)
+    return without_values(
+        create_engine(
+            url,
+            pool_size=settings.database_pool,
+            max_overflow=0,
+            pool_timeout=POSTGRES_TIMEOUT_S,
+            pool_pre_ping=True,
+            hide_parameters=True,
+            connect_args={
+                "connect_timeout": POSTGRES_TIMEOUT_S,
+                "options": f"-c statement_timeout={POSTGRES_TIMEOUT_S * 1000} -c lock_timeout={BUSY_TIMEOUT_MS}",
+            },
+        )
+    )
+
+
+def without_values(engine: Engine) -> Engine:
+    """The engine, whose errors say PostgreSQL's code and the names of constraint, table and column, and no more: its
+    sentences hold values, its details whole rows."""
+
+    @event.listens_for(engine, "handle_error")
+    def on_error(context: ExceptionContext) -> None:
+        found = context.original_exception
+        told = getattr(found, "diag", None)
+        if told is None or not told.sqlstate:
+            return
+        names = (told.sqlstate, told.constraint_name, told.table_name, told.column_name)
+        found.args = (" ".join(name for name in names if name),)
+        if context.sqlalchemy_exception is not None:
+            context.sqlalchemy_exception.args = (f"({type(found).__name__}) {found}",)
+
+    return engine
+
+
+def _sqlite_engine(url: str) -> Engine:
+    module = sqlite_module()
+    mode = journal_mode(module.sqlite_version_info)
+    wait = {"timeout": BUSY_TIMEOUT_MS / 1000}
+    engine = create_engine(url, module=module, connect_args=wait, pool_size=5, hide_parameters=True)
+
+    @event.listens_for(engine, "connect")
+    def on_connect(connection: sqlite3.Connection, _record: object) -> None:
+        connection.isolation_level = None  # transactions begin where this module says, not where the driver guesses
+        for pragma in (f"journal_mode={mode}", "synchronous=FULL", "foreign_keys=ON", "secure_delete=ON"):
+            connection.execute(f"PRAGMA {pragma}").close()
+
+    @event.listens_for(engine, "begin")
+    def on_begin(connection: Connection) -> None:
+        options = connection.get_execution_options()
+        if not options.get("is_single", False):
+            connection.exec_driver_sql("BEGIN IMMEDIATE" if options.get("is_write", False) else "BEGIN")
+
+    return engine
+
+
+@contextlib.contextmanager
+def database_errors() -> Iterator[None]:
+    """Turn a database that can't be reached, written or waited for into `Unavailable`; a fault of ours stays one."""
+    try:
+        yield
+    except (OperationalError, PoolTimeout) as error:
+        raise Unavailable(
+            "The server cannot reach or write its database right now. Nothing was changed; try again in a moment.",
+            retry_after_s=5,
+        ) from error
+    except DBAPIError as error:
+        if error.connection_invalidated:
+            raise Unavailable(
+                "The server lost its database for a moment. Nothing was changed; try again.", retry_after_s=5
+            ) from error
+        raise
+
+
+def columns_of(table: type[Base]) -> Any:
+    """The columns of a table, for statements that are built beforehand."""
+    return table.__table__.columns  # type: ignore[attr-defined]
+
+
+def dialects_insert(table: type[Base] | Table, dialect: str) -> Any:
+    """The insert statement of that database, which knows what to do on a conflict."""
+    make: Any = postgres_insert if dialect == "postgresql" else sqlite_insert
+    return make(table)
+
+
+@cache
+def insert_once(table: Table, dialect: str) -> Any:
+    """The statement that stores a row and gives it back; when another stands in its way, it does neither."""
+    return dialects_insert(table, dialect).on_conflict_do_nothing().returning(*table.columns)
+
+
+class TeamSession:
+    """A transaction on behalf of one team. Every query is limited to its rows."""
+
+    def __init__(self, session: Session, team_id: str) -> None:
+        self.session = session
+        self.team_id = team_id
+
+    def find(self, table: type[Row], *key: object) -> Row | None:
+        """The team's row of that key (the parts after the team); None when there is none."""
+        return self.session.get(table, (self.team_id, *key))
+
+    def get(self, table: type[Row], *key: object, what: str = "thing") -> Row:
+        """The team's row of that key. Raises: NotFound, with the same words for another team's row."""
+        row = self.find(table, *key)
+        if row is None:
+            raise NotFound(LazyText("There is no such {what} in your team.", what=THINGS.get(what, what)))
+        return row
+
+    def rows(self, table: type[Row], *where: Any, order_by: Sequence[Any] = (), limit: int | None = None) -> list[Row]:
+        """The team's rows that meet these conditions; at most ``limit`` of them when it is given."""
+        statement = select(table).where(self._own(table), *where).order_by(*order_by).limit(limit)
+        return list(self.session.exec(statement))
+
+    def first(self, table: type[Row], *where: Any, order_by: Sequence[Any] = ()) -> Row | None:
+        """The first of the team's rows that meet these conditions; None when there is none."""
+        statement = select(table).where(self._own(table), *where).order_by(*order_by).limit(1)
+        return self.session.exec(statement).first()
+
+    def values(
+        self,
+        table: type[Row],
+        *columns: Any,
+        where: Sequence[Any] = (),
+        order_by: Sequence[Any] = (),
+        group_by: Any = (),
+    ) -> list[Any]:
+        """Plain tuples of these columns, without building row objects: for long lists."""
+        statement = select(*columns).where(self._own(table), *where).order_by(*order_by).group_by(*group_by)
+        return list(self.session.execute(statement))
+
+    def look(self, statement: Executable, **values: Any) -> Sequence[Any]:
+        """The plain tuples of a statement built beforehand, with ``:team_id`` and these parameters: for what is asked
+        with every answer, since building a statement anew costs more than running it."""
+        return self.session.connection().execute(statement, {"team_id": self.team_id, **values}).all()
+
+    def find_plain(self, _: type[Row], statement: Executable, **values: Any) -> Row | None:
+        """The first row of such a statement, which asks for all columns of a table: to be read like a row of it, and
+        never changed. None when there is none."""
+        return cast("Row | None", next(iter(self.look(statement, **values)), None))
+
+    def count(self, table: type[Row], *where: Any) -> int:
+        """How many of the team's rows meet these conditions."""
+        statement = select(func.count()).select_from(table).where(self._own(table), *where)
+        return int(self.session.exec(statement).one())
+
+    def add(self, *rows: Base) -> None:
+        """Store new or changed rows. Raises: ValueError on a row of another team, which is a fault of the program."""
+        for row in rows:
+            if getattr(row, "team_id", None) != self.team_id:
+                raise ValueError(f"a row of {type(row).__name__} does not belong to the team of this session")
+            self.session.add(row)
+        self.session.flush()
+
+    def add_once(self, row: Base) -> bool:
+        """Store a row unless one with the same key, or the same unique values, stands already; say whether it was
+        stored. Of two at once exactly one is."""
+        return (
+            self.add_values_once(type(row), {c.name: getattr(row, c.name) for c in columns_of(type(row))}) is not None
+        )
+
+    def add_values_once(self, table: type[Row], values: Mapping[str, Any]) -> Row | None:
+        """The same from plain values, and cheaper; give what is stored as a plain row, None when nothing was."""
+        if values["team_id"] != self.team_id:
+            raise ValueError(f"a row of {table.__name__} does not belong to the team of this session")
+        connection = self.session.connection()
+        statement = insert_once(table.__table__, connection.dialect.name)  # type: ignore[attr-defined]
+        return cast("Row | None", connection.execute(statement, values).first())
+
+    def insert(self, table: type[Base] | Table) -> Any:
+        """The dialect's own insert statement, which knows what to do on a conflict."""
+        return dialects_insert(table, self.session.get_bind().dialect.name)
+
+    def execute(self, statement: Executable) -> CursorResult[Any]:
+        """Run a statement that names the team itself."""
+        result = self.session.execute(statement)
+        assert isinstance(result, CursorResult)
+        return result
+
+    def delete(self, row: Base) -> None:
+        """Delete one row of the team."""
+        if getattr(row, "team_id", None) != self.team_id:
+            raise ValueError(f"a row of {type(row).__name__} does not belong to the team of this session")
+        self.session.delete(row)
+        self.session.flush()
+
+    def team(self) -> Team:
+        """The team itself. Raises: NotFound."""
+        team = self.session.get(Team, self.team_id)
+        if team is None:
+            raise NotFound("There is no such team.")
+        return team
+
+    def _own(self, table: type[Base]) -> Any:
+        return col(table.team_id) == self.team_id  # type: ignore[attr-defined]
+
+
+class Store:
+    """The database of one server."""
+
+    def __init__(self, engine: Engine) -> None:
+        self.engine = engine
+        self._for_writing = engine.execution_options(is_write=True)
+        single: dict[str, Any] = {"isolation_level": "AUTOCOMMIT"} if engine.dialect.name == "postgresql" else {}
+        self._for_one = engine.execution_options(is_single=True, **single)
+
+    @contextlib.contextmanager
+    def read(self, team_id: str) -> Iterator[TeamSession]:
+        """A transaction that only reads. Raises: Unavailable."""
+        with database_errors(), Session(self.engine, expire_on_commit=False) as session:
+            yield TeamSession(session, team_id)
+
+    def look(self, team_id: str, statement: Executable, **values: Any) -> Sequence[Any]:
+        """The plain tuples of one statement that only reads, built beforehand with ``:team_id`` and these parameters;
+        without a transaction around it, which would cost more than itself. Raises: Unavailable."""
+        with database_errors(), self._for_one.connect() as connection:
+            return connection.execute(statement, {"team_id": team_id, **values}).all()
+
+    @contextlib.contextmanager
+    def write(self, team_id: str) -> Iterator[TeamSession]:
+        """A transaction that writes: committed, durably, when the block ends, undone when it raises.
+
+        A team's writes go one after another, so that what one has read still stands when it writes.
+        Raises: Unavailable.
+        """
+        with database_errors(), Session(self._for_writing, expire_on_commit=False) as session, session.begin():
+            if team_id and self.engine.dialect.name == "postgresql":  # SQLite has one writer at a time anyway
+                session.execute(select(func.pg_advisory_xact_lock(func.hashtextextended(team_id, 0))))
+            yield TeamSession(session, team_id)
+
+    def teams(self) -> list[Team]:
+        """Every team on this server."""
+        with database_errors(), Session(self.engine) as session:
+            return list(session.exec(select(Team).order_by(col(Team.created_at), col(Team.id))))
+
+    def find_team(self, *, join_code: str | None = None, team_id: str | None = None) -> Team | None:
+        """The team of a join code or of an id; None when there is none."""
+        where = col(Team.join_code) == join_code if join_code is not None else col(Team.id) == team_id
+        with database_errors(), Session(self.engine) as session:
+            return session.exec(select(Team).where(where)).first()
+
+    def add_team(self, team: Team) -> None:
+        """Store a new team."""
+        with database_errors(), Session(self._for_writing, expire_on_commit=False) as session, session.begin():
+            session.add(team)
+
+    @contextlib.contextmanager
+    def writing(self) -> Iterator[Connection]:
+        """A plain connection in a transaction that writes, for whole-database work."""
+        with self._for_writing.begin() as connection:
+            yield connection
+
+    def is_ready(self) -> bool:
+        """Whether the database answers and has the tables of this version. Raises: Unavailable."""
+        with database_errors(), self.engine.connect() as connection:
+            return MigrationContext.configure(connection).get_current_revision() == newest_revision()
+
+    def migrate(self) -> None:
+        """Bring the tables to this version, all or nothing. Raises: Unavailable."""
+        with (
+            database_errors(),
+            self._for_writing.connect() as connection,
+            references_off(connection),
+            connection.begin(),
+        ):
+            if MigrationContext.configure(connection).get_current_revision() == newest_revision():
+                return
+            config = migration_config()
+            config.attributes["connection"] = connection
+            command.upgrade(config, "head")
+            check_references(connection)
+
+    def forget(self) -> None:
+        """After an erasure: let what was deleted go from SQLite's log too, as far as nobody reads it just now. On
+        PostgreSQL the next vacuum does so. Raises: Unavailable."""
+        if self.engine.dialect.name == "sqlite":
+            with database_errors(), self.engine.connect() as connection:
+                run_plainly(connection, "PRAGMA wal_checkpoint(TRUNCATE)")
+
+    def close(self) -> None:
+        """Let go of every connection."""
+        self.engine.dispose()
+
+
+def open_store(settings: Settings) -> Store:
+    """The store of these settings; nothing is connected yet. Raises: SettingProblem."""
+    return Store(make_engine(settings))
+
+
+@contextlib.contextmanager
+def references_off(connection: Connection) -> Iterator[None]:
+    """Let tables be made anew on SQLite, which has no other way to change one: with its references on, dropping the old
+    table would delete every row that refers to it. The switch works outside of transactions only.
+    source: SQLite, "Making Other Kinds Of Table Schema Changes", steps 1 and 12."""
+    if connection.dialect.name != "sqlite":
+        yield
+        return
+    run_plainly(connection, "PRAGMA foreign_keys=OFF")
+    try:
+        yield
+    finally:
+        run_plainly(connection, "PRAGMA foreign_keys=ON")
+
+
+def run_plainly(connection: Connection, statement: str) -> None:
+    """Run a statement without beginning a transaction."""
+    driver = connection.connection.cursor()
+    driver.execute(statement)
+    driver.close()
+
+
+def check_references(connection: Connection) -> None:
+    """Hold every reference against what it refers to. Raises: ValueError, which undoes the transaction."""
+    if connection.dialect.name == "sqlite":
+        broken = connection.exec_driver_sql("PRAGMA foreign_key_check").all()
+        if broken:
+            raise ValueError(f"references that lead nowhere: {len(broken)}, the first in table {broken[0][0]}")
+
+
+def migration_config() -> Config:
+    """Where the migrations lie, for Alembic."""
+    config = Config()
+    config.set_main_option("script_location", str(MIGRATIONS))
+    return config
+
+
+def newest_revision() -> str | None:
+    """The revision that this version of the program needs."""
+    return ScriptDirectory.from_config(migration_config()).get_current_head()

@@ -1,1 +1,0 @@
-"""The history of the tables, one step a file; the tables themselves are in `server/tables.py`."""

@@ -1,0 +1,313 @@
+"""Opponents: what each of them runs, which of them is next, and how that weighs on what a team is asked and where it
+stands.
+
+What is stored is how often he runs each play; the share of each stage follows from it. A play that the team has no
+scheme for is kept under its own name and weighs on nothing. It must not know pages, files, nor how the model uses the
+weights.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter, defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlalchemy import bindparam, select
+from sqlmodel import col
+
+from server.accounts.credentials import make_id
+from server.accounts.people import write_audit
+from server.database.store import TeamSession, columns_of
+from server.database.tables import Opponent
+from server.errors import BadInput
+from server.i18n.lazy_text import LazyText
+from server.mastery.values import STAGES, TeamSettings, shares
+from server.playbook.rep_summary import PlaySummary, RepSummary
+
+NAME_MAX = 60
+OPPONENTS_MAX, PLAYS_MAX = 60, 400
+COUNT_MAX = 100_000
+PASS_STAGE = 5
+OFTEN_MOST = 3
+#: A pass whose protection nobody has charted: it counts for the stage of passes, and for no protection of its own.
+UNCHARTED = "Any pass"
+
+
+@dataclass(frozen=True, slots=True)
+class PlayShare:
+    """A play that he may run: how often, which share of all he runs that is, and what it weighs within its stage."""
+
+    name: str
+    count: float
+    share: float
+    weight: float
+
+
+@dataclass(frozen=True, slots=True)
+class StageShare:
+    """What he runs of one stage, which share of all he runs that is, and what the stage weighs."""
+
+    stage: int
+    count: float
+    share: float
+    weight: float
+    plays: tuple[PlayShare, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Tendency:
+    """All that he runs. ``unknown`` are plays that the team has no scheme for, the most frequent first."""
+
+    total: float
+    stages: tuple[StageShare, ...]
+    unknown: tuple[PlayShare, ...]
+
+    @property
+    def known(self) -> float:
+        """How many of his snaps are plays of the team's own list."""
+        return sum(stage.count for stage in self.stages)
+
+
+NEXT = select(*columns_of(Opponent)).where(
+    col(Opponent.team_id) == bindparam("team_id"), col(Opponent.is_next).is_(True)
+)
+
+
+def find_next(t: TeamSession) -> Opponent | None:
+    """The next opponent, to be read only; None when the coach has not said who it is."""
+    return t.find_plain(Opponent, NEXT)
+
+
+def settings_of(opponent: Opponent | None) -> TeamSettings:
+    """How a team's answers are read: by the next opponent's stages where they are known, else by the usual mix."""
+    if opponent is None or not opponent.stage_counts:
+        return TeamSettings()
+    return TeamSettings().with_opponent({int(stage): count for stage, count in opponent.stage_counts.items()})
+
+
+def opponents(t: TeamSession) -> list[Opponent]:
+    """The team's opponents, the next one first, then by name."""
+    return sorted(t.rows(Opponent), key=lambda one: (not one.is_next, one.name.casefold(), one.id))
+
+
+def find_opponent(t: TeamSession, opponent_id: str) -> Opponent:
+    """An opponent of the team. Raises: NotFound, alike for another team's and for none at all."""
+    return t.get(Opponent, opponent_id, what="opponent")
+
+
+# What he runs ---------------------------------------------------------------------------------------------------------
+
+
+def tendency_of(play_counts: Mapping[str, float], plays: Sequence[PlaySummary]) -> Tendency:
+    """What he runs, by stage, with the shares that it makes and what they weigh.
+
+    Stage 1 is asked on air: no play belongs to it, and it weighs no more than the least that a stage does.
+    """
+    total = sum(play_counts.values())
+    by_stage = stage_counts_of(play_counts, plays)
+    weights = shares({stage: by_stage.get(stage, 0.0) for stage in STAGES}) if by_stage else TeamSettings().stage_mix
+    within = play_weights(play_counts, plays)
+    found = []
+    for stage in STAGES:
+        count = by_stage.get(stage, 0.0)
+        rows = [
+            PlayShare(play.name, play_counts.get(play.name, 0.0), _part(play_counts.get(play.name, 0.0), total), weight)
+            for play, weight in ((play, within[play.name]) for play in plays if play.stage == stage)
+        ]
+        if stage == PASS_STAGE and not any(row.name == UNCHARTED for row in rows):
+            passes = play_counts.get(UNCHARTED, 0.0)
+            rows.append(PlayShare(UNCHARTED, passes, _part(passes, total), 0.0))
+        found.append(StageShare(stage, count, _part(count, total), weights[stage], tuple(rows)))
+    known = {play.name for play in plays} | {UNCHARTED}
+    unknown = [PlayShare(name, n, _part(n, total), 0.0) for name, n in play_counts.items() if name not in known and n]
+    return Tendency(total, tuple(found), tuple(sorted(unknown, key=lambda one: (-one.count, one.name))))
+
+
+def _part(count: float, total: float) -> float:
+    return count / total if total else 0.0
+
+
+def stage_counts_of(play_counts: Mapping[str, float], plays: Sequence[PlaySummary]) -> dict[int, float]:
+    """How often he runs something of each stage; empty when he runs nothing that the team has in its list."""
+    found: dict[int, float] = defaultdict(float)
+    stages = {UNCHARTED: PASS_STAGE} | {play.name: play.stage for play in plays}
+    for name, count in play_counts.items():
+        if name in stages and count:
+            found[stages[name]] += count
+    return dict(found)
+
+
+def play_weights(play_counts: Mapping[str, float], plays: Sequence[PlaySummary]) -> dict[str, float]:
+    """What each play weighs among those of its stage: its count raised by one, never less than three per cent."""
+    by_stage: dict[int, dict[str, float]] = defaultdict(dict)
+    for play in plays:
+        by_stage[play.stage][play.name] = play_counts.get(play.name, 0.0)
+    return {name: weight for counts in by_stage.values() for name, weight in shares(counts).items()}
+
+
+def often(play_counts: Mapping[str, float], plays: Sequence[PlaySummary]) -> dict[int, list[str]]:
+    """By stage the few plays that he runs most."""
+    found: dict[int, list[str]] = defaultdict(list)
+    for play in sorted(plays, key=lambda one: -play_counts.get(one.name, 0.0)):
+        if play_counts.get(play.name) and len(found[play.stage]) < OFTEN_MOST:
+            found[play.stage].append(play.name)
+    return dict(found)
+
+
+def rep_weights(
+    reps: Sequence[RepSummary], play_counts: Mapping[str, float], plays: Sequence[PlaySummary]
+) -> dict[str, float]:
+    """What each rep weighs among those of the same question, so that its play is drawn as often as the play weighs, in
+    however many reps it stands there; reps without a play of the team weigh one."""
+    weights = play_weights(play_counts, plays)
+    same = Counter((rep.call, rep.stage, rep.to, rep.scheme) for rep in reps)
+    return {
+        rep.id: weights[rep.scheme] / same[rep.call, rep.stage, rep.to, rep.scheme] if rep.scheme in weights else 1.0
+        for rep in reps
+    }
+
+
+def is_outdated(opponent: Opponent, plays: Sequence[PlaySummary]) -> bool:
+    """Whether the team's plays have changed since his were counted, so that his stages are no longer right."""
+    stored = {int(stage): count for stage, count in opponent.stage_counts.items()}
+    return stored != stage_counts_of(opponent.play_counts, plays)
+
+
+# Changes --------------------------------------------------------------------------------------------------------------
+
+
+def check_name(t: TeamSession, name: str, but: str = "") -> str:
+    """A name for an opponent, trimmed. Raises: BadInput: empty, too long, or that of another than ``but``."""
+    name = " ".join(name.split())
+    if not 1 <= len(name) <= NAME_MAX:
+        raise BadInput(LazyText("name: expected 1 to {most} characters, found {found}", most=NAME_MAX, found=len(name)))
+    if any(one.name.casefold() == name.casefold() and one.id != but for one in t.rows(Opponent)):
+        raise BadInput(LazyText("name: {name!r} is already there; expected another", name=name))
+    return name
+
+
+def add_opponent(t: TeamSession, member_id: str, name: str, now: datetime) -> Opponent:
+    """A new opponent, of whom nothing is known yet. Raises: BadInput."""
+    name = check_name(t, name)
+    if t.count(Opponent) >= OPPONENTS_MAX:
+        raise BadInput(LazyText("opponents: expected at most {most}; delete one that is played", most=OPPONENTS_MAX))
+    opponent = Opponent(team_id=t.team_id, id=make_id(), name=name, changed_at=now)
+    t.add(opponent)
+    write_audit(t, member_id, "added an opponent", opponent.id, now)
+    return opponent
+
+
+def rename_opponent(t: TeamSession, member_id: str, opponent_id: str, name: str, now: datetime) -> None:
+    """Give an opponent another name. Raises: BadInput, NotFound."""
+    opponent = find_opponent(t, opponent_id)
+    opponent.name, opponent.changed_at = check_name(t, name, opponent.id), now
+    t.add(opponent)
+    write_audit(t, member_id, "renamed an opponent", opponent.id, now)
+
+
+def delete_opponent(t: TeamSession, member_id: str, opponent_id: str, now: datetime) -> None:
+    """Forget an opponent and what he runs. Raises: NotFound."""
+    t.delete(find_opponent(t, opponent_id))
+    write_audit(t, member_id, "deleted an opponent", opponent_id, now)
+
+
+def choose_next(t: TeamSession, member_id: str, opponent_id: str, now: datetime) -> None:
+    """Make him, and no other, the next opponent; the empty id makes it nobody. Raises: NotFound."""
+    chosen = find_opponent(t, opponent_id) if opponent_id else None
+    for one in t.rows(Opponent):
+        one.is_next = chosen is not None and one.id == chosen.id
+        t.add(one)
+    write_audit(t, member_id, "chose the next opponent", opponent_id, now)
+
+
+def store_counts(
+    t: TeamSession,
+    member_id: str,
+    opponent_id: str,
+    play_counts: Mapping[str, float],
+    plays: Sequence[PlaySummary],
+    now: datetime,
+) -> None:
+    """Make what he runs exactly this, all or nothing. Raises: BadInput, NotFound."""
+    opponent = find_opponent(t, opponent_id)
+    kept = {name: check_count(name, count) for name, count in play_counts.items() if count}
+    if len(kept) > PLAYS_MAX:
+        raise BadInput(LazyText("plays: expected at most {most}, found {found}", most=PLAYS_MAX, found=len(kept)))
+    opponent.play_counts = kept
+    opponent.stage_counts = {str(stage): count for stage, count in stage_counts_of(kept, plays).items()}
+    opponent.changed_at = now
+    t.add(opponent)
+    write_audit(t, member_id, "changed what an opponent runs", opponent.id, now)
+
+
+def check_count(name: str, count: float) -> float:
+    """A count that can be stored, whole where it is whole. Raises: BadInput."""
+    if not math.isfinite(count) or not 0 <= count <= COUNT_MAX:
+        raise BadInput(LazyText("{play}: expected a count from 0 to {most}", play=name, most=COUNT_MAX))
+    return round(count, 3)
+
+
+# As typed -------------------------------------------------------------------------------------------------------------
+
+
+def parse_number(text: str, where: str) -> float:
+    """A count or a share as people type it: "12", "12.5", "12,5", "30 %"; nothing is 0. Raises: BadInput."""
+    typed = text.strip().removesuffix("%").strip().replace(",", ".")
+    try:
+        number = float(typed) if typed else 0.0
+    except ValueError:
+        number = math.nan
+    if not math.isfinite(number) or not 0 <= number <= COUNT_MAX or "_" in typed:
+        raise BadInput(
+            LazyText(
+                "{where}: expected a number from 0 to {most}, found {found!r}",
+                where=where,
+                most=COUNT_MAX,
+                found=text[:40],
+            )
+        )
+    return number
+
+
+def parse_counts(
+    names: Sequence[str], numbers: Sequence[str], plays: Sequence[PlaySummary], *, is_percent: bool, snaps: str
+) -> dict[str, float]:
+    """Counts from what was typed, a name and a number a row; the same name twice is added up.
+
+    With ``is_percent`` each number is a share of ``snaps`` snaps (empty: of a hundred). Raises: BadInput.
+    """
+    if len(names) != len(numbers):
+        raise BadInput(
+            LazyText(
+                "plays: expected a number for each of {names} plays, found {found}",
+                names=len(names),
+                found=len(numbers),
+            )
+        )
+    found: dict[str, float] = defaultdict(float)
+    for typed, number in zip(names, numbers, strict=True):
+        name = known_name(typed, plays)
+        count = parse_number(number, name or LazyText("A play without a name"))
+        if count and not name:
+            raise BadInput(
+                LazyText("A play without a name has the number {number}; expected a name before it", number=number[:40])
+            )
+        if count:
+            found[name] += count
+    if not is_percent:
+        return dict(found)
+    if sum(found.values()) > 100.5:
+        raise BadInput(
+            LazyText("per cent: expected at most 100 in all, found {found:g}", found=round(sum(found.values()), 1))
+        )
+    of = parse_number(snaps, LazyText("of how many snaps")) or 100.0
+    return {name: share / 100 * of for name, share in found.items()}
+
+
+def known_name(typed: str, plays: Sequence[PlaySummary]) -> str:
+    """The play's name as the team writes it; what was typed, trimmed, when the team has no such play."""
+    name = " ".join(typed.split())[:NAME_MAX]
+    same = {one.casefold(): one for one in (UNCHARTED, *(play.name for play in plays))}
+    return same.get(name.casefold(), name)

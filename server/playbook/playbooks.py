@@ -1,0 +1,398 @@
+"""A team's content made ready to ask: from the files in the database to reps, through quizgen, and back as snapshots.
+
+Content is read once per change: a playbook is kept in memory under the hash of its files, and can be thrown away at any
+moment. Engine work runs in a thread, so that it never holds up the answers of others. It must not decide anything about
+football.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import hashlib
+from collections import OrderedDict
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from itertools import islice
+from typing import Any, TypeVar
+
+from quizgen.football.errors import GapsoundError
+from quizgen.football.sides import Side as CallSide
+from server.database.store import Store, TeamSession
+from server.database.tables import ContentFile, KeptRep, Team
+from server.errors import BadInput
+from server.i18n.languages import SOURCE, Language, language
+from server.i18n.lazy_text import LazyText
+from server.mastery.values import STAGES
+from server.playbook.engine import Catalogue, Engine, Football, TeamContent
+from server.playbook.rep_summary import PlaySummary, RepSummary, facts, word
+
+T = TypeVar("T")
+
+KEPT_PLAYBOOKS = 64
+KEPT_CELLS = 4000
+#: How many reps a set draws from for each position, stage and side: the catalogue has thousands, and gives unlike ones
+#: first.
+POOL_A_CELL = 20
+#: And how many more of each play that is to be asked often.
+POOL_A_PLAY = 6
+SAMPLES = 3
+SAMPLED = 24
+
+
+@dataclass(frozen=True, slots=True)
+class PositionWords:
+    """A position as pages show it."""
+
+    name: str
+    label: str
+    group: str
+
+
+@dataclass(slots=True)
+class Playbook:
+    """One team's content at one moment, with the reps chosen from so far."""
+
+    football: Football
+    content_hash: str
+    team: TeamContent
+    catalogue: Catalogue
+    _cells: OrderedDict[tuple[str, str, int, str, str], tuple[RepSummary, ...]] = field(default_factory=OrderedDict)
+    _families: Mapping[str, Mapping[str, str]] | None = None
+    _plays: Sequence[PlaySummary] | None = None
+    _men: Mapping[str, frozenset[str]] | None = None
+    _stages: dict[str, Mapping[str, frozenset[int]]] = field(default_factory=dict)
+    _said: dict[str, Catalogue] = field(default_factory=dict)
+    _spoken: OrderedDict[tuple[str, str], KeptRep] = field(default_factory=OrderedDict)
+    _working: asyncio.Lock = field(default_factory=asyncio.Lock)
+    _comparing: asyncio.Lock = field(default_factory=asyncio.Lock)
+
+    @property
+    def positions(self) -> list[PositionWords]:
+        """The defense's positions, in the team's order."""
+        return [PositionWords(p.name, p.label, p.group) for p in self.team.positions]
+
+    @property
+    def calls(self) -> list[str]:
+        """The names of the calls, in the team's order."""
+        return [pressure.name for pressure in self.team.pressures]
+
+    def group_of(self, position: str) -> str:
+        """The position group of a position; empty for one the team no longer has."""
+        return next((p.group for p in self.positions if p.name == position), "")
+
+    def check_call(self, call: str) -> str:
+        """The call under the team's own spelling. Raises: BadInput."""
+        for known in self.calls:
+            if known.casefold() == call.strip().casefold():
+                return known
+        known = ", ".join(self.calls) or LazyText("none defined")
+        raise BadInput(LazyText("call: expected one of {known}, found {found!r}", known=known, found=call[:60]))
+
+    def has_job(self, call: str, positions: Collection[str]) -> bool:
+        """Whether a call has one of these positions on the field. Nobody is left out who has no position, nor on a call
+        that there is not."""
+        if self._men is None:
+            self._men = self.football.men(self.team)
+        return not positions or call not in self._men or not self._men[call].isdisjoint(positions)
+
+    async def families(self) -> Mapping[str, Mapping[str, str]]:
+        """Which calls ask much the same of a position, worked out once: {position: {call: family}}.
+
+        That takes long, so it is done beside other work, with what it solves kept apart: nobody who waits for a
+        picture of his answer waits for it.
+        """
+        async with self._comparing:
+            if self._families is None:
+                apart = await self._work(lambda: self.catalogue.said_by(language(SOURCE).say))
+                self._families = await asyncio.to_thread(self.football.families, apart)
+        return self._families
+
+    async def plays(self) -> Sequence[PlaySummary]:
+        """What the opponents run, in the team's order, worked out once."""
+        if self._plays is None:
+            self._plays = await self._work(lambda: self.football.plays(self.catalogue))
+        return self._plays
+
+    async def stages_of(self, call: str) -> Mapping[str, frozenset[int]]:
+        """The stages of a call at which each position has something to be asked, worked out once."""
+        if call not in self._stages:
+            self._stages[call] = await self._work(lambda: self._find_stages(call))
+        return self._stages[call]
+
+    def _find_stages(self, call: str) -> Mapping[str, frozenset[int]]:
+        found: dict[str, set[int]] = {p.name: set() for p in self.positions}
+        for stage in STAGES:
+            left = set(found)  # one rep of each position will do, so who has one is not looked for any more
+            while left and (rep := next(self.catalogue.reps(calls=[call], stages=[stage], positions=left), None)):
+                found[rep.position].add(stage)
+                left.discard(rep.position)
+        return {position: frozenset(stages) for position, stages in found.items()}
+
+    async def pool(
+        self,
+        call: str,
+        positions: Sequence[str],
+        stages: Sequence[int],
+        sides: Sequence[str],
+        often: Mapping[int, Sequence[str]] | None = None,
+    ) -> list[RepSummary]:
+        """Reps to choose from: for each position, stage and side the first few, which are unlike one another, and a few
+        more of the plays that are to be asked ``often``, by stage."""
+        found: dict[str, RepSummary] = {}
+        for position in positions:
+            for stage in stages:
+                for side in sides:
+                    for play in ("", *(often or {}).get(stage, ())):
+                        found.update((rep.id, rep) for rep in await self._cell((call, position, stage, side, play)))
+        return list(found.values())
+
+    async def _cell(self, key: tuple[str, str, int, str, str]) -> tuple[RepSummary, ...]:
+        if key not in self._cells:
+            most = POOL_A_PLAY if key[-1] else POOL_A_CELL
+            self._cells[key] = await self._work(lambda: tuple(map(facts, islice(self._reps(key), most))))
+            while len(self._cells) > KEPT_CELLS:
+                self._cells.popitem(last=False)
+        return self._cells[key]
+
+    def _reps(self, key: tuple[str, str, int, str, str]) -> Iterator[Any]:
+        call, position, stage, side, play = key
+        wanted: dict[str, Any] = {"schemes": [play]} if play else {"stages": [stage]}
+        return self.catalogue.reps(calls=[call], positions=[position], sides=[CallSide(side)], **wanted)
+
+    async def samples(
+        self, t_id: str, call: str, positions: Sequence[str], stages: Sequence[int], sides: Sequence[str], now: datetime
+    ) -> list[KeptRep]:
+        """A few reps as they would be shown, of as many kinds as can be."""
+        if not (positions and stages and sides):
+            return []
+
+        def choose() -> list[KeptRep]:
+            wanted = {"calls": [call], "positions": positions, "stages": stages, "sides": [CallSide(s) for s in sides]}
+            first = list(islice(self.catalogue.reps(**wanted), SAMPLED))
+            kinds = {rep.kind: rep for rep in reversed(first)}
+            chosen = [*kinds.values(), *(rep for rep in first if rep is not kinds[rep.kind])][:SAMPLES]
+            return [snapshot(self.football, t_id, rep, now) for rep in chosen]
+
+        return await self._work(choose)
+
+    async def snapshots(self, t_id: str, rep_ids: Sequence[str], now: datetime) -> list[KeptRep]:
+        """These reps as they will be shown, drawn."""
+        if not rep_ids:
+            return []
+        return await self._work(
+            lambda: [snapshot(self.football, t_id, self.catalogue.rep(rep_id), now) for rep_id in rep_ids]
+        )
+
+    async def spoken(self, shown: Sequence[KeptRep], language: Language) -> list[KeptRep]:
+        """These reps in another language; one that the content no longer has, or has otherwise, as it was shown."""
+
+        def say() -> None:
+            said = self._in(language)
+            for rep in shown:
+                if (language.code, rep.rep_id) not in self._spoken:
+                    self._spoken[language.code, rep.rep_id] = said_as(self.football, rep, said)
+            while len(self._spoken) > KEPT_CELLS + len(shown):
+                self._spoken.popitem(last=False)
+
+        if any((language.code, rep.rep_id) not in self._spoken for rep in shown):
+            await self._work(say)
+        return [self._spoken.get((language.code, rep.rep_id), rep) for rep in shown]
+
+    async def misses(
+        self, wrong: Sequence[tuple[KeptRep, Sequence[str]]], language: Language | None = None
+    ) -> list[str | None]:
+        """What each of these wrong answers leads to, drawn; None for a rep that the content no longer has, or has
+        otherwise. ``language`` None: English."""
+        catalogue = self.catalogue if language is None else self._in(language)
+        return await self._work(lambda: [draw_miss(self.football, catalogue, *one) for one in wrong])
+
+    def _in(self, language: Language) -> Catalogue:
+        """The same reps in a language."""
+        if language.code == SOURCE:
+            return self.catalogue
+        if language.code not in self._said:
+            self._said[language.code] = self.catalogue.said_by(language.say)
+        return self._said[language.code]
+
+    async def cards(self, rep_ids: Sequence[str], language: Language | None = None) -> dict[str, str]:
+        """The plays of these reps as the scout offense's cards, without those that the content no longer has.
+
+        ``language`` None: English.
+        """
+        catalogue = self.catalogue if language is None else self._in(language)
+
+        def draw() -> dict[str, str]:
+            found = {}
+            for rep_id in rep_ids:
+                try:
+                    found[rep_id] = self.football.draw_card(catalogue.rep(rep_id).moved)
+                except GapsoundError:
+                    continue
+            return found
+
+        return await self._work(draw)
+
+    async def counted(
+        self, counts: Mapping[str, Mapping[tuple[int, str], int]], language: Language | None = None
+    ) -> dict[str, str]:
+        """The pictures of these reps with how often each choice was tapped; for each rep, by part and choice id.
+
+        A rep that the team's content no longer has is left out. ``language`` None: English.
+        """
+        catalogue = self.catalogue if language is None else self._in(language)
+
+        def draw() -> dict[str, str]:
+            found = {}
+            for rep_id, own in counts.items():
+                try:
+                    rep = catalogue.rep(rep_id)
+                except GapsoundError:
+                    continue
+                right = {(n, choice) for n, part in enumerate(rep.parts, start=1) for choice in part.right}
+                found[rep_id] = self.football.draw_counts(rep.scene, own, right)
+            return found
+
+        return await self._work(draw)
+
+    async def ask(self, question: Callable[[Any], T], language: Language | None = None) -> T:
+        """What the catalogue answers to a question, in a language (None: English), worked out in a thread."""
+        catalogue = self.catalogue if language is None else self._in(language)
+        return await self._work(lambda: question(catalogue))
+
+    async def _work(self, job: Callable[[], T]) -> T:
+        """Run engine work in a thread, one job at a time."""
+        async with self._working:
+            return await asyncio.to_thread(job)
+
+
+class Playbooks:
+    """The playbooks of all teams, the most recently used in memory."""
+
+    def __init__(self, store: Store, football: Football | None = None) -> None:
+        self.store = store
+        self.football = football or Engine()
+        self._kept: OrderedDict[tuple[str, str], Playbook] = OrderedDict()
+        self._loading = asyncio.Lock()
+
+    async def of(self, team: Team) -> Playbook:
+        """The playbook of a team as its content stands. Raises: BadInput when the stored files have problems."""
+        key = (team.id, team.content_hash)
+        if key not in self._kept:
+            async with self._loading:
+                if key not in self._kept:
+                    key, files = read_files(self.store, team.id)  # somebody may have saved since the team was read
+                if key not in self._kept:
+                    self._kept[key] = await asyncio.to_thread(read_playbook, self.football, files)
+        kept = self._kept[key]
+        self._kept.move_to_end(key)
+        while len(self._kept) > KEPT_PLAYBOOKS:
+            self._kept.popitem(last=False)
+        return kept
+
+
+def read_files(store: Store, team_id: str) -> tuple[tuple[str, str], dict[str, str]]:
+    """A team's stored files, and under what they are kept: both of one moment, whoever saves meanwhile."""
+    while True:
+        with store.read(team_id) as t:
+            key = (team_id, t.team().content_hash)
+            files = {one.path: one.text for one in t.rows(ContentFile)}
+        with store.read(team_id) as t:
+            if key == (team_id, t.team().content_hash):
+                return key, files
+
+
+def read_playbook(football: Football, files: Mapping[str, str]) -> Playbook:
+    """A playbook from files. Raises: BadInput with every problem of the files."""
+    try:
+        team = football.load_team(files)
+        return Playbook(football, hash_files(files), team, football.catalogue(team))
+    except GapsoundError as error:
+        problems = [str(problem) for problem in getattr(error, "problems", ())] or [str(error)]
+        more = LazyText("{problem}, and {count} more", problem=problems[0], count=len(problems) - 1)
+        raise BadInput(more if len(problems) > 1 else problems[0], problems) from None
+
+
+def hash_files(files: Mapping[str, str]) -> str:
+    """A hash of names and texts, whatever their order."""
+    digest = hashlib.sha256()
+    for path in sorted(files):
+        for part in (path, files[path]):
+            encoded = part.encode()
+            digest.update(len(encoded).to_bytes(8, "big") + encoded)
+    return digest.hexdigest()
+
+
+def store_files(t: TeamSession, files: Mapping[str, str]) -> None:
+    """Make the team's stored files exactly these."""
+    stored = {one.path: one for one in t.rows(ContentFile)}
+    for path, text in files.items():
+        row = stored.pop(path, None) or ContentFile(team_id=t.team_id, path=path)
+        row.text = text
+        t.add(row)
+    for gone in stored.values():
+        t.delete(gone)
+
+
+def snapshot(football: Football, team_id: str, rep: Any, now: datetime) -> KeptRep:
+    """A rep as it will be shown, drawn."""
+    return KeptRep(
+        team_id=team_id,
+        rep_id=rep.id,
+        kind=rep.kind,
+        stage=int(rep.stage),
+        position=rep.position,
+        call=rep.call,
+        to=word(rep.to),
+        formation=rep.formation,
+        play=rep.play,
+        play_to=word(rep.play_to) or None,
+        stem=rep.stem,
+        parts=parts_as_stored(rep),
+        because=rep.because,
+        picture=rep.picture,
+        guise=rep.guise,
+        before_svg=football.draw(rep.scene),
+        after_svg=football.draw_end(rep.moved),
+        first_at=now,
+    )
+
+
+def parts_as_stored(rep: Any) -> list[dict[str, Any]]:
+    """A rep's parts as plain values."""
+    return [
+        {
+            "prompt": part.prompt,
+            "choices": [
+                {"id": c.id, "label": c.label, "leaves": c.leaves, "relation": c.relation} for c in part.choices
+            ],
+            "right": sorted(part.right),
+        }
+        for part in rep.parts
+    ]
+
+
+def said_as(football: Football, shown: KeptRep, said: Catalogue) -> KeptRep:
+    """A rep as it was shown, in the words of that catalogue; unchanged where its choices are not the same there."""
+    try:
+        other = snapshot(football, shown.team_id, said.rep(shown.rep_id), shown.first_at)
+    except GapsoundError:
+        return shown
+    is_same = [answers_of(part) for part in other.parts] == [answers_of(part) for part in shown.parts]
+    return other if is_same else shown
+
+
+def draw_miss(football: Football, catalogue: Catalogue, shown: KeptRep, chosen: Sequence[str]) -> str | None:
+    """What a wrong answer to a rep leads to, drawn; None where the catalogue has no such rep, or other choices."""
+    try:
+        rep = catalogue.rep(shown.rep_id)
+        if [answers_of(part) for part in parts_as_stored(rep)] != [answers_of(part) for part in shown.parts]:
+            return None
+        return football.draw_end(rep.after(chosen))
+    except GapsoundError:
+        return None
+
+
+def answers_of(part: Mapping[str, Any]) -> tuple[list[str], list[str]]:
+    """What may be chosen in a part of a rep, and what is right."""
+    return [choice["id"] for choice in part["choices"]], part["right"]

@@ -1,0 +1,123 @@
+"""What an estimate rests on, counted for a page: by stage and side, by week, and how far it may be off.
+
+Counts are of the answers in the team's state. It must not know pages, nor how the model works.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, timedelta
+from zoneinfo import ZoneInfo
+
+from server.mastery.readout import Estimate
+from server.mastery.replay import Shown
+from server.mastery.values import SIDES, STAGES
+from server.progress.board import Cell, SideCount, sides_of, to_cell
+from server.progress.team_state import TeamState
+
+WEEKS_SHOWN = 10
+#: Four of five values of a normal distribution lie so many standard deviations from its middle, or closer.
+FOUR_OF_FIVE = 1.2816
+
+
+@dataclass(frozen=True, slots=True)
+class StageCount:
+    """Answers on a call at a stage from a side: right, answered, by how many players, the last one when."""
+
+    stage: int
+    side: str
+    right: int
+    answered: int
+    people: int
+    last_at: datetime | None
+
+
+@dataclass(frozen=True, slots=True)
+class Week:
+    """A player's answers in the week that begins on that day."""
+
+    begins: date
+    right: int
+    answered: int
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A player's call: the cell, its counts by side, what is missing for *can*."""
+
+    cell: Cell
+    sides: tuple[SideCount, ...]
+    short: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Range:
+    """The share of a call's situations that he knows, of 100: expected, and where it lies four times of five."""
+
+    low: int
+    likely: int
+    high: int
+
+
+def to_row(estimate: Estimate) -> Row:
+    """A player's call as a line of his page."""
+    return Row(to_cell(estimate), sides_of(estimate), tuple(short.value for short in estimate.short))
+
+
+def likely_range(estimate: Estimate) -> Range:
+    """How much of the call he knows."""
+    off = FOUR_OF_FIVE * estimate.chance_sd
+    low, likely, high = (
+        round(100 * min(max(share, 0.0), 1.0))
+        for share in (estimate.chance - off, estimate.chance, estimate.chance + off)
+    )
+    return Range(low, likely, high)
+
+
+def answers_of(standing: TeamState, player: str, call: str = "") -> Iterator[Shown]:
+    """A player's answers in the state, on one call when it is named."""
+    for name, record in standing.state.records.get(player, {}).items():
+        if call in ("", name):
+            yield from record.shown
+
+
+def count_by_stage(
+    standing: TeamState, players: Iterable[str], call: str, stage: int | None = None, side: str | None = None
+) -> list[StageCount]:
+    """What these players answered on a call, every stage from both sides; of one stage or side when it is named."""
+    given = [(player, one) for player in players for one in answers_of(standing, player, call)]
+    found = []
+    for each in STAGES if stage is None else (stage,):
+        for of in SIDES if side is None else (side,):
+            own = [(player, one) for player, one in given if one.stage == each and one.side == of]
+            last = max((one.at for _, one in own), default=None)
+            found.append(
+                StageCount(
+                    each,
+                    of,
+                    sum(one.right for _, one in own),
+                    len(own),
+                    len({player for player, _ in own}),
+                    None if last is None else datetime.fromtimestamp(last, UTC),
+                )
+            )
+    return found
+
+
+def by_week(standing: TeamState, player: str, call: str, zone: str, now: datetime) -> list[Week]:
+    """His answers of the last weeks, Monday to Sunday where the team is, from the first week with an answer on."""
+    place = ZoneInfo(zone)
+    this = monday(now.astimezone(place).date())
+    weeks = [this - timedelta(weeks=n) for n in reversed(range(WEEKS_SHOWN))]
+    own = [(monday(datetime.fromtimestamp(a.at, place).date()), a.right) for a in answers_of(standing, player, call)]
+    counted = [
+        Week(week, sum(right for at, right in own if at == week), sum(at == week for at, _ in own)) for week in weeks
+    ]
+    first = next((n for n, week in enumerate(counted) if week.answered), len(counted))
+    return counted[first:]
+
+
+def monday(day: date) -> date:
+    """The Monday of its week."""
+    return day - timedelta(days=day.weekday())

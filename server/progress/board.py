@@ -1,0 +1,252 @@
+"""What a coach decides from: the board, the list of those not there yet, one player in full. Figures come from mastery.
+
+Plain values for the templates; no figure without its count and date. It must not know how the model works or how a
+page looks.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import NamedTuple
+
+from sqlalchemy import ColumnElement
+from sqlmodel import col
+
+from server.accounts.people import Viewer, players
+from server.database.store import TeamSession
+from server.database.tables import Answer, KeptRep, Member, Role
+from server.errors import NotFound
+from server.i18n.lazy_text import LazyText
+from server.mastery.readout import Estimate, worst_first
+from server.mastery.values import SIDES, State, TeamSettings
+from server.playbook.kept_reps import KeptReps
+from server.playbook.playbooks import Playbook
+
+MISSES_SHOWN = 12
+#: What may be tapped in a picture of ours, and what it says of itself.
+TAP = re.compile(r'<g class="tap"([^>]*)>')
+DATA = re.compile(r'data-(choice|part)="([^"]*)"')
+
+Estimates = Mapping[tuple[str, str], Estimate]
+"""Estimates by player and call."""
+
+#: The group of players without a position.
+NO_POSITION = LazyText("no position")
+
+
+class Cell(NamedTuple):
+    """A player and a call. ``state`` is can, can't, faded or not proven; ``last_at`` is None without any answer."""
+
+    call: str
+    state: State
+    answered: int
+    right: int
+    p_can: float
+    last_at: datetime | None
+
+    @property
+    def letter(self) -> str:
+        """The state in one letter."""
+        return self.state.letter
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A player and where he stands on each call, in the order of the calls, and whether he has a job in it."""
+
+    member: Member
+    cells: tuple[Estimate, ...]
+    jobs: tuple[bool, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """A position group and its players. Only who has a job in a call is counted on it."""
+
+    name: str
+    lines: tuple[Line, ...]
+
+    def count(self, index: int, state: State) -> int:
+        """How many of the group are in a state on the call of that index."""
+        return sum(line.jobs[index] and line.cells[index].state == state for line in self.lines)
+
+    def asked(self, index: int) -> int:
+        """How many of the group have a job in the call of that index."""
+        return sum(line.jobs[index] for line in self.lines)
+
+
+@dataclass(frozen=True, slots=True)
+class SideCount:
+    """Right and answered from one side."""
+
+    side: str
+    right: int
+    answered: int
+
+
+@dataclass(frozen=True, slots=True)
+class Behind:
+    """A player who is not there yet on a call, with why; ``open_sides`` are those from which he is not."""
+
+    member: Member
+    cell: Cell
+    sides: tuple[SideCount, ...]
+    short: tuple[str, ...]
+    open_sides: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class WrongTap:
+    """What a position answers where something else is right, how often, by how many players."""
+
+    position: str
+    right_words: str
+    chosen_words: str
+    count: int
+    misses: int
+    people: int
+
+
+@dataclass(frozen=True, slots=True)
+class Miss:
+    """A wrong answer, the rep as it was shown, and what the answer leads to, drawn (empty: not asked for yet)."""
+
+    answer: Answer
+    rep: KeptRep
+    after_svg: str = ""
+
+
+def to_cell(estimate: Estimate) -> Cell:
+    """A cell of the board."""
+    tally = estimate.tally
+    last_at = datetime.fromtimestamp(tally.latest[-1], UTC) if tally.latest else None
+    return Cell(estimate.call, estimate.state, tally.answered, tally.right, estimate.p_can, last_at)
+
+
+def seen_players(t: TeamSession, playbook: Playbook, viewer: Viewer) -> list[Member]:
+    """The players that this coach sees."""
+    own = {p.name for p in playbook.positions if viewer.sees_group(p.group)}
+    known = {p.name for p in playbook.positions}
+    is_head = viewer.sees_group("")  # who sees every group sees those at a position the team no longer has
+    return [
+        m
+        for m in players(t)
+        if not m.positions or any(one in own or (is_head and one not in known) for one in m.positions)
+    ]
+
+
+def groups_of(member: Member, playbook: Playbook) -> list[str]:
+    """The position groups a player belongs to, that of his first position in front."""
+    return list(dict.fromkeys(playbook.group_of(position) for position in member.positions))
+
+
+def first_group(member: Member, groups: Mapping[str, str]) -> str:
+    """The group under which a player stands on the board, from that of each position."""
+    return groups.get(next(iter(member.positions), ""), "") or NO_POSITION
+
+
+def make_board(members: Sequence[Member], playbook: Playbook, found: Estimates) -> list[Group]:
+    """The board: players by the group of their first position, calls across."""
+    by_group: dict[str, list[Line]] = {}
+    calls, groups = playbook.calls, {p.name: p.group for p in playbook.positions}
+    for member in members:
+        cells = tuple(found[member.id, call] for call in calls)
+        jobs = tuple(playbook.has_job(call, member.positions) for call in calls)
+        by_group.setdefault(first_group(member, groups), []).append(Line(member, cells, jobs))
+    order = list(dict.fromkeys(p.group for p in playbook.positions))
+    names = [name for name in order if name in by_group] + [name for name in by_group if name not in order]
+    return [Group(name, tuple(by_group[name])) for name in names]
+
+
+def behind_on(members: Sequence[Member], call: str, found: Estimates, settings: TeamSettings) -> list[Behind]:
+    """Who is not there yet on a call, the surest first."""
+    by_id = {m.id: m for m in members}
+    return [
+        Behind(
+            by_id[estimate.player],
+            to_cell(estimate),
+            sides_of(estimate),
+            tuple(short.value for short in estimate.short),
+            estimate.open_sides,
+        )
+        for estimate in worst_first((found[m.id, call] for m in members), settings)
+    ]
+
+
+def sides_of(estimate: Estimate) -> tuple[SideCount, ...]:
+    """His counts by side; of one side only when the estimate is of one."""
+    each = zip(SIDES, estimate.tally.by_side, strict=True)
+    return tuple(SideCount(side, *counts) for side, counts in each if estimate.side in (None, side))
+
+
+def wrong_taps(
+    t: TeamSession, call: str, members: Sequence[Member], stage: int | None = None, side: str | None = None
+) -> list[WrongTap]:
+    """Where wrong answers on a call go, by position, the most frequent first; of one stage or side when it is named."""
+    where = [col(Answer.call) == call, col(Answer.is_right).is_(False)]
+    if stage is not None:
+        where.append(col(Answer.stage) == stage)
+    if side is not None:
+        where.append(col(Answer.side) == side)
+    rows = t.values(
+        Answer,
+        Answer.position,
+        Answer.right_words,
+        Answer.chosen_words,
+        Answer.member_id,
+        where=where,
+    )
+    seen = {m.id for m in members}
+    kept = [tuple(row) for row in rows if row[3] in seen]
+    misses = Counter(row[:2] for row in kept)
+    taps = Counter(row[:3] for row in kept)
+    people = {tap: len({row[3] for row in kept if row[:3] == tap}) for tap in taps}
+    return [
+        WrongTap(position, right, chosen, count, misses[position, right], people[position, right, chosen])
+        for (position, right, chosen), count in taps.most_common()
+    ]
+
+
+def find_player(t: TeamSession, playbook: Playbook, viewer: Viewer, player_id: str) -> Member:
+    """A player that this coach sees. Raises: NotFound, alike for all others."""
+    member = t.find(Member, player_id)
+    if (
+        member is None
+        or member.role != Role.PLAYER
+        or member.id not in {m.id for m in seen_players(t, playbook, viewer)}
+    ):
+        raise NotFound("There is no such player in your team.")
+    return member
+
+
+def misses_of(t: TeamSession, shown: KeptReps, player_id: str, call: str = "") -> list[Miss]:
+    """His latest wrong answers, each with the rep as he saw it."""
+    newest = (col(Answer.received_at).desc(), col(Answer.id))
+    rows = t.rows(Answer, *_missed(player_id, call), order_by=newest, limit=MISSES_SHOWN)
+    return [Miss(row, shown.get(t, row.rep_id)) for row in rows]
+
+
+def as_tapped(svg: str, chosen: Sequence[str]) -> str:
+    """The picture as he saw it when he had tapped: what he chose is marked, where the picture has it."""
+    wanted = {(str(n), choice) for n, choice in enumerate(chosen, start=1)}
+
+    def mark(found: re.Match[str]) -> str:
+        about = dict(DATA.findall(found[1]))
+        is_his = (about.get("part", "1"), about.get("choice", "")) in wanted
+        return f'<g class="tap is-chosen"{found[1]}>' if is_his else found[0]
+
+    return TAP.sub(mark, svg)
+
+
+def count_misses(t: TeamSession, player_id: str, call: str = "") -> int:
+    """How many wrong answers he has given."""
+    return t.count(Answer, *_missed(player_id, call))
+
+
+def _missed(player_id: str, call: str) -> list[ColumnElement[bool]]:
+    where = [col(Answer.member_id) == player_id, col(Answer.is_right).is_(False)]
+    return [*where, col(Answer.call) == call] if call else where

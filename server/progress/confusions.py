@@ -1,0 +1,189 @@
+"""Where wrong answers go, for pages: the confusions that mastery finds, each with what was tapped on a rep's picture.
+
+The tests need the mistakes of the whole team, so they are made over all of its answers; what a coach may see is left
+to the caller, who names the positions or the player. It must not know how the tests work or how a page looks.
+"""
+
+from __future__ import annotations
+
+import asyncio
+from collections import Counter, OrderedDict
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime
+
+from sqlmodel import col, func
+
+from server.database.store import Store, TeamSession
+from server.database.tables import Answer, KeptRep
+from server.mastery.confusions import Answered, Certainty, Confusion, Scope, confusions
+from server.playbook.playbooks import Playbook
+from server.progress.team_state import KEPT_TEAMS, TeamState, from_row, rows_of
+
+SHOWN_ON_CALL = 6
+SHOWN_ON_PLAYER = 4
+SEVERAL = 2
+#: Relations that say nothing about where a wrong answer goes.
+NO_WAY = ("", "other")
+
+Tap = tuple[int, str]
+"""A choice of a rep: which of its parts, counted from 1, and the choice's id."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tapped:
+    """What was tapped where one answer is right, on the rep of it that was missed most.
+
+    ``counts`` are the taps per choice over all misses of the same question; ``misses`` says how many answers that is.
+    ``svg`` is None when the team's content no longer has that rep.
+    """
+
+    rep_id: str
+    stem: str
+    counts: Mapping[Tap, int]
+    misses: int
+    svg: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ShownConfusion:
+    """A confusion as a page says it. ``asked`` counts the players who answered the question; ``tapped`` None: no rep
+    to show."""
+
+    finding: Confusion
+    asked: int
+    last_at: datetime
+    tapped: Tapped | None
+
+    @property
+    def is_confirmed(self) -> bool:
+        """Whether chance alone is ruled out as far as the tests go."""
+        return self.finding.certainty is Certainty.CONFIRMED
+
+    @property
+    def is_by_relation(self) -> bool:
+        """Whether it is pooled over all calls, by how the wrong answer lies to the right one."""
+        return self.finding.scope is Scope.PLAYER_RELATION
+
+
+@dataclass(frozen=True, slots=True)
+class _Miss:
+    rep_id: str
+    chosen: tuple[str, ...]
+
+
+class TeamConfusions:
+    """The confusions of the teams that somebody has looked at lately, found anew when an answer came in."""
+
+    def __init__(self) -> None:
+        self._kept: OrderedDict[str, tuple[tuple[int, str], list[Confusion]]] = OrderedDict()
+        self._working = asyncio.Lock()
+
+    async def of(self, store: Store, team_id: str, standing: TeamState) -> list[Confusion]:
+        """All confusions in a team's answers, the surest first. Raises: Unavailable."""
+        key = (standing.state.answers, standing.last_id)
+        async with self._working:
+            kept = self._kept.get(team_id)
+            if kept is None or kept[0] != key:
+                with store.read(team_id) as t:
+                    wrong, asked = rows_of(t, col(Answer.is_right).is_(False)), asked_of(t)
+                kept = key, await asyncio.to_thread(lambda: confusions(map(from_row, wrong), asked))
+                self._kept[team_id] = kept
+            self._kept.move_to_end(team_id)
+            while len(self._kept) > KEPT_TEAMS:
+                self._kept.popitem(last=False)
+            return kept[1]
+
+
+def asked_of(t: TeamSession) -> list[Answered]:
+    """How often each player was asked what."""
+    what = (Answer.member_id, Answer.position, Answer.call, Answer.right_words)
+    return [Answered(*row) for row in t.values(Answer, *what, func.count(), group_by=what)]
+
+
+def of_call(found: Iterable[Confusion], call: str, positions: Collection[str]) -> list[Confusion]:
+    """What these positions mix up on a call: what several players do in front, then the surest first."""
+    kept = [c for c in found if c.scope is Scope.POSITION_CALL and c.call == call and c.who in positions]
+    return sorted(kept, key=lambda c: c.people < SEVERAL)[:SHOWN_ON_CALL]
+
+
+def of_player(found: Iterable[Confusion], player_id: str, call: str = "") -> list[Confusion]:
+    """What a player mixes up, on one call when it is named, and over all calls by relation; the surest first.
+
+    Wrong answers that lie no certain way to the right one are no finding over all calls.
+    """
+    own = [c for c in found if c.who == player_id and c.scope is not Scope.POSITION_CALL]
+    kept = [c for c in own if (c.chosen not in NO_WAY if c.scope is Scope.PLAYER_RELATION else call in ("", c.call))]
+    return kept[:SHOWN_ON_PLAYER]
+
+
+async def show(store: Store, team_id: str, playbook: Playbook, found: Sequence[Confusion]) -> list[ShownConfusion]:
+    """These confusions, each with its taps on a picture where one question stands behind it."""
+    with store.read(team_id) as t:
+        tapped = [None if c.scope is Scope.PLAYER_RELATION else find_tapped(t, c) for c in found]
+        asked = [count_asked(t, c) for c in found]
+    drawn = await playbook.counted({one.rep_id: one.counts for one in tapped if one is not None})
+    return [
+        ShownConfusion(c, people, datetime.fromtimestamp(c.last_at, UTC), with_picture(one, drawn))
+        for c, people, one in zip(found, asked, tapped, strict=True)
+    ]
+
+
+def count_asked(t: TeamSession, finding: Confusion) -> int:
+    """How many players of a position answered a question; one where the finding is about a player."""
+    if finding.scope is not Scope.POSITION_CALL:
+        return 1
+    where = (
+        col(Answer.call) == finding.call,
+        col(Answer.right_words) == finding.right_answer,
+        col(Answer.position) == finding.who,
+    )
+    return len(t.values(Answer, Answer.member_id, where=where, group_by=(col(Answer.member_id),)))
+
+
+def with_picture(tapped: Tapped | None, drawn: Mapping[str, str]) -> Tapped | None:
+    """The same with its picture."""
+    if tapped is None:
+        return None
+    return Tapped(tapped.rep_id, tapped.stem, tapped.counts, tapped.misses, drawn.get(tapped.rep_id))
+
+
+def find_tapped(t: TeamSession, finding: Confusion) -> Tapped | None:
+    """What was tapped in a confusion, on the rep that shows it best; None when no such rep is kept."""
+    where = [
+        col(Answer.call) == finding.call,
+        col(Answer.right_words) == finding.right_answer,
+        col(Answer.is_right).is_(False),
+        col(Answer.member_id if finding.scope is Scope.PLAYER_CALL else Answer.position) == finding.who,
+    ]
+    rows = t.values(Answer, Answer.rep_id, Answer.chosen, Answer.chosen_words, where=where, order_by=(col(Answer.id),))
+    to_that = Counter(rep_id for rep_id, _, words in rows if words == finding.chosen)
+    if not to_that:
+        return None
+    most = max(sorted(to_that), key=lambda rep_id: to_that[rep_id])
+    ids = sorted({row[0] for row in rows})
+    reps = t.values(KeptRep, KeptRep.rep_id, KeptRep.stem, KeptRep.parts, where=(col(KeptRep.rep_id).in_(ids),))
+    stems, parts = {row[0]: row[1] for row in reps}, {row[0]: row[2] for row in reps}
+    misses = [_Miss(rep_id, tuple(chosen)) for rep_id, chosen, _ in rows if rep_id in parts]
+    counts, counted = count_taps(misses, parts, most)
+    return Tapped(most, stems[most], counts, counted)
+
+
+def count_taps(misses: Sequence[_Miss], parts: Mapping[str, list], shown: str) -> tuple[dict[Tap, int], int]:
+    """Taps per choice of the rep that is shown, and how many misses they come from.
+
+    A miss of another rep counts when each thing that was chosen has the same words in the rep shown.
+    """
+    counts: Counter[Tap] = Counter()
+    counted = 0
+    here = [{choice["label"]: choice["id"] for choice in part["choices"]} for part in parts[shown]]
+    for miss in misses:
+        labels = [
+            next((c["label"] for c in part["choices"] if c["id"] == choice), "")
+            for part, choice in zip(parts[miss.rep_id], miss.chosen, strict=False)
+        ]
+        if len(labels) != len(here) or any(label not in at for label, at in zip(labels, here, strict=True)):
+            continue
+        counted += 1
+        counts.update((n, at[label]) for n, (label, at) in enumerate(zip(labels, here, strict=True), start=1))
+    return dict(counts), counted

@@ -1,0 +1,116 @@
+"""Results as CSV files: where each player stands on each call, and every answer; only of players whom the coach sees.
+
+Files begin with the figures that the board shows, so that a spreadsheet and the board never differ. It must not know
+pages.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import AsyncIterator, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+from sqlalchemy import func, tuple_
+from sqlmodel import col
+
+from server.database.store import Store, TeamSession
+from server.database.tables import Answer, Member
+from server.mastery.values import SIDES
+from server.playbook.playbooks import Playbook
+from server.progress.board import groups_of
+from server.progress.team_state import TeamState
+from server.reading.csv_files import BOM, to_lines
+
+BATCH = 500
+CALLS_HEADER = (
+    *("Number", "Name", "Positions", "Group", "Call", "State", "P(can)", "Right", "Answered"),
+    *("Right to our left", "Answered to our left", "Right to our right", "Answered to our right", "Last answer"),
+)
+ANSWERS_HEADER = (
+    *("Number", "Name", "Answered at", "Call", "Stage", "Call goes to our", "Position", "Kind", "He took"),
+    *("Right is", "Right", "After it was due", "Seconds"),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """Which results: of these players, and of one call when it is named."""
+
+    members: Sequence[Member]
+    call: str = ""
+
+    @property
+    def where(self) -> list[object]:
+        """The conditions on answers."""
+        ids = [member.id for member in self.members]
+        found: list[object] = [col(Answer.member_id).in_(ids)]
+        return [*found, col(Answer.call) == self.call] if self.call else found
+
+
+def count_answers(t: TeamSession, wanted: Wanted) -> int:
+    """How many answers there are."""
+    return t.count(Answer, *wanted.where)
+
+
+def call_rows(
+    t: TeamSession, wanted: Wanted, playbook: Playbook, standing: TeamState, now: datetime
+) -> Iterator[Sequence[object]]:
+    """A line for each player and call, under `CALLS_HEADER`."""
+    calls = [call for call in playbook.calls if wanted.call in ("", call)]
+    ids = [member.id for member in wanted.members]
+    found = standing.board(ids, calls, now)
+    counts: dict[tuple[str, str, str], list[int]] = defaultdict(lambda: [0, 0])
+    by = (Answer.member_id, Answer.call, Answer.side, Answer.is_right)
+    for member_id, call, side, is_right, count in t.values(Answer, *by, func.count(), where=wanted.where, group_by=by):
+        pair = counts[member_id, call, side]
+        pair[0] += count if is_right else 0
+        pair[1] += count
+    zone = ZoneInfo(t.team().time_zone)
+    for member in wanted.members:
+        group = (groups_of(member, playbook) or [""])[0]
+        for call in calls:
+            estimate = found[member.id, call]
+            sides = [counts[member.id, call, side] for side in SIDES]
+            last = "" if estimate.last_at is None else datetime.fromtimestamp(estimate.last_at, zone)
+            yield (
+                *(member.number, member.name, ", ".join(member.positions), group, call),
+                *(estimate.state.value, round(estimate.p_can, 3), estimate.right, estimate.answered),
+                *(count for pair in sides for count in pair),
+                f"{last:%Y-%m-%d}" if last else "",
+            )
+
+
+async def answer_lines(store: Store, team_id: str, wanted: Wanted, zone: str, until: datetime) -> AsyncIterator[bytes]:
+    """The file of every answer up to a moment, in its order, read and sent in lots so that it never lies in memory."""
+    yield BOM.encode() + to_lines([ANSWERS_HEADER])
+    by_id, local = {member.id: member for member in wanted.members}, ZoneInfo(zone)
+    order = (col(Answer.received_at), col(Answer.member_id), col(Answer.id))
+    where = [*wanted.where, col(Answer.received_at) <= until]
+    after: list[object] = []
+    while True:
+        with store.read(team_id) as t:
+            lot = t.rows(Answer, *where, *after, order_by=order, limit=BATCH)
+        if not lot:
+            return
+        yield to_lines(to_row(one, by_id[one.member_id], local) for one in lot)
+        last = lot[-1]
+        after = [
+            (col(Answer.received_at) > last.received_at)
+            | (
+                (col(Answer.received_at) == last.received_at)
+                & (tuple_(col(Answer.member_id), col(Answer.id)) > (last.member_id, last.id))
+            )
+        ]
+
+
+def to_row(answer: Answer, member: Member, zone: ZoneInfo) -> Sequence[object]:
+    """A line under `ANSWERS_HEADER`."""
+    return (
+        *(member.number, member.name, f"{answer.received_at.astimezone(zone):%Y-%m-%d %H:%M:%S}"),
+        *(answer.call, answer.stage, answer.side, answer.position, answer.kind),
+        *(answer.chosen_words, answer.right_words),
+        *("yes" if one else "no" for one in (answer.is_right, answer.is_late)),
+        "" if answer.took_ms is None else answer.took_ms / 1000,
+    )

@@ -1,0 +1,40 @@
+"""At which stage of a call players are: from what they have answered, and from what their positions can be asked.
+
+A position that has nothing to be asked at a stage starts at the next one that it has. It must not know pages.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Collection, Sequence
+
+from server.database.tables import Member
+from server.mastery.picker import open_stages
+from server.playbook.playbooks import Playbook
+from server.progress.team_state import TeamState
+
+
+async def stages_at(
+    playbook: Playbook, standing: TeamState, call: str, members: Sequence[Member], positions: Collection[str]
+) -> dict[int, int]:
+    """How many of these players are at each stage of a call, for those of these positions that they play (all of theirs
+    when they play none of them). Who can be asked nothing at all is not counted."""
+    has, found = await playbook.stages_of(call), Counter[int]()
+    for member in members:
+        own = [p for p in member.positions if p in positions] or member.positions
+        stage = stage_at(standing, call, member.id, {stage for p in own for stage in has.get(p, ())})
+        if stage is not None:
+            found[stage] += 1
+    return dict(sorted(found.items()))
+
+
+def stage_at(standing: TeamState, call: str, player: str, has: Collection[int]) -> int | None:
+    """The last stage that is open to a player on a call, of those that have something to ask; None when none has."""
+    if not has:
+        return None
+    return max(open_stages(standing.state, player, call, [min(has)]) & set(has))
+
+
+def most(at: dict[int, int]) -> list[int]:
+    """The stage that most are at; several when as many are at each of them."""
+    return [stage for stage, count in at.items() if count == max(at.values())]

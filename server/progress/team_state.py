@@ -1,0 +1,200 @@
+"""Where a team stands: its mastery state, made from the stored answers and kept up to date in memory.
+
+The answers are the record; what is kept here can be thrown away at any moment. It must not know how the model works.
+"""
+
+from __future__ import annotations
+
+import asyncio
+from collections import OrderedDict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from math import ceil
+from typing import Any
+from weakref import WeakValueDictionary
+
+from sqlalchemy import bindparam, func, select
+from sqlmodel import col
+
+from server.database.store import Store, TeamSession
+from server.database.tables import Answer
+from server.mastery.readout import Estimate, Reading
+from server.mastery.replay import MasteryState, replay
+from server.mastery.values import AnswerFact, Families, TeamSettings, to_seconds
+from server.opponents.tendencies import find_next, settings_of
+from server.playbook.playbooks import Playbook
+
+KEPT_TEAMS = 200
+KEPT_READINGS = 20  # the whole call and each part of it: five stages, two sides
+ADDED_AT_ONCE = 20  # then whoever else waits has his turn
+ADDED_AT_MOST = 3000  # more are replayed, with all others, in a thread
+#: Estimates move with time, slowly: a board is read as of the end of the hour, so that it is the same in every process
+#: and is worked out once an hour. In an hour no P(can) of the demo's season moved by more than .0004.
+HOUR_S = 3600.0
+COLUMNS: tuple[Any, ...] = (
+    Answer.received_at,
+    Answer.id,
+    Answer.member_id,
+    Answer.call,
+    Answer.stage,
+    Answer.side,
+    Answer.choices,
+    Answer.is_right,
+    Answer.chosen_words,
+    Answer.right_words,
+    Answer.relation,
+    Answer.position,
+)
+OWN = col(Answer.team_id) == bindparam("team_id")
+SINCE = (
+    select(*COLUMNS)
+    .where(OWN, col(Answer.received_at) >= bindparam("since"))
+    .order_by(col(Answer.received_at), col(Answer.id))
+)
+COUNT = select(func.count()).select_from(Answer).where(OWN)
+
+
+@dataclass(frozen=True, slots=True)
+class TeamState:
+    """Where a team stands, and by what its coach reads it.
+
+    ``play_counts`` is what the next opponent runs, empty when there is none; ``opponent`` whom the weights are of,
+    empty for the usual mix; ``last_id`` the last answer in the state.
+    """
+
+    state: MasteryState
+    settings: TeamSettings
+    play_counts: Mapping[str, float] = field(default_factory=dict)
+    opponent: str = ""
+    last_id: str = ""
+    readings: OrderedDict[tuple[object, ...], Reading] = field(default_factory=OrderedDict)
+
+    def seconds(self, now: datetime) -> float:
+        """The present in seconds, never before the last answer (clocks of several machines differ a little)."""
+        return max(now.timestamp(), self.state.last_at or 0.0)
+
+    def hour(self, now: datetime) -> float:
+        """The end of the present hour in seconds, as of which boards are read."""
+        return ceil(self.seconds(now) / HOUR_S) * HOUR_S
+
+    def board(
+        self,
+        players: Iterable[str],
+        calls: Sequence[str],
+        now: datetime,
+        stage: int | None = None,
+        side: str | None = None,
+    ) -> Mapping[tuple[str, str], Estimate]:
+        """Estimates of all these players and calls as of the end of the hour; what did not change is not made anew."""
+        key = (stage, side, *calls)
+        reading = self.readings.get(key)
+        if reading is None or reading.settings != self.settings:
+            self.readings[key] = reading = Reading(calls, self.settings, stage, side)
+        self.readings.move_to_end(key)
+        while len(self.readings) > KEPT_READINGS:
+            self.readings.popitem(last=False)
+        return reading.board(self.state, players, self.hour(now))
+
+
+@dataclass(slots=True)
+class Kept:
+    """A state, the content by which calls were held to be alike in it, the last answer that it holds, and what was read
+    out of it."""
+
+    state: MasteryState
+    content_hash: str
+    last_at: datetime | None
+    last_id: str
+    readings: OrderedDict[tuple[object, ...], Reading] = field(default_factory=OrderedDict)
+
+
+class TeamStates:
+    """The mastery states of the teams that somebody has looked at lately."""
+
+    def __init__(self) -> None:
+        self._kept: OrderedDict[str, Kept] = OrderedDict()
+        self._of_team: WeakValueDictionary[str, asyncio.Lock] = WeakValueDictionary()
+        self._starting = asyncio.Lock()  # one replay at a time: each takes its share from those who answer
+
+    async def of(self, store: Store, team_id: str, playbook: Playbook) -> TeamState:
+        """The team's state with every answer stored so far, and its settings with the next opponent's weights.
+
+        Answers that came in since are added; one that another process stored out of order makes it start again, in a
+        thread, so that it never holds up the answers of others; nor does one team's start another team. Raises:
+        Unavailable.
+        """
+        alike = await playbook.families()
+        async with self._of_team.setdefault(team_id, asyncio.Lock()):
+            kept = self._kept.get(team_id)
+            if kept is not None and kept.content_hash != playbook.content_hash:
+                kept = None
+            with store.read(team_id) as t:
+                opponent = find_next(t)
+                settings = settings_of(opponent)
+                new = None if kept is None else rows_since(t, kept)
+            if kept is None or new is None:
+                async with self._starting:
+                    kept = await asyncio.to_thread(start, store, team_id, settings, alike, playbook.content_hash)
+            else:
+                await add(kept, new)
+            self._kept[team_id] = kept
+            self._kept.move_to_end(team_id)
+            while len(self._kept) > KEPT_TEAMS:
+                self._kept.popitem(last=False)
+            weighed = opponent.name if opponent is not None and opponent.stage_counts else ""
+            counts = opponent.play_counts if opponent else {}
+            return TeamState(kept.state, settings, counts, weighed, kept.last_id, kept.readings)
+
+
+def rows_of(t: TeamSession, *where: object) -> list[tuple]:
+    """The team's answers in their order."""
+    order = (col(Answer.received_at), col(Answer.id))
+    return t.values(Answer, *COLUMNS, where=where, order_by=order)
+
+
+def rows_since(t: TeamSession, kept: Kept) -> list[tuple] | None:
+    """The answers since those in a state; None when they can't simply be added to it."""
+    if kept.last_at is None:
+        return None
+    since = t.look(SINCE, since=kept.last_at)
+    new = [tuple(row) for row in since if (row[0], row[1]) > (kept.last_at, kept.last_id)]
+    is_all = kept.state.answers + len(new) == t.look(COUNT)[0][0]
+    return new if is_all and len(new) <= ADDED_AT_MOST else None
+
+
+def start(
+    store: Store, team_id: str, settings: TeamSettings, alike: Mapping[str, Mapping[str, str]], content_hash: str
+) -> Kept:
+    """A state from all answers; ``alike`` is {position: {call: family}}. Raises: Unavailable."""
+    with store.read(team_id) as t:
+        rows = rows_of(t)
+    state = replay((from_row(row) for row in rows), settings, Families(by_position=alike))
+    return Kept(state, content_hash, rows[-1][0] if rows else None, rows[-1][1] if rows else "")
+
+
+async def add(kept: Kept, rows: Sequence[tuple]) -> None:
+    """Add answers to a state, some at a time."""
+    for place, row in enumerate(rows, start=1):
+        kept.state.update(from_row(row))
+        kept.last_at, kept.last_id = row[0], row[1]
+        if place % ADDED_AT_ONCE == 0:
+            await asyncio.sleep(0)
+
+
+def from_row(row: tuple) -> AnswerFact:
+    """A stored answer as mastery takes it."""
+    at, _, member_id, call, stage, side, choices, is_right, chosen, right, relation, position = row
+    return AnswerFact(
+        player=member_id,
+        call=call,
+        stage=stage,
+        side=side,
+        choices=choices,
+        right=is_right,
+        at=to_seconds(at),
+        chosen=chosen,
+        right_answer=right,
+        relation=relation,
+        position=position,
+    )

@@ -1,0 +1,1 @@
+"""What others send, read and checked: plain values in, plain values out."""

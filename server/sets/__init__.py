@@ -1,0 +1,1 @@
+"""Sets of reps: assigned, laid out, practiced, checked."""

@@ -1,0 +1,207 @@
+"""The form of a set, filled in as far as it is known: from what was typed, a set sent before, a day of practice, where
+the players are. It must not know pages or football.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import datetime, time, timedelta
+from zoneinfo import ZoneInfo
+
+from server.accounts.people import Viewer
+from server.database.tables import Assignment, Member, PracticeDay, Purpose
+from server.mastery.readout import board
+from server.mastery.values import SIDES, STAGES, State
+from server.playbook.playbooks import Playbook, PositionWords
+from server.progress.board import Cell, groups_of, to_cell
+from server.progress.stages import most, stages_at
+from server.progress.team_state import TeamState
+from server.sets.assignment import DUE_FORMAT, USUAL_LENGTH, AssignmentFields, asked_positions
+from server.sets.practice_days import next_due
+
+NOON = time(12)
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """A player on the form: where he stands on the call (None: on a call that there is not), whether he is picked."""
+
+    member: Member
+    cell: Cell | None
+    is_picked: bool
+
+
+@dataclass(frozen=True, slots=True)
+class GroupChoice:
+    """A position group on the form: its positions, and the players whose first position is of it."""
+
+    name: str
+    positions: list[PositionWords] = field(default_factory=list)
+    players: list[Choice] = field(default_factory=list)
+
+
+@dataclass(frozen=True, slots=True)
+class Filled:
+    """The form as it is shown. ``at`` is how many of its players are at each stage of the call; ``jobs`` which calls
+    have each position on the field."""
+
+    fields: AssignmentFields
+    call: str
+    groups: list[GroupChoice]
+    receivers: list[Member]
+    behind: list[Member]
+    at: dict[int, int]
+    positions: tuple[str, ...]
+    jobs: dict[str, list[str]]
+
+    @property
+    def stages(self) -> list[int]:
+        """The stages ticked that there are."""
+        return [stage for stage in STAGES if str(stage) in self.fields.stages]
+
+    @property
+    def sides(self) -> list[str]:
+        """The sides ticked that there are."""
+        return [side for side in SIDES if side in self.fields.sides]
+
+    @property
+    def has_usual_stages(self) -> bool:
+        """Whether the stages ticked are those that most of them are at."""
+        return bool(self.at) and self.stages == most(self.at)
+
+
+def as_sent(one: Assignment, viewer: Viewer, playbook: Playbook, seen: Sequence[Member], due: str) -> AssignmentFields:
+    """The fields of a set sent before, with another due date, without what is not this coach's or no longer there."""
+    return AssignmentFields(
+        call=one.call,
+        positions=[p for p in one.positions if viewer.sees_group(playbook.group_of(p))],
+        players=[member.id for member in seen if member.id in one.player_ids],
+        stages=[str(stage) for stage in one.stages],
+        sides=list(one.sides),
+        purpose=one.purpose,
+        length=str(one.length if one.purpose == Purpose.REPS else USUAL_LENGTH),
+        due=due,
+        is_weighted="1" if one.is_weighted else "",
+        is_filled="1",
+    )
+
+
+def as_usual_for(
+    day: PracticeDay, fields: AssignmentFields, zone: str, now: datetime, *, has_opponent: bool
+) -> AssignmentFields:
+    """The fields as a day of practice has them: call, positions and players stay."""
+    return fields.model_copy(
+        update={
+            "stages": [str(stage) for stage in day.stages],
+            "sides": list(day.sides),
+            "purpose": day.purpose,
+            "length": str(day.length) if day.purpose == Purpose.REPS else fields.length or str(USUAL_LENGTH),
+            "due": next_due(day.weekday, day.due, zone, now).strftime(DUE_FORMAT),
+            "is_weighted": "1" if day.is_weighted and has_opponent else "0",
+        }
+    )
+
+
+def default_due(zone: str, now: datetime) -> str:
+    """Tomorrow at noon where the team is, as a browser's field for date and time has it."""
+    local = now.astimezone(ZoneInfo(zone))
+    return datetime.combine(local.date() + timedelta(days=1), NOON).strftime(DUE_FORMAT)
+
+
+async def fill(
+    fields: AssignmentFields,
+    playbook: Playbook,
+    viewer: Viewer,
+    seen: Sequence[Member],
+    standing: TeamState,
+    now: datetime,
+    *,
+    has_opponent: bool,
+) -> Filled:
+    """The form with these fields, and with what is empty filled in when it is shown for the first time."""
+    own = [p for p in playbook.positions if viewer.sees_group(p.group)]
+    typed = fields.call.strip() or playbook.calls[0]
+    call = next((known for known in playbook.calls if known.casefold() == typed.casefold()), typed)
+    is_new = not fields.is_filled
+    if is_new:
+        fields = fields.model_copy(
+            update={
+                "positions": fields.positions or first_positions(fields, own, seen, playbook, viewer),
+                "sides": fields.sides or list(SIDES),
+                "length": fields.length or str(USUAL_LENGTH),
+                "due": fields.due or default_due(viewer.team.time_zone, now),
+                "is_weighted": fields.is_weighted or ("1" if has_opponent else ""),
+            }
+        )
+    cells = cells_on(call, playbook, seen, standing, now)
+    on_field = [p for p in fields.positions if playbook.has_job(call, [p])]
+    behind = [m for m in playing(on_field, seen) if m.id in cells and cells[m.id].state is not State.CAN]
+    if fields.pick == "behind":
+        fields = fields.model_copy(update={"players": [member.id for member in behind]})
+    elif fields.pick == "nobody":
+        fields = fields.model_copy(update={"players": []})
+    picked = [member for member in seen if member.id in fields.players]
+    receivers = picked or playing(on_field, seen)
+    known = [p.name for p in own if p.name in on_field]
+    at = {}
+    if call in playbook.calls:
+        at = await stages_at(playbook, standing, call, receivers, known)
+    if fields.pick == "stages" or (is_new and not fields.stages):
+        fields = fields.model_copy(update={"stages": [str(stage) for stage in usual_stages(at, fields.purpose)]})
+    positions = asked_positions(picked, known, playbook, viewer) if picked else tuple(known)
+    jobs = {p.name: [one for one in playbook.calls if playbook.has_job(one, [p.name])] for p in own}
+    return Filled(
+        fields, call, group_choices(own, seen, playbook, cells, fields), receivers, behind, at, positions, jobs
+    )
+
+
+def first_positions(
+    fields: AssignmentFields, own: Sequence[PositionWords], seen: Sequence[Member], playbook: Playbook, viewer: Viewer
+) -> list[str]:
+    """The positions ticked at first: those of the players picked, of the group named, else all of this coach's."""
+    picked = [member for member in seen if member.id in fields.players]
+    if picked:
+        return list(asked_positions(picked, (), playbook, viewer))
+    of_group = [p.name for p in own if p.group == fields.group]
+    return of_group or [p.name for p in own]
+
+
+def usual_stages(at: dict[int, int], purpose: str) -> list[int]:
+    """The stages ticked at first: where most of them are; in a check, all up to there. All when nobody is anywhere."""
+    if not at:
+        return list(STAGES)
+    return [stage for stage in STAGES if stage <= max(most(at))] if purpose == Purpose.CHECK else most(at)
+
+
+def playing(positions: Sequence[str], seen: Sequence[Member]) -> list[Member]:
+    """Who plays one of these positions."""
+    return [member for member in seen if set(member.positions) & set(positions)]
+
+
+def cells_on(
+    call: str, playbook: Playbook, seen: Sequence[Member], standing: TeamState, now: datetime
+) -> dict[str, Cell]:
+    """Where each player stands on a call, as the board has it; nothing on a call that there is not."""
+    if call not in playbook.calls:
+        return {}
+    found = board(standing.state, [m.id for m in seen], [call], standing.seconds(now), standing.settings)
+    return {player: to_cell(estimate) for (player, _), estimate in found.items()}
+
+
+def group_choices(
+    own: Sequence[PositionWords],
+    seen: Sequence[Member],
+    playbook: Playbook,
+    cells: dict[str, Cell],
+    fields: AssignmentFields,
+) -> list[GroupChoice]:
+    """The groups of this coach in the team's order, each with its positions and its players."""
+    groups = {p.group: GroupChoice(p.group) for p in own}
+    for position in own:
+        groups[position.group].positions.append(position)
+    for member in seen:
+        mine = next((name for name in groups_of(member, playbook) if name in groups), None)
+        if mine is not None:
+            groups[mine].players.append(Choice(member, cells.get(member.id), member.id in fields.players))
+    return list(groups.values())

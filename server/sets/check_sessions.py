@@ -1,0 +1,133 @@
+"""What finishing a set says: where the player stood on its call before and after, and a check session's verdict.
+
+A check session stops as soon as the call is decided. The server asks that after each answer it has stored; a phone that
+was out of signal may have gone on, and all its answers are kept and counted. It must not know pages or football.
+"""
+
+from __future__ import annotations
+
+from contextlib import suppress
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+from starlette.background import BackgroundTask
+
+from server.database.store import Store, TeamSession
+from server.database.tables import Answer, PlayerSet, Team
+from server.database.write_queue import WriteQueue
+from server.errors import BadInput, NotFound, Unavailable
+from server.mastery.picker import CHECK_MIN, check_verdict
+from server.mastery.readout import board
+from server.mastery.values import SIDES, State
+from server.playbook.playbooks import Playbooks
+from server.progress.board import SideCount
+from server.progress.team_state import TeamState, TeamStates
+from server.sets.player_sets import Progress, progress
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """What a check session found: ``state`` (None: not worked out) after ``answered`` reps, ``right`` of them right,
+    also by side. ``more`` is how many were answered after it was decided, ``more_right`` how many of them right."""
+
+    state: State | None
+    right: int
+    answered: int
+    sides: tuple[SideCount, ...]
+    more: int
+    more_right: int
+
+
+def find_check_result(done: Progress) -> Verdict | None:
+    """The verdict of a check session; None while it goes on, and for every other set."""
+    if not (done.is_check and done.is_finished and done.opened):
+        return None
+    answers = [p.answer for p in done.places if p.answer is not None]
+    end = done.opened.finished_at
+    asked = [a for a in answers if end is None or a.received_at <= end]
+    later = [a for a in answers if a not in asked]
+    state = State(done.opened.state_after) if done.opened.state_after else None
+    right, more = count_right(asked), count_right(later)
+    return Verdict(state, right, len(asked), by_side(asked), len(later), more)
+
+
+def count_right(answers: list[Answer]) -> int:
+    """How many of these are right."""
+    return sum(answer.is_right for answer in answers)
+
+
+def by_side(answers: list[Answer]) -> tuple[SideCount, ...]:
+    """Right and answered from each side, left first."""
+    found = []
+    for side in SIDES:
+        own = [answer for answer in answers if answer.side == side]
+        found.append(SideCount(side, count_right(own), len(own)))
+    return tuple(found)
+
+
+def state_on(standing: TeamState, player: str, call: str, now_s: float) -> State:
+    """Where a player stands on a call at that moment; the board says the same, as of the end of the hour."""
+    return board(standing.state, [player], [call], now_s, standing.settings)[player, call].state
+
+
+def note(t: TeamSession, done: Progress, opened: PlayerSet, state: str, now: datetime) -> Progress:
+    """Note that a player's copy is finished, and where he stood then, unless that stands already. Raises: NotFound when
+    he was erased meanwhile."""
+    row = t.get(PlayerSet, opened.assignment_id, opened.member_id, what="set")
+    row.finished_at = row.finished_at or now
+    row.state_after = row.state_after or state
+    t.add(row)
+    # What he is asked changes only when a check session ends before its last rep.
+    return replace(done, opened=row) if done.is_finished else progress(t, done.assignment, opened.member_id)
+
+
+@dataclass(frozen=True, slots=True)
+class CheckSessions:
+    """Ends check sessions, and notes where a player stands when a set of his is finished."""
+
+    store: Store
+    writes: WriteQueue
+    playbooks: Playbooks
+    team_states: TeamStates
+
+    async def settle(self, team: Team, done: Progress, now: datetime) -> Progress:
+        """End a player's check session when its call is decided; note where he stands when he has finished a set.
+
+        Call after an answer is stored, and whenever he comes back to the set: it does nothing the second time. Raises:
+        Unavailable.
+        """
+        opened = done.opened
+        if (
+            opened is None
+            or opened.state_after
+            or not (done.is_finished or (done.is_check and done.answered >= CHECK_MIN))
+        ):
+            return done
+        try:
+            playbook = await self.playbooks.of(team)
+        except BadInput:
+            return done  # content that can't be read: his answers stand, the rest waits until it can
+        standing = await self.team_states.of(self.store, team.id, playbook)
+        call = done.assignment.call
+        at = (standing.state, opened.member_id, call, done.answered, standing.seconds(now), standing.settings)
+        found = (
+            state_on(standing, opened.member_id, call, standing.seconds(now))
+            if done.is_finished
+            else check_verdict(*at)
+        )
+        if found is None:
+            return done
+        state = found.value
+        return await self.writes.write(team.id, lambda t: note(t, done, opened, state, now))
+
+    async def settle_soon(self, team: Team, done: Progress, now: datetime) -> tuple[Progress, BackgroundTask | None]:
+        """`settle` for a phone that waits for its reply: a check is settled at once, since the set may end with it.
+        Where a player stands after any other set is worked out once the reply is sent, or when he comes back."""
+        if done.is_check or not done.is_finished:
+            return await self.settle(team, done, now), None
+
+        async def later() -> None:
+            with suppress(Unavailable, NotFound):  # he may be erased by then
+                await self.settle(team, done, now)
+
+        return done, BackgroundTask(later)

@@ -1,0 +1,246 @@
+"""A player's own side of it: which calls are his, which fade, which are due again, and practice of his own choosing.
+
+A practice is a set like any other, for himself alone: its answers count as all do, it never goes before a set of his
+coach, and nobody is shown it beside others. A call is open to him once a set on it was sent to him, or he has answered
+one; so is a stage, or when he has had the one before it right from both sides. It must not know pages or how the model
+works.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from enum import StrEnum
+
+from sqlmodel import col
+
+from server.accounts.credentials import make_id
+from server.database.store import Store, TeamSession
+from server.database.tables import Assignment, Member, PlayerSet, Purpose
+from server.errors import BadInput
+from server.i18n.lazy_text import LazyText
+from server.mastery.lacking import Lack, lacking
+from server.mastery.picker import open_stages
+from server.mastery.readout import Estimate, board
+from server.mastery.replay import MasteryState
+from server.mastery.values import DAY_S, SIDES, State
+from server.opponents.tendencies import find_next
+from server.playbook.playbooks import Playbook
+from server.progress.team_state import TeamState
+from server.sets.player_sets import Progress, is_for, is_over, progress
+from server.sets.set_layout import lay_out, missing_reps, store_opened
+
+LENGTHS = (4, 6, 8)
+SHORTEST = LENGTHS[0]
+OPEN_MOST = 3
+KEPT_DAYS = 7
+DUE_AGAIN_DAYS = 3
+LACKS_SHOWN = 2
+
+
+class Stand(StrEnum):
+    """Where he stands on a call, as he is told."""
+
+    OWNED = "owned"
+    DUE_AGAIN = "due again"
+    FADING = "fading"
+    COMING = "coming"
+    NOT_YET = "not yet"
+    NEW = "new"
+
+
+#: In which order calls are offered for practice.
+OFFERED = (Stand.FADING, Stand.DUE_AGAIN, Stand.NOT_YET, Stand.COMING, Stand.NEW)
+
+
+@dataclass(frozen=True, slots=True)
+class StillToShow:
+    """A stage of a call that he has yet to show, and from which side (both: the side is empty); ``is_old``: he had it
+    right last, but not lately."""
+
+    stage: int
+    side: str
+    is_old: bool
+
+
+@dataclass(frozen=True, slots=True)
+class OwnCall:
+    """A call that is open to him. ``last_at`` is None without any answer; ``until`` is the day on which a call that he
+    owns is due again, None when that is not soon."""
+
+    call: str
+    stand: Stand
+    right: int
+    answered: int
+    last_at: datetime | None
+    until: datetime | None
+    to_show: tuple[StillToShow, ...]
+
+
+def opened_calls(t: TeamSession, member: Member, state: MasteryState, calls: Collection[str]) -> dict[str, set[int]]:
+    """The calls that are open to him, in the team's order, each with the stages that his coach has opened."""
+    mine = [one for one in t.rows(Assignment, col(Assignment.purpose) != Purpose.PRACTICE) if is_for(one, member)]
+    sent: dict[str, set[int]] = {}
+    for one in mine:
+        sent.setdefault(one.call, set()).update(one.stages)
+    answered = state.records.get(member.id, {})
+    return {call: sent.get(call, set()) for call in calls if call in sent or call in answered}
+
+
+def own_calls(
+    opened: Mapping[str, Collection[int]], member: Member, standing: TeamState, now: datetime
+) -> list[OwnCall]:
+    """Where he stands on each of these calls, in their order."""
+    state, settings, now_s = standing.state, standing.settings, standing.seconds(now)
+    found = board(state, [member.id], list(opened), now_s, settings)
+    estimates = [found[member.id, call] for call in opened]
+    owned = [one.call for one in estimates if one.state is State.CAN]
+    until = due_again(standing, member, owned, now_s)
+    return [
+        OwnCall(
+            one.call,
+            stand_of(one, is_due=one.call in until),
+            one.right,
+            one.answered,
+            None if one.last_at is None else datetime.fromtimestamp(one.last_at, UTC),
+            until.get(one.call),
+            () if one.state is State.CAN else still_to_show(standing, member, one.call, opened[one.call], now_s),
+        )
+        for one in estimates
+    ]
+
+
+def due_again(standing: TeamState, member: Member, owned: Sequence[str], now_s: float) -> dict[str, datetime]:
+    """Which of the calls that he owns he no longer owns within days, by time alone, each with the day."""
+    found: dict[str, datetime] = {}
+    for days in range(1, DUE_AGAIN_DAYS + 1):
+        then = now_s + days * DAY_S
+        for (_, call), one in board(standing.state, [member.id], list(owned), then, standing.settings).items():
+            if one.state is not State.CAN:
+                found.setdefault(call, datetime.fromtimestamp(then, UTC))
+    return found
+
+
+def stand_of(one: Estimate, *, is_due: bool) -> Stand:
+    """A state as he is told it."""
+    if one.state is State.CAN:
+        return Stand.DUE_AGAIN if is_due else Stand.OWNED
+    if not one.answered:
+        return Stand.NEW
+    return {State.FADED: Stand.FADING, State.CANNOT: Stand.NOT_YET}.get(one.state, Stand.COMING)
+
+
+def still_to_show(
+    standing: TeamState, member: Member, call: str, opened: Collection[int], now_s: float
+) -> tuple[StillToShow, ...]:
+    """The stages open to him that he has missed last, or not had lately, what matters most first."""
+    stages = open_stages(standing.state, member.id, call, opened)
+    lacks = [
+        one
+        for one in lacking(standing.state, member.id, call, now_s, standing.settings)
+        if one.stage in stages and one.why is not Lack.NEVER
+    ]
+    found = []
+    for stage in dict.fromkeys(one.stage for one in lacks):
+        own = [one for one in lacks if one.stage == stage]
+        side = "" if len(own) == len(SIDES) else own[0].side
+        found.append(StillToShow(stage, side, is_old=all(one.why is Lack.OLD for one in own)))
+    return tuple(found[:LACKS_SHOWN])
+
+
+def offered(calls: Sequence[OwnCall]) -> OwnCall | None:
+    """The call to practice when nothing is due: what fades first, the one he had last answered longest ago in front;
+    None when there is nothing to be had."""
+    ranked = [one for one in calls if one.stand in OFFERED]
+    long_ago = datetime.min.replace(tzinfo=UTC)
+    return min(ranked, key=lambda one: (OFFERED.index(one.stand), one.last_at or long_ago), default=None)
+
+
+# Free practice --------------------------------------------------------------------------------------------------------
+
+
+def is_practice(assignment: Assignment) -> bool:
+    """Whether a set is a player's own practice."""
+    return assignment.purpose == Purpose.PRACTICE
+
+
+def open_practices(t: TeamSession, member: Member, now: datetime) -> list[Progress]:
+    """His practices that he can still go on with, the newest first."""
+    mine = (col(Assignment.purpose) == Purpose.PRACTICE, col(Assignment.created_by) == member.id)
+    unfinished = {
+        one.assignment_id
+        for one in t.rows(PlayerSet, col(PlayerSet.member_id) == member.id, col(PlayerSet.finished_at).is_(None))
+    }
+    rows = t.rows(Assignment, *mine, col(Assignment.due_at) > now, order_by=(col(Assignment.created_at).desc(),))
+    found = [progress(t, one, member.id) for one in rows if one.id in unfinished and not is_over(one, now)]
+    return [one for one in found if not one.is_finished]
+
+
+def check_practice(practices: Sequence[Progress], call: str, opened: Collection[str]) -> Progress | None:
+    """The practice on that call that is open already; None when one may be begun.
+
+    Raises: BadInput when the call is not open to him, or too many practices are.
+    """
+    if call not in opened:
+        raise BadInput(
+            LazyText("{call} is not open to you yet. It is once your coach has sent you a set on it.", call=call),
+        )
+    for one in practices:
+        if one.assignment.call == call:
+            return one
+    if len(practices) >= OPEN_MOST:
+        names = ", ".join(one.assignment.call for one in practices)
+        raise BadInput(
+            LazyText(
+                "You have {count} practices open: {names}. Finish one of them first.", count=len(practices), names=names
+            )
+        )
+    return None
+
+
+def make_practice(
+    t: TeamSession, member: Member, call: str, stages: Collection[int], length: int, now: datetime
+) -> Assignment:
+    """A practice for him alone, not stored yet."""
+    return Assignment(
+        team_id=t.team_id,
+        id=make_id(),
+        call=call,
+        positions=list(member.positions),
+        stages=sorted(stages),
+        sides=list(SIDES),
+        length=length,
+        purpose=Purpose.PRACTICE,
+        player_ids=[member.id],
+        is_weighted=find_next(t) is not None,
+        due_at=now + timedelta(days=KEPT_DAYS),
+        created_at=now,
+        created_by=member.id,
+    )
+
+
+async def begin(
+    store: Store, playbook: Playbook, standing: TeamState, member: Member, call: str, length: int, now: datetime
+) -> Progress:
+    """Begin a practice on a call, or go on with the one that is open on it. Raises: BadInput."""
+    call = playbook.check_call(call)
+    if length not in LENGTHS:
+        raise BadInput(LazyText("length: expected one of {known} reps, found {found}", known="4, 6, 8", found=length))
+    with store.read(member.team_id) as t:
+        opened = opened_calls(t, member, standing.state, playbook.calls)
+        there = check_practice(open_practices(t, member, now), call, opened)
+        if there is not None:
+            return there
+        stages = open_stages(standing.state, member.id, call, opened[call])
+        practice = make_practice(t, member, call, stages, length, now)
+    rows = await lay_out(playbook, practice, member, standing, now)
+    with store.read(member.team_id) as t:
+        missing = missing_reps(t, rows)
+    shown = await playbook.snapshots(member.team_id, missing, now)
+    with store.write(member.team_id) as t:
+        there = check_practice(open_practices(t, member, now), call, opened)
+        if there is None:
+            t.add(practice)
+            store_opened(t, practice, member.id, shown, rows, now)
+        return there or progress(t, practice, member.id)

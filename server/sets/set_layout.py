@@ -1,0 +1,204 @@
+"""How a player's copy of a set is laid out: which reps, in which order, and which other guise comes back after a miss.
+
+A copy is laid out whole at once, so that it can be finished without signal: places 1 to n are the set proper, and
+place n + k holds the rep of place k in another guise, asked only if that one was missed. A check session has no second
+guises; it is laid out as long as it can get. It must not know football or pages.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from datetime import datetime
+
+from sqlmodel import col
+
+from server.database.store import TeamSession
+from server.database.tables import Assignment, KeptRep, Member, PlayerSet, Purpose, SetRep
+from server.errors import BadInput, Expired
+from server.mastery.picker import CHECK_MAX, Asked, RepOption, next_check_rep, next_rep
+from server.mastery.replay import MasteryState
+from server.mastery.values import TeamSettings
+from server.opponents.tendencies import often, rep_weights
+from server.playbook.playbooks import Playbook
+from server.playbook.rep_summary import RepSummary, option
+from server.progress.team_state import TeamState
+from server.sets.player_sets import is_over, own_positions
+
+
+def settings_for(assignment: Assignment, standing: TeamState) -> TeamSettings:
+    """By what a set's reps are drawn: what the next opponent runs, or the usual mix when it is not weighted."""
+    now = standing.settings
+    return now if assignment.is_weighted else TeamSettings(taught=now.taught, rules=now.rules)
+
+
+def plan(
+    reps: Sequence[RepSummary],
+    member: Member,
+    state: MasteryState,
+    settings: TeamSettings,
+    assignment: Assignment,
+    now_s: float,
+    weights: Mapping[str, float] | None = None,
+) -> list[tuple[RepSummary, RepSummary | None]]:
+    """Which reps to ask, in order, each with the one that comes back when it is missed (None: there is no other guise).
+
+    ``weights`` by rep: among reps of the same question, how much more often it is drawn than another; None: all alike.
+    The draw is seeded by set and player, so that laying out twice gives the same. Raises: BadInput when there are no
+    reps at all.
+    """
+    rng = random.Random(f"{assignment.team_id}/{assignment.id}/{member.id}")  # noqa: S311 - a draw of reps, no secret
+    by_id = {rep.id: rep for rep in reps}
+    options = [option(rep, (weights or {}).get(rep.id, 1.0)) for rep in reps]
+    is_check = assignment.purpose == Purpose.CHECK
+    asked = (draw_check if is_check else draw)(options, member.id, state, settings, assignment, now_s, rng)
+    if not asked:
+        raise BadInput("This set has no reps for your position. Tell your coach.")
+    if is_check:
+        return [(by_id[one.option.rep], None) for one in asked]
+    pictures = {one.option.picture for one in asked}
+    planned: list[tuple[RepSummary, RepSummary | None]] = []
+    for one in asked:
+        rep = by_id[one.option.rep]
+        other = other_guise(rep, [r for r in reps if r.picture not in pictures], rng)
+        if other is not None:
+            pictures.add(other.picture)
+        planned.append((rep, other))
+    return planned
+
+
+def draw(
+    options: Sequence[RepOption],
+    player: str,
+    state: MasteryState,
+    settings: TeamSettings,
+    assignment: Assignment,
+    now_s: float,
+    rng: random.Random,
+) -> list[Asked]:
+    """As many reps as the set is long, fewer when there are no more pictures."""
+    asked: list[Asked] = []
+    for _ in range(assignment.length):
+        chosen = next_rep(state, player, options, asked, now_s, settings, rng, opened_by_coach=assignment.stages)
+        if chosen is None:
+            break
+        asked.append(Asked(chosen, right=True))
+    return asked
+
+
+def draw_check(
+    options: Sequence[RepOption],
+    player: str,
+    state: MasteryState,
+    settings: TeamSettings,
+    assignment: Assignment,
+    now_s: float,
+    rng: random.Random,
+) -> list[Asked]:
+    """The reps of a check session, as many as it can take to decide, those first that can sway it most."""
+    # Beyond any chance: nobody knows yet how he will answer, so nothing is decided while it is laid out.
+    undecided = replace(settings, rules=replace(settings.rules, can_at=2.0, cannot_at=-1.0))
+    asked: list[Asked] = []
+    while len(asked) < CHECK_MAX:
+        chosen = next_check_rep(
+            state,
+            player,
+            assignment.call,
+            options,
+            asked,
+            now_s,
+            undecided,
+            rng,
+            opened_by_coach=assignment.stages,
+        )
+        if chosen is None:
+            break
+        asked.append(Asked(chosen, right=True))
+    return asked
+
+
+def other_guise(rep: RepSummary, reps: Sequence[RepSummary], rng: random.Random) -> RepSummary | None:
+    """The same question with another picture, from the other side where there is one; None when there is none."""
+    same = [r for r in reps if r.guise == rep.guise]
+    like = same or [r for r in reps if (r.kind, r.stage, r.position) == (rep.kind, rep.stage, rep.position)]
+    other_side = [r for r in like if r.to != rep.to]
+    pool = sorted(other_side or like, key=lambda r: r.id)
+    return rng.choice(pool) if pool else None
+
+
+def missing_reps(t: TeamSession, rows: Sequence[SetRep]) -> list[str]:
+    """The reps of a layout that the team does not yet keep as shown."""
+    wanted = list(dict.fromkeys(row.rep_id for row in rows))
+    kept = {row[0] for row in t.values(KeptRep, KeptRep.rep_id, where=(col(KeptRep.rep_id).in_(wanted),))}
+    return [rep_id for rep_id in wanted if rep_id not in kept]
+
+
+async def lay_out(
+    playbook: Playbook, assignment: Assignment, member: Member, standing: TeamState, now: datetime
+) -> list[SetRep]:
+    """Lay a set out for a player. Raises: Expired; BadInput when there are no reps for him."""
+    if is_over(assignment, now):
+        raise Expired("This set is closed. Ask your coach if you still need it.")
+    positions = own_positions(assignment, member)
+    runs = standing.play_counts if assignment.is_weighted else {}
+    plays = await playbook.plays() if runs else ()
+    reps = await playbook.pool(assignment.call, positions, assignment.stages, assignment.sides, often(runs, plays))
+    weights = rep_weights(reps, runs, plays)
+    now_s = standing.seconds(now)
+    settings = settings_for(assignment, standing)
+    return layout(assignment, member.id, plan(reps, member, standing.state, settings, assignment, now_s, weights))
+
+
+def layout(
+    assignment: Assignment, member_id: str, planned: Sequence[tuple[RepSummary, RepSummary | None]]
+) -> list[SetRep]:
+    """The rows of a player's copy."""
+    count = len(planned)
+    rows: list[SetRep] = []
+    for place, (rep, other) in enumerate(planned, start=1):
+        rows.append(set_rep(assignment, member_id, place, rep.id))
+        if other is not None:
+            rows.append(set_rep(assignment, member_id, count + place, other.id, place))
+    return rows
+
+
+def set_rep(assignment: Assignment, member_id: str, place: int, rep_id: str, again_of: int | None = None) -> SetRep:
+    """One place of a player's copy."""
+    return SetRep(
+        team_id=assignment.team_id,
+        assignment_id=assignment.id,
+        member_id=member_id,
+        place=place,
+        rep_id=rep_id,
+        again_of=again_of,
+    )
+
+
+def store_opened(
+    t: TeamSession,
+    assignment: Assignment,
+    member_id: str,
+    shown: Sequence[KeptRep],
+    rows: Sequence[SetRep],
+    now: datetime,
+    state_before: str = "",
+) -> None:
+    """Store a player's copy; of two openings at once the first stands. ``state_before``: where he stood on the call.
+
+    Raises: NotFound when he, or the set, was erased while it was laid out.
+    """
+    t.get(Member, member_id, what="account")
+    t.get(Assignment, assignment.id, what="set")
+    opened = PlayerSet(
+        team_id=t.team_id,
+        assignment_id=assignment.id,
+        member_id=member_id,
+        opened_at=now,
+        state_before=state_before,
+    )
+    if not t.add_once(opened):
+        return
+    for one in shown:
+        t.add_once(one)
+    t.add(*rows)

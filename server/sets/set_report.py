@@ -1,0 +1,186 @@
+"""What became of the sets sent: who has opened and finished one, how it went, who is to get it again.
+
+Counts are of the players that a coach sees. It must not know pages or football.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlmodel import col
+
+from server.accounts.people import Viewer
+from server.database.store import TeamSession
+from server.database.tables import Answer, Assignment, Member, PlayerSet, Purpose, SetRep
+from server.errors import NotAllowed, NotFound
+from server.playbook.playbooks import Playbook
+from server.progress.board import SideCount, groups_of
+from server.sets.check_sessions import Verdict, by_side, find_check_result
+from server.sets.player_sets import Progress, is_for, is_over, to_progress
+
+A_PAGE = 25
+#: Whom a set can be sent to again.
+UNFINISHED, MISSED = "unfinished", "missed"
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One player in a set. ``last_at`` is None before his first answer, ``verdict`` but for a finished check."""
+
+    member: Member
+    group: str
+    progress: Progress
+    sides: tuple[SideCount, ...]
+    late: int
+    last_at: datetime | None
+    verdict: Verdict | None
+
+    @property
+    def has_missed(self) -> bool:
+        """Whether he has finished the set with a miss."""
+        return self.progress.is_finished and self.progress.right < self.progress.answered
+
+    @property
+    def rank(self) -> int:
+        """Who needs a word first: not opened, not finished, finished with a miss, all right."""
+        if self.progress.opened is None:
+            return 0
+        if not self.progress.is_finished:
+            return 1
+        return 2 if self.has_missed else 3
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A set in the list of them, with its counts."""
+
+    set: Assignment
+    is_over: bool
+    players: int
+    opened: int
+    finished: int
+
+
+@dataclass(frozen=True, slots=True)
+class SetPage:
+    """One page of the list of sets: which of how many pages, and how many sets there are in all."""
+
+    rows: list[Row]
+    number: int
+    pages: int
+    total: int
+
+
+def find_sent(t: TeamSession, viewer: Viewer, playbook: Playbook, seen: Sequence[Member], set_id: str) -> Assignment:
+    """A set that this coach sees. Raises: NotFound, alike for another group's, a player's own practice, and none."""
+    one = t.find(Assignment, set_id)
+    if one is None or not is_seen(one, viewer, playbook, seen):
+        raise NotFound("There is no such set in your team.")
+    return one
+
+
+def is_seen(one: Assignment, viewer: Viewer, playbook: Playbook, seen: Sequence[Member]) -> bool:
+    """Whether a coach sees a set: a position coach those of his groups, of his players, and his own."""
+    if one.purpose == Purpose.PRACTICE:
+        return False
+    if viewer.sees_all or one.created_by == viewer.member.id:
+        return True
+    if one.player_ids:
+        return any(member.id in one.player_ids for member in seen)
+    return any(viewer.sees_group(playbook.group_of(position)) for position in one.positions)
+
+
+def may_change(one: Assignment, viewer: Viewer, playbook: Playbook) -> bool:
+    """Whether a coach may close or extend a set: a position coach one that asks nothing but his own positions."""
+    if viewer.sees_all or one.created_by == viewer.member.id:
+        return True
+    return all(viewer.sees_group(playbook.group_of(position)) for position in one.positions)
+
+
+def check_may_change(one: Assignment, viewer: Viewer, playbook: Playbook) -> None:
+    """Let a coach change a set. Raises: NotAllowed."""
+    if not may_change(one, viewer, playbook):
+        raise NotAllowed("This set is for other groups too. Ask the coach who sent it.")
+
+
+def members_of(one: Assignment, seen: Sequence[Member], opened: Collection[str]) -> list[Member]:
+    """Whom a set is for, and who opened it while it was for them; those on the roster only."""
+    return [member for member in seen if is_for(one, member) or member.id in opened]
+
+
+def lines_of(t: TeamSession, one: Assignment, seen: Sequence[Member], playbook: Playbook) -> list[Line]:
+    """Each player of a set, those who need a word first."""
+    opened = {row.member_id: row for row in t.rows(PlayerSet, col(PlayerSet.assignment_id) == one.id)}
+    laid: defaultdict[str, list[SetRep]] = defaultdict(list)
+    for rep in t.rows(SetRep, col(SetRep.assignment_id) == one.id, order_by=(col(SetRep.place),)):
+        laid[rep.member_id].append(rep)
+    answers: defaultdict[str, list[Answer]] = defaultdict(list)
+    for answer in t.rows(Answer, col(Answer.assignment_id) == one.id):
+        answers[answer.member_id].append(answer)
+    lines = [
+        to_line(member, to_progress(one, opened.get(member.id), laid[member.id], answers[member.id]), playbook)
+        for member in members_of(one, seen, opened)
+    ]
+    return sorted(lines, key=lambda line: (line.rank, line.member.number or 0))
+
+
+def to_line(member: Member, done: Progress, playbook: Playbook) -> Line:
+    """One player in a set."""
+    answers = [place.answer for place in done.places if place.answer is not None]
+    return Line(
+        member,
+        (groups_of(member, playbook) or [""])[0],
+        done,
+        by_side(answers),
+        sum(answer.is_late for answer in answers),
+        max((answer.received_at for answer in answers), default=None),
+        find_check_result(done),
+    )
+
+
+def again_for(lines: Sequence[Line], who: str) -> list[str]:
+    """The players to send a set to again: those who have not finished it, or have finished it with a miss."""
+    if who == UNFINISHED:
+        return [line.member.id for line in lines if not line.progress.is_finished]
+    return [line.member.id for line in lines if line.has_missed]
+
+
+def list_page(
+    t: TeamSession,
+    viewer: Viewer,
+    playbook: Playbook,
+    seen: Sequence[Member],
+    now: datetime,
+    *,
+    call: str = "",
+    state: str = "",
+    number: int = 1,
+) -> SetPage:
+    """A page of the sets that a coach sees, the newest first; of one call, or open or over ones only, when asked."""
+    where = [col(Assignment.purpose) != Purpose.PRACTICE.value]
+    if call:
+        where.append(col(Assignment.call) == call)
+    every = t.rows(Assignment, *where, order_by=(col(Assignment.created_at).desc(), col(Assignment.id)))
+    kept = [
+        one
+        for one in every
+        if is_seen(one, viewer, playbook, seen) and (not state or is_over(one, now) == (state == "over"))
+    ]
+    pages = max(1, -(-len(kept) // A_PAGE))
+    number = min(max(number, 1), pages)
+    shown = kept[(number - 1) * A_PAGE : number * A_PAGE]
+    opened = t.rows(PlayerSet, col(PlayerSet.assignment_id).in_([one.id for one in shown]))
+    by_set: defaultdict[str, dict[str, PlayerSet]] = defaultdict(dict)
+    for row in opened:
+        by_set[row.assignment_id][row.member_id] = row
+    return SetPage([to_row(one, seen, by_set[one.id], now) for one in shown], number, pages, len(kept))
+
+
+def to_row(one: Assignment, seen: Sequence[Member], opened: dict[str, PlayerSet], now: datetime) -> Row:
+    """A set and its counts."""
+    members = members_of(one, seen, opened)
+    own = [opened[member.id] for member in members if member.id in opened]
+    return Row(one, is_over(one, now), len(members), len(own), sum(o.finished_at is not None for o in own))

@@ -1,0 +1,1 @@
+"""What a team brings in and keeps: its content, its roster, the data of each person."""

@@ -1,0 +1,261 @@
+"""A roster as a CSV file: looked at first, then taken all or nothing; and players as a file that comes in unchanged.
+
+What the columns are called is the file's business: each is proposed a use, and the coach has the last word. Players
+are matched by number. It must not know pages or how accounts sign in.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import re
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from enum import StrEnum
+
+from server.accounts.people import players, take_roster
+from server.database.store import TeamSession
+from server.database.tables import Member
+from server.errors import BadInput
+from server.i18n.lazy_text import LazyText
+from server.playbook.playbooks import PositionWords
+from server.reading.csv_files import Line, Sheet, to_csv, unguarded
+from server.team.install import RosterEntry, keep_roster, to_entry
+
+POSITIONS_MAX, NAME_MAX, NUMBER_MAX = 6, 60, 99
+HEADER = ("Number", "Name", "Positions")
+BETWEEN = ", "
+
+
+class Use(StrEnum):
+    """What a column is for."""
+
+    NUMBER = "number"
+    NAME = "name"
+    POSITIONS = "positions"
+    NOTHING = "nothing"
+
+
+class Others(StrEnum):
+    """What becomes of the players that a file does not have."""
+
+    STAY = "stay"
+    GO = "go"
+
+
+#: What columns are called, in small letters and digits only; of several for the name the first in this order.
+CALLED: Mapping[Use, tuple[str, ...]] = {
+    Use.NUMBER: ("number", "no", "nr", "num", "jersey", "jerseynumber", "jerseyno", "uniform", "numero", "número"),
+    Use.NAME: (
+        *("nickname", "nick", "goesby", "firstname", "first", "given", "givenname", "name", "player", "playername"),
+        *("apodo", "nombre", "jugador"),
+    ),
+    Use.POSITIONS: (
+        *("positions", "position", "pos", "position1", "pos1", "primaryposition", "primary", "posiciones", "posición"),
+        *("position2", "pos2", "secondaryposition", "secondary", "position3", "pos3", "posicion"),
+    ),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Planned:
+    """A line that can be taken: its number in the file, the player it asks for, and as he is now (None: new)."""
+
+    line: int
+    entry: RosterEntry
+    was: RosterEntry | None
+
+    @property
+    def is_changed(self) -> bool:
+        """Whether he is known, and otherwise."""
+        return self.was is not None and self.was != self.entry
+
+    @property
+    def is_renamed(self) -> bool:
+        """Whether the number has another name now."""
+        return self.was is not None and self.was.name != self.entry.name
+
+
+@dataclass(frozen=True, slots=True)
+class Refused:
+    """A line that can't be taken, and what was expected of it."""
+
+    line: int
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """What an import would do; nothing is done yet. ``absent`` are the players that the file does not have."""
+
+    header: tuple[str, ...]
+    uses: tuple[Use, ...]
+    others: Others
+    lines: tuple[Planned, ...]
+    refused: tuple[Refused, ...]
+    absent: tuple[RosterEntry, ...]
+
+    @property
+    def added(self) -> list[Planned]:
+        """New players."""
+        return [one for one in self.lines if one.was is None]
+
+    @property
+    def changed(self) -> list[Planned]:
+        """Players whose name or positions change."""
+        return [one for one in self.lines if one.is_changed]
+
+    @property
+    def unchanged(self) -> int:
+        """How many stay as they are."""
+        return len(self.lines) - len(self.added) - len(self.changed)
+
+    @property
+    def removed(self) -> tuple[RosterEntry, ...]:
+        """Players who would go."""
+        return self.absent if self.others is Others.GO else ()
+
+    @property
+    def long_names(self) -> int:
+        """How many names have more than one word: a first name or nickname would do."""
+        return sum(" " in one.entry.name for one in self.lines)
+
+    @property
+    def is_empty(self) -> bool:
+        """Whether it would change nothing."""
+        return not (self.added or self.changed or self.removed)
+
+    @property
+    def digest(self) -> str:
+        """A hash of all that was shown, so that what is taken is what was looked at."""
+        shown = [
+            [*self.uses],
+            self.others,
+            [[one.line, *_plain(one.entry), _plain(one.was) if one.was else None] for one in self.lines],
+            [[one.line, str(one.why)] for one in self.refused],
+            [_plain(one) for one in self.absent],
+        ]
+        return hashlib.sha256(json.dumps(shown).encode()).hexdigest()
+
+
+def _plain(entry: RosterEntry) -> list[object]:
+    return [entry.number, entry.name, list(entry.positions)]
+
+
+def propose(sheet: Sheet) -> tuple[Use, ...]:
+    """What each column is probably for, by its name: one number, one name, any positions."""
+    called = [_bare(name) for name in sheet.header]
+    uses = [Use.NOTHING] * len(called)
+    for use in (Use.NUMBER, Use.NAME):
+        place = next((called.index(word) for word in CALLED[use] if word in called), None)
+        if place is not None:
+            uses[place] = use
+    for place, word in enumerate(called):
+        if word in CALLED[Use.POSITIONS]:
+            uses[place] = Use.POSITIONS
+    return tuple(uses)
+
+
+def _bare(name: str) -> str:
+    return "number" if name.strip() == "#" else re.sub(r"[\W_]", "", name.casefold())
+
+
+def make_plan(
+    t: TeamSession, sheet: Sheet, uses: Sequence[Use], others: Others, positions: Sequence[PositionWords]
+) -> Plan:
+    """What importing this sheet would do. Raises: BadInput when the columns don't make a roster."""
+    columns = {use: [place for place, one in enumerate(uses) if one is use] for use in Use}
+    if len(uses) != len(sheet.header):
+        raise BadInput(LazyText("the columns: expected a use for each of {count}", count=len(sheet.header)))
+    for use in (Use.NUMBER, Use.NAME):
+        if len(columns[use]) != 1:
+            raise BadInput(COLUMN_WANTED[use])
+    if not columns[Use.POSITIONS]:
+        raise BadInput(COLUMN_WANTED[Use.POSITIONS])
+    now = {member.number or 0: to_entry(member) for member in players(t)}
+    words = {word.casefold(): one.name for one in positions for word in (one.label, one.name) if word}
+    lines: list[Planned] = []
+    refused: list[Refused] = []
+    seen: dict[int, int] = {}
+    for line in sheet.lines:
+        try:
+            entry = parse_entry(line, columns, words)
+            if entry.number in seen:
+                raise BadInput(
+                    LazyText(
+                        "expected each number once, found {number} on line {line} too",
+                        number=entry.number,
+                        line=seen[entry.number],
+                    )
+                )
+        except BadInput as refusal:
+            refused.append(Refused(line.number, refusal.message))
+            continue
+        seen[entry.number] = line.number
+        lines.append(Planned(line.number, entry, now.get(entry.number)))
+    absent = tuple(entry for number, entry in now.items() if number not in seen)
+    return Plan(sheet.header, tuple(uses), others, tuple(lines), tuple(refused), absent)
+
+
+COLUMN_WANTED: Mapping[Use, LazyText] = {
+    Use.NUMBER: LazyText("the columns: expected one for the number"),
+    Use.NAME: LazyText("the columns: expected one for the name"),
+    Use.POSITIONS: LazyText("the columns: expected one or more for the positions"),
+}
+
+
+def parse_entry(line: Line, columns: Mapping[Use, Sequence[int]], words: Mapping[str, str]) -> RosterEntry:
+    """The player on a line; ``words`` are the team's positions by what people write. Raises: BadInput."""
+    cells = [unguarded(cell) for cell in line.cells]
+    number = cells[columns[Use.NUMBER][0]].removeprefix("#").strip()
+    if not (number.isascii() and number.isdigit() and int(number) <= NUMBER_MAX and len(number) <= 3):
+        raise BadInput(LazyText("number: expected 0 to {most}, found {found!r}", most=NUMBER_MAX, found=number[:30]))
+    name = parse_name(cells[columns[Use.NAME][0]])
+    typed = [part for place in columns[Use.POSITIONS] for part in re.split(r"[,;/|\n]", cells[place])]
+    return RosterEntry(int(number), name, parse_positions(typed, words))
+
+
+def parse_name(typed: str) -> str:
+    """A player's name. Raises: BadInput."""
+    name = typed.strip()
+    if not name:
+        raise BadInput(LazyText("name: expected a first name or nickname, found none"))
+    if len(name) > NAME_MAX or not name.isprintable():
+        raise BadInput(LazyText("name: expected one line of at most {most} characters", most=NAME_MAX))
+    return name
+
+
+def parse_positions(typed: Iterable[str], words: Mapping[str, str]) -> tuple[str, ...]:
+    """A player's positions under the team's own spelling. Raises: BadInput."""
+    found: list[str] = []
+    for word in filter(None, (part.strip() for part in typed)):
+        known = words.get(word.casefold())
+        if known is None:
+            expected = ", ".join(dict.fromkeys(words.values()))
+            raise BadInput(
+                LazyText("positions: expected some of {words}, found {found!r}", words=expected, found=word[:60])
+            )
+        found.append(known)
+    positions = tuple(dict.fromkeys(found))
+    if not 1 <= len(positions) <= POSITIONS_MAX:
+        raise BadInput(
+            LazyText("positions: expected 1 to {most}, found {found}", most=POSITIONS_MAX, found=len(positions))
+        )
+    return positions
+
+
+def apply_plan(t: TeamSession, plan: Plan, now: datetime) -> list[Member]:
+    """Do what the plan says, in the write under way; the new players. Raises: BadInput when a line is refused."""
+    if plan.refused:
+        raise BadInput(LazyText("line {line}: {why}", line=plan.refused[0].line, why=plan.refused[0].why))
+    staying = () if plan.others is Others.GO else plan.absent
+    take_roster(t, [*(one.entry for one in plan.lines), *staying], now)
+    keep_roster(t)
+    numbers = {one.entry.number for one in plan.added}
+    return [member for member in players(t) if member.number in numbers]
+
+
+def write_roster(members: Iterable[Member]) -> Iterator[bytes]:
+    """The players as a file that comes in unchanged."""
+    return to_csv(HEADER, ([one.number, one.name, BETWEEN.join(one.positions)] for one in members))

@@ -1,0 +1,88 @@
+"""Figures for whoever runs the server, in the Prometheus text format: requests by route, answers, failed sign-ins.
+
+Off unless `GAPSOUND_METRICS` says otherwise; then fetched by a program of the operator, never sent anywhere. Labels are
+routes as the access table has them, classes of status and fixed words: no name, no id, no address, no team. With
+several processes the figures of all of them are added up through files (see `server.commands.serving.run_workers`).
+"""
+
+from __future__ import annotations
+
+import os
+import secrets
+
+from prometheus_client import CollectorRegistry, Counter, Histogram, generate_latest, multiprocess
+from prometheus_client.exposition import CONTENT_TYPE_PLAIN_0_0_4
+from starlette.requests import Request
+
+from server.accounts.permissions import ACCESS
+
+TYPE = CONTENT_TYPE_PLAIN_0_0_4
+LOOPBACK_ONLY = "loopback"
+SHARED_FOLDER = "PROMETHEUS_MULTIPROC_DIR"
+BUCKETS_S = (0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1.0, 2.5, 5.0)
+METHODS = frozenset({"GET", "HEAD", "POST", "PUT"})
+#: Paths that stand in no row of the access table but have a name of their own.
+STATIC, UNKNOWN = "/static", "unknown"
+
+ANSWERS = frozenset({("PUT", "/api/sets/{set_id}/answers/{answer_id}"), ("POST", "/sets/{set_id}/reps/{place}")})
+SIGN_INS = {("POST", "/join/{code}"): "player", ("POST", "/coach/sign-in"): "coach"}
+
+
+class Metrics:
+    """The figures of one application."""
+
+    def __init__(self) -> None:
+        self.registry = CollectorRegistry()
+        self.requests = self._counter("gapsound_requests", "Requests answered.", "method", "route", "status")
+        self.seconds = Histogram(
+            "gapsound_request_seconds",
+            "Time to answer a request.",
+            ("route",),
+            registry=self.registry,
+            buckets=BUCKETS_S,
+        )
+        self.answers = self._counter("gapsound_answers", "Answers that came in.", "outcome")
+        self.sign_ins = self._counter("gapsound_sign_in_failures", "Tries to sign in that failed.", "who")
+        self.database = self._counter("gapsound_database_errors", "Requests that the database could not serve.")
+        for outcome in ("stored", "late", "refused"):
+            self.answers.labels(outcome)
+        for who in SIGN_INS.values():
+            self.sign_ins.labels(who)
+
+    def _counter(self, name: str, says: str, *labels: str) -> Counter:
+        return Counter(name, says, labels, registry=self.registry)
+
+    def observe(self, method: str, route: str, status: int, took_s: float, *, is_late: bool = False) -> None:
+        """Count one request that was answered with this status."""
+        method = method if method in METHODS else "other"
+        key = ("GET" if method == "HEAD" else method, route)
+        shown = route if key in ACCESS or route == STATIC else UNKNOWN
+        self.requests.labels(method, shown, f"{status // 100}xx").inc()
+        self.seconds.labels(shown).observe(took_s)
+        if key in ANSWERS:
+            self.answers.labels("refused" if status >= 400 else "late" if is_late else "stored").inc()
+        if key in SIGN_INS and status in (401, 429):
+            self.sign_ins.labels(SIGN_INS[key]).inc()
+        if status == 503:
+            self.database.inc()
+
+    def render(self) -> bytes:
+        """All figures as text; with several processes those of all of them."""
+        if SHARED_FOLDER not in os.environ:
+            return generate_latest(self.registry)
+        shared = CollectorRegistry()
+        multiprocess.MultiProcessCollector(shared)
+        return generate_latest(shared)
+
+
+def may_read(request: Request, setting: str) -> bool:
+    """Whether this request may have the figures: with the token, or from this machine where the setting says so.
+
+    What came through a proxy is not from this machine, though the proxy may be.
+    """
+    if setting == LOOPBACK_ONLY:
+        is_forwarded = any(name in request.headers for name in ("forwarded", "x-forwarded-for", "x-real-ip", "via"))
+        host = request.client.host if request.client else ""
+        return host in ("127.0.0.1", "::1") and not is_forwarded
+    kind, _, token = request.headers.get("authorization", "").partition(" ")
+    return kind.lower() == "bearer" and secrets.compare_digest(token.strip().encode(), setting.encode())

@@ -1,0 +1,207 @@
+"""How things are said back: pages through Jinja2, refusals as a page or as JSON, all in one place.
+
+A browser that asks for a page gets a page; a program, and everything under /api, gets JSON. It must not know why
+something was refused.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import AsyncIterator, Iterator, Mapping
+from functools import lru_cache
+from http import HTTPStatus
+from typing import Any
+from urllib.parse import quote, urlencode
+
+from fastapi import Request
+from fastapi.exceptions import RequestValidationError
+from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
+from markupsafe import Markup
+from starlette.exceptions import HTTPException
+from starlette.responses import HTMLResponse, RedirectResponse, Response, StreamingResponse
+from starlette.types import Scope
+
+from server.errors import BadInput, NeedsSignIn, NotFound, Refusal, TooLarge, WrongMethod
+from server.i18n.languages import LANGUAGES, Language, language_of
+from server.i18n.lazy_text import LazyText
+from server.paths import TEMPLATES
+from server.playbook.engine import FootballError
+from server.reading.csv_files import TYPE
+from server.web.middleware import TOO_LARGE
+
+DETAILS_SHOWN = 50
+
+ANOTHER = LazyText("{where}: expected another value")
+#: What the library that checks fields calls a fault, and how we say it; slots are named as the library names them.
+EXPECTED: Mapping[str, LazyText] = {
+    "extra_forbidden": LazyText("{where}: expected no such field"),
+    "missing": LazyText("{where}: expected a value, found none"),
+    "string_type": LazyText("{where}: expected text"),
+    "string_too_long": LazyText("{where}: expected at most {max_length} characters"),
+    "string_too_short": LazyText("{where}: expected at least {min_length} characters"),
+    "string_pattern_mismatch": LazyText("{where}: expected text of the form {pattern}"),
+    "int_type": LazyText("{where}: expected a whole number"),
+    "int_parsing": LazyText("{where}: expected a whole number"),
+    "int_from_float": LazyText("{where}: expected a whole number"),
+    "int_parsing_size": LazyText("{where}: expected a smaller whole number"),
+    "float_type": LazyText("{where}: expected a number"),
+    "float_parsing": LazyText("{where}: expected a number"),
+    "finite_number": LazyText("{where}: expected a number that is not infinite"),
+    "bool_type": LazyText("{where}: expected yes or no"),
+    "bool_parsing": LazyText("{where}: expected yes or no"),
+    "greater_than": LazyText("{where}: expected more than {gt}"),
+    "greater_than_equal": LazyText("{where}: expected {ge} or more"),
+    "less_than": LazyText("{where}: expected less than {lt}"),
+    "less_than_equal": LazyText("{where}: expected {le} or less"),
+    "list_type": LazyText("{where}: expected a list"),
+    "too_short": LazyText("{where}: expected {min_length} or more of them"),
+    "too_long": LazyText("{where}: expected at most {max_length} of them"),
+    "literal_error": LazyText("{where}: expected one of {expected}"),
+    "enum": LazyText("{where}: expected one of {expected}"),
+    "json_invalid": LazyText("{where}: expected JSON"),
+    "dict_type": LazyText("{where}: expected fields with values"),
+    "model_attributes_type": LazyText("{where}: expected fields with values"),
+}
+
+
+def address(path: str, **query: Any) -> str:
+    """An address of ours with a query; values that are lists repeat, those that are None or empty are left out."""
+    kept = {name: value for name, value in query.items() if value not in (None, "", [], ())}
+    return quote(path) + (f"?{urlencode(kept, doseq=True)}" if kept else "")
+
+
+@lru_cache
+def pages_in(spoken: Language) -> Environment:
+    """The templates in one language, with everything escaped unless it is a drawing of ours."""
+    pages = Environment(
+        loader=FileSystemLoader(TEMPLATES),
+        extensions=["jinja2.ext.i18n"],
+        autoescape=select_autoescape(default=True, default_for_string=True),
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    install_texts(pages, spoken)
+    pages.filters["moment"] = spoken.moment
+    pages.filters["day"] = spoken.day
+    pages.filters["drawing"] = Markup
+    pages.filters["told"] = spoken.tell
+    pages.globals["address"] = address
+    pages.globals["language"] = spoken
+    pages.globals["languages"] = LANGUAGES
+    return pages
+
+
+def install_texts(pages: Environment, spoken: Language) -> None:
+    """Let templates say their texts in a language: `_("…")`, `{% trans %}`."""
+    install: Any = getattr(pages, "install_gettext_translations")  # noqa: B009 - the extension adds it
+    install(spoken.translations, newstyle=True)
+
+
+def page(request: Request, template: str, status: int = 200, **context: Any) -> HTMLResponse:
+    """A page in the language of the request. Every template also gets `viewer` (None when nobody is signed in), `path`,
+    `language` and `languages`; a `problem` is said in that language."""
+    viewer, spoken = getattr(request.state, "viewer", None), language_of(request.scope)
+    if "problem" in context:
+        context["problem"] = spoken.tell(context["problem"])
+    text = pages_in(spoken).get_template(template).render(viewer=viewer, path=request.url.path, **context)
+    return HTMLResponse(text, status_code=status, headers={"Content-Language": spoken.code})
+
+
+def go(path: str, **query: Any) -> RedirectResponse:
+    """To another page of ours, after a form."""
+    return RedirectResponse(address(path, **query), status_code=HTTPStatus.SEE_OTHER)
+
+
+def as_json(content: Any, status: int = 200) -> Response:
+    """JSON that any text survives."""
+    body = json.dumps(content, ensure_ascii=True, allow_nan=False, separators=(",", ":"))
+    return Response(body, status_code=status, media_type="application/json")
+
+
+def csv_file(pieces: Iterator[bytes] | AsyncIterator[bytes], name: str) -> Response:
+    """Pieces of a CSV file as a download."""
+    headers = {"Content-Disposition": f'attachment; filename="{name}"'}
+    return StreamingResponse(pieces, media_type=TYPE, headers=headers)
+
+
+def clean(text: str) -> str:
+    """Text that can be sent: halves of characters and NULs are written out."""
+    return text.encode("utf-8", "backslashreplace").decode("utf-8").replace("\x00", "\\x00")
+
+
+def wants_page(scope: Scope) -> bool:
+    """Whether the one who asks reads pages."""
+    if scope["path"].startswith("/api/"):
+        return False
+    accepts = next((value for name, value in scope["headers"] if name == b"accept"), b"")
+    return b"text/html" in accepts
+
+
+def refuse(scope: Scope, refusal: Refusal) -> Response:
+    """The reply to a request that is refused."""
+    request_id = scope.get("state", {}).get("request_id", "")
+    spoken = language_of(scope)
+    message = clean(spoken.tell(refusal.message))
+    details = [clean(spoken.tell(line)) for line in refusal.details[:DETAILS_SHOWN]]
+    if isinstance(refusal, NeedsSignIn) and wants_page(scope) and scope["method"] == "GET":
+        return RedirectResponse("/coach/sign-in" if scope["path"].startswith("/coach") else "/join", status_code=303)
+    response: Response
+    if wants_page(scope):
+        template = pages_in(spoken).get_template("problem.html")
+        body = template.render(
+            viewer=scope.get("state", {}).get("viewer"),
+            path=scope["path"],
+            title=spoken.tell(refusal.title),
+            message=message,
+            details=details if len(details) > 1 else [],
+            status=refusal.status,
+            request_id=request_id,
+        )
+        response = HTMLResponse(body, status_code=refusal.status)
+    else:
+        error = {"code": refusal.code, "message": message, "details": details, "request_id": request_id}
+        response = as_json({"error": error, **refusal.extra}, refusal.status)
+    if refusal.retry_after_s is not None:
+        response.headers["Retry-After"] = str(refusal.retry_after_s)
+    return response
+
+
+def to_refusal(error: Exception) -> Refusal:
+    """What an error of a library, or of quizgen, means to the one who asked."""
+    if isinstance(error, Refusal):
+        return error
+    if isinstance(error, RequestValidationError):
+        details = [line_of(one) for one in error.errors()]
+        return BadInput(details[0] if details else LazyText("the request: expected another form"), details)
+    if isinstance(error, FootballError):
+        return BadInput(str(error))
+    assert isinstance(error, HTTPException)
+    if error.status_code == HTTPStatus.NOT_FOUND:
+        return NotFound("There is no page at this address.")
+    if error.status_code == HTTPStatus.METHOD_NOT_ALLOWED:
+        return WrongMethod("This address is there, but not for this kind of request.")
+    if error.status_code == HTTPStatus.REQUEST_ENTITY_TOO_LARGE:
+        return TooLarge(TOO_LARGE)
+    refusal = BadInput(LazyText("the request: expected a body that can be read, found another"))
+    refusal.status = error.status_code
+    return refusal
+
+
+def line_of(one: dict[str, Any]) -> str:
+    """A validation error in one line, without what was sent: where, and what was expected."""
+    where = ".".join(str(part) for part in one["loc"][1:]) or str(one["loc"][0])
+    slots = one.get("ctx") or {}
+    if one["type"] == "value_error":
+        return LazyText("{where}: {what}", where=where, what=slots["error"].args[0])
+    expected = EXPECTED.get(one["type"], ANOTHER)
+    return LazyText(expected.template, where=where, **slots)
+
+
+async def on_error(request: Request, error: Exception) -> Response:
+    """The one handler of every error raised on purpose."""
+    response = refuse(request.scope, to_refusal(error))
+    allow = getattr(error, "headers", None) or {}
+    if "Allow" in allow:
+        response.headers["Allow"] = allow["Allow"]
+    return response

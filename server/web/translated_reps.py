@@ -1,0 +1,176 @@
+"""Reps and answers in the language of the one who reads them.
+
+What is stored stands in English, whoever answered, so that counts over many answers never split by language; it is said
+in another language when it is shown, by the team's playbook. A rep that the team's content no longer has stays as it
+was shown. It must not know pages or football.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import replace
+
+from fastapi import Request
+from sqlmodel import col
+
+from server.answers.miss_pictures import PATIENCE_FOR_ALL_S
+from server.answers.recording import PartSaid, explanation, said_by_part, words_of
+from server.database.store import columns_of
+from server.database.tables import Answer, KeptRep
+from server.i18n.languages import SOURCE, Language, language_of
+from server.progress.board import Miss, WrongTap
+from server.progress.confusions import ShownConfusion, Tapped
+from server.progress.practice_sheets import MissedSituation
+from server.web.deps import services_of, viewer_of
+
+#: What lanes and gaps are told by, where each begins like a sentence: after "or" it goes on in small letters.
+OPENINGS = ("between the {left} and the {right}", "outside the {last}", "left {gap}", "right {gap}")
+
+
+def one_sentence(words: str, spoken: Language) -> str:
+    """Choices joined by "or" as one sentence: "Outside the right tackle or between …"."""
+    either = spoken.say("{some} or {last}").replace("{some}", "").replace("{last}", "")
+    for opening in filter(None, (spoken.say(template).partition("{")[0] for template in OPENINGS)):
+        words = words.replace(f"{either}{opening[0].upper()}{opening[1:]}", f"{either}{opening}")
+    return words
+
+
+async def translate_reps(request: Request, reps: Sequence[KeptRep]) -> list[KeptRep]:
+    """These reps in the language of the request. Raises: BadInput when the team's stored files have problems."""
+    spoken = language_of(request.scope)
+    if spoken.code == SOURCE or not reps:
+        return list(reps)
+    playbook = await services_of(request).playbooks.of(viewer_of(request).team)
+    return await playbook.spoken(reps, spoken)
+
+
+async def translate_rep(request: Request, rep: KeptRep) -> KeptRep:
+    """A rep in the language of the request."""
+    return (await translate_reps(request, [rep]))[0]
+
+
+def translate_answer(request: Request, answer: Answer, rep: KeptRep) -> Answer:
+    """An answer in the words of the rep as it is said now; what was stored is left alone."""
+    spoken = language_of(request.scope)
+    if spoken.code == SOURCE:
+        right_words = one_sentence(answer.right_words, spoken)
+        return answer if right_words == answer.right_words else _copied(answer, right_words=right_words)
+    join = spoken.say("{some} or {last}")
+    return _copied(
+        answer,
+        chosen_words=words_of([[choice] for choice in answer.chosen], rep, join),
+        right_words=one_sentence(words_of([part["right"] for part in rep.parts], rep, join), spoken),
+        explanation=explanation(answer.chosen, rep),
+    )
+
+
+def _copied(answer: Answer, **words: str) -> Answer:
+    """The answer with other words, apart from what is stored."""
+    return Answer(**{column.name: getattr(answer, column.name) for column in columns_of(Answer)} | words)
+
+
+def translate_parts(request: Request, answer: Answer, rep: KeptRep) -> list[PartSaid]:
+    """An answer part by part, in the words of the rep as it is said now."""
+    spoken = language_of(request.scope)
+    said = said_by_part(answer.chosen, rep, spoken.say("{some} or {last}"))
+    return [replace(part, right=one_sentence(part.right, spoken)) for part in said]
+
+
+async def draw_misses(
+    request: Request, answered: Sequence[tuple[Answer, KeptRep]], patience_s: float | None = None
+) -> list[str]:
+    """The picture that follows each of these answers, in the language of the request; see `MissPictures.after`."""
+    team = viewer_of(request).team
+    return await services_of(request).miss_pictures.after(team, language_of(request.scope), answered, patience_s)
+
+
+async def translate_misses(request: Request, misses: Sequence[Miss]) -> list[Miss]:
+    """Wrong answers with their reps, and what they lead to, in the language of the request."""
+    reps = await translate_reps(request, [miss.rep for miss in misses])
+    answered = [(translate_answer(request, miss.answer, rep), rep) for miss, rep in zip(misses, reps, strict=True)]
+    pictures = await draw_misses(request, answered, PATIENCE_FOR_ALL_S)
+    return [Miss(answer, rep, svg) for (answer, rep), svg in zip(answered, pictures, strict=True)]
+
+
+async def translate_taps(request: Request, call: str, taps: Sequence[WrongTap]) -> list[WrongTap]:
+    """Where wrong answers on a call go, in the language of the request."""
+    spoken = language_of(request.scope)
+    said = await find_words(request, [(call, words) for tap in taps for words in (tap.right_words, tap.chosen_words)])
+    return [
+        replace(
+            tap,
+            right_words=one_sentence(said.get((call, tap.right_words), tap.right_words), spoken),
+            chosen_words=said.get((call, tap.chosen_words), tap.chosen_words),
+        )
+        for tap in taps
+    ]
+
+
+async def translate_confusions(request: Request, mixed: Sequence[ShownConfusion]) -> list[ShownConfusion]:
+    """Confusions with their words and pictures in the language of the request."""
+    by_words = [one for one in mixed if not one.is_by_relation]
+    wanted = [(one.finding.call, words) for one in by_words for words in (one.finding.chosen, one.finding.right_answer)]
+    said = await find_words(request, wanted)
+    if not said:
+        return list(mixed)
+    tapped = await translate_tapped(request, [one.tapped for one in mixed if one.tapped is not None])
+    found = []
+    for one in mixed:
+        finding, call = one.finding, one.finding.call
+        if not one.is_by_relation:
+            chosen = said.get((call, finding.chosen), finding.chosen)
+            right = said.get((call, finding.right_answer), finding.right_answer)
+            finding = replace(finding, chosen=chosen, right_answer=right)
+        found.append(replace(one, finding=finding, tapped=tapped.get(one.tapped.rep_id) if one.tapped else None))
+    return found
+
+
+async def translate_tapped(request: Request, tapped: Sequence[Tapped]) -> dict[str, Tapped]:
+    """Counted pictures by rep, in the language of the request."""
+    services, viewer = services_of(request), viewer_of(request)
+    playbook = await services.playbooks.of(viewer.team)
+    with services.store.read(viewer.team.id) as t:
+        stored = [services.kept_reps.get(t, one.rep_id) for one in tapped]
+    reps = await translate_reps(request, stored)
+    drawn = await playbook.counted({one.rep_id: one.counts for one in tapped}, language_of(request.scope))
+    return {
+        one.rep_id: replace(one, stem=rep.stem, svg=drawn.get(one.rep_id))
+        for one, rep in zip(tapped, reps, strict=True)
+    }
+
+
+async def find_words(request: Request, wanted: Collection[tuple[str, str]]) -> Mapping[tuple[str, str], str]:
+    """What stored words of answers, each with its call, are in the language of the request; empty for English.
+
+    Words are looked up in a rep that they were said of; those whose rep the content no longer has are left out.
+    """
+    spoken = language_of(request.scope)
+    if spoken.code == SOURCE or not wanted:
+        return {}
+    services, viewer = services_of(request), viewer_of(request)
+    examples: dict[tuple[str, str], tuple[str, tuple[str, ...] | None]] = {}
+    with services.store.read(viewer.team.id) as t:
+        columns = (Answer.call, Answer.rep_id, Answer.chosen, Answer.chosen_words, Answer.right_words)
+        calls = {call for call, _ in wanted}
+        wrong = (col(Answer.call).in_(calls), col(Answer.is_right).is_(False))
+        for call, rep_id, chosen, chosen_words, right_words in t.values(Answer, *columns, where=wrong):
+            examples.setdefault((call, chosen_words), (rep_id, tuple(chosen)))
+            examples.setdefault((call, right_words), (rep_id, None))
+        known = [key for key in dict.fromkeys(wanted) if key in examples]
+        stored = [services.kept_reps.get(t, examples[key][0]) for key in known]
+    join = spoken.say("{some} or {last}")
+    said = {}
+    for key, before, rep in zip(known, stored, await translate_reps(request, stored), strict=True):
+        chosen_ids = examples[key][1]
+        ids = [part["right"] for part in rep.parts] if chosen_ids is None else [[one] for one in chosen_ids]
+        if rep is not before:
+            said[key] = words_of(ids, rep, join)
+    return said
+
+
+async def translate_situations(request: Request, situations: Sequence[MissedSituation]) -> list[MissedSituation]:
+    """What people miss on a call, in the language of the request."""
+    reps = await translate_reps(request, [one.rep for one in situations])
+    return [
+        MissedSituation(rep, one.missed, one.answered, one.people) for one, rep in zip(situations, reps, strict=True)
+    ]

@@ -1,0 +1,305 @@
+"""Signing in: who gets in, who is told to wait, and when a session ends."""
+
+import re
+from datetime import timedelta
+
+from sqlmodel import col
+
+from server.accounts.credentials import (
+    address_subject,
+    from_typed_code,
+    make_code,
+    make_passphrase,
+    make_pin,
+    problems_of_passphrase,
+)
+from server.accounts.people import end_sessions, take_roster
+from server.app import make_app
+from server.database.store import open_store
+from server.database.tables import AuditEntry, FailedTry, Member, Role, SignIn, Team
+from tests.harness.fake_football import ROSTER, FakeFootball
+from tests.harness.house import PAGE, PASSPHRASE, PIN, House, TestClient, answer_url, chosen
+
+JSON = {"accept": "application/json"}
+
+
+def try_pin(client: TestClient, house: House, number: int = 54, pin: str = "000000"):
+    form = {"number": str(number), "pin": pin}
+    return client.post(f"/join/{house.team.join_code}", data=form, headers=PAGE, follow_redirects=False)
+
+
+def test_a_wrong_pin_is_said_on_the_form_and_the_number_stays(house: House) -> None:
+    reply = try_pin(house.client(), house)
+    assert reply.status_code == 401
+    assert "do not belong together" in reply.text
+    assert 'value="54"' in reply.text
+    assert "set-cookie" not in reply.headers
+
+
+def test_a_number_that_nobody_has_is_answered_like_a_wrong_pin(house: House) -> None:
+    known, unknown = try_pin(house.client(), house, 54), try_pin(house.client(), house, 55)
+    assert known.status_code == unknown.status_code
+    assert known.text.replace('"54"', "") == unknown.text.replace('"55"', "")
+
+
+def test_after_five_wrong_pins_even_the_right_one_must_wait(house: House) -> None:
+    client = house.client()
+    assert [try_pin(client, house).status_code for _ in range(6)] == [401] * 5 + [429]
+    waiting = try_pin(client, house, pin=PIN)
+    assert waiting.status_code == 429
+    assert 0 < int(waiting.headers["retry-after"]) <= 900
+    assert try_pin(house.client(), house, 33, PIN).status_code == 303  # the others are not locked out
+    house.clock.move(minutes=16)
+    assert try_pin(client, house, pin=PIN).status_code == 303
+
+
+def test_a_day_allows_no_more_than_four_times_a_quarter_hour(house: House) -> None:
+    house.clock.at = house.clock.at.replace(hour=1)
+    codes = []
+    for _ in range(8):
+        codes += [try_pin(house.client(), house).status_code for _ in range(5)]
+        house.clock.move(minutes=16)
+    assert codes == [401] * 20 + [429] * 20
+
+
+def test_wrong_tries_count_across_a_restart(house: House) -> None:
+    for _ in range(5):
+        try_pin(house.client(), house)
+    store = open_store(house.settings)
+    app = make_app(house.settings, store=store, football=FakeFootball(), now=house.clock)
+    with TestClient(app, headers=PAGE) as client:
+        assert try_pin(client, house, pin=PIN).status_code == 429
+    store.close()
+
+
+def test_a_right_pin_starts_the_count_afresh(house: House) -> None:
+    client = house.client()
+    for _ in range(3):
+        assert [try_pin(client, house).status_code for _ in range(4)] == [401] * 4
+        assert try_pin(client, house, pin=PIN).status_code == 303
+
+
+def test_one_address_may_try_a_hundred_times_and_forty_players_behind_it_get_in(house: House) -> None:
+    with house.store.write(house.team.id) as t:
+        stretch = f"q{int(house.clock.at.timestamp()) // 900}"
+        ends = house.clock.at + timedelta(minutes=9)
+        row = FailedTry(
+            team_id=t.team_id, subject=address_subject("testclient"), stretch=stretch, tries=99, ends_at=ends
+        )
+        t.add(row)
+    for _ in range(40):  # right ones are given back
+        assert try_pin(house.client(), house, 33, PIN).status_code == 303
+    assert try_pin(house.client(), house).status_code == 401
+    assert try_pin(house.client(), house, 33, PIN).status_code == 429
+
+
+def test_no_address_is_stored_in_the_open(house: House) -> None:
+    try_pin(house.client(), house)
+    with house.store.read(house.team.id) as t:
+        subjects = {row.subject for row in t.rows(FailedTry)}
+    assert subjects == {"number:54", address_subject("testclient")}
+    assert "testclient" not in "".join(subjects)
+
+
+def test_one_address_of_a_household_is_one_subject() -> None:
+    assert address_subject("2001:db8:1:2::1") == address_subject("2001:db8:1:2:ffff::9")
+    assert address_subject("2001:db8:1:2::1") != address_subject("2001:db8:1:3::1")
+    assert address_subject("::ffff:192.0.2.7") == address_subject("192.0.2.7")
+
+
+def test_a_team_code_is_found_however_it_is_typed(house: House) -> None:
+    code = house.team.join_code
+    client = house.client()
+    for typed in (code, code.lower(), f"{code[:4]}-{code[4:]}", f" {code[:4]} {code[4:]} "):
+        assert client.get("/join", params={"code": typed}, headers=PAGE).url.path == f"/join/{code}"
+        assert from_typed_code(typed) == code
+    assert client.get("/join", params={"code": "OOPS"}, headers=PAGE).status_code == 422
+    wrong = client.get("/join/AAAAAAAA", headers=PAGE)
+    assert wrong.status_code == 404
+    assert "No team has this code" in wrong.text
+
+
+def test_guessing_team_codes_is_limited_per_address(house: House) -> None:
+    codes = [house.client().get("/join/AAAAAAAA", headers=JSON).status_code for _ in range(102)]
+    assert codes == [404] * 100 + [429] * 2
+
+
+def test_a_coach_needs_team_name_and_passphrase(house: House) -> None:
+    house.add_team()
+    client = house.client()
+    right = {"team": house.team.id, "name": "Owner", "passphrase": PASSPHRASE}
+    for wrong in (
+        {"team": house.teams[1].id + "x"},
+        {"name": "nobody"},
+        {"passphrase": PASSPHRASE + "."},
+        {"team": ""},
+    ):
+        reply = client.post("/coach/sign-in", data=right | wrong, headers=PAGE)
+        assert reply.status_code == 401
+        assert "do not belong together" in reply.text
+        assert PASSPHRASE not in reply.text
+    assert client.post("/coach/sign-in", data=right, headers=PAGE).url.path == "/coach/board"
+
+
+def test_a_player_cannot_come_in_by_the_coachs_door_nor_the_other_way(house: House) -> None:
+    form = {"team": house.team.id, "name": "54", "passphrase": PIN}
+    assert house.client().post("/coach/sign-in", data=form, headers=PAGE).status_code == 401
+    assert try_pin(house.client(), house, 0, PASSPHRASE).status_code == 401
+
+
+def test_the_cookie_is_out_of_reach_of_scripts_and_hashed_at_rest(house: House) -> None:
+    reply = try_pin(house.client(), house, pin=PIN)
+    cookie = reply.headers["set-cookie"]
+    assert cookie.startswith("gapsound-plain=")
+    for flag in ("HttpOnly", "SameSite=lax", "Path=/"):
+        assert flag in cookie
+    assert "Secure" not in cookie
+    token = cookie.split("=", 1)[1].split(";")[0]
+    with house.store.read(house.team.id) as t:
+        [row] = t.rows(SignIn)
+    assert token.split(".")[1] not in row.token_hash
+    assert len(row.token_hash) == 64
+
+
+def test_with_https_the_cookie_is_bound_to_the_host(house: House) -> None:
+    with TestClient(house.app, base_url="https://testserver", headers={"origin": "https://testserver"}) as client:
+        form = {"number": "54", "pin": PIN}
+        reply = client.post(f"/join/{house.team.join_code}", data=form, follow_redirects=False)
+    cookie = reply.headers["set-cookie"]
+    assert cookie.startswith("__Host-gapsound=")
+    assert "Secure" in cookie
+    assert "Domain" not in cookie
+
+
+def test_sessions_end_when_idle_and_in_any_case(house: House) -> None:
+    phone, coach = house.player(), house.coach()
+    house.clock.move(hours=11)
+    assert coach.get("/coach/board", headers=JSON).status_code == 200  # seen again: the idle time starts anew
+    house.clock.move(hours=11)
+    assert coach.get("/coach/board", headers=JSON).status_code == 200
+    house.clock.move(hours=13)
+    assert coach.get("/coach/board", headers=JSON).status_code == 401
+    for _ in range(6):
+        assert phone.get("/home", headers=JSON).status_code == 200
+        house.clock.move(days=33)
+    house.clock.move(days=5)
+    assert phone.get("/home", headers=JSON).status_code == 401  # 200 days are over, though it was seen lately
+
+
+def test_a_new_pin_ends_the_old_one_and_its_sessions_and_is_shown_once(house: House) -> None:
+    phone, coach, player = house.player(), house.coach(), house.member()
+    sheet = coach.post("/coach/roster/codes", data={"players": [player.id]}, headers=PAGE)
+    assert sheet.status_code == 200
+    assert "Dale" in sheet.text
+    [pin] = re.findall(r">\s*(\d{3} ?\d{3})\s*<", sheet.text)
+    assert phone.get("/home", headers=JSON).status_code == 401
+    assert try_pin(house.client(), house, pin=PIN).status_code == 401
+    assert try_pin(house.client(), house, pin=pin).status_code == 303
+    assert try_pin(house.client(), house, pin=pin.replace(" ", "")).status_code == 303
+    assert pin not in coach.get("/coach/roster", headers=PAGE).text
+    with house.store.read(house.team.id) as t:
+        assert [a.action for a in t.rows(AuditEntry)] == ["new PINs"]
+
+
+def test_sign_out_ends_this_device_only(house: House) -> None:
+    one, two = house.player(), house.player()
+    one.post("/sign-out", headers=PAGE)
+    assert one.get("/home", headers=JSON).status_code == 401
+    assert two.get("/home", headers=JSON).status_code == 200
+
+
+def test_a_new_team_code_ends_the_old_one(house: House) -> None:
+    house.coach().post("/coach/roster/join-code", headers=PAGE)
+    assert try_pin(house.client(), house, pin=PIN).status_code == 404
+
+
+def test_a_player_off_the_roster_is_out_and_his_number_free(house: House) -> None:
+    phone = house.player()
+    with house.store.write(house.team.id) as t:
+        assert take_roster(t, ROSTER[1:], house.clock()) == (0, 0, 1)
+    assert phone.get("/home", headers=JSON).status_code == 401
+    assert try_pin(house.client(), house, pin=PIN).status_code == 401
+    with house.store.write(house.team.id) as t:
+        assert take_roster(t, ROSTER, house.clock()) == (1, 0, 0)
+        assert len(t.rows(Member, col(Member.number) == 54)) == 2
+        assert t.count(Member, col(Member.role) == Role.PLAYER.value, col(Member.removed_at).is_(None)) == 3
+
+
+def test_what_is_made_for_people_is_random_and_can_be_read(house: House) -> None:
+    codes, pins = {make_code() for _ in range(50)}, {make_pin() for _ in range(50)}
+    assert len(codes) == 50
+    assert len(pins) > 45
+    assert all(len(code) == 8 and not set(code) & set("0O1IL2Z5S8BUV") for code in codes)
+    assert all(len(pin) == 6 and pin.isdigit() for pin in pins)
+    assert problems_of_passphrase(make_passphrase()) == []
+    assert problems_of_passphrase("fourteen chars") == ["passphrase: expected 15 to 200 characters, found 14"]
+    assert problems_of_passphrase("a" * 20) == ["passphrase: expected at least 5 different characters"]
+
+
+def test_a_token_that_is_none_is_nobodys(house: House) -> None:
+    client = house.client()
+    for token in ("", "x", f"{house.team.id}.{'A' * 43}", "a.b.c", "é", "x" * 5000):
+        client.cookies.clear()
+        if token.isascii():
+            client.cookies.set("gapsound-plain", token)
+        assert client.get("/home", headers=JSON).status_code == 401
+
+
+#: What may change of who is signed in, and of his team.
+CHANGES: tuple[tuple[type[Member] | type[Team], str, object], ...] = (
+    (Member, "role", "coach"),
+    (Member, "name", "Ray"),
+    (Member, "number", 98),
+    (Member, "positions", ["Sam"]),
+    (Member, "groups", ["line"]),
+    (Team, "name", "Oakdale"),
+    (Team, "time_zone", "America/Denver"),
+    (Team, "season_end", "2027-01-31"),
+    (Team, "content_hash", "another"),
+    (Team, "join_code", "ANOTHER3"),
+)
+
+
+def check_changes_are_seen(house: House) -> None:
+    people, token = house.app.state.services.accounts, house.player().cookies["gapsound-plain"]
+    first = people.find_viewer(token, house.clock())
+    assert people.find_viewer(token, house.clock()) is first
+    for table, name, value in CHANGES:
+        with house.store.write(house.team.id) as t:
+            row = t.team() if table is Team else t.get(Member, first.member.id)
+            setattr(row, name, value)
+            t.add(row) if table is Member else t.session.add(row)
+        viewer = people.find_viewer(token, house.clock())
+        assert getattr(viewer.team if table is Team else viewer.member, name) == value
+
+
+def test_what_changes_of_a_member_or_his_team_holds_from_the_next_request(house: House) -> None:
+    check_changes_are_seen(house)
+
+
+def test_the_same_on_postgresql(postgres_house: House) -> None:
+    check_changes_are_seen(postgres_house)
+
+
+def test_a_session_that_was_ended_still_reads_questions_for_two_seconds_and_nothing_else(house: House) -> None:
+    set_id, phone = house.send_set(), house.player()
+    [first, *_] = house.open_set(phone, set_id)
+    question = f"/api/sets/{set_id}/reps/{first['rep_id']}"
+    body = {"rep_id": first["rep_id"], "chosen": chosen(first["rep_id"])}
+    for seconds, expected in ((1.9, 200), (2.1, 401)):
+        assert phone.get(question).status_code == 200
+        with house.store.write(house.team.id) as t:
+            end_sessions(t, house.member().id)
+        house.clock.move(seconds=seconds)
+        assert phone.get(question).status_code == expected
+        assert phone.put(answer_url(set_id), json=body).status_code == 401
+        assert phone.get(question).status_code == 401
+        phone = house.player()
+
+
+def test_a_question_kept_in_memory_is_for_whom_it_was_laid_out_alone(house: House) -> None:
+    set_id, phone = house.send_set(), house.player(54)
+    [first, *_] = house.open_set(phone, set_id)
+    question = f"/api/sets/{set_id}/reps/{first['rep_id']}"
+    mate, stranger = house.player(33), house.player(54, house.add_team())  # the mate has the set too, not opened yet
+    assert [client.get(question).status_code for client in (phone, mate, stranger, phone)] == [200, 404, 404, 200]

@@ -1,0 +1,232 @@
+"""A stand-in for quizgen with the same shape, so that tests of the server need no football and run fast.
+
+One team, two calls, three positions, four kinds of question from both sides and two formations. Right answers are made
+up; what matters is that they are known here.
+"""
+
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from quizgen.football.errors import ContentProblems, Problem, UnknownName
+from quizgen.football.sides import Side
+from quizgen.reps.whiteboard import Change, HeldCall, Hold
+from server.playbook.rep_summary import PlaySummary
+
+
+@dataclass(frozen=True)
+class Named:
+    name: str
+    label: str = ""
+    group: str = ""
+
+
+@dataclass(frozen=True)
+class RosterEntry:
+    number: int
+    name: str
+    positions: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class FakeTeam:
+    name: str
+    positions: tuple[Named, ...]
+    pressures: tuple[Named, ...]
+    roster: tuple[RosterEntry, ...]
+    time_zone: str = "America/Chicago"
+    season_end: str = "2026-12-15"
+    formations: tuple[Named, ...] = ()
+    schemes: tuple[Named, ...] = ()
+    protections: tuple[Named, ...] = ()
+
+
+@dataclass(frozen=True)
+class Choice:
+    id: str
+    label: str
+    leaves: str = ""
+    relation: str = ""
+
+
+@dataclass(frozen=True)
+class Part:
+    prompt: str
+    choices: tuple[Choice, ...]
+    right: frozenset[str]
+
+
+@dataclass(frozen=True)
+class Rep:
+    id: str
+    kind: str
+    stage: int
+    position: str
+    call: str
+    to: str
+    formation: str
+    play: str | None
+    play_to: str | None
+    stem: str
+    parts: tuple[Part, ...]
+    because: str
+    picture: str
+    guise: str
+    scene: str
+    moved: str
+
+    def after(self, answer: Sequence[str]) -> str:
+        return f"{self.moved}, missed with {' '.join(answer)}"
+
+
+POSITIONS = (Named("Mike", "M", "backers"), Named("Will", "W", "backers"), Named("Nose", "N", "line"))
+CALLS = (Named("Hammer"), Named("Anvil"))
+ROSTER = (
+    RosterEntry(54, "Dale", ("Mike",)),
+    RosterEntry(33, "Rory", ("Will", "Mike")),
+    RosterEntry(71, "Gus", ("Nose",)),
+)
+PLAYS = (
+    PlaySummary("zone", 2, "inside zone"),
+    PlaySummary("lead", 2, "lead"),
+    PlaySummary("power", 3, "power"),
+    PlaySummary("counter", 3, "counter"),
+    PlaySummary("veer", 4, "veer"),
+    PlaySummary("half slide", 5, ""),
+)
+KINDS = (("track", 1), ("moved-gap", 2), ("pull-read", 3), ("open-gap", 2))
+RIGHT = "b"
+BECAUSE = "The rule of this made-up call sends you there"
+
+
+def part(prompt: str) -> Part:
+    choices = (
+        Choice("a", "left A", "Left B stays open.", "one gap in"),
+        Choice("b", "left B"),
+        Choice("c", "right B", "Left B stays open.", "mirror side"),
+    )
+    return Part(prompt, choices, frozenset({RIGHT}))
+
+
+def make_reps() -> tuple[Rep, ...]:
+    reps = []
+    for call in CALLS:
+        for position in POSITIONS:
+            for kind, stage in KINDS:
+                for side in ("left", "right"):
+                    for formation in ("pro", "spread"):
+                        key = "-".join((call.name, position.name, kind, side, formation)).lower()
+                        parts = (part("Your gap?"), part("Your eyes?")) if kind == "open-gap" else (part("Your gap?"),)
+                        reps.append(
+                            Rep(
+                                id=key,
+                                kind=kind,
+                                stage=stage,
+                                position=position.name,
+                                call=call.name,
+                                to=side,
+                                formation=formation,
+                                play=None if stage == 1 else "zone",
+                                play_to=None if stage == 1 else "right",
+                                stem=f"{call.name} to the {side} from {formation}, {kind}: where do you go?",
+                                parts=parts,
+                                because=f"{BECAUSE} ({key}).",
+                                picture=f"picture-{key}",
+                                guise=f"guise-{call.name}-{position.name}-{kind}",
+                                scene=f"before {key}",
+                                moved=f"after {key}",
+                            )
+                        )
+    return tuple(reps)
+
+
+REPS = make_reps()
+
+
+class FakeCatalogue:
+    def said_by(self, say: Any, /) -> "FakeCatalogue":
+        """The same reps in another language: what is made up stays as it is."""
+        return self
+
+    def reps(
+        self,
+        *,
+        positions: Any = None,
+        calls: Any = None,
+        stages: Any = None,
+        sides: Any = None,
+        kinds: Any = None,
+        schemes: Any = None,
+    ) -> Iterator[Rep]:
+        words = None if sides is None else {getattr(side, "value", side) for side in sides}
+        for rep in REPS:
+            wanted = (
+                (positions, rep.position),
+                (calls, rep.call),
+                (stages, rep.stage),
+                (words, rep.to),
+                (kinds, rep.kind),
+                (schemes, rep.play),
+            )
+            if all(allowed is None or value in allowed for allowed, value in wanted):
+                yield rep
+
+    def rep(self, rep_id: str, /) -> Rep:
+        found = next((rep for rep in REPS if rep.id == rep_id), None)
+        if found is None:
+            raise UnknownName("rep", rep_id, ())
+        return found
+
+
+class FakeFootball:
+    """Content is one file; the word `broken` in it is a problem."""
+
+    def load_team(self, files: Mapping[str, str]) -> FakeTeam:
+        problems = tuple(
+            Problem(path, f"line {line}", "no broken line", text)
+            for path, whole in files.items()
+            for line, text in enumerate(whole.splitlines(), start=1)
+            if "broken" in text
+        )
+        if problems:
+            raise ContentProblems(problems)
+        return FakeTeam("Made-up High", POSITIONS, CALLS, ROSTER)
+
+    def catalogue(self, team: FakeTeam) -> FakeCatalogue:
+        return FakeCatalogue()
+
+    def plays(self, catalogue: FakeCatalogue) -> tuple[PlaySummary, ...]:
+        return PLAYS
+
+    def men(self, team: FakeTeam) -> dict[str, frozenset[str]]:
+        return {call.name: frozenset(p.name for p in team.positions) for call in team.pressures}
+
+    def families(self, catalogue: FakeCatalogue) -> dict[str, dict[str, str]]:
+        return {}
+
+    def look(self, catalogue: FakeCatalogue, call: str, *asked: Any) -> Any:
+        raise UnknownName("snap", call, ())
+
+    def sound_table(self, catalogue: FakeCatalogue, call: str, to: Side) -> list[HeldCall]:
+        return [HeldCall(call, to, "pro", "zone", to, Hold.SOUND, ())]
+
+    def change(self, before: FakeCatalogue, after: FakeCatalogue, most: int) -> Change:
+        return Change(1, 1, 1, 1, ())
+
+    def draw_end(self, scene: str) -> str:
+        return self.draw(scene)
+
+    def draw(self, scene: str) -> str:
+        return (
+            f'<svg class="gs" viewBox="0 0 10 10" role="img"><title>{scene}</title><rect width="4" height="4"/></svg>'
+        )
+
+    def draw_card(self, scene: str) -> str:
+        return self.draw(f"card of {scene}")
+
+    def draw_counts(self, scene: str, counts: Mapping, right: Collection) -> str:
+        taps = ", ".join(f"{n}{choice} {counts[n, choice]}" for n, choice in sorted(counts))
+        return self.draw(f"{scene}: {taps}")
+
+
+FILES = {"team.toml": "name = 'Made-up High'\n"}

@@ -1,0 +1,147 @@
+"""A server with teams on a database of its own, a clock that the test moves, and people who are signed in."""
+
+import re
+import warnings
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+from fastapi import FastAPI
+
+from server.accounts.credentials import hash_pin, make_id
+from server.accounts.people import add_coach
+from server.app import make_app
+from server.database.store import Store, open_store
+from server.database.tables import Member, Role, Team
+from server.settings import Settings, load_settings
+from server.team.install import add_team
+from tests.harness.fake_football import FILES, FakeFootball
+
+with warnings.catch_warnings():
+    warnings.simplefilter("ignore")  # it would rather have another client than httpx
+    from starlette.testclient import TestClient
+
+ORIGIN = "http://testserver"
+PASSPHRASE = "a horse a staple a tree"
+PASSPHRASE_HASH = hash_pin(PASSPHRASE)  # the lighter hash, so that tests sign in faster
+PIN = "123456"
+PIN_HASH = hash_pin(PIN)
+START = datetime(2026, 9, 1, 20, 0, tzinfo=UTC)
+PAGE = {"accept": "text/html", "origin": ORIGIN}
+ANSWER_ID = re.compile(r'name="answer_id" value="([^"]+)"')
+
+
+@dataclass
+class Clock:
+    """The time as the server sees it; it moves on a little whenever somebody looks."""
+
+    at: datetime = START
+
+    def __call__(self) -> datetime:
+        self.at += timedelta(microseconds=1)
+        return self.at
+
+    def move(self, **delta: float) -> None:
+        self.at += timedelta(**delta)
+
+
+@dataclass
+class House:
+    """A running server and its teams."""
+
+    settings: Settings
+    store: Store
+    clock: Clock
+    app: FastAPI
+    teams: list[Team] = field(default_factory=list)
+    opened: list[TestClient] = field(default_factory=list)
+
+    @property
+    def team(self) -> Team:
+        """The first team."""
+        return self.teams[0]
+
+    def client(self) -> TestClient:
+        """A device on which nobody is signed in."""
+        client = TestClient(self.app, headers={"origin": ORIGIN})
+        self.opened.append(client)
+        return client
+
+    def add_team(self) -> Team:
+        """One more team, its players all with the same PIN, with a coach of each role."""
+        team = add_team(self.store, FakeFootball(), FILES, self.clock()).team
+        with self.store.write(team.id) as t:
+            for member in t.rows(Member):
+                member.secret_hash = PIN_HASH
+                t.add(member)
+            for role in (Role.OWNER, Role.COACH, Role.POSITION_COACH):
+                coach = add_coach(t, role.value, role, PASSPHRASE_HASH, self.clock())
+                coach.groups = ["line"] if role is Role.POSITION_COACH else []
+                t.add(coach)
+        self.teams.append(team)
+        return team
+
+    def player(self, number: int = 54, team: Team | None = None) -> TestClient:
+        """A phone on which this player is signed in."""
+        client = self.client()
+        form = {"number": str(number), "pin": PIN}
+        reply = client.post(f"/join/{(team or self.team).join_code}", data=form, headers=PAGE)
+        assert reply.url.path == "/home", reply.text
+        return client
+
+    def coach(self, role: Role = Role.OWNER, team: Team | None = None) -> TestClient:
+        """A device on which a coach is signed in."""
+        client = self.client()
+        form = {"team": (team or self.team).id, "name": role.value, "passphrase": PASSPHRASE}
+        reply = client.post("/coach/sign-in", data=form, headers=PAGE)
+        assert reply.url.path == "/coach/board", reply.text
+        return client
+
+    def member(self, number: int = 54, team: Team | None = None) -> Member:
+        """A player's row."""
+        with self.store.read((team or self.team).id) as t:
+            return next(m for m in t.rows(Member) if m.number == number)
+
+    def send_set(self, *, hours: float = 24, team: Team | None = None, **fields: object) -> str:
+        """A set on Hammer for Mike, sent by the owner; its id."""
+        form = {"call": "Hammer", "positions": ["Mike"], "length": "4", "due": local_time(self.clock.at, hours=hours)}
+        form |= {"stages": ["1", "2", "3"], "sides": ["left", "right"], **fields}
+        reply = self.coach(team=team).post("/coach/sets", data=form, headers=PAGE)
+        assert reply.url.path.startswith("/coach/sets/"), reply.text
+        return reply.url.path.rsplit("/", 1)[1]
+
+    def open_set(self, phone: TestClient, set_id: str) -> list[dict]:
+        """Lay a set out for a player; its places as the script gets them."""
+        assert phone.post(f"/sets/{set_id}/open", headers=PAGE).status_code == 200
+        return phone.get(f"/api/sets/{set_id}").json()["places"]
+
+
+def local_time(now: datetime, **delta: float) -> str:
+    """A moment from now as a form has it where the made-up team is."""
+    return (now + timedelta(**delta)).astimezone(ZoneInfo("America/Chicago")).strftime("%Y-%m-%dT%H:%M")
+
+
+def chosen(rep_id: str, choice: str = "b") -> list[str]:
+    """That choice for each part of a made-up rep."""
+    return [choice] * (2 if "open-gap" in rep_id else 1)
+
+
+def answer_url(set_id: str, answer_id: str | None = None) -> str:
+    """Where an answer is put, under a new id unless one is given."""
+    return f"/api/sets/{set_id}/answers/{answer_id or make_id() + make_id()}"
+
+
+def make_house(folder: Path, **settings: object) -> Iterator[House]:
+    """A server with one team, gone when the test is over."""
+    used = load_settings(data_dir=folder, **settings)
+    store = open_store(used)
+    store.migrate()
+    clock = Clock()
+    house = House(used, store, clock, make_app(used, store=store, football=FakeFootball(), now=clock))
+    house.add_team()
+    yield house
+    for one in house.opened:
+        one.close()
+    store.close()

@@ -1,0 +1,126 @@
+"""What is kept in memory of teams is what stands in the database, and one's long work is not waited for by others."""
+
+import asyncio
+import threading
+from collections.abc import Mapping
+from contextlib import AbstractContextManager
+from datetime import UTC, datetime
+
+import pytest
+
+from server.database.store import Store, TeamSession
+from server.mastery.replay import MasteryState
+from server.mastery.values import Families, TeamSettings
+from server.playbook.playbooks import Playbooks, hash_files, read_files
+from server.progress.team_state import Kept, TeamStates
+from server.team.install import update_team
+from tests.harness.fake_football import FILES, FakeCatalogue, FakeFootball
+from tests.harness.house import House
+
+WAIT_S = 10
+OTHER_FILES = {"team.toml": "name = 'Made-up High, as edited'\n"}
+
+
+class SlowToCompare(FakeFootball):
+    """Compares calls until it is let go."""
+
+    def __init__(self) -> None:
+        self.has_begun, self.may_end = threading.Event(), threading.Event()
+
+    def families(self, catalogue: FakeCatalogue) -> dict[str, dict[str, str]]:
+        self.has_begun.set()
+        assert self.may_end.wait(WAIT_S)
+        return {"Mike": {"Hammer": "Hammer"}}
+
+
+async def begun(event: threading.Event) -> None:
+    assert await asyncio.to_thread(event.wait, WAIT_S)
+
+
+def test_content_saved_while_it_is_read_is_not_kept_under_what_stood_before(house: House) -> None:
+    """A request found the team, then somebody saved, then its playbook was read; then he undid what he had saved."""
+    playbooks, found = Playbooks(house.store, FakeFootball()), house.team
+    stands, _ = read_files(house.store, found.id)
+    update_team(house.store, FakeFootball(), found.id, OTHER_FILES, datetime.now(UTC))
+    edited = read_files(house.store, found.id)[1]
+    assert asyncio.run(playbooks.of(found)).content_hash == hash_files(edited)
+    update_team(house.store, FakeFootball(), found.id, FILES, datetime.now(UTC))
+    again, undone = read_files(house.store, found.id)
+    assert again == stands
+    assert asyncio.run(playbooks.of(house.store.teams()[0])).content_hash == hash_files(undone) != hash_files(edited)
+
+
+def test_files_and_their_hash_are_of_one_moment(house: House) -> None:
+    """Somebody saves after the hash was read and before the files were: both are read again."""
+    [(_, old), store] = read_files(house.store, house.team.id), house.store
+    reads: list[str] = []
+    saves = [OTHER_FILES]
+
+    class Between(Store):
+        """The same database, in which somebody else saves before the first reading of files."""
+
+        def __init__(self) -> None:
+            self.engine = store.engine
+
+        def read(self, team_id: str) -> AbstractContextManager[TeamSession]:  # type: ignore[override]
+            reads.append(team_id)
+            if len(reads) == 2 and saves:
+                update_team(store, FakeFootball(), team_id, saves.pop(), datetime.now(UTC))
+            return store.read(team_id)
+
+    key, files = read_files(Between(), house.team.id)
+    assert files != old
+    assert (key, files) == read_files(store, house.team.id)
+    assert len(reads) == 4
+
+
+def test_a_picture_is_not_waited_for_while_calls_are_compared(house: House) -> None:
+    football = SlowToCompare()
+
+    async def look() -> tuple[list[str | None], Mapping[str, Mapping[str, str]]]:
+        playbook = await Playbooks(house.store, football).of(house.team)
+        comparing = asyncio.create_task(playbook.families())
+        await begun(football.has_begun)
+        drawn = await asyncio.wait_for(playbook.misses([]), WAIT_S / 2)
+        football.may_end.set()
+        return drawn, await comparing
+
+    assert asyncio.run(look()) == ([], {"Mike": {"Hammer": "Hammer"}})
+
+
+def test_calls_are_compared_once_for_all_who_ask(house: House) -> None:
+    football = SlowToCompare()
+    football.may_end.set()
+
+    async def ask() -> bool:
+        playbook = await Playbooks(house.store, football).of(house.team)
+        first, second = await asyncio.gather(playbook.families(), playbook.families())
+        return first is second
+
+    assert asyncio.run(ask())
+
+
+def test_one_teams_replay_holds_up_no_other_team(house: House, monkeypatch: pytest.MonkeyPatch) -> None:
+    other, team_states = house.add_team(), TeamStates()
+    has_begun, may_end = threading.Event(), threading.Event()
+
+    def start(store: Store, team_id: str, settings: TeamSettings, *rest: object) -> Kept:
+        has_begun.set()
+        assert may_end.wait(WAIT_S)
+        return Kept(MasteryState(settings.rules, Families()), str(rest[-1]), None, "")
+
+    async def look() -> int:
+        playbook = await house.app.state.services.playbooks.of(house.team)
+        of_other = await house.app.state.services.playbooks.of(other)
+        await team_states.of(house.store, other.id, of_other)
+        monkeypatch.setattr("server.progress.team_state.start", start)
+        replaying = asyncio.create_task(team_states.of(house.store, house.team.id, playbook))
+        await begun(has_begun)
+        monkeypatch.undo()
+        team_states._kept[other.id].last_at = datetime.now(UTC)
+        found = await asyncio.wait_for(team_states.of(house.store, other.id, of_other), WAIT_S / 2)
+        may_end.set()
+        await replaying
+        return found.state.answers
+
+    assert asyncio.run(look()) == 0

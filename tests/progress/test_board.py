@@ -1,0 +1,245 @@
+"""The board: narrowed by side, weighted by the opponent, asked again with a tag, the same from every process."""
+
+import re
+import tomllib
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from server.accounts.credentials import make_id
+from server.accounts.people import end_sessions
+from server.app import make_app
+from server.commands.demo import demo_files
+from server.database.tables import Member, Opponent, Role
+from server.mastery.judging import tally_of
+from server.mastery.readout import Estimate
+from server.mastery.values import State, TeamSettings
+from server.playbook.engine import Engine
+from server.progress.answer_counts import likely_range, monday
+from server.progress.board import as_tapped
+from tests.harness.fake_football import FakeFootball, FakeTeam
+from tests.harness.house import PAGE, PASSPHRASE, House, TestClient
+from tests.progress.test_confusions import plant
+
+LEFT, RIGHT = "hammer-mike-track-left-pro", "hammer-mike-track-right-pro"
+
+
+def one_sided(house: House) -> None:
+    """54 is right on the left twelve times and was not asked on the right; 33 answered nothing."""
+    plant(house, 54, [(LEFT, "b")] * 12)
+
+
+def cell_of(page: str, member: Member, call: str = "Hammer") -> str:
+    """What stands in a player's cell, without its tags."""
+    found = re.search(rf'<a class="cell" href="/coach/players/{member.id}\?call={call}">(.*?)</a>', page, re.S)
+    return re.sub(r"<[^>]+>", "", found[1]) if found else ""
+
+
+def test_a_side_is_counted_and_judged_by_itself(house: House) -> None:
+    one_sided(house)
+    coach, dale = house.coach(), house.member(54)
+    both = cell_of(coach.get("/coach/board?stage=1", headers=PAGE).text, dale)
+    left = cell_of(coach.get("/coach/board?stage=1&side=left", headers=PAGE).text, dale)
+    right = cell_of(coach.get("/coach/board?stage=1&side=right", headers=PAGE).text, dale)
+    assert (both[:1], left[:1], right) == ("?", "Y", "")
+    assert "12/12" in both
+    assert "12/12" in left
+
+
+def test_one_open_side_is_named_beside_the_board(house: House) -> None:
+    one_sided(house)
+    page = house.coach().get("/coach/board?call=Hammer", headers=PAGE).text
+    assert re.search(r"<strong>nothing answered to our right</strong>:\s*left 12 of 12, right 0 of 0, last 1 Sep", page)
+
+
+def test_how_many_of_a_group_know_it(house: House) -> None:
+    one_sided(house)
+    page = house.coach().get("/coach/board?side=left&stage=1&call=Hammer", headers=PAGE).text
+    assert re.findall(r"(\d of \d)<span class=\"unseen\"> know it", page)[:2] == ["1 of 2", "0 of 2"]
+
+
+class WithoutAWill(FakeFootball):
+    """Its second call has no Will on the field."""
+
+    def men(self, team: FakeTeam) -> dict[str, frozenset[str]]:
+        return super().men(team) | {"Anvil": frozenset({"Mike", "Nose"})}
+
+
+def test_who_has_no_job_in_a_call_is_not_counted_on_it(house: House) -> None:
+    house.app = make_app(house.settings, store=house.store, football=WithoutAWill(), now=house.clock)
+    with house.store.write(house.team.id) as t:
+        rory = next(m for m in t.rows(Member) if m.number == 33)
+        rory.positions = ["Will"]
+        t.add(rory)
+    coach = house.coach()
+    for call, expected in (("Hammer", "3 of 3 players"), ("Anvil", "2 of 2 players")):
+        page = coach.get(f"/coach/board?call={call}", headers=PAGE).text
+        assert expected in page
+        assert (rory.id in page[page.index("Not there yet") :]) is (call == "Hammer")
+    assert page.count("no job in this call") == 1
+    assert re.findall(r"(\d of \d)<span class=\"unseen\"> know it", page) == ["0 of 2", "0 of 1", "0 of 1", "0 of 1"]
+    assert "2 players" in coach.get("/coach/call?name=Anvil", headers=PAGE).text
+    everybody = {"positions": ["Mike", "Will", "Nose"]}
+    assert "Send to 2 players" in coach.get("/coach/assign?call=Anvil", headers=PAGE).text
+    set_id = house.send_set(call="Anvil", **everybody)
+    assert "0 of 2" in coach.get(f"/coach/sets/{set_id}", headers=PAGE).text
+    assert set_id not in house.player(33).get("/home", headers=PAGE).text
+
+
+def test_the_men_of_a_call_are_those_who_rush_or_drop_in_it() -> None:
+    """Against the calls' own lines, read by the standard library's reader; the server goes by the front."""
+    files = demo_files()
+    calls = tomllib.loads(files["pressures.toml"])["pressure"]
+    expected = {call["name"]: {line["position"] for line in [*call["rush"], *call["drop"]]} for call in calls}
+    assert Engine().men(Engine().load_team(files)) == expected
+
+
+def test_assigning_to_those_not_there_yet_takes_them_stage_and_side_along(house: House) -> None:
+    one_sided(house)
+    page = house.coach().get("/coach/board?call=Hammer&side=right&stage=1&group=backers", headers=PAGE).text
+    link = re.search(r'href="(/coach/assign\?[^"]+)">Assign to these 2<', page)
+    assert link is not None
+    told = link[1].replace("&amp;", "&")
+    assert {house.member(54).id, house.member(33).id} == set(re.findall(r"players=([^&]+)", told))
+    assert "stages=1" in told
+    assert "sides=right" in told
+    assert house.coach().get(told, headers=PAGE).status_code == 200
+
+
+def test_a_side_that_is_none_is_refused(house: House) -> None:
+    assert house.coach().get("/coach/board?side=middle", headers=PAGE).status_code in (400, 422)
+
+
+def test_it_says_whose_runs_weigh(house: House) -> None:
+    coach = house.coach()
+    assert "Weighted by the usual mix" in coach.get("/coach/board", headers=PAGE).text
+    with house.store.write(house.team.id) as t:
+        t.add(
+            Opponent(
+                team_id=t.team_id, id=make_id(), name="Cedar Falls", play_counts={"zone": 30.0},
+                stage_counts={"2": 30.0}, is_next=True, changed_at=house.clock(),
+            )
+        )  # fmt: skip
+    for path in ("/coach/board", "/coach/call?name=Hammer", f"/coach/players/{house.member(54).id}"):
+        assert "Weighted by what Cedar Falls runs" in coach.get(path, headers=PAGE).text
+
+
+@pytest.mark.parametrize("path", ["/coach/board", "/coach/call?name=Hammer"])
+def test_a_page_is_made_anew_only_when_something_changed(house: House, path: str) -> None:
+    one_sided(house)
+    coach = house.coach()
+    first = coach.get(path, headers=PAGE)
+    asked = PAGE | {"if-none-match": first.headers["etag"]}
+    assert f'data-tag="{first.headers["etag"].strip(chr(34))}"' in first.text
+    again = coach.get(path, headers=asked)
+    assert (again.status_code, again.content) == (304, b"")
+    plant(house, 33, [(LEFT, "b")])
+    changed = coach.get(path, headers=asked)
+    assert changed.status_code == 200
+    assert changed.headers["etag"] != first.headers["etag"]
+    house.clock.move(hours=1)
+    assert coach.get(path, headers=PAGE | {"if-none-match": changed.headers["etag"]}).status_code == 200
+
+
+def test_a_tag_is_of_one_viewer_one_view_and_one_roster(house: House) -> None:
+    one_sided(house)
+    owner, line = house.coach(), house.coach(Role.POSITION_COACH)
+    tag = owner.get("/coach/board", headers=PAGE).headers["etag"]
+    asked = PAGE | {"if-none-match": tag}
+    assert line.get("/coach/board", headers=asked).status_code == 200
+    assert owner.get("/coach/board?side=left", headers=asked).status_code == 200
+    with house.store.write(house.team.id) as t:
+        member = t.get(Member, house.member(33).id)
+        member.name = "Rex"
+        t.add(member)
+    assert "Rex" in owner.get("/coach/board", headers=asked).text
+
+
+def test_a_set_is_asked_again_with_a_tag_too(house: House) -> None:
+    set_id, coach = house.send_set(), house.coach()
+    first = coach.get(f"/coach/sets/{set_id}", headers=PAGE)
+    asked = PAGE | {"if-none-match": first.headers["etag"]}
+    assert coach.get(f"/coach/sets/{set_id}", headers=asked).status_code == 304
+    house.open_set(house.player(), set_id)
+    assert coach.get(f"/coach/sets/{set_id}", headers=asked).status_code == 200
+
+
+def test_another_process_gives_the_same_board_whatever_it_saw_before(house: House) -> None:
+    plant(house, 54, [(LEFT, "b"), (RIGHT, "a")])
+    coach = house.coach()
+    coach.get("/coach/board", headers=PAGE)  # this process adds what follows to what it knows
+    plant(house, 54, [(RIGHT, "b")] * 4 + [(LEFT, "b")] * 3)
+    plant(house, 33, [(LEFT, "a")] * 3)
+    other = TestClient(make_app(house.settings, store=house.store, football=FakeFootball(), now=house.clock))
+    form = {"team": house.team.id, "name": "owner", "passphrase": PASSPHRASE}
+    other.headers["origin"] = "http://testserver"
+    other.post("/coach/sign-in", data=form, headers=PAGE)
+    for path in ("/coach/board", "/coach/board?side=left&stage=1", "/coach/call?name=Hammer"):
+        pages = [one.get(path, headers=PAGE) for one in (coach, other)]
+        assert pages[0].headers["etag"] == pages[1].headers["etag"]
+        assert pages[0].text == pages[1].text
+
+
+def test_a_board_without_players_says_where_to_put_some(house: House) -> None:
+    with house.store.write(house.team.id) as t:
+        for member in t.rows(Member):
+            if member.role == Role.PLAYER:
+                member.removed_at = house.clock()
+                end_sessions(t, member.id)
+                t.add(member)
+    page = house.coach().get("/coach/board", headers=PAGE)
+    assert page.status_code == 200
+    assert "Put players on the roster" in page.text
+
+
+def test_the_players_page_says_how_sure_and_why(house: House) -> None:
+    one_sided(house)
+    plant(house, 54, [(RIGHT, "a"), (RIGHT, "c")])
+    page = house.coach().get(f"/coach/players/{house.member(54).id}?call=Hammer", headers=PAGE).text
+    assert "From 14 answers on it" in page
+    assert "One side of this call against the other" in page
+    assert "His 2 wrong reps" in page
+    assert "What his answer leads to" in page
+    assert "The right picture" in page
+    assert re.search(r"12 of 12</span>\s*<span class=\"stage-name\">last 1 Sep", page)
+
+
+def test_what_he_tapped_is_marked_in_the_picture_of_its_part_only() -> None:
+    taps = ('data-choice="a"', 'data-choice="b"', 'data-choice="a" data-part="2"')
+    svg = "".join(f'<g class="tap" {one}></g>' for one in taps)
+    assert as_tapped(svg, ["b"]).count("is-chosen") == 1
+    assert '<g class="tap is-chosen" data-choice="b">' in as_tapped(svg, ["b"])
+    assert '<g class="tap is-chosen" data-choice="a" data-part="2">' in as_tapped(svg, ["c", "a"])
+    assert as_tapped(svg, ["z"]) == svg
+
+
+def test_a_range_never_leaves_the_scale_and_holds_four_of_five() -> None:
+    """source: 80 % of a normal distribution lie within 1.2816 standard deviations (NIST handbook, table of the normal
+    distribution; from memory)."""
+    tally = tally_of(None, (None, None), TeamSettings())
+
+    def of(chance: float, sd: float) -> tuple[int, int, int]:
+        found = likely_range(Estimate("p", "c", None, None, State.NOT_PROVEN, 0.5, chance, sd, tally, ()))
+        return found.low, found.likely, found.high
+
+    assert of(0.5, 0.1) == (37, 50, 63)
+    assert of(0.95, 0.2) == (69, 95, 100)
+    assert of(0.02, 0.1) == (0, 2, 15)
+
+
+def test_weeks_begin_on_monday() -> None:
+    sunday = datetime(2026, 11, 8, tzinfo=UTC).date()
+    assert monday(sunday) == sunday - timedelta(days=6)
+    assert monday(sunday + timedelta(days=1)) == sunday + timedelta(days=1)
+
+
+def test_the_sets_page_is_another_once_a_player_has_another_name(house: House) -> None:
+    coach, path = house.coach(), f"/coach/sets/{house.send_set()}"
+    asked = PAGE | {"if-none-match": coach.get(path, headers=PAGE).headers["etag"]}
+    assert coach.get(path, headers=asked).status_code == 304
+    with house.store.write(house.team.id) as t:
+        dale = t.get(Member, house.member().id)
+        dale.name = "Bo"
+        t.add(dale)
+    changed = coach.get(path, headers=asked)
+    assert (changed.status_code, "#54 Bo" in changed.text) == (200, True)

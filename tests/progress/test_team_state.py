@@ -1,0 +1,83 @@
+"""The team's state in memory is that of the stored answers, whoever stored them and in whatever order."""
+
+import asyncio
+from datetime import timedelta
+
+from sqlalchemy import delete
+from sqlmodel import col
+
+from server.database.tables import Answer
+from server.mastery.replay import MasteryState
+from server.progress.team_state import ADDED_AT_ONCE, TeamStates
+from tests.harness.house import House, answer_url, chosen
+
+
+def state_of(house: House, team_states: TeamStates) -> MasteryState:
+    playbooks = house.app.state.services.playbooks
+
+    async def find() -> MasteryState:
+        return (await team_states.of(house.store, house.team.id, await playbooks.of(house.team))).state
+
+    return asyncio.run(find())
+
+
+def test_added_one_by_one_is_the_same_as_read_at_once(house: House) -> None:
+    team_states = TeamStates()
+    set_id = house.send_set(length="8")
+    phone = house.player()
+    assert state_of(house, team_states).answers == 0
+    for index, place in enumerate(house.open_set(phone, set_id)[:6]):
+        house.clock.move(hours=1)
+        choice = "a" if index % 3 == 0 else "b"
+        phone.put(answer_url(set_id), json={"rep_id": place["rep_id"], "chosen": chosen(place["rep_id"], choice)})
+        assert state_of(house, team_states).answers == index + 1
+    assert state_of(house, team_states).to_dict() == state_of(house, TeamStates()).to_dict()
+
+
+def test_an_answer_stored_out_of_order_by_another_process_is_not_missed(house: House) -> None:
+    team_states = TeamStates()
+    set_id = house.send_set(length="8")
+    phone = house.player()
+    for place in house.open_set(phone, set_id)[:3]:
+        phone.put(answer_url(set_id), json={"rep_id": place["rep_id"], "chosen": chosen(place["rep_id"])})
+    with house.store.write(house.team.id) as t:
+        [first, *_] = t.rows(Answer, order_by=(col(Answer.received_at),))
+        earlier = Answer(**first.model_dump())
+        t.execute(delete(Answer).where(col(Answer.team_id) == t.team_id, col(Answer.id) == first.id))
+    assert state_of(house, team_states).answers == 2
+    earlier.received_at -= timedelta(minutes=5)
+    with house.store.write(house.team.id) as t:
+        t.add_once(earlier)
+    assert state_of(house, team_states).answers == 3
+    assert state_of(house, team_states).to_dict() == state_of(house, TeamStates()).to_dict()
+
+
+def test_many_new_answers_are_added_once_whoever_asks_meanwhile_or_goes_away(house: House) -> None:
+    team_states, playbooks = TeamStates(), house.app.state.services.playbooks
+    set_id, phone = house.send_set(length="8"), house.player()
+    [place, *_] = house.open_set(phone, set_id)
+    phone.put(answer_url(set_id), json={"rep_id": place["rep_id"], "chosen": chosen(place["rep_id"])})
+    assert state_of(house, team_states).answers == 1
+    many = 3 * ADDED_AT_ONCE
+    with house.store.write(house.team.id) as t:
+        [first] = t.rows(Answer)
+        for n in range(1, many):
+            own = {"id": f"{first.id}{n}", "attempt": n + 1, "received_at": first.received_at + timedelta(seconds=n)}
+            t.add(Answer(**first.model_dump() | own))
+
+    async def ask() -> list[int]:
+        playbook = await playbooks.of(house.team)
+        await playbook.families()
+
+        async def count() -> int:
+            return (await team_states.of(house.store, house.team.id, playbook)).state.answers
+
+        gone, *staying = [asyncio.create_task(count()) for _ in range(3)]
+        while team_states._kept[house.team.id].state.answers < ADDED_AT_ONCE:
+            await asyncio.sleep(0)
+        assert team_states._kept[house.team.id].state.answers < many
+        gone.cancel()
+        return await asyncio.gather(*staying)
+
+    assert asyncio.run(ask()) == [many, many]
+    assert state_of(house, team_states).to_dict() == state_of(house, TeamStates()).to_dict()

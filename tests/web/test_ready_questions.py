@@ -1,0 +1,88 @@
+"""Questions given out of memory are the ones that the route gives out, to the same people, and nothing else is."""
+
+from __future__ import annotations
+
+import pytest
+from sqlalchemy import event
+
+from server.accounts.people import LATELY
+from server.app import question_route
+from server.database.tables import Role
+from server.web.ready import ReadyQuestions
+from tests.harness.house import PAGE, House
+
+
+def asked(house: House) -> tuple:
+    """A phone with an opened set, the address of a question in it, and every statement sent to the database since."""
+    set_id, phone = house.send_set(), house.player()
+    rep = house.open_set(phone, set_id)[0]["rep_id"]
+    house.clock.move(seconds=10)
+    statements: list[str] = []
+    event.listen(house.store.engine, "before_cursor_execute", lambda *given: statements.append(given[2]))
+    return phone, f"/api/sets/{set_id}/reps/{rep}", statements
+
+
+@pytest.mark.parametrize("packed", ["gzip", "identity"])
+def test_it_is_what_the_route_gives_and_no_statement_is_sent(house: House, packed: str) -> None:
+    phone, url, statements = asked(house)
+    replies = []
+    for _ in range(2):
+        statements.clear()
+        replies.append(phone.get(url, headers={"accept-encoding": packed}))
+    assert statements == []
+    first, again = replies
+    assert (first.status_code, first.content) == (200, again.content)
+    assert {**first.headers, "x-request-id": ""} == {**again.headers, "x-request-id": ""}
+    assert first.headers["content-encoding"] == packed
+
+
+@pytest.mark.parametrize(("wanted", "is_ready"), [("en-US", True), ("es-MX, en;q=0.5", False)])
+def test_another_language_is_left_to_the_route(house: House, wanted: str, is_ready: bool) -> None:
+    phone, url, _ = asked(house)
+    phone.get(url)
+    cookie = "; ".join(f"{name}={value}" for name, value in phone.cookies.items())
+    headers = [(b"cookie", cookie.encode()), (b"accept-language", wanted.encode())]
+    ready = ReadyQuestions(house.app, house.app.state.services, question_route())
+    *_, set_id, _, rep_id = url.split("/")
+    scope = {"type": "http", "scheme": "http", "headers": headers}
+    assert (ready.find_reply(scope, set_id, rep_id) is not None) is is_ready
+
+
+def test_nobody_else_gets_it(house: House) -> None:
+    phone, url, _ = asked(house)
+    mate, coach = house.player(33), house.coach(Role.OWNER)
+    other = house.player(team=house.add_team())
+    for client in (mate, coach, other):
+        client.get("/")  # so that all of them were found just now
+        client.get(url)
+    assert phone.get(url).status_code == 200
+    for client, status in ((mate, 404), (coach, 403), (other, 404), (house.client(), 401)):
+        assert client.get(url).status_code == status
+
+
+def test_of_two_sessions_sent_it_takes_the_one_that_the_route_takes(house: House) -> None:
+    phone, url, _ = asked(house)
+    mate = house.player(33)
+    own, other = (f"{name}={value}" for client in (phone, mate) for name, value in client.cookies.items())
+    for status, cookies in ((200, (other, own)), (404, (own, other))):
+        for client in (phone, mate):  # both were found just now, and the question is in memory
+            client.get(url)
+        found = house.client().get(url, headers=[("cookie", one) for one in cookies])
+        assert found.status_code == status
+
+
+def test_a_session_that_has_ended_is_given_none_after_a_moment(house: House) -> None:
+    phone, url, _ = asked(house)
+    assert phone.get(url).status_code == 200
+    member = house.member()
+    house.coach().post("/coach/roster/codes", data={"players": [member.id]}, headers=PAGE)
+    house.clock.move(seconds=LATELY.total_seconds())
+    assert phone.get(url).status_code == 401
+
+
+def test_the_log_says_which_route_it_was(house: House, capsys: pytest.CaptureFixture[str]) -> None:
+    phone, url, _ = asked(house)
+    phone.get(url)
+    capsys.readouterr()
+    phone.get(url)
+    assert "route='/api/sets/{set_id}/reps/{rep_id}'" in capsys.readouterr().out
