@@ -1,31 +1,31 @@
 """Who can name his gap on which call, with honest uncertainty, and what to ask him next.
 
-Pure functions on plain values. This package must not know a database, a page, a clock, or a football rule: calls,
-positions, gaps and relations are names given by the caller, time is an argument in seconds since 1970 UTC
-(`values.to_seconds` converts), chance is a `random.Random` given by the caller.
+Pure functions on plain values. Knows nothing of databases, pages, clocks or football rules: calls, positions, gaps and
+relations are names the caller passes in, time is an argument in seconds since 1970 UTC (`values.to_seconds` converts),
+randomness is a `random.Random` the caller passes in.
 
-Answers are stored, states never need to be: a replay gives the running state to the last bit.
+Only answers need to be stored: replaying them reproduces the running state to the last bit.
 
     state = replay(answers, settings, families)         # or MasteryState.from_dict(stored, settings, families)
-    predicted = state.update(answer)                    # one more AnswerFact, not older than the last
+    predicted = state.update(answer)                    # one more AnswerFact, no older than the last
     found = readout(state, player, call, now, settings) # CallReadout: state, P(can), counts, last date, six parts
     cells = board(state, players, calls, now, settings) # {(player, call): Estimate} in one pass
     cells = reading.board(state, players, now)          # the same from a Reading(calls, settings) kept between answers
     names = not_there_yet(state, players, calls, now, settings)
-    open_yet = lacking(state, player, call, now, settings)  # stages and sides without a right answer lately
+    open_yet = lacking(state, player, call, now, settings)  # stages and sides with no recent right answer
     rep = next_rep(state, player, options, asked, now, settings, rng, length=8)
     rep = next_check_rep(state, player, call, options, asked, now, settings, rng)
     verdict = check_verdict(state, player, call, len(asked), now, settings)
-    found = confusions(answers)                         # of a season, a call, or since a date: choose the answers
+    found = confusions(answers)                         # pass the answers of a season, a call, or since a date
 
-`readout`, `board`, `not_there_yet` and `check_verdict` take `stage=` for one stage of a call, the first three also
-`side=` for one side of it. `families` is a plain
-mapping of call to family, or `Families` where positions differ. A change of families or of `StateRules` needs a replay;
-a change of weights, opponent or taught stages does not. Everything wrong with a value raises `MasteryError`.
+`readout`, `board`, `not_there_yet` and `check_verdict` take `stage=` for one stage of a call; the first three also take
+`side=` for one side. `families` is a plain mapping of call to family, or `Families` where positions differ. A change of
+families or of `StateRules` needs a replay; a change of weights, opponent or taught stages does not. A bad value raises
+`MasteryError`.
 
-Where to look: `values` the plain values and settings, `model` the filter, `cells` the arithmetic of many calls at once,
-`replay` the running state, `judging` the four states, `readout` the evidence, `lacking` what is missing, `picker` what
-to ask, `confusions` where wrong answers go.
+Modules: `values` (plain values and settings), `model` (the filter), `cells` (arithmetic on many calls at once),
+`replay` (the running state), `judging` (the four states), `readout` (the evidence), `lacking` (what is missing),
+`picker` (what to ask), `confusions` (where wrong answers go).
 """
 
 from server.mastery.confusions import Certainty, Confusion, Scope, confusions

@@ -1,7 +1,7 @@
 """From the fifteen parts behind a call to its ten cells (five stages, two sides) and to P(can), many calls at a time.
 
-Pure array work, so that a whole board is one pass. Cells run stage 1 left, stage 1 right, stage 2 left and so on.
-Must not know: players, answers, states or words.
+Array arithmetic only, so that a whole board takes one pass. Cells are ordered stage 1 left, stage 1 right, stage 2 left
+and so on. Knows nothing of players, answers, states or wording.
 """
 
 import math
@@ -37,7 +37,7 @@ DESIGN = _design()
 
 
 def forget(mean: Vector, cov: Vector, elapsed_s: Vector) -> tuple[Vector, Vector]:
-    """Means (n, 15) and covariances (n, 15, 15) of parts after `elapsed_s` (n) more seconds without an answer."""
+    """Means (n, 15) and covariances (n, 15, 15) of parts after another `elapsed_s` (n) seconds without an answer."""
     keep = np.exp(-np.maximum(elapsed_s, 0.0)[:, None] / TAU_S)
     faded = cov * keep[:, :, None] * keep[:, None, :]
     faded[:, range(15), range(15)] += (1.0 - keep * keep) * PRIOR_VARIANCE
@@ -53,7 +53,7 @@ def cell_moments(mean: Vector, cov: Vector, team: Vector) -> tuple[Vector, Vecto
 def known(theta: Vector, variance: Vector) -> tuple[Vector, Vector]:
     """Chance of knowing a cell, E logistic(theta), and its slope in theta.
 
-    By the probit-like closed form logistic(theta / sqrt(1 + pi * variance / 8)) (MacKay 1992).
+    Uses the probit-like closed form logistic(theta / sqrt(1 + pi * variance / 8)) (MacKay 1992).
     """
     from scipy.special import expit
 
@@ -71,7 +71,7 @@ class Outcome(NamedTuple):
 
 
 def outcomes(theta: Vector, cov: Vector, cell: int, guess: float) -> tuple[Outcome, Outcome]:
-    """What a right and a wrong answer on one cell would do to `theta` (10) and `cov` (10, 10), feedback left out."""
+    """What a right and a wrong answer on one cell would do to `theta` (10) and `cov` (10, 10), ignoring feedback."""
     variance = float(cov[cell, cell])
     gain = cov[cell] / variance
     square = np.outer(gain, gain)
@@ -92,7 +92,7 @@ def beta_above(mean: Vector, variance: Vector, share: float) -> Vector:
 
 
 def cell_shares(weights: Sequence[float], side: str | None = None) -> Vector:
-    """Share of each of the ten cells, from the shares of the five stages: half a side, or all on the side named."""
+    """Share of each of the ten cells, from the shares of the five stages: half to each side, or all to `side`."""
     by_side = [0.5 if side is None else float(one == side) for one in SIDES]
     return np.outer(weights, by_side).ravel()
 
@@ -100,8 +100,8 @@ def cell_shares(weights: Sequence[float], side: str | None = None) -> Vector:
 def p_can(theta: Vector, cov: Vector, shares: Vector, known_share: float) -> tuple[Vector, Vector, Vector]:
     """P(can), chance of knowing (mean over the cells by their share) and its standard deviation, each (n).
 
-    `theta` (n, 10) and `cov` (n, 10, 10) are of the cells, `shares` (10) as from `cell_shares`. The variance is by the
-    delta method; P(can) is the chance above `known_share` under a Beta with that mean and variance.
+    `theta` (n, 10) and `cov` (n, 10, 10) describe the cells, `shares` (10) comes from `cell_shares`. The variance uses
+    the delta method; P(can) is the chance above `known_share` under a Beta with that mean and variance.
     """
     chance, slope = known(theta, np.diagonal(cov, axis1=1, axis2=2))
     mean = chance @ shares

@@ -1,7 +1,7 @@
-"""The state of a player on a call from his own answers, the estimate and the time.
+"""The state of a player on a call, from his own answers, the estimate and the time.
 
-What his answers say whatever the time is put together once (`tally_of`), so that a board that is read again and again
-only has to compare. Must not know: how the estimate is made, and how a page words it.
+What doesn't depend on the time is computed once (`tally_of`), so that refreshing a board only compares numbers. Knows
+nothing of how the estimate is made or how a page words it.
 """
 
 from collections.abc import Callable, Iterable
@@ -28,13 +28,12 @@ _OF_SIDE = {LEFT: Short.LEFT, RIGHT: Short.RIGHT}
 
 @dataclass(frozen=True, slots=True)
 class Tally:
-    """A player's own answers on a part of a call, as far as the state needs them.
+    """What the state needs from a player's own answers on a part of a call.
 
-    `answered` and `right` count all of them, `by_side` right and answered from each side; `latest` are the times of the
-    last few answers, the newest last; `is_missed` says that one of the last few was wrong, `open_sides` where the last
-    answer was not right or there is none. `p_by_time` gives P(can) at a time (seconds) as it would be had he answered
-    nothing since his answers and what was believed last sufficed for *can*; None when they never did, or a miss ended
-    it.
+    `answered` and `right` count all of them, `by_side` is (right, answered) per side; `latest` holds the times of the
+    last few answers, newest last; `is_missed`: one of the last few was wrong; `open_sides`: sides without an answer, or
+    where the last one was wrong. `p_by_time` maps a time (seconds) to P(can) as if he had not answered since he last
+    met the bar for *can*; None when he never met it, or missed since.
     """
 
     answered: int
@@ -52,9 +51,9 @@ class Tally:
 
 
 def tally_of(record: Record | None, part: PartOf, settings: TeamSettings) -> Tally:
-    """The tally of a player's answers on a call (None: he has given none), or on a part of it."""
+    """The tally of a player's answers on a call, or on a part of it. `record` None: no answers."""
     rules, (_, side) = settings.rules, part
-    shown = record.of(*part) if record else []
+    shown = record.select(*part) if record else []
     most = max(rules.can_answers, rules.can_answers_new_team, rules.cannot_answers)
     of_sides = [[one.right for one in shown if one.side == each] for each in SIDES]
     return Tally(
@@ -81,8 +80,8 @@ def _p_by_time(record: Record | None, part: PartOf, settings: TeamSettings) -> C
     return at if at(proof.at) >= settings.rules.can_at else None
 
 
-def shorts_of(tally: Tally, p: float, now: float, team_answers: int, rules: StateRules) -> Iterable[Short]:
-    """What is missing for *can* at `now` (seconds), with P(can) at p."""
+def missing_for_can(tally: Tally, p: float, now: float, team_answers: int, rules: StateRules) -> Iterable[Short]:
+    """What is missing for *can* at `now` (seconds), given P(can) `p`."""
     if p < rules.can_at:
         yield Short.ESTIMATE
     needed = rules.can_answers_new_team if team_answers < rules.new_team_answers else rules.can_answers
@@ -95,18 +94,19 @@ def shorts_of(tally: Tally, p: float, now: float, team_answers: int, rules: Stat
 
 
 def state_of(tally: Tally, p: float, short: tuple[Short, ...], now: float, rules: StateRules) -> State:
-    """The state at `now` (seconds), with P(can) at p and that missing for *can*."""
+    """The state at `now` (seconds), given P(can) `p` and what is missing for *can*."""
     if not short:
         return State.CAN
     enough = p <= rules.cannot_at and tally.is_missed and len(tally.latest) >= rules.cannot_answers
     if enough and now - tally.latest[-rules.cannot_answers] <= rules.recent_days * DAY_S:
         return State.CANNOT
-    return State.FADED if _fell_by_time(tally, short, now, rules) else State.NOT_PROVEN
+    return State.FADED if _faded_by_time(tally, short, now, rules) else State.NOT_PROVEN
 
 
-def _fell_by_time(tally: Tally, short: tuple[Short, ...], now: float, rules: StateRules) -> bool:
-    """Whether he was *can* and time alone took it from him: his answers are too old, or what was believed then would
-    not suffice any more. What he missed elsewhere since may lower the estimate too; that is no fading."""
+def _faded_by_time(tally: Tally, short: tuple[Short, ...], now: float, rules: StateRules) -> bool:
+    """Whether he was *can* and lost it only because time passed."""
+    # Misses on another call lower the estimate too; that is "not proven", not "faded". Rejected: faded for anyone who
+    # was *can* before (eight misses on one call made four others "fade" the same minute).
     if tally.p_by_time is None:
         return False
     return bool({Short.OLD, Short.FEW_ANSWERS} & set(short)) or tally.p_by_time(now) < rules.can_at

@@ -1,7 +1,7 @@
-"""Stages of a call, from a side, that a player has yet to show: what a page says as "pulls: not yet from the left".
+"""Stages of a call, by side, that a player has yet to show: on a page, "pulls: not yet from the left".
 
-One right answer of the last weeks at a stage from a side is the least that can be asked there; *can* is judged over the
-whole call, so these are leads, not verdicts. Must not know: the words of a page.
+The rule is mild: one recent right answer at a stage from a side is enough. *Can* is judged over the whole call, so
+these are hints, not verdicts. Knows nothing of a page's wording.
 """
 
 from dataclasses import dataclass
@@ -13,7 +13,7 @@ from server.mastery.values import DAY_S, SIDES, STAGES, StateRules, TeamSettings
 
 
 class Lack(StrEnum):
-    """Why a stage from a side is not shown yet."""
+    """Why a stage counts as not shown from a side."""
 
     NEVER = "never asked"
     WRONG = "last answer wrong"
@@ -22,10 +22,10 @@ class Lack(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Lacking:
-    """A stage from a side that he has yet to show.
+    """A stage that he has yet to show from a side.
 
-    `right` of `answered` own answers there, the last at `last_at` (seconds; None when there is none); `share` of the
-    call's situations that lie there against the next opponent, `chance` of knowing it.
+    `right` of his `answered` answers there were right, the last at `last_at` (seconds; None: no answer). `share` is the
+    part of the call's situations that fall there against the next opponent, `chance` the chance that he knows it.
     """
 
     stage: int
@@ -39,16 +39,16 @@ class Lacking:
 
 
 def lacking(state: MasteryState, player: str, call: str, now: float, settings: TeamSettings) -> tuple[Lacking, ...]:
-    """What a player has yet to show of a call, what matters most first; stages without weight are left out.
+    """What a player has yet to show of a call, most important first; stages without weight are left out.
 
-    Raises: MasteryError when `now` lies before his last answer.
+    Raises: MasteryError when `now` is before his last answer.
     """
     chances = cell_chances(state, player, [call], now)
     record = state.records.get(player, {}).get(call)
     found = []
     for stage, weight in zip(STAGES, settings.weights(), strict=True):
         for side in SIDES:
-            shown = record.of(stage, side) if record else []
+            shown = record.select(stage, side) if record else []
             why = _why(shown, now, settings.rules)
             if weight > 0 and why is not None:
                 last_at = shown[-1].at if shown else None

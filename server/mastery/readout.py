@@ -1,7 +1,7 @@
 """What a coach may conclude about a player and a call, with the evidence: state, P(can), six parts, raw counts.
 
-Must not know: how the page words or draws it. Settings change only what is read out here. `now` is in seconds since
-1970 UTC and lies at or after the last answer.
+Knows nothing of how a page words or draws it. `now` is in seconds since 1970 UTC, at or after the last answer. Settings
+affect only what is read out here.
 """
 
 from collections.abc import Iterable, Sequence
@@ -10,13 +10,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from server.mastery.cells import CELLS, DESIGN, PRIOR_VARIANCE, cell_moments, cell_shares, forget, known, p_can
-from server.mastery.judging import Short, Tally, shorts_of, state_of, tally_of
+from server.mastery.judging import Short, Tally, missing_for_can, state_of, tally_of
 from server.mastery.model import Belief, PartKind, Vector, keys_of_call
 from server.mastery.replay import MasteryState, PartOf, Shown
 from server.mastery.values import LEFT, RIGHT, SIDES, STAGES, MasteryError, State, TeamSettings
 
 _NO_BELIEF = Belief()
-_PLACES: dict[PartKind, list[int]] = {
+_PART_INDEXES: dict[PartKind, list[int]] = {
     PartKind.PLAYER: [0],
     PartKind.FAMILY: [1],
     PartKind.STAGE: [2, 3, 4, 5, 6],
@@ -28,7 +28,7 @@ _PLACES: dict[PartKind, list[int]] = {
 
 @dataclass(frozen=True, slots=True)
 class Count:
-    """Own answers on the call at a stage from a side, and how many were right."""
+    """A player's answers on a call at a stage from a side, and how many were right."""
 
     stage: int
     side: str
@@ -40,8 +40,8 @@ class Count:
 class Part:
     """One of the six parts of an estimate.
 
-    `mean` and `sd` are log odds against the team's average, `prior_sd` what `sd` is without any answer, `points` how
-    much the part moves the chance of knowing, in 0 to 1 (negative: it lowers it).
+    `mean` and `sd` are log odds relative to the team's average, `prior_sd` is `sd` before any answer, `points` is how
+    much the part changes the chance of knowing (-1 to 1; negative: it lowers it).
     """
 
     kind: PartKind
@@ -53,11 +53,11 @@ class Part:
 
 @dataclass(frozen=True, slots=True)
 class Estimate:
-    """State and figures of a player and a call, enough for a cell of the board.
+    """State and figures for a player and a call: one cell of the board.
 
-    `chance` is the expected share of the call's situations that he knows and `chance_sd` its error bar; `answered`
-    and `right` count all his own answers; `last_at` is None when he has given none. With `stage` or `side` set, all
-    of it is of that stage, from that side.
+    `chance` is the expected share of the call's situations that he knows, `chance_sd` its error bar; `answered` and
+    `right` count all his answers; `last_at` is None when there is none. With `stage` or `side` set, everything is
+    limited to that stage and side.
     """
 
     player: str
@@ -73,12 +73,12 @@ class Estimate:
 
     @property
     def answered(self) -> int:
-        """His own answers."""
+        """Number of his answers."""
         return self.tally.answered
 
     @property
     def right(self) -> int:
-        """Those of them that were right."""
+        """Number of right ones."""
         return self.tally.right
 
     @property
@@ -88,7 +88,7 @@ class Estimate:
 
     @property
     def open_sides(self) -> tuple[str, ...]:
-        """Sides from which his last answer was not right, or that he has not answered from."""
+        """Sides without an answer, or where the last one was wrong."""
         return tuple(s for s, short in ((LEFT, Short.LEFT), (RIGHT, Short.RIGHT)) if short in self.short)
 
 
@@ -96,7 +96,7 @@ class Estimate:
 class CallReadout:
     """An estimate with its evidence: counts by stage and side, the six parts, and how hard the call is for the team.
 
-    `side_chance` is the chance of knowing from each side; `team` is the team's log odds of a right answer.
+    `side_chance` is the chance of knowing it from each side; `team` is the team's log odds of a right answer.
     """
 
     estimate: Estimate
@@ -121,7 +121,7 @@ class CallReadout:
         return self.estimate.last_at
 
     def by_side(self, side: str) -> tuple[int, int]:
-        """Right and answered from a side, over all stages."""
+        """(right, answered) from a side, over all stages."""
         own = [c for c in self.counts if c.side == side]
         return sum(c.right for c in own), sum(c.answered for c in own)
 
@@ -129,7 +129,7 @@ class CallReadout:
 def parts_now(state: MasteryState, player: str, calls: Sequence[str], now: float) -> tuple[Vector, Vector, Vector]:
     """Mean (n, 15) and covariance (n, 15, 15) of the parts behind calls at `now`, and team difficulty (n, 5).
 
-    Raises: MasteryError when `now` lies before his last answer.
+    Raises: MasteryError when `now` is before his last answer.
     """
     belief = state.beliefs.get(player, _NO_BELIEF)
     last = now if belief.at is None else belief.at
@@ -144,7 +144,7 @@ def parts_now(state: MasteryState, player: str, calls: Sequence[str], now: float
 def cell_chances(
     state: MasteryState, player: str, calls: Sequence[str], now: float
 ) -> dict[tuple[str, int, str], float]:
-    """Chance of knowing each call (one at least) at each stage from each side, at `now` (seconds)."""
+    """Chance of knowing each call at each stage from each side at `now` (seconds). `calls` must not be empty."""
     theta, cov = cell_moments(*parts_now(state, player, calls, now))
     chance, _ = known(theta, np.diagonal(cov, axis1=1, axis2=2))
     return {(call, *cell): float(chance[i, j]) for i, call in enumerate(calls) for j, cell in enumerate(CELLS)}
@@ -159,16 +159,17 @@ def board(
     stage: int | None = None,
     side: str | None = None,
 ) -> dict[tuple[str, str], Estimate]:
-    """Estimates of all these players and calls; of one stage, from one side, when it is named.
+    """Estimates of all these players and calls; limited to a stage or side when given.
 
-    From one side, *can* asks for as many answers from that side as for the whole call, and the last one there right.
+    For one side, *can* needs as many answers from that side as it otherwise needs for the whole call, the last one
+    right.
     """
     return Reading(calls, settings, stage, side).board(state, players, now)
 
 
 @dataclass(slots=True)
 class _Read:
-    """What a board keeps of a player while he gives no answer: theta of the cells before the team's part, its
+    """A player's cached figures until he answers again: theta of the cells without the team's difficulty, its
     covariance, and the tallies."""
 
     answers: int
@@ -179,10 +180,10 @@ class _Read:
 
 
 class Reading:
-    """A board that is read again and again of one state: of a player who gave no answer since, nothing is worked out
-    anew but what the answers of others and the time have changed. It gives the same as `board`; leave it unchanged."""
+    """A board that is refreshed repeatedly from one state. For players without a new answer, only what others' answers
+    and the time changed is recomputed. Gives the same result as `board`; don't mutate that result."""
 
-    __slots__ = ("_found", "_kept", "_of", "calls", "part", "settings")
+    __slots__ = ("_figures", "_result", "_result_key", "calls", "part", "settings")
 
     def __init__(
         self, calls: Sequence[str], settings: TeamSettings, stage: int | None = None, side: str | None = None
@@ -190,22 +191,22 @@ class Reading:
         self.calls = tuple(calls)
         self.settings = settings
         self.part: PartOf = (stage, side)
-        self._kept: dict[str, _Read] = {}
-        self._of: tuple[object, ...] = ()
-        self._found: dict[tuple[str, str], Estimate] = {}
+        self._figures: dict[str, _Read] = {}
+        self._result_key: tuple[object, ...] = ()
+        self._result: dict[tuple[str, str], Estimate] = {}
 
     def board(self, state: MasteryState, players: Iterable[str], now: float) -> dict[tuple[str, str], Estimate]:
-        """Estimates of all these players and the calls."""
+        """Estimates of these players on all calls."""
         everyone = list(dict.fromkeys(players))
         if not everyone or not self.calls:
             return {}
-        if self._of != (state.answers, now, everyone):
-            self._found = self._anew(state, everyone, now)
-            self._of = (state.answers, now, everyone)
-        return self._found
+        if self._result_key != (state.answers, now, everyone):
+            self._result = self._compute(state, everyone, now)
+            self._result_key = (state.answers, now, everyone)
+        return self._result
 
-    def _anew(self, state: MasteryState, everyone: list[str], now: float) -> dict[tuple[str, str], Estimate]:
-        read = [self._read(state, player, now) for player in everyone]
+    def _compute(self, state: MasteryState, everyone: list[str], now: float) -> dict[tuple[str, str], Estimate]:
+        read = [self._figures_of(state, player, now) for player in everyone]
         team = np.repeat(np.array([state.difficulty_of(call) for call in self.calls]), len(SIDES), axis=1)
         theta = (np.stack([one.theta for one in read]) + team).reshape(-1, len(CELLS))
         cov = np.concatenate([one.cov for one in read])
@@ -215,24 +216,24 @@ class Reading:
         tallies = (tally for one in read for tally in one.tallies)
         found = {}
         for pair, tally, (p, chance, sd) in zip(pairs, tallies, figures, strict=True):
-            short = tuple(shorts_of(tally, p, now, state.answers, rules))
+            short = tuple(missing_for_can(tally, p, now, state.answers, rules))
             judged = state_of(tally, p, short, now, rules)
             found[pair] = Estimate(*pair, *self.part, judged, p, chance, sd, tally, short)
         return found
 
-    def _read(self, state: MasteryState, player: str, now: float) -> _Read:
+    def _figures_of(self, state: MasteryState, player: str, now: float) -> _Read:
         records = state.records.get(player, {})
         answers = sum(len(record.shown) for record in records.values())
-        kept = self._kept.get(player)
-        if kept is None or kept.answers != answers or kept.at != now:
-            if kept is not None and kept.answers == answers:
-                tallies = kept.tallies
+        cached = self._figures.get(player)
+        if cached is None or cached.answers != answers or cached.at != now:
+            if cached is not None and cached.answers == answers:
+                tallies = cached.tallies
             else:
                 tallies = [tally_of(records.get(call), self.part, self.settings) for call in self.calls]
             mean, cov, _ = parts_now(state, player, self.calls, now)
             theta, spread = cell_moments(mean, cov, np.zeros((len(self.calls), len(STAGES))))
-            self._kept[player] = kept = _Read(answers, now, theta, spread, tallies)
-        return kept
+            self._figures[player] = cached = _Read(answers, now, theta, spread, tallies)
+        return cached
 
 
 def readout(
@@ -244,9 +245,9 @@ def readout(
     stage: int | None = None,
     side: str | None = None,
 ) -> CallReadout:
-    """Everything known about a player and a call; about one stage of it, from one side, when it is named.
+    """Everything known about a player and a call; limited to a stage or side when given.
 
-    Raises: MasteryError when `now` lies before his last answer or there is no such stage or side.
+    Raises: MasteryError when `now` is before his last answer, or for an unknown stage or side.
     """
     if stage is not None and stage not in STAGES:
         raise MasteryError(f"stage {stage!r} is not one of 1 to 5")
@@ -260,7 +261,7 @@ def readout(
     by_side = [float(np.dot(weights, chance[0, i::2])) for i in range(2)]
     return CallReadout(
         estimate,
-        tuple(_counts(record.of(stage, side) if record else [])),
+        tuple(_counts(record.select(stage, side) if record else [])),
         tuple(_parts(mean[0], cov[0], team[0], cell_shares(weights, side))),
         tuple(zip(SIDES, by_side, strict=True)),
         float(np.dot(weights, team[0])),
@@ -281,22 +282,22 @@ def _counts(shown: list[Shown]) -> Iterable[Count]:
 
 
 def _parts(mean: Vector, cov: Vector, team: Vector, shares: Vector) -> Iterable[Part]:
-    """Each part as it enters the call: weighted over stages and sides as the estimate is."""
+    """The six parts, weighted over stages and sides like the estimate."""
     share = shares @ DESIGN
     theta, variance = _theta_and_variance(mean[None], cov[None], team[None])
     whole = float(known(theta, variance)[0][0] @ shares)
-    for kind, places in _PLACES.items():
-        lever = share[places]
-        block = cov[np.ix_(places, places)]
+    for kind, indexes in _PART_INDEXES.items():
+        lever = share[indexes]
+        block = cov[np.ix_(indexes, indexes)]
         without = mean.copy()
-        without[places] = 0.0
+        without[indexes] = 0.0
         theta, _ = _theta_and_variance(without[None], cov[None], team[None])
         rest = float(known(theta, variance)[0][0] @ shares)
         yield Part(
             kind,
-            float(lever @ mean[places]),
+            float(lever @ mean[indexes]),
             float(np.sqrt(lever @ block @ lever)),
-            float(np.sqrt(lever * lever @ PRIOR_VARIANCE[places])),
+            float(np.sqrt(lever * lever @ PRIOR_VARIANCE[indexes])),
             whole - rest,
         )
 
@@ -310,15 +311,15 @@ def not_there_yet(
     stage: int | None = None,
     side: str | None = None,
 ) -> list[Estimate]:
-    """Those who cannot yet be said to know a call: *can't* first, then the rest by weight times (1 - P(can)).
+    """Estimates that are not *can*: *can't* first, then by call weight times (1 - P(can)).
 
-    Of one stage, from one side, when it is named.
+    Limited to a stage or side when given.
     """
     return worst_first(board(state, players, calls, now, settings, stage, side).values(), settings)
 
 
 def worst_first(cells: Iterable[Estimate], settings: TeamSettings) -> list[Estimate]:
-    """Those of these estimates that are not *can*, in that order."""
+    """These estimates without the *can* ones, in the order of `not_there_yet`."""
 
     def order(cell: Estimate) -> tuple[bool, float, str, str]:
         urgency = settings.call_weight(cell.call) * (1.0 - cell.p_can)

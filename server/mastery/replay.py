@@ -1,7 +1,7 @@
-"""The running state of a team, made from its stored answers and from nothing else.
+"""The running state of a team, computed from its stored answers alone.
 
-A replay of all answers and a state updated answer by answer are the same to the last bit, since both run this code.
-Answers are taken in order of time, then in the order given. Must not know: how answers are stored, and what is read
+Replaying all answers and updating answer by answer give the same state to the last bit, since both run this code.
+Answers are processed in order of time, then in the order given. Knows nothing of how answers are stored or what is read
 out of the state.
 """
 
@@ -34,7 +34,7 @@ PartOf = tuple[int | None, str | None]
 
 @dataclass(frozen=True, slots=True)
 class Shown:
-    """One of a player's own answers on a call, as far as the states need it (`at` in seconds)."""
+    """One of a player's answers on a call, reduced to what the states need (`at` in seconds)."""
 
     at: float
     stage: int
@@ -44,10 +44,11 @@ class Shown:
 
 @dataclass(frozen=True, slots=True)
 class Proof:
-    """What was believed of a call's fifteen parts, and of its difficulty by stage, when the answers last sufficed for
-    *can* (`at` in seconds), to tell time from mistakes.
+    """The belief about a call's fifteen parts, and its difficulty by stage, when the answers last sufficed for *can*
+    (`at` in seconds). It separates forgetting from mistakes.
 
-    A wrong answer ends the proof of every part of the call that holds it; of the other parts it is taken anew.
+    A wrong answer deletes the proof of every part of the call it belongs to, and replaces the others with the belief
+    after it, so that *faded* means "by time alone".
     """
 
     mean: Vector
@@ -56,33 +57,34 @@ class Proof:
     at: float
 
     def cells(self, now: float) -> tuple[Vector, Vector]:
-        """Theta of the ten cells (1, 10) and its covariance (1, 10, 10) at `now`, had he answered nothing since."""
+        """Theta of the ten cells (1, 10) and its covariance (1, 10, 10) at `now`, as if he had not answered since."""
         mean, cov = forget(self.mean[None], self.cov[None], np.array([now - self.at]))
         return cell_moments(mean, cov, self.team[None])
 
 
 @dataclass(slots=True)
 class Record:
-    """A player's own answers on one call, oldest first, and the proofs of the whole call and of each part of it."""
+    """A player's answers on one call, oldest first, and the proofs of the whole call and of its parts."""
 
     shown: list[Shown] = field(default_factory=list)
     proofs: dict[PartOf, Proof] = field(default_factory=dict)
 
-    def of(self, stage: int | None, side: str | None) -> list[Shown]:
-        """His answers at a stage and from a side; None takes all of them."""
+    def select(self, stage: int | None, side: str | None) -> list[Shown]:
+        """His answers at a stage and from a side; None means any."""
         if stage is None and side is None:
             return self.shown
         return [s for s in self.shown if stage in (None, s.stage) and side in (None, s.side)]
 
 
 def last_right(shown: list[Shown], side: str) -> bool:
-    """Whether the last of these answers from a side was right; no when there is none."""
+    """Whether the last of these answers from a side was right; False when there is none."""
     return next((s.right for s in reversed(shown) if s.side == side), False)
 
 
 def counts_suffice(shown: list[Shown], side: str | None, team_answers: int, rules: StateRules) -> bool:
-    """Whether answers alone (not the estimate) allowed *can* right after the last of them: enough of them recent, and
-    the last on each side right (of one side when it is named)."""
+    """Whether the answers (not the estimate) sufficed for *can* right after the last one: enough recent ones, and the
+    last from each side right (or from `side`, when given)."""
+    # One side needs as many answers as the whole call. Rejected: half as many a side (two right of two would do).
     needed = rules.can_answers_new_team if team_answers < rules.new_team_answers else rules.can_answers
     if len(shown) < needed or shown[-1].at - shown[-needed].at > rules.recent_days * DAY_S:
         return False
@@ -105,9 +107,9 @@ class MasteryState:
         self.positions: dict[str, str] = {}
 
     def update(self, answer: AnswerFact) -> float:
-        """Take in one answer and give the chance of a right one that was predicted before it.
+        """Process one answer; return the predicted chance that it would be right.
 
-        Raises: MasteryError when the answer is older than the last one of the team (then replay).
+        Raises: MasteryError when the answer is older than the team's last one (replay instead).
         """
         if self.last_at is not None and answer.at < self.last_at:
             raise MasteryError(
@@ -132,33 +134,33 @@ class MasteryState:
         record.shown.append(Shown(answer.at, answer.stage, answer.side, answer.right))
         parts = list(product((None, answer.stage), (None, answer.side)))
         if answer.right:
-            anew = [p for p in parts if counts_suffice(record.of(*p), p[1], self.answers, self.rules)]
+            proven = [p for p in parts if counts_suffice(record.select(*p), p[1], self.answers, self.rules)]
         else:
             for part in parts:
                 record.proofs.pop(part, None)
-            anew = list(record.proofs)
-        if anew:
+            proven = list(record.proofs)
+        if proven:
             mean, cov = belief.gather([keys_of_call(answer.call, family)])
             proof = Proof(mean[0], cov[0], self.difficulty_of(answer.call), answer.at)
-            record.proofs.update(dict.fromkeys(anew, proof))
+            record.proofs.update(dict.fromkeys(proven, proof))
 
     def difficulty_of(self, call: str) -> Vector:
         """Team difficulty of a call at stages 1 to 5 (log odds)."""
         return np.array([self.difficulty.theta(call, stage) for stage in STAGES])
 
     def to_dict(self) -> dict[str, Any]:
-        """The state as plain values; JSON keeps it exactly. Rules and families are not in it."""
+        """The state as plain values that JSON preserves exactly; without rules and families."""
         return {
             "format": FORMAT,
             "answers": self.answers,
             "last_at": self.last_at,
             "positions": dict(self.positions),
-            "mu": _step_to(self.difficulty.mu),
-            "calls": {call: _step_to(step) for call, step in self.difficulty.calls.items()},
-            "stages": {str(stage): _step_to(step) for stage, step in self.difficulty.stages.items()},
+            "mu": _step_to_list(self.difficulty.mu),
+            "calls": {call: _step_to_list(step) for call, step in self.difficulty.calls.items()},
+            "stages": {str(stage): _step_to_list(step) for stage, step in self.difficulty.stages.items()},
             "beliefs": {player: belief.to_dict() for player, belief in self.beliefs.items()},
             "records": {
-                player: {call: _record_to(record) for call, record in calls.items()}
+                player: {call: _record_to_dict(record) for call, record in calls.items()}
                 for player, calls in self.records.items()
             },
         }
@@ -167,9 +169,9 @@ class MasteryState:
     def from_dict(
         cls, data: Mapping[str, Any], settings: TeamSettings, families: Families | Mapping[str, str]
     ) -> "MasteryState":
-        """The state that `to_dict` gave.
+        """The state from `to_dict`.
 
-        Raises: MasteryError when it was written in another format.
+        Raises: MasteryError when it has another format.
         """
         if data.get("format") != FORMAT:
             raise MasteryError(f"stored mastery state has format {data.get('format')!r}; expected {FORMAT}: replay")
@@ -181,7 +183,7 @@ class MasteryState:
         state.difficulty.stages = {int(stage): Step(*step) for stage, step in data["stages"].items()}
         state.beliefs = {player: Belief.from_dict(belief) for player, belief in data["beliefs"].items()}
         state.records = {
-            player: {call: _record_from(record) for call, record in calls.items()}
+            player: {call: _record_from_dict(record) for call, record in calls.items()}
             for player, calls in data["records"].items()
         }
         return state
@@ -190,18 +192,18 @@ class MasteryState:
 def replay(
     answers: Iterable[AnswerFact], settings: TeamSettings, families: Families | Mapping[str, str]
 ) -> MasteryState:
-    """The state after these answers, taken in order of time (equal times in the order given)."""
+    """The state after these answers, processed in order of time (equal times in the order given)."""
     state = MasteryState(settings.rules, from_families(families))
     for answer in sorted(answers, key=lambda a: a.at):
         state.update(answer)
     return state
 
 
-def _step_to(step: Step) -> list[float]:
+def _step_to_list(step: Step) -> list[float]:
     return [step.value, step.answers]
 
 
-def _record_to(record: Record) -> dict[str, Any]:
+def _record_to_dict(record: Record) -> dict[str, Any]:
     return {
         "shown": [[s.at, s.stage, s.side, s.right] for s in record.shown],
         "proofs": [
@@ -210,7 +212,7 @@ def _record_to(record: Record) -> dict[str, Any]:
     }
 
 
-def _record_from(data: Mapping[str, Any]) -> Record:
+def _record_from_dict(data: Mapping[str, Any]) -> Record:
     return Record(
         [Shown(at, stage, side, right) for at, stage, side, right in data["shown"]],
         {

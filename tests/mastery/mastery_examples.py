@@ -1,4 +1,4 @@
-"""Answers made to order, for the tests of mastery."""
+"""Sample answers for the mastery tests."""
 
 from hypothesis import strategies as st
 
@@ -33,7 +33,7 @@ def alternating(rights: list[bool], *, at: float = 0.0, **how: object) -> list[A
 
 
 def seasoned(count: int = 200) -> list[AnswerFact]:
-    """Other players' answers on another call long ago, so that the team no longer counts as new."""
+    """Old answers by other players on another call, so that the team no longer counts as new."""
     return [fact(i % 2 == 0, at=-300 * DAY_S, player=f"other {i % 20}", call="anvil") for i in range(count)]
 
 
@@ -47,7 +47,7 @@ def after(facts: list[AnswerFact]) -> MasteryState:
 
 @st.composite
 def histories(draw: st.DrawFn, max_size: int = 40) -> list[AnswerFact]:
-    """Answers of two players on three calls in order of time, seconds to weeks apart."""
+    """Answers of two players on three calls, in order of time, seconds to weeks apart."""
     steps = draw(
         st.lists(
             st.tuples(

@@ -1,4 +1,4 @@
-"""Where wrong answers go: what counts as a confusion, against whom it is measured, and how sure it is."""
+"""Where wrong answers go: what counts as a confusion, what it is compared with, and how sure it is."""
 
 from collections import Counter
 
@@ -18,7 +18,7 @@ def miss(player: str, chosen: str, *, call: str = "storm", relation: str = "", p
 
 
 def team_spread(players: int = 20) -> list[AnswerFact]:
-    """Every player misses once to each wrong gap, on a call each of his own."""
+    """Each player chooses each wrong gap once, every time on a different call."""
     return [
         miss(f"t{i}", chosen, call=f"call {i}.{j}", position="other")
         for i in range(players)
@@ -51,7 +51,7 @@ def test_his_own_misses_do_not_count_as_the_teams() -> None:
     assert all(c.expected == pytest.approx(5 / 25) for c in of(confusions(facts), Scope.PLAYER_CALL, "p1"))
 
 
-def test_three_of_three_is_possible_however_rare_and_four_can_be_confirmed() -> None:
+def test_three_of_three_is_only_possible_even_if_rare_and_four_can_be_confirmed() -> None:
     rare = [miss(f"t{i}", "C", call=f"call {i}", position="other") for i in range(300)]
     (found,) = of(confusions([*rare, *[miss("p1", "A")] * 3]), Scope.PLAYER_CALL, "p1")
     assert found.p_value < 1e-4
@@ -64,8 +64,8 @@ def test_three_of_three_elsewhere_change_no_verdict() -> None:
     habit = [*team_spread(), *[miss("p1", "A")] * 5, miss("p1", "C")]
     threes = [miss(f"n{i}", "strong C", call=f"n {i}", position="") for i in range(9) for _ in range(3)]
     alone = of(confusions(habit), Scope.PLAYER_CALL, "p1")[0]
-    among = of(confusions([*habit, *threes]), Scope.PLAYER_CALL, "p1")[0]
-    assert among.false_share <= alone.p_value * 1.5
+    with_threes = of(confusions([*habit, *threes]), Scope.PLAYER_CALL, "p1")[0]
+    assert with_threes.false_share <= alone.p_value * 1.5
     assert len(of(confusions([*habit, *threes]), Scope.PLAYER_CALL, "n1")) == 1
 
 
@@ -109,7 +109,7 @@ def test_tail_never_passes_one() -> None:
 
 
 @given(st.lists(st.tuples(*(st.integers(0, 3) for _ in range(6))), max_size=120))
-def test_wrong_answers_and_how_often_each_was_asked_are_enough(rows: list[tuple[int, ...]]) -> None:
+def test_wrong_answers_and_counts_of_all_answers_are_enough(rows: list[tuple[int, ...]]) -> None:
     answers = [
         AnswerFact(
             f"player {p}", f"call {c}", 1, LEFT, 4, chosen == right, float(at),
@@ -118,6 +118,6 @@ def test_wrong_answers_and_how_often_each_was_asked_are_enough(rows: list[tuple[
         )
         for at, (p, c, right, chosen, _, _) in enumerate(rows)
     ]  # fmt: skip
-    often = Counter((a.player, a.position, a.call, a.right_answer) for a in answers)
-    asked = [Answered(*what, count) for what, count in often.items()]
+    counts = Counter((a.player, a.position, a.call, a.right_answer) for a in answers)
+    asked = [Answered(*what, count) for what, count in counts.items()]
     assert confusions([a for a in answers if not a.right], asked) == confusions(answers)

@@ -1,4 +1,4 @@
-"""The invented season: the planted players show on the board as what they are, and nobody is called able falsely."""
+"""The invented season: the board shows planted players as what they are, and nobody is falsely shown as *can*."""
 
 import pytest
 
@@ -28,7 +28,7 @@ GAPS = ("A", "B", "C")
 
 
 def seen(call: str, stage: int, side: str, number: int) -> Seen:
-    """A made-up rep: the right gap turns with the call; every other one is a hook."""
+    """A made-up rep: the right gap depends on the call; every second one is a hook."""
     other = RIGHT if side == LEFT else LEFT
     right = GAPS[1 + (CALLS.index(call) + stage) % 2]
     inside = GAPS[GAPS.index(right) - 1]
@@ -101,11 +101,11 @@ def test_the_new_player_is_not_proven(shown: Shown) -> None:
     assert {shown[1]["no. 4", call].state for call in CALLS} == {State.NOT_PROVEN}
 
 
-def test_nobody_is_called_able_falsely_and_there_is_something_to_decide(shown: Shown) -> None:
+def test_nobody_is_falsely_shown_as_can_and_all_states_occur(shown: Shown) -> None:
     season, cells, _ = shown
-    able = [pair for pair, cell in cells.items() if cell.state is State.CAN]
-    assert len(able) >= 10
-    shares = {pair: season.known_share(*pair, END, SETTINGS.stage_mix) for pair in able}
+    can = [pair for pair, cell in cells.items() if cell.state is State.CAN]
+    assert len(can) >= 10
+    shares = {pair: season.known_share(*pair, END, SETTINGS.stage_mix) for pair in can}
     assert {pair: share for pair, share in shares.items() if share < 0.8} == {}
     assert {cell.state for cell in cells.values()} == set(State)
 

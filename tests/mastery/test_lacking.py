@@ -31,10 +31,10 @@ def test_pulls_not_yet_from_the_left() -> None:
         2,
         50.0,
     )
-    mended = after([*facts, fact(True, at=60.0, stage=3, side=LEFT)])
-    assert lacking(mended, "p1", "storm", 70.0, SETTINGS) == ()
-    assert lacking(mended, "p1", "storm", 20 * DAY_S, SETTINGS) == ()
-    old = lacking(mended, "p1", "storm", 22 * DAY_S, SETTINGS)
+    fixed = after([*facts, fact(True, at=60.0, stage=3, side=LEFT)])
+    assert lacking(fixed, "p1", "storm", 70.0, SETTINGS) == ()
+    assert lacking(fixed, "p1", "storm", 20 * DAY_S, SETTINGS) == ()
+    old = lacking(fixed, "p1", "storm", 22 * DAY_S, SETTINGS)
     assert len(old) == 10
     assert {one.why for one in old} == {Lack.OLD}
 
@@ -45,7 +45,7 @@ def test_stages_that_are_not_taught_are_not_lacking() -> None:
 
 
 @given(histories(), st.sampled_from((0.0, 10 * DAY_S, 60 * DAY_S)))
-def test_one_right_answer_there_and_it_lacks_no_more(facts: list[AnswerFact], later: float) -> None:
+def test_one_right_answer_there_is_enough(facts: list[AnswerFact], later: float) -> None:
     state = after(facts)
     now = (state.last_at or 0.0) + later
     for one in lacking(state, "p1", "storm", now, SETTINGS)[:2]:

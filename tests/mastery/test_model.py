@@ -1,4 +1,4 @@
-"""The learner model: what an answer changes, in which direction, and what time does."""
+"""The learner model: what an answer changes, in which direction, and what time changes."""
 
 import numpy as np
 import pytest
@@ -18,8 +18,8 @@ def test_guess_chance_is_one_in_the_choices_within_bounds(choices: int, expected
 
 
 @given(st.floats(-4, 4), st.floats(0.05, 6), st.sampled_from((0.05, 0.2, 0.35)))
-def test_one_answer_weighed_against_a_fine_grid(theta: float, variance: float, guess: float) -> None:
-    """The same integral on 20,001 equal steps, written out plainly."""
+def test_one_update_agrees_with_a_fine_grid(theta: float, variance: float, guess: float) -> None:
+    """The same integral as a plain sum over 20,001 equal steps."""
     f = np.linspace(-8, 8, 20_001) * np.sqrt(variance)
     density = np.exp(-f * f / (2 * variance))
     density /= density.sum()
@@ -47,7 +47,7 @@ def test_a_right_answer_never_lowers_its_cell(facts: list[AnswerFact], stage: in
 
 
 @given(histories(max_size=30))
-def test_covariances_stay_proper_and_never_pass_what_is_believed_without_answers_by_much(
+def test_covariances_stay_valid_and_close_to_the_prior_at_most(
     facts: list[AnswerFact],
 ) -> None:
     for belief in after(facts).beliefs.values():
@@ -58,7 +58,7 @@ def test_covariances_stay_proper_and_never_pass_what_is_believed_without_answers
 
 
 @given(histories(max_size=20), st.floats(0, 400), st.floats(0, 400))
-def test_time_in_two_steps_is_time_in_one(facts: list[AnswerFact], first: float, second: float) -> None:
+def test_forgetting_in_two_steps_equals_one(facts: list[AnswerFact], first: float, second: float) -> None:
     state = after([*facts, fact(at=1e8)])
     mean, cov = state.beliefs["p1"].gather([keys_of_call("storm", "edge")])
     steps = forget(*forget(mean, cov, np.array([first * DAY_S])), np.array([second * DAY_S]))
@@ -67,7 +67,7 @@ def test_time_in_two_steps_is_time_in_one(facts: list[AnswerFact], first: float,
         np.testing.assert_allclose(one, other, rtol=1e-9, atol=1e-12)
 
 
-def test_long_silence_returns_to_what_is_believed_without_answers() -> None:
+def test_a_long_silence_returns_to_the_prior() -> None:
     state = after([fact(True)] * 8)
     mean, cov = state.beliefs["p1"].gather([keys_of_call("storm", "edge")])
     mean, cov = forget(mean, cov, np.array([5000 * DAY_S]))
@@ -76,9 +76,7 @@ def test_long_silence_returns_to_what_is_believed_without_answers() -> None:
 
 
 @given(histories(max_size=20), st.integers(0, 9), st.sampled_from((0.05, 0.2, 0.35)))
-def test_what_an_answer_would_do_keeps_the_laws_of_total_mean_and_variance(
-    facts: list[AnswerFact], place: int, guess: float
-) -> None:
+def test_outcomes_obey_the_laws_of_total_mean_and_variance(facts: list[AnswerFact], place: int, guess: float) -> None:
     state = after(facts)
     means, covs = cell_moments(*parts_now(state, "p1", ["storm"], (state.last_at or 0.0) + DAY_S))
     theta, cov = means[0], covs[0]

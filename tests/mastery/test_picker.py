@@ -1,4 +1,4 @@
-"""What is asked next: weight, teaching order, sides, pictures, misses that come back, check sessions."""
+"""What is asked next: weights, teaching order, sides, pictures, repeated misses, check sessions."""
 
 import random
 from collections import Counter
@@ -14,10 +14,10 @@ from server.mastery.picker import (
     cell_chances,
     cell_weights,
     check_verdict,
+    misses_to_repeat,
     next_check_rep,
     next_rep,
     open_stages,
-    owed,
 )
 from server.mastery.replay import MasteryState
 from server.mastery.values import LEFT, RIGHT, SIDES, STAGES, AnswerFact, State, StateRules, TeamSettings, shares
@@ -37,7 +37,7 @@ def options(calls: tuple[str, ...] = ("storm",), guises: int = 3) -> list[RepOpt
 def play(
     state: MasteryState, length: int, seed: int, p_right: float, calls: tuple[str, ...] = ("storm",), **how: object
 ) -> list[Asked]:
-    """A set asked and answered, each right with the same chance; the state learns as it goes."""
+    """Ask and answer a set, each answer right with the same chance, updating the state."""
     rng, asked = random.Random(seed), []
     now = (state.last_at or 0.0) + 100.0
     for _ in range(length):
@@ -84,7 +84,7 @@ def test_a_miss_comes_back_in_another_guise_soon_but_not_at_once(seed: int) -> N
     again = asked[back[0]].option
     assert again.picture != missed.picture
     assert again.side != missed.side
-    assert owed(asked) == []
+    assert misses_to_repeat(asked) == []
 
 
 def test_a_miss_near_the_end_of_the_set_still_comes_back() -> None:
@@ -105,7 +105,7 @@ def test_stages_open_one_after_the_other_and_stay_open() -> None:
     assert open_stages(after(facts), "p1", "anvil") == {1}
 
 
-def test_weights_are_the_product_written_out() -> None:
+def test_weights_equal_the_product_by_hand() -> None:
     state = after(alternating([True, False, True]))
     heavy = SETTINGS.with_opponent({1: 6, 2: 3, 3: 1}, {"storm": 9, "anvil": 1})
     cells = [("storm", 1, LEFT), ("anvil", 3, RIGHT)]
@@ -197,7 +197,7 @@ def test_a_check_session_asks_where_doubt_is_and_what_the_opponent_runs() -> Non
     assert first.stage == 3
 
 
-def test_a_rep_laid_out_before_counts_as_asked() -> None:
+def test_a_rep_laid_out_in_advance_counts_as_asked() -> None:
     never = TeamSettings(rules=StateRules(can_at=2.0, cannot_at=-1.0))
     first = next_check_rep(after([]), "p1", "storm", options(), [], 0.0, never, random.Random(1))
     assert first is not None
@@ -210,7 +210,7 @@ def test_a_rep_laid_out_before_counts_as_asked() -> None:
 
 
 @given(histories(max_size=20))
-def test_a_check_session_laid_out_beforehand_spreads_over_sides_and_stages(facts: list[AnswerFact]) -> None:
+def test_a_check_session_laid_out_in_advance_spreads_over_sides_and_stages(facts: list[AnswerFact]) -> None:
     state = after(facts)
     never = TeamSettings(rules=StateRules(can_at=2.0, cannot_at=-1.0))
     asked: list[Asked] = []
@@ -247,7 +247,7 @@ def test_what_the_opponent_never_runs_is_still_asked_when_nothing_else_is_assign
     assert option.stage == 1
 
 
-def test_a_check_session_may_be_of_taught_stages_only() -> None:
+def test_a_check_session_can_be_limited_to_taught_stages() -> None:
     settings = TeamSettings(taught=frozenset({1}))
     option = next_check_rep(
         after([]), "p1", "storm", options(), [], 0.0, settings, random.Random(1), opened_by_coach={1}

@@ -25,10 +25,8 @@ def test_six_right_over_both_sides_make_can() -> None:
     st.lists(st.sampled_from(STAGES), min_size=3, max_size=3, unique=True).map(sorted),
     st.sampled_from(list(permutations([0, 0, 0, 1, 1, 1]))),
 )
-def test_six_straight_right_in_teaching_order_make_can_whichever_side_comes_when(
-    stages: list[int], sides: tuple[int, ...]
-) -> None:
-    """Two at each of three stages, one at least of the two that are run most: passes and pulls alone are no call."""
+def test_six_right_in_teaching_order_make_can_in_any_order_of_sides(stages: list[int], sides: tuple[int, ...]) -> None:
+    """Two at each of three stages, one at least among the two most run: passes and pulls alone are not enough."""
     assume(stages[0] <= 2)
     facts = [fact(True, at=20.0 * i, stage=stages[i // 2], side=SIDES[side]) for i, side in enumerate(sides)]
     found = cell(after(facts), 120.0)
@@ -37,7 +35,7 @@ def test_six_straight_right_in_teaching_order_make_can_whichever_side_comes_when
 
 
 @given(st.integers(1, 10), st.floats(28, 400))
-def test_a_month_of_silence_takes_the_estimate_of_up_to_ten_right_below_ninety(count: int, days: float) -> None:
+def test_after_a_month_of_silence_up_to_ten_right_are_below_ninety(count: int, days: float) -> None:
     assert cell(after(alternating([True] * count)), 200.0 + days * DAY_S).p_can < 0.90
 
 
@@ -74,14 +72,14 @@ def test_ten_right_then_silence_is_faded_not_forgotten() -> None:
     assert {Short.ESTIMATE, Short.FEW_ANSWERS, Short.OLD} <= set(late.short)
 
 
-def test_a_wrong_answer_is_no_fading() -> None:
+def test_a_wrong_answer_is_not_fading() -> None:
     state = after([*alternating([True] * 10), fact(False, at=DAY_S)])
     found = cell(state, DAY_S + 60.0)
     assert found.state is State.NOT_PROVEN
     assert found.open_sides == (LEFT,)
 
 
-def test_what_he_misses_on_another_call_is_no_fading() -> None:
+def test_misses_on_another_call_are_not_fading() -> None:
     known = [*seasoned(), *alternating([True] * 10)]
     missed = alternating([False] * 20, at=3600.0, call="thunder")
     assert cell(after(known), 7200.0).state is State.CAN
@@ -89,7 +87,7 @@ def test_what_he_misses_on_another_call_is_no_fading() -> None:
     assert (shaken.state, shaken.short) == (State.NOT_PROVEN, (Short.ESTIMATE,))
 
 
-def test_he_fades_when_time_alone_would_have_done_it_whatever_he_answered_elsewhere() -> None:
+def test_he_fades_by_time_alone_regardless_of_answers_elsewhere() -> None:
     known = [*seasoned(), *alternating([True] * 10)]
     elsewhere = alternating([True, False] * 3, at=DAY_S, call="anvil")
     days = next(n for n in range(1, 14) if cell(after(known), n * DAY_S).state is State.FADED)
@@ -113,8 +111,8 @@ def test_three_wrong_make_cannot_and_two_do_not() -> None:
 def test_cannot_needs_a_wrong_one_among_the_last_four_and_recent_answers() -> None:
     facts = alternating([False] * 12)
     assert cell(after(facts), 25 * DAY_S).state is State.NOT_PROVEN
-    mended = [*facts, *alternating([True] * 4, at=DAY_S)]
-    found = cell(after(mended), DAY_S + 100.0)
+    fixed = [*facts, *alternating([True] * 4, at=DAY_S)]
+    found = cell(after(fixed), DAY_S + 100.0)
     assert found.p_can <= 0.90
     assert found.state is State.NOT_PROVEN
 
@@ -156,7 +154,7 @@ def test_the_side_part_names_the_side() -> None:
     assert found.last_at == 501.0
 
 
-def test_one_side_is_read_out_by_its_own_answers() -> None:
+def test_the_readout_of_one_side_uses_only_its_answers() -> None:
     sides = [RIGHT if i % 4 == 0 else LEFT for i in range(32)]
     facts = [fact(side == LEFT, at=20.0 * i, stage=i % 5 + 1, side=side) for i, side in enumerate(sides)]
     state = after(facts)
@@ -170,7 +168,7 @@ def test_one_side_is_read_out_by_its_own_answers() -> None:
 
 
 @pytest.mark.parametrize(("stage", "side"), [(1, None), (None, LEFT), (1, LEFT)])
-def test_misses_elsewhere_on_the_call_are_no_fading_either(stage: int | None, side: str | None) -> None:
+def test_misses_elsewhere_on_the_call_are_not_fading_either(stage: int | None, side: str | None) -> None:
     facts = [fact(True, at=20.0 * i, side=SIDES[i % 2]) for i in range(14)]
     assert cell(after(facts), 16 * DAY_S, stage, side).state is State.FADED
     misses = [fact(False, at=500.0 + i, stage=3, side=RIGHT) for i in range(8)]
@@ -197,7 +195,7 @@ def test_those_not_there_yet_from_one_side() -> None:
     assert {found.player for found in right} == set(names)
 
 
-def test_the_six_parts_of_one_side_add_up_to_it() -> None:
+def test_the_six_parts_of_one_side_add_up_to_its_estimate() -> None:
     state = after([*alternating([True, False, True]), fact(False, at=DAY_S)])
     found = readout(state, "p1", "storm", 2 * DAY_S, SETTINGS, side=LEFT)
     assert found.estimate.chance == pytest.approx(dict(found.side_chance)[LEFT])
@@ -248,14 +246,14 @@ def test_every_state_has_its_own_letter() -> None:
 
 
 @given(histories(), st.sampled_from([None, *STAGES]), st.sampled_from([None, *SIDES]), st.integers(0, 3))
-def test_a_reading_kept_between_answers_is_the_board(
+def test_a_refreshed_reading_equals_the_board(
     facts: list[AnswerFact], stage: int | None, side: str | None, every: int
 ) -> None:
     state = after([])
     players, calls = ["p1", "p2", "nobody"], ["storm", "thunder", "anvil"]
-    kept = Reading(calls, SETTINGS, stage, side)
+    reading = Reading(calls, SETTINGS, stage, side)
     for n, one in enumerate(facts):
         state.update(one)
         if n % (every + 1) == 0:
             now = one.at + 40 * DAY_S * (n % 2)
-            assert kept.board(state, players, now) == board(state, players, calls, now, SETTINGS, stage, side)
+            assert reading.board(state, players, now) == board(state, players, calls, now, SETTINGS, stage, side)

@@ -1,4 +1,4 @@
-"""A replay of the stored answers and the running state are one and the same."""
+"""Replaying the stored answers gives exactly the running state."""
 
 import json
 import random
@@ -35,17 +35,17 @@ def test_reading_changes_nothing(facts: list[AnswerFact]) -> None:
     assert state.to_dict() == before
 
 
-def test_replay_takes_answers_in_order_of_time() -> None:
+def test_replay_sorts_answers_by_time() -> None:
     facts = [fact(True, at=50.0), fact(False, at=10.0), fact(True, at=30.0, side=RIGHT)]
     assert after(facts).to_dict() == after(sorted(facts, key=lambda a: a.at)).to_dict()
 
 
 @given(histories(), st.randoms(use_true_random=False))
-def test_a_replay_of_any_order_is_the_running_state_with_equal_times_as_given(
-    facts: list[AnswerFact], chance: random.Random
+def test_replay_in_any_order_equals_the_running_state_with_ties_as_given(
+    facts: list[AnswerFact], rng: random.Random
 ) -> None:
     shuffled = list(facts)
-    chance.shuffle(shuffled)
+    rng.shuffle(shuffled)
     running = MasteryState(SETTINGS.rules, Families(FAMILIES))
     for moment in sorted({one.at for one in facts}):
         for one in shuffled:
