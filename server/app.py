@@ -20,9 +20,10 @@ from starlette.middleware.gzip import GZipMiddleware
 from starlette.staticfiles import StaticFiles
 
 from server.accounts.credentials import cookie_name
-from server.accounts.people import Accounts, Viewer
 from server.accounts.permissions import ACCESS, MAY_BE_OLD, check_access
 from server.accounts.retention import erase_daily
+from server.accounts.sessions import Sessions, Viewer
+from server.accounts.sign_in import SignIns
 from server.answers.miss_pictures import MissPictures
 from server.database.store import Store, open_store
 from server.database.tables import Role
@@ -122,7 +123,8 @@ def make_services(settings: Settings, store: Store, football: Football | None, n
         settings,
         store,
         writes,
-        Accounts(store, settings),
+        Sessions(store, settings),
+        SignIns(store, settings),
         playbooks,
         team_states,
         TeamConfusions(),
@@ -165,7 +167,7 @@ async def know_viewer(request: Request) -> None:
     token = request.cookies.get(cookie_name(is_https(request)))
     if token:
         path = request.scope["route"].path
-        viewer = services.accounts.find_viewer(token, services.now(), may_be_old=path in MAY_BE_OLD)
+        viewer = services.sessions.find_viewer(token, services.now(), may_be_old=path in MAY_BE_OLD)
     request.state.viewer = viewer
     check_access(request.method, request.scope["route"].path, viewer.role if viewer else Role.NOBODY)
 

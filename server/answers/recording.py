@@ -15,7 +15,7 @@ from typing import Any
 
 from sqlmodel import col
 
-from server.accounts.people import Viewer
+from server.accounts.sessions import Viewer
 from server.database.store import TeamSession
 from server.database.tables import Answer, Assignment, KeptRep, Member, PlayerSet
 from server.database.write_queue import WriteQueue

@@ -21,7 +21,7 @@ from sqlmodel import col
 
 from quizgen.content import read_team_dir
 from server.accounts.credentials import hash_passphrase, hash_pin, make_id, make_passphrase, make_pin
-from server.accounts.people import add_coach, players
+from server.accounts.members import add_coach, players
 from server.app import make_app
 from server.commands.demo_fill import fill_season, practice_time
 from server.commands.serving import address_of, bind, run

@@ -16,7 +16,7 @@ from sqlmodel import col
 
 from quizgen.football.sides import Side as CallSide
 from server.accounts.credentials import make_id
-from server.accounts.people import players
+from server.accounts.members import players
 from server.answers.recording import Given, build, is_right
 from server.commands.demo_season import DemoSeason, Kind, PlannedRep, RosterPlayer, Seen, Wrong
 from server.database.store import Store, TeamSession

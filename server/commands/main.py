@@ -175,7 +175,7 @@ def team_add(
 ) -> None:
     """Bring a new team in, with its players and its first coach; his passphrase is asked for, or read from a pipe."""
     from server.accounts.credentials import hash_passphrase
-    from server.accounts.people import add_coach
+    from server.accounts.members import add_coach
     from server.database.tables import Role
     from server.playbook.engine import Engine
     from server.team.install import add_team, check_files
@@ -232,7 +232,8 @@ def coach_add(
 ) -> None:
     """Give a coach an account; his passphrase is asked for (or read from a pipe)."""
     from server.accounts.credentials import hash_passphrase
-    from server.accounts.people import COACHES, add_coach
+    from server.accounts.members import add_coach
+    from server.accounts.sessions import COACHES
 
     known = {one.value: one for one in COACHES}
     if role not in known:

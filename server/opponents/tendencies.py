@@ -18,7 +18,7 @@ from sqlalchemy import bindparam, select
 from sqlmodel import col
 
 from server.accounts.credentials import make_id
-from server.accounts.people import write_audit
+from server.accounts.members import write_audit
 from server.database.store import TeamSession, columns_of
 from server.database.tables import Opponent
 from server.errors import BadInput

@@ -16,7 +16,8 @@ from typing import NamedTuple
 from sqlalchemy import ColumnElement
 from sqlmodel import col
 
-from server.accounts.people import Viewer, players
+from server.accounts.members import players
+from server.accounts.sessions import Viewer
 from server.database.store import TeamSession
 from server.database.tables import Answer, KeptRep, Member, Role
 from server.errors import NotFound

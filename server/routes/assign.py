@@ -7,7 +7,7 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Form, Query, Request
 from starlette.responses import Response
 
-from server.accounts.people import write_audit
+from server.accounts.members import write_audit
 from server.accounts.retention import check_season
 from server.database.tables import Opponent, PracticeDay, Purpose
 from server.errors import BadInput

@@ -10,7 +10,8 @@ from fastapi import APIRouter, Query, Request
 from markupsafe import escape
 from starlette.responses import Response
 
-from server.accounts.people import Viewer, write_audit
+from server.accounts.members import write_audit
+from server.accounts.sessions import Viewer
 from server.database.tables import Member
 from server.i18n.languages import QUARTER_S, language_of, say_day
 from server.mastery.readout import readout

@@ -8,7 +8,8 @@ from typing import Annotated
 from fastapi import APIRouter, Form, Request
 from starlette.responses import Response
 
-from server.accounts.people import Viewer, write_audit
+from server.accounts.members import write_audit
+from server.accounts.sessions import Viewer
 from server.database.store import TeamSession
 from server.database.tables import Member, Role
 from server.errors import BadInput, NotFound

@@ -60,7 +60,7 @@ async def join(request: Request, code: Text = "") -> Response:
 async def join_team(request: Request, code: Text) -> Response:
     """Type number and PIN for the team of this code."""
     services = services_of(request)
-    team = services.accounts.team_by_code(from_typed_code(code), device_of(request), services.now())
+    team = services.sign_ins.team_by_code(from_typed_code(code), device_of(request), services.now())
     return page(request, "player/sign_in.html", team=team, number="", problem="")
 
 
@@ -68,10 +68,10 @@ async def join_team(request: Request, code: Text) -> Response:
 async def sign_in_player(request: Request, code: Text, form: Annotated[PlayerSignInForm, Form()]) -> Response:
     """Sign a player in on this phone."""
     services, device = services_of(request), device_of(request)
-    team = services.accounts.team_by_code(from_typed_code(code), device, services.now())
+    team = services.sign_ins.team_by_code(from_typed_code(code), device, services.now())
     try:
         number = parse_number(form.number)
-        token = await services.accounts.sign_in_player(team, number, "".join(form.pin.split()), device, services.now())
+        token = await services.sign_ins.sign_in_player(team, number, "".join(form.pin.split()), device, services.now())
     except (BadInput, WrongSecret, TooManyTries) as refusal:
         return try_again(
             page(
@@ -94,7 +94,7 @@ async def sign_in_coach(request: Request, form: Annotated[CoachForm, Form()]) ->
     services, device = services_of(request), device_of(request)
     team_id = form.team.strip() or only_team(request) or ""
     try:
-        token = await services.accounts.sign_in_coach(team_id, form.name, form.passphrase, device, services.now())
+        token = await services.sign_ins.sign_in_coach(team_id, form.name, form.passphrase, device, services.now())
     except (WrongSecret, TooManyTries) as refusal:
         return try_again(
             page(
@@ -115,7 +115,7 @@ async def sign_in_coach(request: Request, form: Annotated[CoachForm, Form()]) ->
 async def sign_out(request: Request) -> Response:
     """End this device's session."""
     viewer = viewer_of(request)
-    services_of(request).accounts.sign_out(viewer)
+    services_of(request).sessions.sign_out(viewer)
     response = go(f"/join/{viewer.team.join_code}" if viewer.role is Role.PLAYER else "/coach/sign-in")
     https = is_https(request)
     response.delete_cookie(cookie_name(https), path="/", secure=https, httponly=True, samesite="lax")

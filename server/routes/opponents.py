@@ -9,7 +9,7 @@ from fastapi import APIRouter, Form, Request
 from pydantic import Field, StringConstraints
 from starlette.responses import Response
 
-from server.accounts.people import write_audit
+from server.accounts.members import write_audit
 from server.accounts.permissions import HEADS
 from server.database.tables import Opponent
 from server.errors import BadInput

@@ -15,7 +15,7 @@ from pydantic import AfterValidator, Field, StringConstraints
 from sqlmodel import col
 from starlette.responses import Response
 
-from server.accounts.people import write_audit
+from server.accounts.members import write_audit
 from server.database.store import TeamSession
 from server.database.tables import EPOCH, MICROSECOND, Opponent, PlayWord
 from server.errors import BadInput

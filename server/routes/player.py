@@ -9,7 +9,7 @@ from fastapi import APIRouter, Form, Path, Request
 from starlette.responses import Response
 
 from server.accounts.credentials import make_id
-from server.accounts.people import Viewer
+from server.accounts.sessions import Viewer
 from server.answers.recording import Given, take
 from server.errors import BadInput, Conflict, Expired, NotFound
 from server.mastery.picker import CHECK_MIN

@@ -7,7 +7,7 @@ from typing import Annotated
 from fastapi import APIRouter, Query, Request
 from starlette.responses import Response
 
-from server.accounts.people import write_audit
+from server.accounts.members import write_audit
 from server.database.store import TeamSession
 from server.playbook.playbooks import Playbook
 from server.progress.board import groups_of, seen_players

@@ -11,7 +11,7 @@ from pydantic import AfterValidator, Field, StringConstraints
 from starlette.responses import Response
 
 from server.accounts.credentials import make_code
-from server.accounts.people import bring_back, remove_member, removed_players, write_audit
+from server.accounts.members import bring_back, remove_member, removed_players, write_audit
 from server.database.store import TeamSession
 from server.database.tables import Member, Role
 from server.errors import BadInput, NotFound, Refusal
@@ -75,7 +75,7 @@ async def new_codes(request: Request, form: Annotated[CodesForm, Form()]) -> Res
 async def code_sheet(request: Request, player_ids: list[str]) -> Response:
     """New PINs, printed."""
     services, viewer = services_of(request), viewer_of(request)
-    issued = await services.accounts.new_pins(viewer, player_ids, services.now())
+    issued = await services.sign_ins.new_pins(viewer, player_ids, services.now())
     link = join_link(request, viewer.team.join_code)
     return page(request, "print/codes.html", issued=issued, link=link, qr=qr_svg(link))
 

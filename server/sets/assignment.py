@@ -14,7 +14,8 @@ from zoneinfo import ZoneInfo
 from pydantic import Field
 
 from server.accounts.credentials import make_id
-from server.accounts.people import Viewer, write_audit
+from server.accounts.members import write_audit
+from server.accounts.sessions import Viewer
 from server.database.store import TeamSession
 from server.database.tables import Assignment, Member, Purpose
 from server.errors import BadInput

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from datetime import datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
-from server.accounts.people import Viewer
+from server.accounts.sessions import Viewer
 from server.database.tables import Assignment, Member, PracticeDay, Purpose
 from server.mastery.readout import board
 from server.mastery.values import SIDES, STAGES, State

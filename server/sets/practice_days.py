@@ -15,7 +15,8 @@ from pydantic import Field
 from sqlmodel import col
 
 from server.accounts.credentials import make_id
-from server.accounts.people import Viewer, write_audit
+from server.accounts.members import write_audit
+from server.accounts.sessions import Viewer
 from server.database.store import TeamSession
 from server.database.tables import PracticeDay, Purpose
 from server.errors import BadInput

@@ -12,7 +12,7 @@ from datetime import datetime
 
 from sqlmodel import col
 
-from server.accounts.people import Viewer
+from server.accounts.sessions import Viewer
 from server.database.store import TeamSession
 from server.database.tables import Answer, Assignment, Member, PlayerSet, Purpose, SetRep
 from server.errors import NotAllowed, NotFound

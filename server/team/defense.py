@@ -13,7 +13,8 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from server.accounts.people import Viewer, write_audit
+from server.accounts.members import write_audit
+from server.accounts.sessions import Viewer
 from server.database.store import Store, TeamSession
 from server.database.tables import ContentFile
 from server.errors import BadInput, NotFound

@@ -13,7 +13,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 import tomli_w
 
 from server.accounts.credentials import make_code, make_id
-from server.accounts.people import RosterLine, players, take_roster
+from server.accounts.members import RosterLine, players, take_roster
 from server.database.store import Store, TeamSession
 from server.database.tables import ContentFile, Member, Team
 from server.errors import BadInput

@@ -14,7 +14,7 @@ from typing import Any
 from sqlalchemy import delete, or_, update
 from sqlmodel import col
 
-from server.accounts.people import end_sessions
+from server.accounts.sessions import end_sessions
 from server.database.store import TeamSession
 from server.database.tables import (
     Answer,

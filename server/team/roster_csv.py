@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
-from server.accounts.people import players, take_roster
+from server.accounts.members import players, take_roster
 from server.database.store import TeamSession
 from server.database.tables import Member
 from server.errors import BadInput

@@ -8,7 +8,8 @@ from datetime import datetime
 
 from fastapi import Request
 
-from server.accounts.people import Accounts, Device, Viewer, require
+from server.accounts.sessions import Sessions, Viewer, require
+from server.accounts.sign_in import Device, SignIns
 from server.answers.miss_pictures import MissPictures
 from server.database.store import Store
 from server.database.write_queue import WriteQueue
@@ -27,7 +28,8 @@ class Services:
     settings: Settings
     store: Store
     writes: WriteQueue
-    accounts: Accounts
+    sessions: Sessions
+    sign_ins: SignIns
     playbooks: Playbooks
     team_states: TeamStates
     confusions: TeamConfusions

@@ -58,7 +58,7 @@ class ReadyQuestions:
         """The question, if it and all that decides who gets it is in memory; None when the route must be asked."""
         asking, services = HTTPConnection(scope), self.services
         token = asking.cookies.get(cookie_name(speaks_https(scope["scheme"], services.settings)))
-        viewer = services.accounts.find_lately(token, services.now()) if token else None
+        viewer = services.sessions.find_lately(token, services.now()) if token else None
         if viewer is None or viewer.role not in ACCESS["GET", QUESTION] or language_of(scope).code != SOURCE:
             return None
         kept = services.kept_reps.find_asked(viewer.team.id, set_id, viewer.member.id, rep_id)

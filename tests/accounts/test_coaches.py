@@ -5,7 +5,7 @@ import re
 import pytest
 from starlette.testclient import TestClient
 
-from server.accounts.people import remove_member
+from server.accounts.members import remove_member
 from server.accounts.permissions import check_access
 from server.database.tables import Member, Role
 from tests.harness.house import PAGE, PASSPHRASE, House

@@ -6,8 +6,8 @@ import pytest
 from fastapi import APIRouter
 from starlette.testclient import TestClient
 
-from server.accounts.people import Viewer
 from server.accounts.permissions import ACCESS
+from server.accounts.sessions import Viewer
 from server.app import check_routes, routes_of
 from server.database.tables import TABLES, Member, PracticeDay, Role, Team
 from server.opponents.tendencies import add_opponent

@@ -13,7 +13,8 @@ from server.accounts.credentials import (
     make_pin,
     problems_of_passphrase,
 )
-from server.accounts.people import end_sessions, take_roster
+from server.accounts.members import take_roster
+from server.accounts.sessions import end_sessions
 from server.app import make_app
 from server.database.store import open_store
 from server.database.tables import AuditEntry, FailedTry, Member, Role, SignIn, Team
@@ -261,7 +262,7 @@ CHANGES: tuple[tuple[type[Member] | type[Team], str, object], ...] = (
 
 
 def check_changes_are_seen(house: House) -> None:
-    people, token = house.app.state.services.accounts, house.player().cookies["gapsound-plain"]
+    people, token = house.app.state.services.sessions, house.player().cookies["gapsound-plain"]
     first = people.find_viewer(token, house.clock())
     assert people.find_viewer(token, house.clock()) is first
     for table, name, value in CHANGES:

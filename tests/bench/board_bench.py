@@ -27,7 +27,7 @@ from fastapi import FastAPI
 from sqlalchemy import insert
 
 from server.accounts.credentials import cookie_name, hash_pin, make_token, token_hash
-from server.accounts.people import add_coach
+from server.accounts.members import add_coach
 from server.app import make_app
 from server.database.store import Store, open_store
 from server.database.tables import Answer, Assignment, KeptRep, Member, Role, SignIn, Team

@@ -35,7 +35,7 @@ from starlette.applications import Starlette
 from starlette.routing import Route
 
 from server.accounts.credentials import cookie_name, hash_pin, make_id, make_token, token_hash
-from server.accounts.people import players, take_roster
+from server.accounts.members import players, take_roster
 from server.app import make_app
 from server.commands.serving import bind, run, run_workers, uvicorn_config
 from server.database.store import open_store

@@ -15,7 +15,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from server.accounts.people import players
+from server.accounts.members import players
 from server.database.store import open_store
 from server.database.tables import TABLES
 from server.sets.set_layout import plan

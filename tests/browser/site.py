@@ -19,7 +19,7 @@ from sqlmodel import col
 
 from quizgen.reps.catalogue import Catalogue
 from server.accounts.credentials import hash_passphrase, hash_pin, make_id
-from server.accounts.people import add_coach
+from server.accounts.members import add_coach
 from server.app import make_app
 from server.commands.demo import demo_files
 from server.commands.serving import uvicorn_config

@@ -18,7 +18,7 @@ import httpx
 import pytest
 
 from server.accounts.credentials import make_id
-from server.accounts.people import take_roster
+from server.accounts.members import take_roster
 from server.database.tables import Answer, Member
 from tests.harness.fake_football import RosterEntry
 from tests.harness.house import PIN_HASH, House, chosen, make_house

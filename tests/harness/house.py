@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 from fastapi import FastAPI
 
 from server.accounts.credentials import hash_pin, make_id
-from server.accounts.people import add_coach
+from server.accounts.members import add_coach
 from server.app import make_app
 from server.database.store import Store, open_store
 from server.database.tables import Member, Role, Team

@@ -13,7 +13,7 @@ from lxml import html
 
 from quizgen.content import load_team_dir
 from server.accounts.credentials import hash_passphrase, hash_pin
-from server.accounts.people import add_coach
+from server.accounts.members import add_coach
 from server.app import make_app
 from server.commands.demo import demo_files
 from server.database.store import Store, open_store

@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from server.accounts.credentials import make_id
-from server.accounts.people import end_sessions
+from server.accounts.sessions import end_sessions
 from server.app import make_app
 from server.commands.demo import demo_files
 from server.database.tables import Member, Opponent, Role

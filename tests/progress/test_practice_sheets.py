@@ -1,6 +1,6 @@
 """Sheets for the practice field: what is missed comes first, with its counts; nothing missed is said, not drawn."""
 
-from server.accounts.people import players
+from server.accounts.members import players
 from server.playbook.kept_reps import KeptReps
 from server.progress.practice_sheets import missed_situations, plays_of
 from tests.harness.house import PAGE, House

@@ -4,7 +4,7 @@ import re
 from pathlib import Path
 
 import server
-from server.accounts.people import write_audit
+from server.accounts.members import write_audit
 from server.database.tables import AuditEntry, Member, Role
 from server.routes.audit import ACTIONS, ON_A_PAGE
 from tests.harness.house import PAGE, House

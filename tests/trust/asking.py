@@ -67,7 +67,7 @@ class Site:
 
     def is_signed_in(self, role: Role) -> bool:
         token = self.devices[role].cookies.get(cookie_name(False), "")
-        people = self.house.app.state.services.accounts
+        people = self.house.app.state.services.sessions
         return role is Role.NOBODY or people.find_viewer(token, self.house.clock()) is not None
 
 

@@ -25,7 +25,7 @@ from quizgen.content import load_team
 from quizgen.content.dump import dump_team
 from quizgen.reps.catalogue import Catalogue, Filter
 from server.accounts.credentials import address_subject, find_token_team, from_typed_code, is_secret, make_token
-from server.accounts.people import Viewer
+from server.accounts.sessions import Viewer
 from server.commands.main import run as run_command
 from server.database.tables import Member, Moment, Purpose, Role, Team
 from server.errors import BadInput

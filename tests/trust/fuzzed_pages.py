@@ -17,7 +17,7 @@ from typing import Any
 import httpx
 from sqlalchemy import select
 
-from server.accounts.people import add_coach
+from server.accounts.members import add_coach
 from server.app import make_app
 from server.database.store import Store, open_store
 from server.database.tables import TABLES, ContentFile, Role

@@ -20,7 +20,7 @@ from pathlib import Path
 from typing import Any
 
 from server.accounts.credentials import cookie_name, make_id, make_token, token_hash
-from server.accounts.people import take_roster
+from server.accounts.members import take_roster
 from server.database.store import open_store
 from server.database.tables import Answer, Assignment, Member, PlayerSet, Role, SetRep, SignIn, Team
 from server.playbook.playbooks import snapshot

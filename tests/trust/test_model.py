@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, precondition, rule, run_state_machine_as_test
 
 from server.accounts.credentials import cookie_name, make_id, make_token, token_hash
-from server.accounts.people import players
+from server.accounts.members import players
 from server.app import make_app
 from server.database.store import open_store
 from server.database.tables import Answer, Assignment, Member, Role, SignIn, Team

@@ -6,7 +6,7 @@ import pytest
 import structlog
 from opentelemetry import _logs, metrics, trace
 
-from server.database import store
+from server.database import engine, store
 from server.database.tables import Member
 from server.settings import load_settings
 from server.web.middleware import CONTENT_POLICY
@@ -159,10 +159,10 @@ def test_a_database_that_is_held_by_another_is_503_and_the_answer_can_be_sent_ag
     [first, *_] = house.open_set(phone, set_id)
     body, url = {"rep_id": first["rep_id"], "chosen": chosen(first["rep_id"])}, answer_url(set_id)
     house.store.close()
-    monkeypatch.setattr(store, "BUSY_TIMEOUT_MS", 50)
+    monkeypatch.setattr(engine, "BUSY_TIMEOUT_MS", 50)
     impatient = store.open_store(house.settings)
     house.store.engine, house.store._for_writing = impatient.engine, impatient._for_writing
-    other = store.sqlite_module().connect(house.settings.data_dir / "gapsound.db", isolation_level=None)
+    other = engine.sqlite_module().connect(house.settings.data_dir / "gapsound.db", isolation_level=None)
     other.execute("BEGIN IMMEDIATE")
     refused = phone.put(url, json=body)
     assert refused.status_code == 503

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from sqlalchemy import event
 
-from server.accounts.people import LATELY
+from server.accounts.sessions import LATELY
 from server.app import question_route
 from server.database.tables import Role
 from server.web.ready import ReadyQuestions

@@ -1,0 +1,105 @@
+"""The members of a team: its roster, its coaches, and the log of who did what. It must not know pages or football."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime
+from typing import Protocol
+
+from sqlmodel import col
+
+from server.accounts.credentials import make_id
+from server.accounts.sessions import end_sessions
+from server.database.store import TeamSession
+from server.database.tables import AuditEntry, Member, Role
+from server.errors import BadInput
+from server.i18n.lazy_text import LazyText
+
+
+class RosterLine(Protocol):
+    """A player as content brings him."""
+
+    @property
+    def number(self) -> int:
+        """His number."""
+
+    @property
+    def name(self) -> str:
+        """First name or nickname."""
+
+    @property
+    def positions(self) -> tuple[str, ...]:
+        """Positions, the first one first."""
+
+
+def write_audit(t: TeamSession, member_id: str, action: str, subject: str, now: datetime) -> None:
+    """Note who did what; ids only, no names."""
+    t.add(AuditEntry(team_id=t.team_id, id=make_id(), at=now, member_id=member_id, action=action, subject=subject))
+
+
+def players(t: TeamSession) -> list[Member]:
+    """The team's players by number, those removed left out."""
+    is_player = (col(Member.role) == Role.PLAYER.value, col(Member.removed_at).is_(None))
+    return t.rows(Member, *is_player, order_by=(col(Member.number), col(Member.id)))
+
+
+def take_roster(t: TeamSession, roster: Iterable[RosterLine], now: datetime) -> tuple[int, int, int]:
+    """Make the team's players those of this roster, by number; count added, changed, removed."""
+    known = {member.number: member for member in players(t)}
+    added = changed = 0
+    for line in roster:
+        member = known.pop(line.number, None)
+        if member is None:
+            added += 1
+            member = Member(team_id=t.team_id, id=make_id(), role=Role.PLAYER.value, name=line.name, created_at=now)
+        elif (member.name, member.positions) != (line.name, list(line.positions)):
+            changed += 1
+        member.number, member.name, member.positions = line.number, line.name, list(line.positions)
+        t.add(member)
+    for member in known.values():
+        remove_member(t, member, now)
+    return added, changed, len(known)
+
+
+def removed_players(t: TeamSession) -> list[Member]:
+    """Players who were taken off the roster and not erased, the latest first."""
+    is_gone = (col(Member.role) == Role.PLAYER.value, col(Member.removed_at).is_not(None))
+    return t.rows(Member, *is_gone, order_by=(col(Member.removed_at).desc(), col(Member.id)))
+
+
+def remove_member(t: TeamSession, member: Member, now: datetime) -> None:
+    """Take a member off: his number or sign-in name is free, his sessions end; what he answered stays."""
+    member.removed_at = now
+    end_sessions(t, member.id)
+    t.add(member)
+
+
+def bring_back(t: TeamSession, member: Member) -> None:
+    """Put a removed player back on the roster; his old PIN is not brought back. Raises: BadInput."""
+    taken = t.first(Member, col(Member.number) == member.number, col(Member.removed_at).is_(None))
+    if taken is not None:
+        raise BadInput(
+            LazyText("number: {number} is another player's now; expected a free one", number=member.number),
+        )
+    member.removed_at, member.secret_hash = None, ""
+    t.add(member)
+
+
+def add_coach(t: TeamSession, name: str, role: Role, secret_hash: str, now: datetime) -> Member:
+    """A new coach's account. Raises: BadInput when the name is taken or empty."""
+    sign_in_name = name.strip().casefold()
+    if not sign_in_name:
+        raise BadInput("sign-in name: expected one or more characters, found none")
+    if t.first(Member, col(Member.sign_in_name) == sign_in_name, col(Member.removed_at).is_(None)):
+        raise BadInput(LazyText("sign-in name: {name!r} is taken in this team; expected another", name=sign_in_name))
+    member = Member(
+        team_id=t.team_id,
+        id=make_id(),
+        role=role.value,
+        name=name.strip(),
+        sign_in_name=sign_in_name,
+        secret_hash=secret_hash,
+        created_at=now,
+    )
+    t.add(member)
+    return member

@@ -1,0 +1,158 @@
+"""Sessions: who holds a token, and until when. It must not know secrets, pages or football."""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any
+
+from sqlalchemy import bindparam, delete, select, update
+from sqlmodel import col
+
+from server.accounts.credentials import find_token_team, token_hash
+from server.database.store import Store, TeamSession, columns_of
+from server.database.tables import Member, Role, SignIn, Team
+from server.errors import NeedsSignIn
+from server.settings import Settings
+
+COACHES = frozenset({Role.OWNER, Role.COACH, Role.POSITION_COACH})
+SEEN_EVERY = timedelta(minutes=10)
+LATELY = timedelta(seconds=2)
+KEPT_LATELY = 2000
+
+#: A session with all there is of its member and team, so that a row like the last one means that nothing has changed.
+_session, _member, _team = columns_of(SignIn), columns_of(Member), columns_of(Team)
+SIGNED_IN = select(
+    _session.member_id,
+    _session.seen_at,
+    _session.ends_at,
+    *(column.label(f"members_{column.name}") for column in _member),
+    *(column.label(f"teams_{column.name}") for column in _team),
+).where(
+    _session.team_id == bindparam("team_id"),
+    _session.token_hash == bindparam("token_hash"),
+    _member.team_id == _session.team_id,
+    _member.id == _session.member_id,
+    _team.id == _session.team_id,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Viewer:
+    """Who is asking: a member of a team, on one device."""
+
+    team: Team
+    member: Member
+    token_hash: str
+
+    @property
+    def role(self) -> Role:
+        """What he may do."""
+        return Role(self.member.role)
+
+    @property
+    def is_coach(self) -> bool:
+        """Whether he is any kind of coach."""
+        return self.role in COACHES
+
+    @property
+    def sees_all(self) -> bool:
+        """Whether every position group is his to see."""
+        return self.role in (Role.OWNER, Role.COACH)
+
+    def sees_group(self, group: str) -> bool:
+        """Whether a position group is his to see: a position coach sees his own only."""
+        return self.sees_all or group in self.member.groups
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """Who was found by a token, in which row of values, and until when that counts without looking again."""
+
+    until: datetime
+    row: Sequence[Any]
+    viewer: Viewer
+
+
+class Sessions:
+    """The sessions of all teams on this server."""
+
+    def __init__(self, store: Store, settings: Settings) -> None:
+        self.store = store
+        self.settings = settings
+        self._lately: OrderedDict[str, Found] = OrderedDict()
+
+    def find_viewer(self, token: str, now: datetime, *, may_be_old: bool = False) -> Viewer | None:
+        """Who holds this token; None when nobody does, or not any more.
+
+        ``may_be_old`` takes what was found up to ``LATELY`` ago, without asking the database again: for questions of
+        reps, which phones fetch many at a time, and which change nothing.
+        """
+        hashed = token_hash(token)
+        lately = self._lately.get(hashed)
+        if may_be_old and lately is not None and now < lately.until:
+            return lately.viewer
+        found = self._find(token, hashed, lately, now)
+        self._lately.pop(hashed, None)
+        if found is None:
+            return None
+        self._lately[hashed] = found
+        while len(self._lately) > KEPT_LATELY:
+            self._lately.popitem(last=False)
+        return found.viewer
+
+    def find_lately(self, token: str, now: datetime) -> Viewer | None:
+        """Who was found to hold this token up to ``LATELY`` ago; None when nobody asked with it since."""
+        lately = self._lately.get(token_hash(token))
+        return lately.viewer if lately is not None and now < lately.until else None
+
+    def _find(self, token: str, hashed: str, lately: Found | None, now: datetime) -> Found | None:
+        team_id = find_token_team(token)
+        if team_id is None:
+            return None
+        row = next(iter(self.store.look(team_id, SIGNED_IN, token_hash=hashed)), None)
+        if row is None:
+            return None
+        is_same = lately is not None and lately.row == row
+        viewer = lately.viewer if lately and is_same else self._read_viewer(team_id, row.member_id, hashed)
+        if viewer is None:
+            return None
+        member = viewer.member
+        if member.removed_at is not None or now >= row.ends_at or now >= row.seen_at + self._idle(member):
+            return None
+        if now - row.seen_at > SEEN_EVERY:
+            with self.store.write(team_id) as t:
+                own = (col(SignIn.team_id) == team_id, col(SignIn.token_hash) == hashed)
+                t.execute(update(SignIn).where(*own).values(seen_at=now))
+        return Found(now + LATELY, row, viewer)
+
+    def _read_viewer(self, team_id: str, member_id: str, hashed: str) -> Viewer | None:
+        with self.store.read(team_id) as t:
+            member = t.find(Member, member_id)
+            return None if member is None else Viewer(t.team(), member, hashed)
+
+    def _idle(self, member: Member) -> timedelta:
+        if member.role == Role.PLAYER:
+            return timedelta(days=self.settings.player_idle_days)
+        return timedelta(hours=self.settings.coach_idle_hours)
+
+    def sign_out(self, viewer: Viewer) -> None:
+        """End this device's session."""
+        with self.store.write(viewer.team.id) as t:
+            sign_in = t.find(SignIn, viewer.token_hash)
+            if sign_in is not None:
+                t.delete(sign_in)
+
+
+def end_sessions(t: TeamSession, member_id: str) -> None:
+    """End every session of a member."""
+    t.execute(delete(SignIn).where(col(SignIn.team_id) == t.team_id, col(SignIn.member_id) == member_id))
+
+
+def require(viewer: Viewer | None) -> Viewer:
+    """The viewer. Raises: NeedsSignIn when there is none."""
+    if viewer is None:
+        raise NeedsSignIn("Sign in to see this page.")
+    return viewer

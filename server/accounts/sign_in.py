@@ -1,0 +1,167 @@
+"""Signing in: tries and secrets. It must not know pages, reps or football.
+
+A try to sign in is counted before the secret is looked at and given back when it was right, so that many tries at once
+get no further than one after another. Tries count per player (or sign-in name) and per address, separately, in the
+database: a restart forgives nothing, and one player's wrong PINs never lock out the other forty behind a school's
+address.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from sqlalchemy import delete, update
+from sqlmodel import col
+
+from server.accounts.credentials import (
+    address_subject,
+    check_secret,
+    hash_pins,
+    make_pin,
+    make_token,
+    nobodys_hash,
+    token_hash,
+)
+from server.accounts.members import write_audit
+from server.accounts.sessions import Viewer, end_sessions
+from server.database.store import Store, TeamSession
+from server.database.tables import FailedTry, Member, Role, SignIn, Team
+from server.errors import NotFound, TooManyTries, WrongSecret
+from server.i18n.lazy_text import LazyText
+from server.settings import Settings
+
+QUARTER_S, DAY_S = 900, 86_400
+DAY_FACTOR = 4  # a day allows four times what a quarter of an hour does
+
+
+@dataclass(frozen=True, slots=True)
+class Device:
+    """From where somebody signs in."""
+
+    address: str
+    is_https: bool
+
+
+def take_try(t: TeamSession, subject: str, per_quarter: int, now: datetime) -> None:
+    """Count a try of this subject. Raises: TooManyTries when it has used up its tries of this quarter hour or day."""
+    for name, length_s, allowed in (("q", QUARTER_S, per_quarter), ("d", DAY_S, per_quarter * DAY_FACTOR)):
+        index = int(now.timestamp()) // length_s
+        ends_at = datetime.fromtimestamp((index + 1) * length_s, tz=now.tzinfo)
+        statement = t.insert(FailedTry).values(
+            team_id=t.team_id, subject=subject, stretch=f"{name}{index}", tries=1, ends_at=ends_at
+        )
+        counted = statement.on_conflict_do_update(
+            index_elements=["team_id", "subject", "stretch"], set_={"tries": col(FailedTry.tries) + 1}
+        ).returning(col(FailedTry.tries))
+        if t.session.execute(counted).scalar_one() > allowed:
+            wait_s = max(1, int((ends_at - now).total_seconds()))
+            minutes = -(-wait_s // 60)
+            raise TooManyTries(wait_words(minutes), retry_after_s=wait_s)
+
+
+def wait_words(minutes: int) -> str:
+    """How long to wait after too many wrong tries."""
+    if minutes == 1:
+        return LazyText("Too many wrong tries. Try again in 1 minute, or ask your coach for a new code sheet.")
+    return LazyText(
+        "Too many wrong tries. Try again in {minutes} minutes, or ask your coach for a new code sheet.", minutes=minutes
+    )
+
+
+def give_back(t: TeamSession, subject: str, address: str, now: datetime) -> None:
+    """A try was right: the subject starts afresh, the address gets this one try back; what is over is forgotten."""
+    mine = col(FailedTry.team_id) == t.team_id
+    t.execute(delete(FailedTry).where(mine, col(FailedTry.subject) == subject))
+    t.execute(update(FailedTry).where(mine, col(FailedTry.subject) == address).values(tries=col(FailedTry.tries) - 1))
+    t.execute(delete(FailedTry).where(mine, col(FailedTry.ends_at) < now))
+
+
+class SignIns:
+    """Signing in to the teams on this server."""
+
+    def __init__(self, store: Store, settings: Settings) -> None:
+        self.store = store
+        self.settings = settings
+
+    def team_by_code(self, code: str, device: Device, now: datetime) -> Team:
+        """The team of a join code. Raises: NotFound; TooManyTries after many wrong codes from one address."""
+        team = self.store.find_team(join_code=code)
+        if team is None:
+            with self.store.write("") as t:
+                take_try(t, address_subject(device.address), self.settings.address_tries, now)
+            raise NotFound("No team has this code. Look at the code sheet or the wall and type it again.")
+        return team
+
+    async def sign_in_player(self, team: Team, number: int, pin: str, device: Device, now: datetime) -> str:
+        """Sign a player in; give the token for his phone. Raises: WrongSecret, TooManyTries."""
+        with self.store.write(team.id) as t:
+            subject, address = f"number:{number}", address_subject(device.address)
+            take_try(t, address, self.settings.address_tries, now)
+            take_try(t, subject, self.settings.player_tries, now)
+            member = t.first(Member, col(Member.number) == number, col(Member.removed_at).is_(None))
+        secret_hash = member.secret_hash if member else ""
+        is_right = await check_secret(pin, secret_hash or nobodys_hash(True))
+        if member is None or not secret_hash or not is_right:
+            raise WrongSecret(
+                "This number and PIN do not belong together. Your PIN is on the code sheet your coach has."
+            )
+        return self._begin(member, subject, address, now, timedelta(days=self.settings.player_session_days))
+
+    async def sign_in_coach(self, team_id: str, name: str, passphrase: str, device: Device, now: datetime) -> str:
+        """Sign a coach in; give the token for his device. Raises: WrongSecret, TooManyTries."""
+        name = name.strip().casefold()
+        team = self.store.find_team(team_id=team_id)
+        with self.store.write(team.id if team else "") as t:
+            subject, address = f"name:{name}", address_subject(device.address)
+            take_try(t, address, self.settings.address_tries, now)
+            take_try(t, subject, self.settings.player_tries, now)
+            wanted = col(Member.sign_in_name) == name
+            member = t.first(Member, wanted, col(Member.removed_at).is_(None)) if team else None
+        secret_hash = member.secret_hash if member else ""
+        is_right = await check_secret(passphrase, secret_hash or nobodys_hash(False))
+        if member is None or not secret_hash or not is_right:
+            raise WrongSecret("This team, sign-in name and passphrase do not belong together.")
+        return self._begin(member, subject, address, now, timedelta(days=self.settings.coach_session_days))
+
+    def _begin(self, member: Member, subject: str, address: str, now: datetime, length: timedelta) -> str:
+        token = make_token(member.team_id)
+        with self.store.write(member.team_id) as t:
+            current = t.get(Member, member.id, what="account")
+            if current.secret_hash != member.secret_hash or current.removed_at is not None:
+                raise WrongSecret("This account was changed just now. Sign in with its new PIN or passphrase.")
+            give_back(t, subject, address, now)
+            own = (col(SignIn.team_id) == t.team_id, col(SignIn.member_id) == member.id)
+            t.execute(delete(SignIn).where(*own, col(SignIn.ends_at) < now))
+            t.add(
+                SignIn(
+                    team_id=t.team_id,
+                    token_hash=token_hash(token),
+                    member_id=member.id,
+                    created_at=now,
+                    seen_at=now,
+                    ends_at=now + length,
+                )
+            )
+        return token
+
+    async def new_pins(self, viewer: Viewer, member_ids: Sequence[str], now: datetime) -> list[tuple[Member, str]]:
+        """New PINs for these players, and the end of their sessions. The PINs are kept nowhere: print them now.
+
+        Raises: NotFound.
+        """
+        pins = [make_pin() for _ in member_ids]
+        hashes = await hash_pins(pins)
+        issued: list[tuple[Member, str]] = []
+        with self.store.write(viewer.team.id) as t:
+            for member_id, pin, secret_hash in zip(member_ids, pins, hashes, strict=True):
+                member = t.get(Member, member_id, what="player")
+                if member.role != Role.PLAYER or member.removed_at is not None:
+                    raise NotFound("There is no such player in your team.")
+                member.secret_hash = secret_hash
+                t.add(member)
+                end_sessions(t, member.id)
+                issued.append((member, pin))
+            write_audit(t, viewer.member.id, "new PINs", f"{len(issued)} players", now)
+        return issued
