@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import asyncio
 import importlib
+import mimetypes
 from collections.abc import AsyncIterator, Callable, Iterable
 from contextlib import asynccontextmanager
 from datetime import UTC, datetime
@@ -102,6 +103,7 @@ def make_app(
     for kind in (Refusal, FootballError, RequestValidationError, HTTPException):
         app.add_exception_handler(kind, on_error)
     if STATIC.is_dir():
+        mimetypes.add_type("font/woff2", ".woff2")  # Python knows it only where the system's own list does
         app.mount("/static", StaticFiles(directory=STATIC), name="static")
     app.add_middleware(GZipMiddleware, minimum_size=1000, compresslevel=5)
     app.add_middleware(ReadyQuestions, services=services, route=question_route())

@@ -27,7 +27,8 @@ from quizgen.drawing.palette import LIGHT, PRINT, Palette
 from quizgen.drawing.picture import Picture, compose
 from quizgen.drawing.scene import Scene
 
-FONT = "system-ui, sans-serif"
+FONT = "Gapsound, Gapsound Before, system-ui, sans-serif"
+"""Our own face; the page's stand-in until it is here and for letters that it lacks; then what the machine has."""
 
 
 def draw(scene: Scene, *, at_s: float = 0.0, is_checked: bool = False) -> str:

@@ -6,14 +6,18 @@ carries a number, and the same number stands in the list of choices. It must not
 
 from __future__ import annotations
 
+import re
+from base64 import b64encode
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
+from functools import cache
 from pathlib import Path
 from typing import Any
+from xml.etree.ElementTree import fromstring
 
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
 from quizgen.drawing.picture import compose
 from quizgen.drawing.scene import Note, OnHalf, OnMan, Point, Scene, ScreenHalf, Tap
@@ -27,6 +31,8 @@ STYLES = ("gapsound.css", "field.css", "booklet.css")
 PNG_WIDTH_PX = 720
 HALF_YD = 1.0
 PNG_LIBRARY = "resvg-py"
+PNG_FONTS = [str(STATIC / "fonts" / f"gap-{cut}.ttf") for cut in ("text", "head", "more")]  # .fonts/make.py
+FONT_ADDRESS = re.compile(r'url\("(fonts/[\w-]+\.woff2)"\)')
 
 
 class CannotWrite(GapsoundServerError):
@@ -92,15 +98,22 @@ def leaf_of(rep: Rep) -> Leaf:
     return Leaf(rep, draw_question(rep), draw_answer(rep), parts)
 
 
+def styles_of_page() -> str:
+    """Our style sheets as one text, with the fonts in it."""
+    css = "\n".join((STATIC / name).read_text(encoding="utf-8") for name in STYLES)
+    return FONT_ADDRESS.sub(
+        lambda found: f"url(data:font/woff2;base64,{b64encode((STATIC / found[1]).read_bytes()).decode()})", css
+    )
+
+
 def page_of(team: str, reps: Iterable[Rep], asked: Mapping[str, Sequence[str]], spoken: Language) -> str:
     """The page of these reps; ``asked`` says what was chosen by: what is filtered, and to what."""
     from server.web.responses import pages_in
 
     leaves = [leaf_of(rep) for rep in reps]
     kinds = Counter(leaf.rep.kind for leaf in leaves)
-    css = "\n".join((STATIC / name).read_text(encoding="utf-8") for name in STYLES)
     context: dict[str, Any] = {"team": team, "leaves": leaves, "kinds": kinds, "asked": asked}
-    styles = Markup("<style>\n{}</style>").format(Markup(css))  # noqa: S704 - our own style sheets
+    styles = Markup("<style>\n{}</style>").format(Markup(styles_of_page()))  # noqa: S704 - our own style sheets
     return pages_in(spoken).get_template("print/booklet.html").render(styles=styles, **context)
 
 
@@ -114,8 +127,27 @@ def paint(svg: str) -> bytes:
     """A drawing of ours as PNG.
 
     Raises:
-        CannotWrite: the library is not installed, or there is no font to write letters with.
+        CannotWrite: the library is not installed, or our fonts lack a letter that is written there.
     """
+    texts = fromstring(svg).iter("{http://www.w3.org/2000/svg}text")  # noqa: S314 - our own drawing
+    signs = sorted({sign for text in texts for sign in "".join(text.itertext())})
+    if lacking := [sign for sign in signs if sign.isprintable() and not sign.isspace() and not is_drawn(sign)]:
+        raise CannotWrite(
+            f"--png: expected letters that Gapsound's own fonts have (Latin, Greek, Cyrillic), found {lacking[0]!r} "
+            f"(U+{ord(lacking[0]):04X}); take --svg or --html, which a browser shows in the machine's fonts"
+        )
+    return _painted(svg)
+
+
+@cache
+def is_drawn(sign: str) -> bool:
+    """Whether our fonts have this letter. resvg leaves out what no font has, and says nothing."""
+    frame = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 20 20" font-family="Gapsound">{}</svg>'
+    written = f'<text x="9" y="15" font-size="12">{escape(sign)}</text>'
+    return _painted(frame.format(written), width_px=20) != _painted(frame.format(""), width_px=20)
+
+
+def _painted(svg: str, width_px: int = PNG_WIDTH_PX) -> bytes:
     try:
         import resvg_py
     except ImportError:
@@ -123,14 +155,13 @@ def paint(svg: str) -> bytes:
             f"--png: expected the library {PNG_LIBRARY}; install it beside gapsound (pip install {PNG_LIBRARY}), "
             "or take --svg"
         ) from None
-    return bytes(resvg_py.svg_to_bytes(svg_string=svg, width=PNG_WIDTH_PX))
+    # Only our own fonts, so that a picture looks the same on every machine, one without any font too.
+    return bytes(resvg_py.svg_to_bytes(svg_string=svg, width=width_px, skip_system_fonts=True, font_files=PNG_FONTS))
 
 
-def check_letters() -> None:
-    """Make sure that pictures get their letters. Raises: CannotWrite."""
-    frame = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 20 20" font-family="system-ui, sans-serif">{}</svg>'
-    if paint(frame.format('<text x="2" y="16" font-size="16">M</text>')) == paint(frame.format("")):
-        raise CannotWrite("--png: expected a font on this machine to write letters with, found none; take --svg")
+def check_library() -> None:
+    """Make sure that pictures can be written. Raises: CannotWrite."""
+    _painted('<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 1 1"/>')
 
 
 def write_whole(option: str, path: Path, content: str | bytes) -> None:

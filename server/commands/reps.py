@@ -303,11 +303,11 @@ def _asked_words(f: Filter) -> dict[str, list[str]]:
 
 
 def _write_pictures(catalogue: Catalogue, wanted: Wanted, folder: Path, *, as_png: bool) -> None:
-    from server.commands.booklet import check_letters, paint, pictures_of, write_whole
+    from server.commands.booklet import check_library, paint, pictures_of, write_whole
 
     option = "--png" if as_png else "--svg"
     if as_png:
-        check_letters()
+        check_library()
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:

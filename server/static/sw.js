@@ -5,7 +5,7 @@ const FILES = "gapsound-files-1";
 const PAGES = "gapsound-pages-1";
 const WAIT_MS = 4000; // for the network, before what is kept is shown
 
-const SHELL = ["gapsound.css", "player.css", "motion.css", "field.css", "rep.js", "motion.js", "outbox.js", "words.js", "icon.svg"];
+const SHELL = ["gapsound.css", "player.css", "motion.css", "field.css", "rep.js", "motion.js", "outbox.js", "words.js", "icon.svg", "fonts/gap-text.woff2", "fonts/gap-head.woff2"];
 
 const isRep = (path) => /^\/api\/sets\/[^/]+\/reps\/[^/]+$/.test(path);
 const isPlayers = (path) => path === "/home" || /^\/(api\/)?sets\/[^/]+(\/reps\/[^/]+)?$/.test(path);
@@ -82,7 +82,8 @@ self.addEventListener("fetch", (event) => {
   const open = request.method === "POST" && /^(\/sets\/[^/]+\/)open$/.exec(url.pathname);
   if (open) event.respondWith(fetch(request).catch(() => Response.redirect(`${open[1]}reps/1`, 303)));
   if (request.method !== "GET") return;
-  if (url.pathname.startsWith("/static/")) event.respondWith(networkFirst(request, FILES));
+  if (url.pathname.startsWith("/static/fonts/")) event.respondWith(keptFirst(request, FILES));
+  else if (url.pathname.startsWith("/static/")) event.respondWith(networkFirst(request, FILES));
   else if (isRep(url.pathname)) event.respondWith(keptFirst(request, PAGES));
   else if (isPlayers(url.pathname)) event.respondWith(networkFirst(request, PAGES));
 });

@@ -23,9 +23,9 @@ from server.i18n.lazy_text import LazyText
 
 SAFE_METHODS = frozenset({"GET", "HEAD", "OPTIONS"})
 CONTENT_POLICY = (
-    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; "
-    "manifest-src 'self'; worker-src 'self'; form-action 'self'; base-uri 'none'; object-src 'none'; "
-    "frame-ancestors 'none'"
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; font-src 'self'; "
+    "connect-src 'self'; manifest-src 'self'; worker-src 'self'; form-action 'self'; base-uri 'none'; "
+    "object-src 'none'; frame-ancestors 'none'"
 )
 HEADERS = (
     (b"content-security-policy", CONTENT_POLICY.encode()),
@@ -37,6 +37,7 @@ HEADERS = (
 )
 HSTS = (b"strict-transport-security", b"max-age=31536000")
 FRESH, UNSTORED = (b"cache-control", b"no-cache"), (b"cache-control", b"no-store")
+KEPT = (b"cache-control", b"public, max-age=604800")  # asked for anew, a font would come late on every page
 DIGITS_MOST = 18  # of a length; Python itself refuses to read numbers of more than 4,300
 TOO_LARGE = LazyText("What was sent is larger than this server takes. Nothing was changed.")
 
@@ -170,7 +171,8 @@ class RequestMiddleware:
     def _dress(self, message: Message, scope: Scope, request_id: str) -> None:
         own = list(message["headers"])
         if not any(name.lower() == b"cache-control" for name, _ in own):
-            own.append(FRESH if scope["path"].startswith("/static/") else UNSTORED)
+            is_font = scope["path"].startswith("/static/fonts/") and message["status"] < 400
+            own.append(KEPT if is_font else FRESH if scope["path"].startswith("/static/") else UNSTORED)
         if self.is_public_https or scope["scheme"] == "https":
             own.append(HSTS)
         message["headers"] = [*own, *HEADERS, (b"x-request-id", request_id.encode())]

@@ -12,7 +12,7 @@ import pytest
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 TOP_LEVEL = {"DEVELOPERS.md", "README.md", "pyproject.toml", "quizgen", "seed_content", "server", "templates", "tests"}
-TRACKED_DOT_NAMES = (".ci", ".lock", ".gitignore")
+TRACKED_DOT_NAMES = (".ci", ".fonts", ".lock", ".gitignore")
 NOT_TRACKED = {"__pycache__", "build", "dist", "htmlcov"}
 TEXT_SUFFIXES = {".css", ".html", ".ini", ".js", ".json", ".mako", ".md", ".po", ".py", ".svg", ".toml", ".txt", ""}
 LONGEST_FILE = 500
@@ -102,7 +102,7 @@ def test_no_file_holds(patterns: tuple[str, ...]) -> None:
 
 def test_no_file_of_unknown_kind() -> None:
     """Text is looked through above; what else there is must be named here, so that nothing goes in unseen."""
-    pictures = {".ico", ".png", ".webmanifest", ".woff2", ".csv"}
+    pictures = {".ico", ".png", ".webmanifest", ".woff2", ".ttf", ".csv"}
     assert {f.suffix for f in files_of()} - TEXT_SUFFIXES - pictures == set()
 
 

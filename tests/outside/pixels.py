@@ -8,8 +8,11 @@ import numpy as np
 import resvg_py
 from PIL import Image
 
+from server.paths import STATIC
+
 
 def pixels_of(svg: str, width_px: int) -> np.ndarray:
     """The picture as rows of (red, green, blue), 0 to 255, that wide; white where it is transparent."""
-    png = bytes(resvg_py.svg_to_bytes(svg_string=svg, width=width_px, background="#ffffff"))
+    fonts = {"skip_system_fonts": True, "font_files": [str(path) for path in STATIC.glob("fonts/*.ttf")]}
+    png = bytes(resvg_py.svg_to_bytes(svg_string=svg, width=width_px, background="#ffffff", **fonts))
     return np.asarray(Image.open(io.BytesIO(png)).convert("RGB")).astype(float)

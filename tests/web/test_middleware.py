@@ -46,6 +46,7 @@ def test_the_content_policy_allows_nothing_inline_and_nobody_else() -> None:
         "script-src 'self'",
         "style-src 'self'",
         "img-src 'self' data:",
+        "font-src 'self'",
         "connect-src 'self'",
         "manifest-src 'self'",
         "worker-src 'self'",
@@ -203,6 +204,13 @@ def test_static_files_are_checked_anew_each_time(house: House) -> None:
     reply = house.client().get("/sw.js")
     assert reply.headers["content-type"].startswith("text/javascript")
     assert reply.headers["cache-control"] == "no-cache"
+
+
+def test_fonts_are_kept_for_a_week_and_have_their_type(house: House) -> None:
+    reply = house.client().get("/static/fonts/gap-head.woff2")
+    assert reply.headers["content-type"] == "font/woff2"  # source: RFC 8081, 4.4.6
+    assert reply.headers["cache-control"] == "public, max-age=604800"
+    assert house.client().get("/static/fonts/none.woff2").headers["cache-control"] == "no-cache"
 
 
 def test_https_is_told_to_stay_https(house: House) -> None:
