@@ -148,12 +148,13 @@ def add_one(
         findings.add(key, f"a known key: {one_of(known, where[-1])}", Verbatim("this key"), within)
     elif kind == "missing":
         findings.add(key, _described(shape, where) or _container(shape, where), Verbatim("nothing"), within)
+    elif kind == "value_error":
+        found = where[-1] if is_key else error["input"]
+        findings.add(key, str(context.get("error", error["msg"])), found, within)
     elif kind == "enum" or is_key:
         found = where[-1] if is_key else error["input"]
         words = re.findall(r"'([^']*)'", str(context.get("expected", "")))
         findings.add(key, one_of(words, found) if words else _described(shape, where[:-1]), found, within)
-    elif kind == "value_error":
-        findings.add(key, str(context.get("error", error["msg"])), error["input"], within)
     elif kind in ("list_type", "dict_type", "model_type", "model_attributes_type"):
         findings.add(key, _container(shape, where), error["input"], within)
     elif kind in ("too_short", "too_long"):

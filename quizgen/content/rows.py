@@ -47,6 +47,7 @@ WHO_WORDS = f"'line' or one of {', '.join(role.value for role in Role)}, with 'p
 MAN_WORDS = ("number one", "number two", "number three", "end", "wing", "slotback", "fullback", "tailback")
 MAN_PATTERN = rf"^(?:{'|'.join((*MAN_WORDS, 'quarterback'))})$"
 BLOCKER_PATTERN = r"^(?:guard|tackle|end|wing)$"
+OLD_OVER_THE_TOP = "read out"  # until November 2026; a file that still says so gets one line with the new word
 
 
 def _listed(value: Any) -> Any:
@@ -74,7 +75,14 @@ def _check_label(value: str) -> str:
     return value
 
 
+def _check_renamed(value: Any) -> Any:
+    if value == OLD_OVER_THE_TOP:
+        raise ValueError(f"{PullSecond.OVER_THE_TOP.value!r}, as this is called now")
+    return value
+
+
 OneWho = Annotated[str, Field(pattern=WHO_PATTERN, description=WHO_WORDS)]
+PullWord = Annotated[Word[PullSecond], BeforeValidator(_check_renamed)]
 WhoList = Annotated[
     list[OneWho],
     Field(min_length=1, max_length=8, description=f"whom, or a list tried in order: {WHO_WORDS}"),
@@ -156,8 +164,8 @@ class RuleRow(Shape):
     """The team's answers to what staffs differ on."""
 
     pull_first: Word[PullFirst] | None = None
-    pull_second: Word[PullSecond] | None = None
-    pull_backer: Word[PullSecond] | None = None
+    pull_second: PullWord | None = None
+    pull_backer: PullWord | None = None
     edge: Word[EdgeRule] | None = None
     edge_by_position: dict[Name, Word[EdgeRule]] | None = None
     back_edge: Word[EdgeRule] | None = None
@@ -221,7 +229,7 @@ class WordsRow(Shape):
     """The team's own words."""
 
     gaps: GapWords = GapWords()
-    terms: dict[Name, Name] = {}
+    terms: dict[Annotated[Name, BeforeValidator(_check_renamed)], Name] = {}
 
 
 class RulesFile(Shape):

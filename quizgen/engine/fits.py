@@ -19,7 +19,7 @@ from quizgen.football.sides import Side
 from quizgen.football.team import Situation
 
 STILL_YD = 0.05
-READING = frozenset({Read.READ_OUT, Read.NO_ROOM, Read.TOLD_TO_STAY, Read.EXCHANGE, Read.SCRAPE})
+READING = frozenset({Read.OVER_THE_TOP, Read.NO_ROOM, Read.TOLD_TO_STAY, Read.EXCHANGE, Read.SCRAPE})
 
 
 class Threat(Enum):
@@ -172,7 +172,7 @@ def fit_all(
         )
     owned = {index for claim in owners for index in claim.lanes}
     unowned = tuple(i for i in range(len(lanes)) if i not in owned and i not in conceded)
-    vacated = frozenset(i for i in unowned if lanes[i].is_merged)  # a lane that a man read out of is merged too
+    vacated = frozenset(i for i in unowned if lanes[i].is_merged)  # a lane that a man left over the top is merged too
     support = tuple(man for man in men if man.position not in fits)
     picked = {man.position: index for index, man in assign(lanes, unowned, support, vacated, clocks).items()}
     for man in support:

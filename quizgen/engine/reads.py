@@ -1,7 +1,7 @@
 """Who owns which lane by his gap and his read, before support fits. Written for a play to the right only.
 
 The order is fixed: every man takes the lane that his gap has become; where a blocker left between two gaps the first
-man stays on the hip and the others read out, each to the innermost play-side lane that nobody owns.
+man stays on the hip and the others go over the top, each to the innermost play-side lane that nobody owns.
 """
 
 from __future__ import annotations
@@ -25,8 +25,8 @@ class Read(Enum):
     KEEP = "keep"  # his gap is still between the same two blockers
     HIP = "hip"  # a blocker beside him pulled: on the puller's hip, the merged lane is his
     SQUAT = "squat"  # the same, told to stay
-    READ_OUT = "read out"  # over the top to the play side
-    NO_ROOM = "no room"  # would read out, but every lane there is owned
+    OVER_THE_TOP = "over the top"  # to the play side
+    NO_ROOM = "no room"  # would go over the top, but every lane there is owned
     TOLD_TO_STAY = "told to stay"  # second man, told to stay in the merged lane
     BOX = "box"
     SPILL = "spill"
@@ -102,17 +102,17 @@ def claims(
     gaps = exchange_gaps(s, men, moves)
     owners = [man for man in men if man.position in gaps]
     stay: dict[str, Claim] = {}
-    readers: list[Man] = []
+    goers: list[Man] = []
     for man in owners:
         traded = gaps[man.position] != man.gaps
         claim = _claim(s, man, gaps[man.position], lanes, traded=traded)
         puller = _puller_beside(moves, lanes, claim)
-        if puller is not None and _reads_out(s, man, gaps[man.position]):
-            readers.append(man)
+        if puller is not None and _goes_over(s, man, gaps[man.position]):
+            goers.append(man)
         stay[man.position] = _with_pull(s, claim, puller, gaps[man.position])
-    taken = {index for man in owners if man not in readers for index in stay[man.position].lanes}
-    for man in sorted(readers, key=lambda man: (man.order, -man.x, man.depth_yd)):
-        stay[man.position] = _read_out(stay[man.position], lanes, taken)
+    taken = {index for man in owners if man not in goers for index in stay[man.position].lanes}
+    for man in sorted(goers, key=lambda man: (man.order, -man.x, man.depth_yd)):
+        stay[man.position] = _over_the_top(stay[man.position], lanes, taken)
         taken.update(stay[man.position].lanes)
     return tuple(stay[man.position] for man in owners)
 
@@ -200,13 +200,13 @@ def _is_between(m: BlockerMove, gaps: tuple[Gap, ...]) -> bool:
     return inside in letters and outside in letters
 
 
-def _reads_out(s: Situation, man: Man, gaps: tuple[Gap, ...]) -> bool:
+def _goes_over(s: Situation, man: Man, gaps: tuple[Gap, ...]) -> bool:
     """Whether the team's rules send him over the top when a blocker beside him pulls."""
     if is_edge(man, s.formation, gaps):
         return False
     if is_filler(man):
-        return s.rules.pull_backer is PullSecond.READ_OUT
-    return not man.is_first and s.rules.pull_second is PullSecond.READ_OUT
+        return s.rules.pull_backer is PullSecond.OVER_THE_TOP
+    return not man.is_first and s.rules.pull_second is PullSecond.OVER_THE_TOP
 
 
 def _with_pull(s: Situation, claim: Claim, puller: BlockerMove | None, gaps: tuple[Gap, ...]) -> Claim:
@@ -221,8 +221,8 @@ def _with_pull(s: Situation, claim: Claim, puller: BlockerMove | None, gaps: tup
     return replace(claim, read=read, puller=puller)
 
 
-def _read_out(claim: Claim, lanes: tuple[Lane, ...], taken: set[int]) -> Claim:
+def _over_the_top(claim: Claim, lanes: tuple[Lane, ...], taken: set[int]) -> Claim:
     for index, lane in enumerate(lanes):
         if lane.side is PLAY_SIDE and index not in taken:
-            return replace(claim, lanes=(index,), read=Read.READ_OUT, left_lane=claim.lanes[0], block=None)
+            return replace(claim, lanes=(index,), read=Read.OVER_THE_TOP, left_lane=claim.lanes[0], block=None)
     return replace(claim, read=Read.NO_ROOM)

@@ -41,7 +41,7 @@ def _keep(answer: RunAnswer, fit: Fit) -> str:
     return f"{lane.name} is still outside the {left or right}, wherever he takes it"
 
 
-def _read_out(answer: RunAnswer, fit: Fit) -> str:
+def _over_the_top(answer: RunAnswer, fit: Fit) -> str:
     return f"{_puller(fit)} pulls away: over the top to {_lane(answer, fit)}, the first lane there that nobody owns"
 
 
@@ -50,7 +50,7 @@ SENTENCES: Mapping[Read, Sentence] = MappingProxyType(
         Read.KEEP: _keep,
         Read.HIP: lambda a, f: f"{_puller(f)} pulls: on his hip, flat, and {_lane(a, f)} is yours",
         Read.SQUAT: lambda a, f: f"{_puller(f)} pulls: stay, and {_lane(a, f)} is yours",
-        Read.READ_OUT: _read_out,
+        Read.OVER_THE_TOP: _over_the_top,
         Read.NO_ROOM: lambda a, f: f"{_puller(f)} pulls, but every lane over there is owned: stay in {_lane(a, f)}",
         Read.TOLD_TO_STAY: lambda a, f: f"{_puller(f)} pulls: our rule is to stay in {_lane(a, f)}",
         Read.BOX: lambda a, f: f"kicked by {_kick(f)}: box it, outside shoulder, {_lane(a, f)}; the ball stays inside",
@@ -67,7 +67,7 @@ SENTENCES: Mapping[Read, Sentence] = MappingProxyType(
         Read.CRACK_REPLACE: lambda a, f: f"{f.man.replaces} is cracked: you are force now, in {_lane(a, f)}",
         Read.ALLEY: lambda a, f: f"alley: inside-out of force to {_lane(a, f)}",
         Read.FOLD: lambda a, f: f"fold: {_lane(a, f)} was left behind on your side",
-        Read.FREE: lambda a, f: f"free: off the back's hip through the open window, {_lane(a, f)}",
+        Read.FREE: lambda a, f: f"free: stay behind the ball; take the lane nobody has, {_lane(a, f)}",
         Read.CUTBACK: lambda a, f: f"cutback: {_lane(a, f)} is the way back",
         Read.EXTRA: lambda a, f: (
             "every lane you may fill has an owner: come late, inside-out or outside-in by your job"

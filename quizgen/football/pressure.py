@@ -132,7 +132,7 @@ class RunJob(Enum):
     FORCE = "force"  # the outermost lane on his side, from the outside in
     ALLEY = "alley"  # inside-out of force: any unowned lane on his side
     FOLD = "fold"  # a merged or vacated lane on his side
-    FREE = "free"  # off the back's hip through the first open window, either side
+    FREE = "free"  # stays behind the ball; takes the lane nobody has, either side
     CUTBACK = "cutback"  # an unowned lane on the back side
     COVER = "cover"  # pass first; no fit of his own
 

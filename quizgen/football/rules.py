@@ -23,7 +23,7 @@ class PullFirst(Enum):
 class PullSecond(Enum):
     """The second rusher (or a filling backer) when a boundary blocker pulls."""
 
-    READ_OUT = "read out"
+    OVER_THE_TOP = "over the top"
     STAY = "stay"
 
 
@@ -186,8 +186,8 @@ class TeamRules:
     """The team's answers to every question that staffs differ on."""
 
     pull_first: PullFirst = PullFirst.HIP
-    pull_second: PullSecond = PullSecond.READ_OUT
-    pull_backer: PullSecond = PullSecond.READ_OUT
+    pull_second: PullSecond = PullSecond.OVER_THE_TOP
+    pull_backer: PullSecond = PullSecond.OVER_THE_TOP
     edge: EdgeRule = EdgeRule.BOX
     edge_by_position: Mapping[str, EdgeRule] = field(default_factory=lambda: MappingProxyType({}))
     back_edge: EdgeRule = EdgeRule.BOX

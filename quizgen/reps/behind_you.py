@@ -1,4 +1,4 @@
-"""The rep `behind-you`: a rusher read out, who owns what he left?"""
+"""The rep `behind-you`: a rusher went over the top, who owns what he left?"""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ MEN_ASKED = 5
 
 
 def asks(snap: Snap, position: str) -> bool:
-    """Those whom it concerns: the man who reads out, whoever owns what he left, and support on that side."""
+    """Those whom it concerns: the man who goes over the top, whoever owns what he left, and support on that side."""
     fit, leaver = snap.find_fit(position), find_leaver(snap, position)
     if fit is None or leaver is None or leaver.left_lane is None:
         return False
@@ -32,12 +32,15 @@ def asks(snap: Snap, position: str) -> bool:
 
 
 def find_leaver(snap: Snap, position: str) -> Fit | None:
-    """The man who read out and whose old lane has an owner: the player himself, else the nearest; None for nobody."""
+    """The man who went over the top from a lane that has an owner: the player himself, else the nearest; None for
+    nobody."""
     answer = snap.answer
     found = [
         fit
         for fit in answer.fits
-        if fit.read is Read.READ_OUT and fit.left_lane is not None and keepers(answer, fit.left_lane, fit.man.position)
+        if fit.read is Read.OVER_THE_TOP
+        and fit.left_lane is not None
+        and keepers(answer, fit.left_lane, fit.man.position)
     ]
     x, toward = answer.fit(position).man.x, answer.situation.play_to.sign
     return min(found, key=lambda fit: (round(abs(fit.man.x - x), 6), -toward * fit.man.x), default=None)
@@ -72,7 +75,9 @@ def build(snap: Snap, position: str) -> Question:
     is_own = leaver.man.position == position
     prompt = w.say("Who has the gap you gave up?") if is_own else w.say("Who has the gap he gave up?")
     part = man_part(w, position, prompt, men, right, leave)
-    story = to_say("You have {gaps} but read out.") if is_own else to_say("{man} has {gaps} but reads out.")
+    story = (
+        to_say("You have {gaps} but go over the top.") if is_own else to_say("{man} has {gaps} but goes over the top.")
+    )
     has = you_or(w, position, right)
     because = to_say("{who} has all of {lane}, since {gone} pulled.")
     if right == (position,):
@@ -105,7 +110,7 @@ def _near(snap: Snap, leaver: Fit, always: Collection[str]) -> tuple[str, ...]:
 def _gone(snap: Snap, leaver: Fit) -> tuple[BlockerMove, ...]:
     """Who pulled out of the gap that the man left: the pullers who lined up between the gaps that are one now."""
     assert leaver.left_lane is not None
-    assert leaver.puller is not None  # nobody reads out without one
+    assert leaver.puller is not None  # nobody goes over the top without one
     formation = snap.answer.situation.formation
     xs = [spot_x(formation, gap) for gap in snap.answer.lanes[leaver.left_lane].gaps]
     return tuple(m for m in pullers(snap) if min(xs) < m.player.x < max(xs)) or (leaver.puller,)

@@ -26,7 +26,8 @@ from quizgen.football.team import TeamBook
 # who is free.
 # 5: the picture after the answer stands where the question's stood; a man who pulled is called so where a lane is told
 # by the blockers beside it; `hooked` marks the lane taken; who comes last is told what the call leaves open.
-VERSION = "5"
+# 6: the rule and the words "over the top"; the free man's sentence.
+VERSION = "6"
 
 SETUP_HEX = 16
 REP_HEX = 24

@@ -191,12 +191,12 @@ def _beaten_track(snap: Snap, own: str, ends_in: int) -> tuple[Track, ...]:
 
 
 def fit_way(snap: Snap, fit: Fit, index: int) -> tuple[Point, ...]:
-    """A defender's way to a lane in yards: gap owners through the line, support up to it; a man who reads out starts
-    for the gap that he leaves and goes over the top."""
+    """A defender's way to a lane in yards: gap owners through the line, support up to it; a man who goes over the
+    top starts for the gap that he leaves."""
     lane = snap.answer.lanes[index]
     start = Point(fit.man.x, -fit.man.depth_yd)
     end = Point(lane.middle_x, THROUGH_YD if fit.man.gaps else -SHORT_OF_LINE_YD)
-    if fit.read is Read.READ_OUT and fit.left_lane is not None:
+    if fit.read is Read.OVER_THE_TOP and fit.left_lane is not None:
         left = snap.answer.lanes[fit.left_lane].middle_x
         turn = Point(fit.man.x + 0.5 * (left - fit.man.x), -max(OVER_THE_TOP_YD, 0.6 * fit.man.depth_yd))
         if turn not in (start, end):

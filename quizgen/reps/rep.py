@@ -25,11 +25,11 @@ class Stage(IntEnum):
     def title(self) -> str:
         """The stage in a few words."""
         return {
-            1: "Track on air",
-            2: "Run fits",
-            3: "Pulls and read-outs",
-            4: "Option and perimeter",
-            5: "Pass rush and coverage",
+            1: "Entry gaps and order",
+            2: "Fits without pullers",
+            3: "Pulls",
+            4: "Option and the perimeter",
+            5: "Pass",
         }[self.value]
 
 

@@ -103,7 +103,7 @@ def owns_a_gap(fit: Fit) -> bool:
 
 
 def is_in_his_gap(snap: Snap, fit: Fit) -> bool:
-    """Whether every lane that he owns is made of his own gaps: he has not read out or traded."""
+    """Whether every lane that he owns is made of his own gaps: he has not gone over the top or traded."""
     return all(set(fit.man.gaps) & set(snap.answer.lanes[index].gaps) for index in fit.lanes)
 
 

@@ -42,7 +42,7 @@ DEFAULT_TERMS: Mapping[str, str] = MappingProxyType(
         "wash": to_say("wash"),
         "hip": to_say("get on his hip"),
         "stay": to_say("stay"),
-        "read out": to_say("read out"),
+        "over the top": to_say("go over the top"),
         "box": to_say("box"),
         "spill": to_say("spill"),
         "force": to_say("force"),

@@ -82,7 +82,7 @@ SUGGESTIONS: Mapping[str, Suggestion] = {
         True,
     ),
     "pulls": Suggestion(
-        LazyText("Wednesday pulls and read-outs"),
+        LazyText("Wednesday pulls"),
         LazyText("Who stays and who goes when a guard leaves, the option with it."),
         WEDNESDAY,
         Purpose.REPS,

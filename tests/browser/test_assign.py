@@ -90,7 +90,7 @@ def test_another_call_brings_its_own_stages_and_samples(laptop: Page, site: Site
     # What the coach ticked himself stays.
     for box in laptop.locator("#stages input").all():
         box.uncheck()
-    laptop.get_by_label("4 Option and perimeter").check()
+    laptop.get_by_label("4 Option and the perimeter").check()
     third = site.catalogue.team.pressures[2].name
     laptop.get_by_label("Call", exact=True).select_option(third)
     expect(laptop.locator("#at")).to_contain_text(f"of {third} now")

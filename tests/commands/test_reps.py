@@ -43,7 +43,7 @@ def printed(capsys: pytest.CaptureFixture[str], *arguments: str) -> str:
     [
         (["--position", "Mik"], "position: expected one of Pick, Tamp,"),
         (["--call", "moraines"], "call: expected one of Moraine, Esker,"),
-        (["--stage", "6"], "--stage: expected one of 1 (Track on air), 2 (Run fits),"),
+        (["--stage", "6"], "--stage: expected one of 1 (Entry gaps and order), 2 (Fits without pullers),"),
         (["--stage", "two"], "found 'two'"),
         (["--to", "up"], "--to: expected left or right, found 'up'"),
         (["--play", "Sneak"], "scheme: expected one of Inside zone,"),

@@ -57,6 +57,9 @@ MISTAKES = [
     ("positions.toml", 'group = "Line"', 'group = "Line\u200b"', "position[1].group", "printable characters"),
     ("pressures.toml", 'name = "Moraine"', 'name = "Mor\u00a0aine"', "pressure[1].name", "printable characters"),
     ("positions.toml", 'class = "lineman"\n', "", "position[2].class", "one of lineman, edge"),
+    # a word that has been renamed
+    ("rules.toml", 'second = "over the top"', 'second = "read out"', "rules.pull_second", "'over the top', as"),
+    ("rules.toml", "[words.terms]", '[words.terms]\n"read out" = "go"', 'words.terms."read out"', "'over the top', as"),
     ("team.toml", 'name = "Tarrow Falls varsity defense"', 'name = ""', "name", "found ''"),
     ("roster.toml", 'positions = ["Hawk"]', 'positions = []', "player[2].positions", "at least 1 of them, found 0"),
     ("roster.toml", 'positions = ["Hawk"]', 'positions = "Hawk"', "player[2].positions", "a list"),

@@ -138,7 +138,7 @@ def test_no_call_makes_its_rushers_collide(demo: TeamBook) -> None:
 
 def test_varve_spills_power_to_the_force_man(demo: TeamBook) -> None:
     """Two backs, tight end on our right, power to our left: the end spills inside the kick, Mike (whose guard pulled)
-    reads out inside the wrap, force has the bounce."""
+    goes over the top inside the wrap, force has the bounce."""
     found = owners(demo, "Varve", Side.RIGHT, "Tight I right", "Power", Side.LEFT)
     assert found["left C between the wrap and the kick"] == ["Rake"]
     assert found["left C inside the wrap"] == ["Mike"]

@@ -1,5 +1,5 @@
-"""A guard pulls away from a six-man cross: who stays, who reads out, what is short. Worked by hand from the trade's
-rules."""
+"""A guard pulls away from a six-man cross: who stays, who goes over the top, what is short. Worked by hand from the
+trade's rules."""
 
 from __future__ import annotations
 
@@ -48,7 +48,7 @@ def test_first_man_stays_on_the_hip_and_the_second_reads_out_to_the_play_side() 
         "right C outside the kick": ["right end"],
     }
     assert answer.fit("left tackle").read is Read.HIP
-    assert answer.fit("second").read is Read.READ_OUT
+    assert answer.fit("second").read is Read.OVER_THE_TOP
     assert answer.fit("right end").read is Read.BOX
     assert answer.sound
     assert (answer.frontside.lanes, answer.frontside.defenders) == (4, 4)
@@ -65,7 +65,7 @@ def test_told_to_stay_exactly_the_play_side_lane_is_open() -> None:
     assert why(answer) == "1 lane (right C inside the kick) for 0 men in time (nobody)"
 
 
-def test_spilled_kick_sends_the_read_out_man_outside_it() -> None:
+def test_spilled_kick_sends_the_man_over_the_top_outside_it() -> None:
     found = owners(against(TeamRules(edge=EdgeRule.SPILL)))
     assert found["right C inside the kick"] == ["right end"]
     assert found["right C outside the kick"] == ["second"]
@@ -76,10 +76,10 @@ def test_spilled_kick_sends_the_read_out_man_outside_it() -> None:
 def test_rules_of_the_first_and_the_second_man_are_separate(first: PullFirst, second: PullSecond) -> None:
     answer = against(TeamRules(pull_first=first, pull_second=second))
     assert answer.fit("left tackle").read is (Read.HIP if first is PullFirst.HIP else Read.SQUAT)
-    assert answer.fit("second").read is (Read.READ_OUT if second is PullSecond.READ_OUT else Read.TOLD_TO_STAY)
+    assert answer.fit("second").read is (Read.OVER_THE_TOP if second is PullSecond.OVER_THE_TOP else Read.TOLD_TO_STAY)
 
 
-def test_a_second_man_away_from_the_puller_does_not_read_out() -> None:
+def test_a_second_man_away_from_the_puller_does_not_go_over_the_top() -> None:
     answer = against(TeamRules(), GUARD_KICK, Side.LEFT)  # the right guard pulls: right A and B merge
     assert answer.fit("second").read is Read.KEEP
     assert owners(answer)["left C inside the kick"] == []

@@ -276,7 +276,7 @@ def test_the_backer_reads_out_before_the_second_rusher() -> None:
     answer = kicked().against(ONE_BACK, GUARD_KICK, Side.RIGHT)
     assert lane_of(answer, "Will") == "right A"
     assert lane_of(answer, "second") == "right C inside the kick"
-    assert read_of(answer, "Will") == read_of(answer, "second") == "read out"
+    assert read_of(answer, "Will") == read_of(answer, "second") == "over the top"
     for position in ("Will", "second"):
         fitted = answer.fit(position)
         assert fitted.puller is not None
@@ -307,8 +307,8 @@ def test_turned_round_they_leave_the_other_side() -> None:
 @pytest.mark.parametrize(
     ("backer", "second", "will", "rusher"),
     [
-        (PullSecond.STAY, PullSecond.READ_OUT, "left A/B: told to stay", "right A: read out"),
-        (PullSecond.READ_OUT, PullSecond.STAY, "right A: read out", "left A/B: told to stay"),
+        (PullSecond.STAY, PullSecond.OVER_THE_TOP, "left A/B: told to stay", "right A: over the top"),
+        (PullSecond.OVER_THE_TOP, PullSecond.STAY, "right A: over the top", "left A/B: told to stay"),
         (PullSecond.STAY, PullSecond.STAY, "left A/B: told to stay", "left A/B: told to stay"),
     ],
 )
@@ -379,7 +379,7 @@ def test_the_edge_beside_a_puller_stays_an_edge() -> None:
 
 def test_a_filling_backer_on_the_outermost_gap_reads_out() -> None:
     dart = play("base: line", "pull and lead: back side tackle")
-    assert fit(Defense().fill("Will", "last man", "L", "L edge"), "Will", dart) == "right A: read out"
+    assert fit(Defense().fill("Will", "last man", "L", "L edge"), "Will", dart) == "right A: over the top"
 
 
 def test_of_two_pullers_the_innermost_is_the_one_he_reads() -> None:
@@ -433,20 +433,20 @@ def test_a_gap_merged_without_a_pull_is_kept() -> None:
 
 def test_a_man_who_reads_out_leaves_the_lead_in_his_gap_behind() -> None:
     # Right guard kicks, fullback leads through right A: that lane is split in A/B, where the second rusher came from.
-    # He reads out to C inside the kick; the kick is for the end, nobody comes for him.
+    # He goes over the top to C inside the kick; the kick is for the end, nobody comes for him.
     rows = ("base: line", "pull and kick: play side guard", "lead to the aim: fullback")
     defense = six().rush("second", "guard", "R", "R A", order=2)
     answer = defense.against(TWO_BACKS, play(*rows), Side.RIGHT)
-    assert (lane_of(answer, "second"), read_of(answer, "second")) == ("right C inside the kick", "read out")
+    assert (lane_of(answer, "second"), read_of(answer, "second")) == ("right C inside the kick", "over the top")
     assert answer.fit("second").threat is None
 
 
 def test_a_puller_on_the_play_side_merges_gaps_there() -> None:
-    # Down to the right: the right guard kicks. A and B there are one lane; the second rusher in it reads out to the
-    # first lane there that has no man: the end has C, so D inside the kick.
+    # Down to the right: the right guard kicks. A and B there are one lane; the second rusher in it goes over the
+    # top to the first lane there that has no man: the end has C, so D inside the kick.
     down = play("base: line", "down: play side tackle", "pull and kick: play side guard")
     defense = six().rush("second", "guard", "R", "R A", order=2)
-    assert fit(defense, "second", down, END_RIGHT) == "right D inside the kick: read out"
+    assert fit(defense, "second", down, END_RIGHT) == "right D inside the kick: over the top"
     assert fit(defense, "right nose", down, END_RIGHT) == "right A/B: hip"
 
 

@@ -127,7 +127,7 @@ def test_support_in_words() -> None:
 
     assert filled(RunJob.FORCE, "R C") == "You are force: turn it in from right C."
     assert filled(RunJob.ALLEY, "R B") == "Alley: inside-out of force to right B."
-    assert filled(RunJob.FREE, "R B") == "Free: off the back's hip through the open window, right B."
+    assert filled(RunJob.FREE, "R B") == "Free: stay behind the ball; take the lane nobody has, right B."
     assert filled(RunJob.CUTBACK, "L A") == "Cutback: left A is the way back."
     assert filled(RunJob.COVER, "R C") == "Pass first: no fit of your own until the ball is across the line."
     assert filled(RunJob.ALLEY, "L B") == (

@@ -83,7 +83,7 @@ def test_fold_takes_a_merged_lane_and_one_that_was_left() -> None:
     assert lane_of(across.against(ONE_BACK, center, Side.RIGHT), "fold") == "left A/right A"
 
 
-def test_fold_takes_the_lane_of_a_man_who_read_out() -> None:
+def test_fold_takes_the_lane_of_a_man_who_went_over_the_top() -> None:
     # The left guard kicks: the second rusher leaves left A/B for the play side, the fold man on the left has it.
     defense = (
         line_without("L A", "L B", "R C")

@@ -47,7 +47,7 @@ def test_an_alley_man_can_still_cover_what_opens() -> None:
     ]
 
 
-def test_a_read_out_man_who_runs_to_his_spot_leaves_the_play_side_one_short() -> None:
+def test_a_man_over_the_top_who_runs_to_his_spot_leaves_the_play_side_one_short() -> None:
     answer = six_man_cross().against(ONE_BACK, GUARD_KICK, Side.RIGHT)
     loss = to_the_spot(answer, "second")
     assert [answer.lanes[i].name for i in loss.opens] == ["right C inside the kick"]

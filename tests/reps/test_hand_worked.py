@@ -127,8 +127,9 @@ def test_pull_away_from_the_cross() -> None:
     pull = {"call": "Hammer", "play": "Guard kick", "play_to": RIGHT}
     merged = {"Between the left tackle and the center"}
     assert right_labels(ask(TEAM, "pull-read", "Nose", **pull)) == merged
-    # Mike is second through with left A: he reads out to the play side's innermost lane without an owner. Will has
-    # right A, Tackle right B, End boxes the kick outside: that leaves C inside the kick, right tackle to the puller.
+    # Mike is second through with left A: he goes over the top to the play side's innermost lane without an owner.
+    # Will has right A, Tackle right B, End boxes the kick outside: that leaves C inside the kick, right tackle to
+    # the puller.
     assert right_labels(ask(TEAM, "pull-read", "Mike", **pull)) == {
         "Between the right tackle and the pulling left guard"
     }
@@ -141,18 +142,18 @@ def test_pull_away_from_the_cross() -> None:
     }
 
 
-def test_behind_the_man_who_read_out() -> None:
-    # Same snap: when Mike has read out, what he left is the merged lane, and Nose on the hip owns it.
+def test_behind_the_man_who_went_over_the_top() -> None:
+    # Same snap: when Mike has gone over the top, what he left is the merged lane, and Nose on the hip owns it.
     rep = ask(TEAM, "behind-you", "Mike", call="Hammer", play="Guard kick", play_to=RIGHT)
     assert right_labels(rep) == {"Nose"}
 
 
 def test_count_after_the_pull() -> None:
     # Worked in the trade's own example: five linemen, left guard pulls to kick at our right: right of the center A, B,
-    # C inside and C outside the kick are four; Will, Tackle, End and Mike, who reads out, are four men.
+    # C inside and C outside the kick are four; Will, Tackle, End and Mike, who goes over the top, are four men.
     rep = ask(TEAM, "count", "Will", call="Hammer", play="Guard kick", play_to=RIGHT)
     assert (right_labels(rep, 0), right_labels(rep, 1)) == ({"4"}, {"4"})
-    # Nobody reads out: still four gaps, now three men.
+    # Nobody goes over the top: still four gaps, now three men.
     rep = ask(STAY, "count", "Will", call="Hammer", play="Guard kick", play_to=RIGHT)
     assert (right_labels(rep, 0), right_labels(rep, 1)) == ({"4"}, {"3"})
 
@@ -251,8 +252,8 @@ def test_support_when_every_gap_has_a_man() -> None:
 
 
 def test_support_is_told_which_gap_the_call_leaves_open() -> None:
-    # Told to stay, Mike does not read out: right C inside the kick has nobody. Who comes last hears it beside "each gap
-    # you may fill has a man", else the picture would say otherwise.
+    # Told to stay, Mike does not go over the top: right C inside the kick has nobody. Who comes last hears it beside
+    # "each gap you may fill has a man", else the picture would say otherwise.
     reps = STAY.reps(kinds=["support"], calls=["Hammer"], schemes=["Guard kick"], formations=["Even"], sides=[RIGHT])
     told = {r.position: r.because for r in reps if r.play_to is RIGHT and "come last" in r.because}
     assert set(told) == {"Sam", "Dime"}

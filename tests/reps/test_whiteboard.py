@@ -25,7 +25,7 @@ def test_a_snap_names_every_man_with_the_owners_in_front(demo: Catalogue) -> Non
     assert found.hold is Hold.SOUND
     assert len(found.men) == 11
     assert [bool(man.lane) for man in found.men] == sorted((bool(man.lane) for man in found.men), reverse=True)
-    # common practice: the looper reads out over the top when the guard pulls away, and fits inside the kick
+    # common practice: the looper goes over the top when the guard pulls away, and fits inside the kick
     [will] = [man for man in found.men if man.position == "Will"]
     assert will.lane == "right Cedar inside the kick"
     assert "over the top" in will.told

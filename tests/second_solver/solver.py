@@ -133,7 +133,7 @@ def claim(s: Situation, lanes: list[dict], man: dict) -> None:
 
 
 def read_pulls(s: Situation, lanes: list[dict], men: list[dict], pulled: list) -> None:
-    """Men whose lane a puller merged stay or read out to the play side."""
+    """Men whose lane a puller merged stay or go over the top to the play side."""
     gaps = gap_list(s)
     line = [p for p in sorted(s.formation.players, key=lambda p: p.x) if p.attached]
     holes = {line.index(p) for p in pulled}
@@ -151,7 +151,7 @@ def read_pulls(s: Situation, lanes: list[dict], men: list[dict], pulled: list) -
         if rush and (man["down"] or rush.order == 1):
             continue
         rule = s.rules.pull_second if rush else s.rules.pull_backer
-        if rule is PullSecond.READ_OUT:
+        if rule is PullSecond.OVER_THE_TOP:
             leaving.append(man)
     side = s.play_to.value
     order = sorted(leaving, key=lambda m: (m["rush"].order if m["rush"] else 1, -m["x"] * SIGN[side], m["depth"]))
@@ -163,7 +163,7 @@ def read_pulls(s: Situation, lanes: list[dict], men: list[dict], pulled: list) -
         if free:
             man["left_lane"] = man["lanes"][0]
             man["lanes"] = [min(free) if side == "right" else max(free)]
-            man["read"] = "read out"
+            man["read"] = "over the top"
 
 
 def concede(s: Situation, lanes: list[dict], men: list[dict]) -> set[int]:
