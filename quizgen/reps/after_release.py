@@ -82,7 +82,7 @@ def build(snap: PassSnap, position: str) -> Question:
     left = pass_pictures.cast_of(snap).blocker_id(back) if mine is Release.TAKE_BACK else ""
     part = word_part(
         prompt,
-        [(labels[one], wrong[one]) for one in order],
+        [(f"release:{one.value}", labels[one], wrong[one]) for one in order],
         [order.index(mine)],
         free=["" if one is mine else left for one in order],
     )

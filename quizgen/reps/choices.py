@@ -6,11 +6,12 @@ Must not know: which kind of rep asks, or pictures.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Sequence
-from string import ascii_lowercase
+from string import ascii_lowercase, ascii_uppercase
 
 from quizgen.engine.fits import Fit
 from quizgen.engine.lanes import Lane
 from quizgen.engine.verdict import RunAnswer
+from quizgen.football.formation import OffensivePlayer
 from quizgen.football.sides import Gap
 from quizgen.reps.rep import Choice, RepPart
 from quizgen.reps.snap import Snap
@@ -23,11 +24,29 @@ ONE_OUT = "one gap out"
 OTHER_CALL = "his gap on another call"
 OTHER = "other"
 RELATIONS = (MIRROR, OTHER_CALL, ONE_IN, ONE_OUT, OTHER)
+NOBODY = "man:nobody"
+"""The key of the choice "no one"."""
 
 
 def ids(count: int, start: int = 0) -> tuple[str, ...]:
     """``count`` choice ids, the first of them ``start`` letters on: no two parts of a rep share one."""
     return tuple(ascii_lowercase[start : start + count])
+
+
+def lane_key(lane: Lane) -> str:
+    """The key of a lane as a choice: its plain name, whatever the team calls it and however the choice shows it."""
+    return f"lane:{lane.name}"
+
+
+def man_key(position: str) -> str:
+    """The key of a defender as a choice."""
+    return f"man:{position}"
+
+
+def blocker_key(player: OffensivePlayer) -> str:
+    """The key of an offensive man as a choice: side, role, and his number where several are alike."""
+    number = player.key.lstrip(ascii_uppercase)
+    return f"blocker:{player.word} {number}".rstrip()
 
 
 def band_id(index: int) -> str:
@@ -75,10 +94,10 @@ def lane_part(
         lane = answer.lanes[index]
         label = w.say("{lane}", lane=w.lane(lane)) if named else w.between(lane)
         if index in right:
-            choices.append(Choice(names[index], label, band=band_id(index)))
+            choices.append(Choice(names[index], lane_key(lane), label, band=band_id(index)))
         else:
             apart = relation(answer.lanes, right, index, elsewhere)
-            choices.append(Choice(names[index], label, leave(index), apart, band_id(index)))
+            choices.append(Choice(names[index], lane_key(lane), label, leave(index), apart, band_id(index)))
     return RepPart(prompt, tuple(choices), frozenset(names[index] for index in shown if index in right))
 
 
@@ -99,14 +118,16 @@ def own_lane_part(snap: Snap, fit: Fit, prompt: str, *, named: bool, only: Seque
 
 
 def word_part(
-    prompt: str, options: Sequence[tuple[str, str]], right: Iterable[int], start: int = 0, free: Sequence[str] = ()
+    prompt: str, options: Sequence[tuple[str, str, str]], right: Iterable[int], start: int = 0, free: Sequence[str] = ()
 ) -> RepPart:
-    """A part answered by words: (label, what it leaves), in the order given; ``right`` are indices. ``free`` is whom
-    each one would leave to nobody (empty: no one man)."""
+    """A part answered by words: (key, label, what it leaves), in the order given; ``right`` are indices. ``free`` is
+    whom each one would leave to nobody (empty: no one man)."""
     names = ids(len(options), start)
     rights = frozenset(right)
     choices = tuple(
-        Choice(name, label) if index in rights else Choice(name, label, left, OTHER, free=free[index] if free else "")
-        for index, (name, (label, left)) in enumerate(zip(names, options, strict=True))
+        Choice(name, key, label)
+        if index in rights
+        else Choice(name, key, label, left, OTHER, free=free[index] if free else "")
+        for index, (name, (key, label, left)) in enumerate(zip(names, options, strict=True))
     )
     return RepPart(prompt, choices, frozenset(names[index] for index in rights))

@@ -39,12 +39,12 @@ def build(snap: Snap, position: str) -> Question:
     men_left = w.say("To the {side} we have {men}.", side=w.side(side), men=us)
     gaps = word_part(
         w.say("How many gaps are there now to your {side}?", side=w.side(side)),
-        [(str(number), gaps_left) for number in options],
+        [(f"count:{number}", str(number), gaps_left) for number in options],
         [list(options).index(numbers.lanes)],
     )
     ours = word_part(
         w.say("How many of us have one of them?"),
-        [(str(number), men_left) for number in options],
+        [(f"count:{number}", str(number), men_left) for number in options],
         [list(options).index(numbers.defenders)],
         start=len(options),
     )

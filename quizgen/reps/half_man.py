@@ -6,7 +6,7 @@ from quizgen.drawing.scene import OnHalf, ScreenHalf, Tap
 from quizgen.engine.protection import Half, Matchup
 from quizgen.football.sides import Side
 from quizgen.reps import pass_pictures
-from quizgen.reps.choices import ids
+from quizgen.reps.choices import MIRROR, ids
 from quizgen.reps.kind import Question, RepKind
 from quizgen.reps.rep import Choice, RepPart
 from quizgen.reps.snap import Ground, PassSnap
@@ -46,7 +46,9 @@ def build(snap: PassSnap, position: str) -> Question:
     man = pass_pictures.cast_of(snap).blocker_id(blocker)
     for name, side in zip(names, Side, strict=True):
         label = w.say("his half on your {side}", side=w.side(side))
-        choices.append(Choice(name, label) if side is right else Choice(name, label, left_behind, "mirror side"))
+        key = f"half:{side.value}"
+        right_one, wrong_one = Choice(name, key, label), Choice(name, key, label, left_behind, MIRROR)
+        choices.append(right_one if side is right else wrong_one)
         half = ScreenHalf.LEFT if side is Side.LEFT else ScreenHalf.RIGHT
         taps.append(Tap(name, label, OnHalf(man, half)))
     prompt = w.say("Which half of him is yours?")

@@ -7,7 +7,7 @@ from quizgen.engine.fits import Fit, Threat
 from quizgen.engine.lanes import at_surface
 from quizgen.engine.movement import BlockerMove
 from quizgen.reps import pictures
-from quizgen.reps.choices import OTHER, ids, lane_part
+from quizgen.reps.choices import OTHER, blocker_key, ids, lane_part
 from quizgen.reps.kind import Question, RepKind
 from quizgen.reps.rep import Choice, RepPart
 from quizgen.reps.snap import Ground, Snap, is_in_his_gap, owns_a_gap
@@ -83,9 +83,9 @@ def _blocker_part(snap: Snap, fit: Fit, blockers: tuple[BlockerMove, ...], promp
     for name, m in zip(names, blockers, strict=True):
         label = w.say("the {man}", man=w.blocker(m.player))
         if m.player.key in right:
-            choices.append(Choice(name, label))
+            choices.append(Choice(name, blocker_key(m.player), label))
         else:
-            choices.append(Choice(name, label, _leaves_blocker(snap, fit, m), OTHER))
+            choices.append(Choice(name, blocker_key(m.player), label, _leaves_blocker(snap, fit, m), OTHER))
     return RepPart(
         prompt, tuple(choices), frozenset(n for n, m in zip(names, blockers, strict=True) if m.player.key in right)
     )

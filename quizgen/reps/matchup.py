@@ -6,7 +6,7 @@ from quizgen.drawing.scene import OnMan, Tap
 from quizgen.engine.protection import Matchup
 from quizgen.football.formation import OffensivePlayer
 from quizgen.reps import pass_pictures
-from quizgen.reps.choices import OTHER, ids
+from quizgen.reps.choices import NOBODY, OTHER, blocker_key, ids, man_key
 from quizgen.reps.kind import Question, RepKind
 from quizgen.reps.men import you_or
 from quizgen.reps.rep import Choice, RepPart
@@ -52,14 +52,14 @@ def _who(snap: PassSnap, mine: Matchup) -> RepPart:
     for name, player in zip(names, protectors, strict=False):
         label = w.say("the {man}", man=w.blocker(player))
         if player.key in right:
-            choices.append(Choice(name, label))
+            choices.append(Choice(name, blocker_key(player), label))
         else:
-            choices.append(Choice(name, label, _has(snap, player), OTHER))
+            choices.append(Choice(name, blocker_key(player), label, _has(snap, player), OTHER))
     nobody = w.say("No one")
     if mine.is_free:
-        choices.append(Choice(names[-1], nobody))
+        choices.append(Choice(names[-1], NOBODY, nobody))
     else:
-        choices.append(Choice(names[-1], nobody, _mine(w, mine), OTHER))
+        choices.append(Choice(names[-1], NOBODY, nobody, _mine(w, mine), OTHER))
     rights = frozenset(n for n, p in zip(names, protectors, strict=False) if p.key in right)
     return RepPart(w.say("Who has you?"), tuple(choices), rights or frozenset({names[-1]}))
 
@@ -81,7 +81,7 @@ def _free(snap: PassSnap, position: str, start: int) -> RepPart:
     for name, rusher in zip(names, rushers, strict=False):
         label = w.say("You ({man})", man=rusher) if rusher == position else rusher
         if rusher in answer.free:
-            choices.append(Choice(name, label))
+            choices.append(Choice(name, man_key(rusher), label))
         else:
             blockers = w.all_of(w.phrase("the {man}", man=w.blocker(p)) for p in answer.matchup(rusher).blockers)
             many = len(answer.matchup(rusher).blockers) > 1
@@ -90,12 +90,12 @@ def _free(snap: PassSnap, position: str, start: int) -> RepPart:
             else:
                 template = to_say("{blockers} block {rusher}.") if many else to_say("{blockers} blocks {rusher}.")
             left = w.say(template, blockers=blockers, rusher=rusher)
-            choices.append(Choice(name, label, left, OTHER))
+            choices.append(Choice(name, man_key(rusher), label, left, OTHER))
     if answer.free:
         left = w.say("They have too few to block {free}.", free=you_or(w, position, answer.free))
-        choices.append(Choice(names[-1], w.say("No one"), left, OTHER))
+        choices.append(Choice(names[-1], NOBODY, w.say("No one"), left, OTHER))
     else:
-        choices.append(Choice(names[-1], w.say("No one")))
+        choices.append(Choice(names[-1], NOBODY, w.say("No one")))
     rights = frozenset(n for n, r in zip(names, rushers, strict=False) if r in answer.free)
     return RepPart(w.say("Who comes free?"), tuple(choices), rights or frozenset({names[-1]}))
 

@@ -6,7 +6,7 @@ from collections.abc import Callable, Collection, Sequence
 
 from quizgen.drawing.scene import OnMan, Tap
 from quizgen.reps.cast import Cast
-from quizgen.reps.choices import OTHER, ids
+from quizgen.reps.choices import OTHER, ids, man_key
 from quizgen.reps.rep import Choice, RepPart
 from quizgen.reps.wording import Wording
 
@@ -26,9 +26,9 @@ def man_part(
     for name, position in zip(names, positions, strict=True):
         label = w.say("You ({man})", man=position) if position == own else position
         if position in right:
-            choices.append(Choice(name, label))
+            choices.append(Choice(name, man_key(position), label))
         else:
-            choices.append(Choice(name, label, leave(position), OTHER))
+            choices.append(Choice(name, man_key(position), label, leave(position), OTHER))
     return RepPart(prompt, tuple(choices), frozenset(n for n, p in zip(names, positions, strict=True) if p in right))
 
 

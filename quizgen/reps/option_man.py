@@ -54,7 +54,7 @@ def build(snap: Snap, position: str) -> Question:
     prompt = w.say("Which one is yours: {words}?", words=w.any_of(words))
     part = word_part(
         prompt,
-        [(_the(snap, phase), leave(phase)) for phase in phases],
+        [(f"phase:{phase.value}", _the(snap, phase), leave(phase)) for phase in phases],
         [phases.index(mine)],
         free=[_left_free(snap, mine) if phase is not mine else "" for phase in phases],
     )

@@ -35,12 +35,17 @@ class Stage(IntEnum):
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """Something a player may choose: an opaque id ("a", "b" … as they stand from left to right), its words, the
-    sentence of what it would leave (empty when right), its relation to the right answer ("mirror side",
+    """Something a player may choose: an opaque id ("a", "b" … as they stand from left to right), its key, its words,
+    the sentence of what it would leave (empty when right), its relation to the right answer ("mirror side",
     "one gap in", "one gap out", "other"), the band of the moved picture that it stands for (empty: none), and the man
-    of the picture whom nobody would have then (empty: no one man)."""
+    of the picture whom nobody would have then (empty: no one man).
+
+    ``key`` is the same for the same thing in every rep, language and team's vocabulary: what kind of thing, then
+    which ("lane:right C inside the kick", "man:Mike", "blocker:left guard", "phase:dive"). Answers are counted and
+    said in other languages by it."""
 
     id: str
+    key: str
     label: str
     leaves: str = ""
     relation: str = ""
@@ -60,6 +65,9 @@ class RepPart:
         ids = [choice.id for choice in self.choices]
         if len(ids) < 2 or len(set(ids)) != len(ids):
             raise FootballValueError("choices", ids, "at least two choices, each id once")
+        keys = [choice.key for choice in self.choices]
+        if len(set(keys)) != len(keys):
+            raise FootballValueError("choices", keys, "each key once")
         if not self.right or not self.right < set(ids):
             raise FootballValueError("right", sorted(self.right), "some of the choices, not all")
 

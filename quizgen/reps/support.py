@@ -73,14 +73,18 @@ def _when(snap: Snap, fit: Fit, start: int) -> RepPart:
     early = w.say("Go at the snap and your pass job is open.")
     late = w.say("Wait that long and {mine} stays open.", mine=mine) if mine else w.say("The ball is past you by then.")
     options = [
-        (w.say("At the snap, like a rusher"), early),
-        (w.say("When you see your gap is open"), w.say("No gap needs you alone.")),
-        (w.say("Last: no gap needs you"), w.say("One gap still needs you: {mine}.", mine=mine) if mine else late),
-        (w.say("When the ball is over the line"), late),
+        ("when:at the snap", w.say("At the snap, like a rusher"), early),
+        ("when:gap open", w.say("When you see your gap is open"), w.say("No gap needs you alone.")),
+        (
+            "when:last",
+            w.say("Last: no gap needs you"),
+            w.say("One gap still needs you: {mine}.", mine=mine) if mine else late,
+        ),
+        ("when:ball over the line", w.say("When the ball is over the line"), late),
     ]
     right = 1 if fit.owns else 3 if fit.read is Read.COVER else 2
     if fit.read is Read.COVER:
-        options[2] = (options[2][0], w.say("You are pass first: make sure that it is a run."))
+        options[2] = (*options[2][:2], w.say("You are pass first: make sure that it is a run."))
     return word_part(w.say("When do you come?"), options, [right], start)
 
 

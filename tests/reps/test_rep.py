@@ -10,8 +10,10 @@ from quizgen.football.sides import Side
 from quizgen.reps.rep import BadAnswer, Choice, Rep, RepPart, Stage
 
 SCENE = Scene("Title", "Words")
-FIRST = RepPart("Who?", (Choice("a", "A", "A is gone."), Choice("b", "B"), Choice("c", "C")), frozenset("bc"))
-SECOND = RepPart("Where?", (Choice("d", "D"), Choice("e", "E", "E is open.")), frozenset("d"))
+FIRST = RepPart(
+    "Who?", (Choice("a", "k:a", "A", "A is gone."), Choice("b", "k:b", "B"), Choice("c", "k:c", "C")), frozenset("bc")
+)
+SECOND = RepPart("Where?", (Choice("d", "k:d", "D"), Choice("e", "k:e", "E", "E is open.")), frozenset("d"))
 
 
 def rep(*parts: RepPart) -> Rep:
@@ -62,7 +64,12 @@ def test_an_answer_that_is_none(answer: str) -> None:
 )
 def test_a_part_that_cannot_be(choices: str, right: str) -> None:
     with pytest.raises(FootballValueError, match="expected"):
-        RepPart("?", tuple(Choice(one, one) for one in choices), frozenset(right))
+        RepPart("?", tuple(Choice(one, one, one) for one in choices), frozenset(right))
+
+
+def test_two_choices_of_one_key_are_refused() -> None:
+    with pytest.raises(FootballValueError, match="each key once"):
+        RepPart("?", (Choice("a", "man:Mike", "Mike"), Choice("b", "man:Mike", "You")), frozenset("a"))
 
 
 def test_stages_have_titles() -> None:
