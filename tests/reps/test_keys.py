@@ -25,13 +25,13 @@ def keys_of(team: TeamBook) -> Keys:
 
     return {
         what(rep): [[(choice.key, choice.id in part.right) for choice in part.choices] for part in rep.parts]
-        for rep in Catalogue(team).reps()
+        for rep in Catalogue(team).reps(calls=["Hammer"], formations=["Even"])
     }
 
 
 def test_keys_do_not_change_with_a_teams_words(small: TeamBook) -> None:
     plain, own = keys_of(small), keys_of(replace(small, words=OWN_WORDS))
-    assert len(plain) > 500
+    assert len(plain) > 200
     assert plain == own
 
 
