@@ -1,1 +1,1 @@
-"""What the next opponents run, typed in or read from a play list."""
+"""What opponents run, typed in or imported from a play list."""

@@ -1,8 +1,9 @@
-"""A play list as a coach has it: a sheet of snaps under any headings, and what its words are among the team's plays.
+"""Importing a play list: a sheet of snaps under any headings, and which of the team's plays each of its words means.
 
-Each step is a pure function of the text and of what was chosen so far, so that nothing is kept between two pages:
-lines -> headings and columns -> words with their counts -> what each word means -> counts of plays. It must not know
-pages or the database; a line or a word is never dropped without a reason that is said.
+Each step is a pure function of the text and of the choices so far: lines -> headings and columns -> words with their
+counts -> what each word means -> counts of plays. The page carries the text from step to step. Rejected: a table or
+file of half-done imports (more data to erase later, and a step could be out of date). Knows nothing of pages or the
+database. No line or word is dropped without saying why.
 """
 
 from __future__ import annotations
@@ -25,21 +26,22 @@ from server.playbook.rep_summary import PlaySummary
 from server.reading.csv_files import CELL_MAX, COLUMNS_MAX, SEPARATORS, Line
 
 LINES_MAX = 50_000
-#: Bytes of text that a page may carry on to the next; the body that brings it may be a little larger.
+#: Bytes of text that a page may carry to the next one; the request body may be a little larger.
 TEXT_MAX = 800_000
 BODY_MAX = 1_048_576
 WORDS_MAX = 300
 HEADING_LINES = 10
-LINES_TRIED, LINES_LOOKED_AT = 40, 400
-CELLS_LOOKED_AT = 40
-LINES_SAID = 5
-CLOSE = 0.78
-#: A column of plays has at least this share of words that are plays of the team.
-LIKELY = 0.2
+LINES_SAMPLED, LINES_COMPARED = 40, 400
+CELLS_COMPARED = 40
+LINES_SHOWN = 5
+MIN_SIMILARITY = 0.78
+#: At least this share of the words in a column of plays are plays of the team.
+MIN_SHARE_OF_PLAYS = 0.2
 
 
 class Column(StrEnum):
-    """What a column of a play list is for. Only the play and the count are stored; the others are shown as a check."""
+    """What a column of a play list holds. Only play and count are stored; the others are shown for the coach to
+    check."""
 
     PLAY = "play"
     COUNT = "count"
@@ -49,7 +51,7 @@ class Column(StrEnum):
     DISTANCE = "distance"
 
 
-#: Words in headings, each alone or beside others, that say what a column is for: common practice, and plain English.
+#: Words in a heading, alone or with others, that say what the column holds: common practice, and plain English.
 HEADINGS: Mapping[Column, tuple[str, ...]] = {
     Column.PLAY: ("play", "concept", "scheme", "run", "jugada"),
     Column.COUNT: ("count", "times", "snaps", "qty", "n", "veces"),
@@ -58,14 +60,14 @@ HEADINGS: Mapping[Column, tuple[str, ...]] = {
     Column.DOWN: ("down", "dn"),
     Column.DISTANCE: ("distance", "dist", "togo", "yards", "distancia"),
 }
-#: Words that say where a play goes or from which side it is called, and not which play it is.
-WHERE = frozenset(
+#: Words for where a play goes or which side it is called from; they don't say which play it is.
+DIRECTION_WORDS = frozenset(
     {"left", "right", "lt", "rt", "l", "r", "strong", "weak", "str", "wk", "field", "boundary", "to", "the"}
 )
 
 
 class How(StrEnum):
-    """How a word came by the play that is proposed for it."""
+    """How the play proposed for a word was found."""
 
     SAME = "same"
     BEFORE = "before"
@@ -73,13 +75,13 @@ class How(StrEnum):
     NONE = "none"
 
 
-#: What a word can be besides a play of the team: nothing that counts, or a play under its own name.
-LEAVE_OUT, AS_IT_IS = "", "+"
+#: What a word can mean besides a play of the team: nothing, or a play stored under its own name.
+LEAVE_OUT, KEEP_NAME = "", "+"
 
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """A play list taken apart. ``heading`` is the place of the line with the headings, None when there is none."""
+    """A parsed play list. ``heading`` is the index of the line with the headings, None when there is none."""
 
     lines: tuple[Line, ...]
     heading: int | None
@@ -87,7 +89,7 @@ class Sheet:
 
     @property
     def names(self) -> tuple[str, ...]:
-        """The headings as they stand; empty where there is none."""
+        """The headings as written; empty where a column has none."""
         cells = () if self.heading is None else self.lines[self.heading].cells
         return (*cells, *[""] * (self.width - len(cells)))
 
@@ -99,7 +101,7 @@ class Sheet:
 
 @dataclass(frozen=True, slots=True)
 class Word:
-    """One word of the column of plays: on how many lines, how often by their counts, and what it may be."""
+    """A word in the column of plays: its number of lines, the sum of their counts, and the play proposed for it."""
 
     text: str
     lines: int
@@ -110,7 +112,7 @@ class Word:
 
 @dataclass(frozen=True, slots=True)
 class LeftOut:
-    """Lines that were left out, why, how many they are, and the first of them by number."""
+    """Lines left out for one reason: how many, and the numbers of the first few."""
 
     why: str
     lines: int
@@ -119,7 +121,7 @@ class LeftOut:
 
 @dataclass(frozen=True, slots=True)
 class DryRun:
-    """What would be stored: counts by play, from how many lines; and the lines that would not."""
+    """What an import would store: counts by play, and from how many lines; and which lines it would leave out."""
 
     play_counts: Mapping[str, float]
     lines: int
@@ -127,53 +129,53 @@ class DryRun:
 
     @property
     def total(self) -> float:
-        """How many snaps they come to."""
+        """Number of snaps."""
         return sum(self.play_counts.values())
 
 
 # Lines ----------------------------------------------------------------------------------------------------------------
 
 
-def tidy(text: str) -> str:
-    """The text with one kind of line end, whatever a file or a browser made of it."""
+def normalize_line_ends(text: str) -> str:
+    """The text with LF line ends."""
     return text.replace("\r\n", "\n").replace("\r", "\n")
 
 
-def carried(text: str) -> str:
-    """The text, tidy, if a page may carry it on. Raises: BadInput."""
-    text = tidy(text)
+def check_size(text: str) -> str:
+    """The text with LF line ends. Raises: BadInput when it is too large to carry from page to page."""
+    text = normalize_line_ends(text)
     if len(text.encode()) > TEXT_MAX:
         raise BadInput(LazyText("the file: expected at most {most} kB of text, found more", most=TEXT_MAX // 1000))
     return text
 
 
 def read_lines(text: str) -> tuple[Line, ...]:
-    """Every line that holds anything, with its number in the file. Raises: BadInput with one message."""
-    text = carried(text)
+    """Every line that isn't empty, with its number in the file. Raises: BadInput with one message."""
+    text = check_size(text)
     found: list[Line] = []
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=find_separator(text), strict=True)
-    begins = 1
+    line_number = 1
     try:
         for row in reader:
             cells = tuple(" ".join(cell.split()) for cell in row)
             if any(cells):
-                found.append(Line(begins, cells))
+                found.append(Line(line_number, cells))
             if len(cells) > COLUMNS_MAX or any(len(cell) > CELL_MAX for cell in cells):
                 raise BadInput(
                     LazyText(
                         "line {line}: expected at most {columns} columns and {most} characters in a cell, found more",
-                        line=begins,
+                        line=line_number,
                         columns=COLUMNS_MAX,
                         most=CELL_MAX,
                     )
                 )
             if len(found) > LINES_MAX:
                 raise BadInput(LazyText("the file: expected at most {most} lines, found more", most=LINES_MAX))
-            begins = reader.line_num + 1
+            line_number = reader.line_num + 1
     except csv.Error:
         raise BadInput(
             LazyText(
-                "line {line}: expected CSV, found a quotation mark that is not closed or stands alone", line=begins
+                "line {line}: expected CSV, found a quotation mark that is not closed or stands alone", line=line_number
             )
         ) from None
     if not found:
@@ -184,14 +186,14 @@ def read_lines(text: str) -> tuple[Line, ...]:
 
 
 def find_separator(text: str) -> str:
-    """The separator by which most of the first lines have one and the same number of cells, more than one."""
+    """The separator that gives most of the first lines the same number of cells, more than one."""
 
     def fit(separator: str) -> tuple[int, int]:
         sizes: Counter[int] = Counter()
         try:
             for row in csv.reader(io.StringIO(text, newline=""), delimiter=separator):
                 sizes[len(row)] += any(row)
-                if sizes.total() == LINES_TRIED:
+                if sizes.total() == LINES_SAMPLED:
                     break
         except csv.Error:
             return 0, 0
@@ -201,35 +203,37 @@ def find_separator(text: str) -> str:
 
 
 def to_sheet(lines: tuple[Line, ...], plays: Sequence[PlaySummary], heading: int | None = None) -> Sheet:
-    """The lines with their headings: those of that line of the first few, counted from 1; 0: none; None: found."""
+    """The lines as a sheet. ``heading``: the line with the headings, counted from 1; 0: none; None: find it."""
     width = max(len(line.cells) for line in lines)
-    place = find_heading(lines, plays) if heading is None else heading - 1
-    is_there = place is not None and 0 <= place < min(len(lines), HEADING_LINES)
-    return Sheet(lines, place if is_there else None, width)
+    index = find_heading(lines, plays) if heading is None else heading - 1
+    is_valid = index is not None and 0 <= index < min(len(lines), HEADING_LINES)
+    return Sheet(lines, index if is_valid else None, width)
 
 
 def find_heading(lines: Sequence[Line], plays: Sequence[PlaySummary]) -> int | None:
-    """The place of the first of the first few lines that is as full as most lines, and holds no number, no play of the
-    team and nothing that comes again below it in its column; None when there is none: the first line is then a snap."""
-    usual = Counter(sum(map(bool, line.cells)) for line in lines[:LINES_TRIED]).most_common(1)[0][0]
-    own = {plain(play.name) for play in plays}
-    for place, line in enumerate(lines[:HEADING_LINES]):
+    """The index of the first line with as many cells as most lines have; None when that line is a snap.
+
+    A snap holds a number, a play of the team, or a cell that comes again further down in its column.
+    """
+    typical = Counter(sum(map(bool, line.cells)) for line in lines[:LINES_SAMPLED]).most_common(1)[0][0]
+    own = {normalize(play.name) for play in plays}
+    for index, line in enumerate(lines[:HEADING_LINES]):
         filled = [(i, cell) for i, cell in enumerate(line.cells) if cell]
-        if len(filled) < usual:
+        if len(filled) < typical:
             continue
-        below = [other.cells for other in lines[place + 1 : place + 1 + LINES_LOOKED_AT]]
+        below = [other.cells for other in lines[index + 1 : index + 1 + LINES_COMPARED]]
         is_snap = any(
             find_number(cell) is not None
-            or plain(cell) in own
+            or normalize(cell) in own
             or any(len(cells) > i and cells[i].casefold() == cell.casefold() for cells in below)
             for i, cell in filled
         )
-        return None if is_snap else place
+        return None if is_snap else index
     return None
 
 
 def find_number(text: str) -> float | None:
-    """A count as a sheet has it, from 0; None when it is none."""
+    """A count as written in a sheet, 0 or more; None when it isn't one."""
     try:
         number = float(text.replace(",", "."))
     except ValueError:
@@ -241,100 +245,101 @@ def find_number(text: str) -> float | None:
 
 
 def find_columns(sheet: Sheet, plays: Sequence[PlaySummary]) -> dict[Column, int]:
-    """Which column is what, as far as headings and words say so. The column of plays is the one whose words are most
-    often plays of the team; headings decide where no column has any."""
-    named = {column: places_named(sheet, words) for column, words in HEADINGS.items()}
+    """What each column holds, where headings and words tell. The column of plays is the one with the largest share of
+    words that are plays of the team; headings decide when there is none."""
+    named = {column: columns_named(sheet, words) for column, words in HEADINGS.items()}
     found: dict[Column, int] = {}
     shares = [
-        (share_of_plays(sheet, place, plays), place in named[Column.PLAY], -place) for place in range(sheet.width)
+        (share_of_plays(sheet, index, plays), index in named[Column.PLAY], -index) for index in range(sheet.width)
     ]
-    share, is_named, place = max(shares)
-    if share >= LIKELY or is_named:
-        found[Column.PLAY] = -place
-    for column, places in named.items():
-        free = [one for one in places if one not in found.values()]
+    share, is_named, index = max(shares)
+    if share >= MIN_SHARE_OF_PLAYS or is_named:
+        found[Column.PLAY] = -index
+    for column, indexes in named.items():
+        free = [one for one in indexes if one not in found.values()]
         if column is not Column.PLAY and free and (column is not Column.COUNT or is_numbers(sheet, free[0])):
             found[column] = free[0]
     return found
 
 
-def places_named(sheet: Sheet, words: Iterable[str]) -> list[int]:
-    """The columns whose heading has one of these words, the one that is nothing but the word in front."""
+def columns_named(sheet: Sheet, words: Iterable[str]) -> list[int]:
+    """The columns whose heading has one of these words, an exact match first."""
     wanted = set(words)
-    cut = [(place, plain(name).split()) for place, name in enumerate(sheet.names)]
+    cut = [(index, normalize(name).split()) for index, name in enumerate(sheet.names)]
     return [p for p, own in sorted(cut, key=lambda one: (len(one[1]), one[0])) if wanted & {*own, "".join(own)}]
 
 
-def share_of_plays(sheet: Sheet, place: int, plays: Sequence[PlaySummary]) -> float:
-    """Which share of a column's filled cells are plays of the team, or nearly."""
-    cells = Counter(line.cells[place] for line in sheet.snaps if len(line.cells) > place and line.cells[place])
+def share_of_plays(sheet: Sheet, index: int, plays: Sequence[PlaySummary]) -> float:
+    """The share of a column's filled cells that are, or are close to, plays of the team."""
+    cells = Counter(line.cells[index] for line in sheet.snaps if len(line.cells) > index and line.cells[index])
     if not cells or len(cells) > WORDS_MAX:
         return 0.0
-    usual = cells.most_common(CELLS_LOOKED_AT)
-    alike = sum(count for cell, count in usual if find_number(cell) is None and find_play(cell, plays))
-    return alike / sum(count for _, count in usual)
+    typical = cells.most_common(CELLS_COMPARED)
+    alike = sum(count for cell, count in typical if find_number(cell) is None and find_play(cell, plays))
+    return alike / sum(count for _, count in typical)
 
 
-def is_numbers(sheet: Sheet, place: int) -> bool:
-    """Whether a column holds numbers and nothing else."""
-    cells = [line.cells[place] for line in sheet.snaps if len(line.cells) > place and line.cells[place]]
+def is_numbers(sheet: Sheet, index: int) -> bool:
+    """Whether a column holds only numbers."""
+    cells = [line.cells[index] for line in sheet.snaps if len(line.cells) > index and line.cells[index]]
     return bool(cells) and all(find_number(cell) is not None for cell in cells)
 
 
 # Words ----------------------------------------------------------------------------------------------------------------
 
 
-def plain(text: str) -> str:
-    """A word without capitals, signs and needless blanks, by which words are compared."""
+def normalize(text: str) -> str:
+    """A word in lower case, without punctuation and extra spaces, for comparing."""
     return " ".join(re.sub(r"[^\w]+", " ", text.casefold().replace("_", " ")).split())
 
 
 @lru_cache(maxsize=8)
 def _names(plays: tuple[str, ...]) -> Mapping[str, str]:
-    return {"pass": UNCHARTED} | {plain(name): name for name in (*plays, UNCHARTED)}
+    return {"pass": UNCHARTED} | {normalize(name): name for name in (*plays, UNCHARTED)}
 
 
 def find_play(word: str, plays: Sequence[PlaySummary]) -> tuple[str, How] | None:
-    """The team's play that a word is, or is close to; None when there is none.
+    """The team's play that a word names or is close to; None when there is none.
 
-    Close: the same but for where it goes and for numbers; all the words of a play among its own; the first letters of a
-    play's words; or spelled almost alike (difflib of the standard library).
+    Close: the same apart from direction words and numbers; contains all words of the play; the initials of the play's
+    words; or a similar spelling.
     """
     names = _names(tuple(play.name for play in plays))
-    typed = plain(word)
+    typed = normalize(word)
     if typed in names:
         return names[typed], How.SAME
-    kept = [part for part in typed.split() if part not in WHERE and not part.isdecimal()]
-    bare = " ".join(kept)
+    words = [part for part in typed.split() if part not in DIRECTION_WORDS and not part.isdecimal()]
+    bare = " ".join(words)
     if not bare:
         return None
     if bare in names:
         return names[bare], How.CLOSE
-    within = [name for name in names if set(name.split()) <= set(kept)]
+    within = [name for name in names if set(name.split()) <= set(words)]
     if within:
         return names[max(within, key=lambda name: (len(name.split()), len(name)))], How.CLOSE
     initials = [name for name in names if len(name.split()) > 1 and bare == "".join(part[0] for part in name.split())]
     if len(initials) == 1:
         return names[initials[0]], How.CLOSE
-    near = difflib.get_close_matches(bare, names, n=1, cutoff=CLOSE)
+    # difflib is enough for a few dozen plays, and the coach decides anyway. Rejected: a fuzzy-matching library.
+    near = difflib.get_close_matches(bare, names, n=1, cutoff=MIN_SIMILARITY)
     return (names[near[0]], How.CLOSE) if near else None
 
 
 def propose(word: str, plays: Sequence[PlaySummary], before: Mapping[str, str]) -> tuple[str, How]:
-    """What a word may be: as it was mapped before, else a play of the team, else a play under its own name."""
-    known = {LEAVE_OUT, AS_IT_IS, UNCHARTED, *(play.name for play in plays)}
-    if before.get(plain(word)) in known:
-        return before[plain(word)], How.BEFORE
-    return find_play(word, plays) or (AS_IT_IS, How.NONE)
+    """What a word probably means: as mapped before, else a play of the team, else a play under its own name."""
+    known = {LEAVE_OUT, KEEP_NAME, UNCHARTED, *(play.name for play in plays)}
+    if before.get(normalize(word)) in known:
+        return before[normalize(word)], How.BEFORE
+    return find_play(word, plays) or (KEEP_NAME, How.NONE)
 
 
 def find_words(
     sheet: Sheet, columns: Mapping[Column, int], plays: Sequence[PlaySummary], before: Mapping[str, str]
 ) -> list[Word]:
-    """The words of the column of plays, the most frequent first, each with what it may be. Raises: BadInput."""
+    """The words in the column of plays, most frequent first, each with a proposal. Raises: BadInput."""
     lines: Counter[str] = Counter()
     counts: dict[str, float] = defaultdict(float)
-    for _, word, count in taken(sheet, columns):
+    for _, word, count in usable_snaps(sheet, columns):
         lines[word] += 1
         counts[word] += count
     if len(lines) > WORDS_MAX:
@@ -348,8 +353,8 @@ def find_words(
     return [Word(word, n, counts[word], *propose(word, plays, before)) for word, n in lines.most_common()]
 
 
-def taken(sheet: Sheet, columns: Mapping[Column, int]) -> Iterable[tuple[Line, str, float]]:
-    """The lines that say a play and a count that can be read."""
+def usable_snaps(sheet: Sheet, columns: Mapping[Column, int]) -> Iterable[tuple[Line, str, float]]:
+    """The lines with a play and a readable count."""
     for line in sheet.snaps:
         word, count = read_snap(line, columns)
         if word and count is not None:
@@ -357,53 +362,55 @@ def taken(sheet: Sheet, columns: Mapping[Column, int]) -> Iterable[tuple[Line, s
 
 
 def read_snap(line: Line, columns: Mapping[Column, int]) -> tuple[str, float | None]:
-    """The play's word (empty: none) and how often (None: not a number) that a line says; once without a count."""
+    """A line's word for the play (empty: none) and its count (None: not a number; 1 without a count column)."""
 
     def cell(column: Column) -> str:
-        place = columns.get(column)
-        return "" if place is None or place >= len(line.cells) else line.cells[place]
+        index = columns.get(column)
+        return "" if index is None or index >= len(line.cells) else line.cells[index]
 
     count = find_number(cell(Column.COUNT)) if Column.COUNT in columns else 1.0
     return cell(Column.PLAY), count
 
 
-def try_out(
-    sheet: Sheet, columns: Mapping[Column, int], meant: Mapping[str, str], plays: Sequence[PlaySummary]
+def dry_run(
+    sheet: Sheet, columns: Mapping[Column, int], meanings: Mapping[str, str], plays: Sequence[PlaySummary]
 ) -> DryRun:
-    """What would be stored if each word were what it is meant to be, and what would be left out, and why."""
+    """What would be stored with this meaning of each word, what would be left out, and why."""
     counts: dict[str, float] = defaultdict(float)
-    out: dict[str, list[int]] = {}
+    left_out: dict[str, list[int]] = {}
     lines = 0
     for line in sheet.snaps:
         word, count = read_snap(line, columns)
-        why = why_not(word, count, meant)
+        why = reason_left_out(word, count, meanings)
         if why is not None or count is None:
-            out.setdefault(why or "", []).append(line.number)
+            left_out.setdefault(why or "", []).append(line.number)
             continue
         lines += 1
-        target = meant.get(word, AS_IT_IS)
-        counts[known_name(word, plays) if target == AS_IT_IS else target] += count
-    left = tuple(LeftOut(why, len(places), tuple(places[:LINES_SAID])) for why, places in out.items())
+        target = meanings.get(word, KEEP_NAME)
+        counts[known_name(word, plays) if target == KEEP_NAME else target] += count
+    left = tuple(LeftOut(why, len(indexes), tuple(indexes[:LINES_SHOWN])) for why, indexes in left_out.items())
     most_first = dict(sorted(((name, n) for name, n in counts.items() if n), key=lambda one: (-one[1], one[0])))
     return DryRun(most_first, lines, tuple(sorted(left, key=lambda one: -one.lines)))
 
 
-def why_not(word: str, count: float | None, meant: Mapping[str, str]) -> str | None:
-    """Why a line is left out; None when it is taken."""
+def reason_left_out(word: str, count: float | None, meanings: Mapping[str, str]) -> str | None:
+    """Why a line is left out; None when it counts."""
     if not word:
         return LazyText("no play in the line")
     if count is None:
         return LazyText("the count is no number from 0 to {most}", most=COUNT_MAX)
-    if meant.get(word, AS_IT_IS) == LEAVE_OUT:
+    if meanings.get(word, KEEP_NAME) == LEAVE_OUT:
         return LazyText("{word}: left out by you", word=word[:NAME_MAX])
     return None
 
 
-def glance(sheet: Sheet, columns: Mapping[Column, int], column: Column, most: int = 6) -> list[tuple[str, int]]:
-    """The most frequent cells of a column that is shown as a check, each with its lines."""
-    place = columns.get(column)
-    if place is None:
+def most_common_cells(
+    sheet: Sheet, columns: Mapping[Column, int], column: Column, most: int = 6
+) -> list[tuple[str, int]]:
+    """The most frequent cells of a column that is shown for checking, each with its number of lines."""
+    index = columns.get(column)
+    if index is None:
         return []
     return Counter(
-        line.cells[place] for line in sheet.snaps if len(line.cells) > place and line.cells[place]
+        line.cells[index] for line in sheet.snaps if len(line.cells) > index and line.cells[index]
     ).most_common(most)

@@ -1,9 +1,7 @@
-"""Opponents: what each of them runs, which of them is next, and how that weighs on what a team is asked and where it
-stands.
+"""Opponents: what each one runs, which one is next, and how that weights a team's questions and results.
 
-What is stored is how often he runs each play; the share of each stage follows from it. A play that the team has no
-scheme for is kept under its own name and weighs on nothing. It must not know pages, files, nor how the model uses the
-weights.
+Stored is how often they run each play; the share of each stage follows from it. A play that the team has no scheme for
+is kept under its own name and has no weight. Knows nothing of pages, files or how the model uses the weights.
 """
 
 from __future__ import annotations
@@ -30,14 +28,14 @@ NAME_MAX = 60
 OPPONENTS_MAX, PLAYS_MAX = 60, 400
 COUNT_MAX = 100_000
 PASS_STAGE = 5
-OFTEN_MOST = 3
-#: A pass whose protection nobody has charted: it counts for the stage of passes, and for no protection of its own.
+MOST_RUN_MAX = 3
+#: A pass whose protection was not charted: it counts for the stage of passes, but for no protection.
 UNCHARTED = "Any pass"
 
 
 @dataclass(frozen=True, slots=True)
 class PlayShare:
-    """A play that he may run: how often, which share of all he runs that is, and what it weighs within its stage."""
+    """A play: how often they run it, its share of all snaps, and its weight within its stage."""
 
     name: str
     count: float
@@ -47,7 +45,7 @@ class PlayShare:
 
 @dataclass(frozen=True, slots=True)
 class StageShare:
-    """What he runs of one stage, which share of all he runs that is, and what the stage weighs."""
+    """A stage: how often they run it, its share of all snaps, its weight, and its plays."""
 
     stage: int
     count: float
@@ -58,7 +56,7 @@ class StageShare:
 
 @dataclass(frozen=True, slots=True)
 class Tendency:
-    """All that he runs. ``unknown`` are plays that the team has no scheme for, the most frequent first."""
+    """Everything they run. ``unknown`` are plays that the team has no scheme for, most frequent first."""
 
     total: float
     stages: tuple[StageShare, ...]
@@ -66,44 +64,44 @@ class Tendency:
 
     @property
     def known(self) -> float:
-        """How many of his snaps are plays of the team's own list."""
+        """Number of snaps with a play from the team's list."""
         return sum(stage.count for stage in self.stages)
 
 
-NEXT = select(*columns_of(Opponent)).where(
+NEXT_OPPONENT = select(*columns_of(Opponent)).where(
     col(Opponent.team_id) == bindparam("team_id"), col(Opponent.is_next).is_(True)
 )
 
 
 def find_next(t: TeamSession) -> Opponent | None:
-    """The next opponent, to be read only; None when the coach has not said who it is."""
-    return t.find_plain(Opponent, NEXT)
+    """The next opponent, read-only; None when the coach has not chosen one."""
+    return t.find_plain(Opponent, NEXT_OPPONENT)
 
 
 def settings_of(opponent: Opponent | None) -> TeamSettings:
-    """How a team's answers are read: by the next opponent's stages where they are known, else by the usual mix."""
+    """Settings for a team's readouts: the next opponent's mix of stages when known, else the default mix."""
     if opponent is None or not opponent.stage_counts:
         return TeamSettings()
     return TeamSettings().with_opponent({int(stage): count for stage, count in opponent.stage_counts.items()})
 
 
 def opponents(t: TeamSession) -> list[Opponent]:
-    """The team's opponents, the next one first, then by name."""
+    """The team's opponents, next one first, then by name."""
     return sorted(t.rows(Opponent), key=lambda one: (not one.is_next, one.name.casefold(), one.id))
 
 
 def find_opponent(t: TeamSession, opponent_id: str) -> Opponent:
-    """An opponent of the team. Raises: NotFound, alike for another team's and for none at all."""
+    """An opponent of the team. Raises: NotFound, also for another team's."""
     return t.get(Opponent, opponent_id, what="opponent")
 
 
-# What he runs ---------------------------------------------------------------------------------------------------------
+# What they run --------------------------------------------------------------------------------------------------------
 
 
 def tendency_of(play_counts: Mapping[str, float], plays: Sequence[PlaySummary]) -> Tendency:
-    """What he runs, by stage, with the shares that it makes and what they weigh.
+    """What they run, by stage, with shares and weights.
 
-    Stage 1 is asked on air: no play belongs to it, and it weighs no more than the least that a stage does.
+    Stage 1 is asked without an offense, so no play belongs to it and it gets the lowest weight of a stage.
     """
     total = sum(play_counts.values())
     by_stage = stage_counts_of(play_counts, plays)
@@ -113,24 +111,26 @@ def tendency_of(play_counts: Mapping[str, float], plays: Sequence[PlaySummary]) 
     for stage in STAGES:
         count = by_stage.get(stage, 0.0)
         rows = [
-            PlayShare(play.name, play_counts.get(play.name, 0.0), _part(play_counts.get(play.name, 0.0), total), weight)
+            PlayShare(
+                play.name, play_counts.get(play.name, 0.0), _share(play_counts.get(play.name, 0.0), total), weight
+            )
             for play, weight in ((play, within[play.name]) for play in plays if play.stage == stage)
         ]
         if stage == PASS_STAGE and not any(row.name == UNCHARTED for row in rows):
             passes = play_counts.get(UNCHARTED, 0.0)
-            rows.append(PlayShare(UNCHARTED, passes, _part(passes, total), 0.0))
-        found.append(StageShare(stage, count, _part(count, total), weights[stage], tuple(rows)))
+            rows.append(PlayShare(UNCHARTED, passes, _share(passes, total), 0.0))
+        found.append(StageShare(stage, count, _share(count, total), weights[stage], tuple(rows)))
     known = {play.name for play in plays} | {UNCHARTED}
-    unknown = [PlayShare(name, n, _part(n, total), 0.0) for name, n in play_counts.items() if name not in known and n]
+    unknown = [PlayShare(name, n, _share(n, total), 0.0) for name, n in play_counts.items() if name not in known and n]
     return Tendency(total, tuple(found), tuple(sorted(unknown, key=lambda one: (-one.count, one.name))))
 
 
-def _part(count: float, total: float) -> float:
+def _share(count: float, total: float) -> float:
     return count / total if total else 0.0
 
 
 def stage_counts_of(play_counts: Mapping[str, float], plays: Sequence[PlaySummary]) -> dict[int, float]:
-    """How often he runs something of each stage; empty when he runs nothing that the team has in its list."""
+    """How often they run each stage; empty when they run nothing from the team's list."""
     found: dict[int, float] = defaultdict(float)
     stages = {UNCHARTED: PASS_STAGE} | {play.name: play.stage for play in plays}
     for name, count in play_counts.items():
@@ -140,18 +140,18 @@ def stage_counts_of(play_counts: Mapping[str, float], plays: Sequence[PlaySummar
 
 
 def play_weights(play_counts: Mapping[str, float], plays: Sequence[PlaySummary]) -> dict[str, float]:
-    """What each play weighs among those of its stage: its count raised by one, never less than three per cent."""
+    """Each play's weight within its stage: its share after adding one to every count, at least three per cent."""
     by_stage: dict[int, dict[str, float]] = defaultdict(dict)
     for play in plays:
         by_stage[play.stage][play.name] = play_counts.get(play.name, 0.0)
     return {name: weight for counts in by_stage.values() for name, weight in shares(counts).items()}
 
 
-def often(play_counts: Mapping[str, float], plays: Sequence[PlaySummary]) -> dict[int, list[str]]:
-    """By stage the few plays that he runs most."""
+def most_run(play_counts: Mapping[str, float], plays: Sequence[PlaySummary]) -> dict[int, list[str]]:
+    """The few plays they run most, by stage."""
     found: dict[int, list[str]] = defaultdict(list)
     for play in sorted(plays, key=lambda one: -play_counts.get(one.name, 0.0)):
-        if play_counts.get(play.name) and len(found[play.stage]) < OFTEN_MOST:
+        if play_counts.get(play.name) and len(found[play.stage]) < MOST_RUN_MAX:
             found[play.stage].append(play.name)
     return dict(found)
 
@@ -159,8 +159,10 @@ def often(play_counts: Mapping[str, float], plays: Sequence[PlaySummary]) -> dic
 def rep_weights(
     reps: Sequence[RepSummary], play_counts: Mapping[str, float], plays: Sequence[PlaySummary]
 ) -> dict[str, float]:
-    """What each rep weighs among those of the same question, so that its play is drawn as often as the play weighs, in
-    however many reps it stands there; reps without a play of the team weigh one."""
+    """Each rep's weight among reps of the same question; 1 for reps without a play of the team."""
+    # Divided by the play's number of reps, so that a play's share of draws doesn't grow with its reps in the catalogue.
+    # Rejected: a weight a rep (plays with many formations would be drawn too often); asking only what they run (fewer
+    # calls would be left to ask).
     weights = play_weights(play_counts, plays)
     same = Counter((rep.call, rep.stage, rep.to, rep.scheme) for rep in reps)
     return {
@@ -170,7 +172,7 @@ def rep_weights(
 
 
 def is_outdated(opponent: Opponent, plays: Sequence[PlaySummary]) -> bool:
-    """Whether the team's plays have changed since his were counted, so that his stages are no longer right."""
+    """Whether the team's plays changed since the counts were stored, so that the stored stages are wrong."""
     stored = {int(stage): count for stage, count in opponent.stage_counts.items()}
     return stored != stage_counts_of(opponent.play_counts, plays)
 
@@ -178,18 +180,19 @@ def is_outdated(opponent: Opponent, plays: Sequence[PlaySummary]) -> bool:
 # Changes --------------------------------------------------------------------------------------------------------------
 
 
-def check_name(t: TeamSession, name: str, but: str = "") -> str:
-    """A name for an opponent, trimmed. Raises: BadInput: empty, too long, or that of another than ``but``."""
+def check_name(t: TeamSession, name: str, except_id: str = "") -> str:
+    """A name for an opponent, trimmed. Raises: BadInput when empty, too long, or taken by one other than
+    ``except_id``."""
     name = " ".join(name.split())
     if not 1 <= len(name) <= NAME_MAX:
         raise BadInput(LazyText("name: expected 1 to {most} characters, found {found}", most=NAME_MAX, found=len(name)))
-    if any(one.name.casefold() == name.casefold() and one.id != but for one in t.rows(Opponent)):
+    if any(one.name.casefold() == name.casefold() and one.id != except_id for one in t.rows(Opponent)):
         raise BadInput(LazyText("name: {name!r} is already there; expected another", name=name))
     return name
 
 
 def add_opponent(t: TeamSession, member_id: str, name: str, now: datetime) -> Opponent:
-    """A new opponent, of whom nothing is known yet. Raises: BadInput."""
+    """Add an opponent without any plays. Raises: BadInput."""
     name = check_name(t, name)
     if t.count(Opponent) >= OPPONENTS_MAX:
         raise BadInput(LazyText("opponents: expected at most {most}; delete one that is played", most=OPPONENTS_MAX))
@@ -200,7 +203,7 @@ def add_opponent(t: TeamSession, member_id: str, name: str, now: datetime) -> Op
 
 
 def rename_opponent(t: TeamSession, member_id: str, opponent_id: str, name: str, now: datetime) -> None:
-    """Give an opponent another name. Raises: BadInput, NotFound."""
+    """Rename an opponent. Raises: BadInput, NotFound."""
     opponent = find_opponent(t, opponent_id)
     opponent.name, opponent.changed_at = check_name(t, name, opponent.id), now
     t.add(opponent)
@@ -208,13 +211,13 @@ def rename_opponent(t: TeamSession, member_id: str, opponent_id: str, name: str,
 
 
 def delete_opponent(t: TeamSession, member_id: str, opponent_id: str, now: datetime) -> None:
-    """Forget an opponent and what he runs. Raises: NotFound."""
+    """Delete an opponent and what they run. Raises: NotFound."""
     t.delete(find_opponent(t, opponent_id))
     write_audit(t, member_id, "deleted an opponent", opponent_id, now)
 
 
 def choose_next(t: TeamSession, member_id: str, opponent_id: str, now: datetime) -> None:
-    """Make him, and no other, the next opponent; the empty id makes it nobody. Raises: NotFound."""
+    """Make this the only next opponent; an empty id means none. Raises: NotFound."""
     chosen = find_opponent(t, opponent_id) if opponent_id else None
     for one in t.rows(Opponent):
         one.is_next = chosen is not None and one.id == chosen.id
@@ -230,7 +233,7 @@ def store_counts(
     plays: Sequence[PlaySummary],
     now: datetime,
 ) -> None:
-    """Make what he runs exactly this, all or nothing. Raises: BadInput, NotFound."""
+    """Replace what they run, all or nothing. Raises: BadInput, NotFound."""
     opponent = find_opponent(t, opponent_id)
     kept = {name: check_count(name, count) for name, count in play_counts.items() if count}
     if len(kept) > PLAYS_MAX:
@@ -243,17 +246,17 @@ def store_counts(
 
 
 def check_count(name: str, count: float) -> float:
-    """A count that can be stored, whole where it is whole. Raises: BadInput."""
+    """A count, rounded for storing. Raises: BadInput."""
     if not math.isfinite(count) or not 0 <= count <= COUNT_MAX:
         raise BadInput(LazyText("{play}: expected a count from 0 to {most}", play=name, most=COUNT_MAX))
     return round(count, 3)
 
 
-# As typed -------------------------------------------------------------------------------------------------------------
+# Parsing --------------------------------------------------------------------------------------------------------------
 
 
 def parse_number(text: str, where: str) -> float:
-    """A count or a share as people type it: "12", "12.5", "12,5", "30 %"; nothing is 0. Raises: BadInput."""
+    """A count or share as people type it: "12", "12.5", "12,5", "30 %"; empty is 0. Raises: BadInput."""
     typed = text.strip().removesuffix("%").strip().replace(",", ".")
     try:
         number = float(typed) if typed else 0.0
@@ -274,9 +277,9 @@ def parse_number(text: str, where: str) -> float:
 def parse_counts(
     names: Sequence[str], numbers: Sequence[str], plays: Sequence[PlaySummary], *, is_percent: bool, snaps: str
 ) -> dict[str, float]:
-    """Counts from what was typed, a name and a number a row; the same name twice is added up.
+    """Counts from typed rows of name and number; rows with the same name are added up.
 
-    With ``is_percent`` each number is a share of ``snaps`` snaps (empty: of a hundred). Raises: BadInput.
+    With ``is_percent``, each number is a percentage of ``snaps`` snaps (empty: 100). Raises: BadInput.
     """
     if len(names) != len(numbers):
         raise BadInput(
@@ -307,7 +310,7 @@ def parse_counts(
 
 
 def known_name(typed: str, plays: Sequence[PlaySummary]) -> str:
-    """The play's name as the team writes it; what was typed, trimmed, when the team has no such play."""
+    """The play's name as the team spells it; the typed text, trimmed, when the team has no such play."""
     name = " ".join(typed.split())[:NAME_MAX]
     same = {one.casefold(): one for one in (UNCHARTED, *(play.name for play in plays))}
     return same.get(name.casefold(), name)

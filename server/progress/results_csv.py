@@ -21,7 +21,7 @@ from server.mastery.values import SIDES
 from server.playbook.playbooks import Playbook
 from server.progress.board import groups_of
 from server.progress.team_state import TeamState
-from server.reading.csv_files import BOM, to_lines
+from server.reading.csv_files import BOM, encode_rows
 
 BATCH = 500
 CALLS_HEADER = (
@@ -84,7 +84,7 @@ def call_rows(
 
 async def answer_lines(store: Store, team_id: str, wanted: Wanted, zone: str, until: datetime) -> AsyncIterator[bytes]:
     """The file of every answer up to a moment, in its order, read and sent in lots so that it never lies in memory."""
-    yield BOM.encode() + to_lines([ANSWERS_HEADER])
+    yield BOM.encode() + encode_rows([ANSWERS_HEADER])
     by_id, local = {member.id: member for member in wanted.members}, ZoneInfo(zone)
     order = (col(Answer.received_at), col(Answer.member_id), col(Answer.id))
     where = [*wanted.where, col(Answer.received_at) <= until]
@@ -94,7 +94,7 @@ async def answer_lines(store: Store, team_id: str, wanted: Wanted, zone: str, un
             lot = t.rows(Answer, *where, *after, order_by=order, limit=BATCH)
         if not lot:
             return
-        yield to_lines(to_row(one, by_id[one.member_id], local) for one in lot)
+        yield encode_rows(to_row(one, by_id[one.member_id], local) for one in lot)
         last = lot[-1]
         after = [
             (col(Answer.received_at) > last.received_at)

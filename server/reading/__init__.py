@@ -1,1 +1,1 @@
-"""What others send, read and checked: plain values in, plain values out."""
+"""Parsing and checking what clients send: plain values in, plain values out."""

@@ -1,7 +1,7 @@
-"""CSV files as people have them, in and out: any spreadsheet's separator and encoding in; nothing a spreadsheet would
-run as a formula out.
+"""Reading and writing CSV files: any spreadsheet's separator and encoding in, nothing that a spreadsheet would run as a
+formula out.
 
-It must not know what the columns mean: whoever asks gets a header and lines of text, each with its number in the file.
+Knows nothing of what the columns mean: callers get a header and lines of text, each with its number in the file.
 """
 
 from __future__ import annotations
@@ -19,11 +19,11 @@ from server.i18n.lazy_text import LazyText
 BOM = "\ufeff"
 SEPARATORS = (",", ";", "\t")
 LINES_MAX, COLUMNS_MAX, CELL_MAX = 2_000, 60, 500
-LINES_TRIED = 30
+LINES_SAMPLED = 30
 BATCH = 100
-TYPE = "text/csv; charset=utf-8"
+CSV_TYPE = "text/csv; charset=utf-8"
 
-#: How files begin that are no text at all, and what people call them.
+#: First bytes of files that aren't text, and what people call such files.
 OTHER_FILES: tuple[tuple[bytes, str], ...] = (
     (b"PK\x03\x04", LazyText("a spreadsheet workbook or an archive")),
     (b"\xd0\xcf\x11\xe0", LazyText("an old spreadsheet workbook")),
@@ -33,14 +33,14 @@ OTHER_FILES: tuple[tuple[bytes, str], ...] = (
     (b"GIF8", LazyText("a picture")),
     (b"\x1f\x8b", LazyText("an archive")),
 )
-#: What makes a spreadsheet take a cell for a formula.
+#: First characters that make a spreadsheet treat a cell as a formula.
 FORMULA_SIGNS = "=+-@\t\r\n\uff1d\uff0b\uff0d\uff20"
-_GUARDED = re.compile(f"'+[{re.escape(FORMULA_SIGNS)}]")
+_ESCAPED = re.compile(f"'+[{re.escape(FORMULA_SIGNS)}]")
 
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One line: its number in the file (the first line is 1), and a cell for each column, trimmed."""
+    """A line: its number in the file, from 1, and a trimmed cell for each column."""
 
     number: int
     cells: tuple[str, ...]
@@ -48,14 +48,14 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """A file taken apart: column names as they stand in it, and the lines below them that are not empty."""
+    """A parsed file: its column names as written, and the lines below that aren't empty."""
 
     header: tuple[str, ...]
     lines: tuple[Line, ...]
 
 
 def decode(raw: bytes) -> str:
-    """The text of a file: UTF-8 with or without a mark, UTF-16, else Windows-1252. Raises: BadInput."""
+    """The text of a file: UTF-8 with or without BOM, UTF-16, else Windows-1252. Raises: BadInput."""
     for start, found in OTHER_FILES:
         if raw.startswith(start):
             raise BadInput(
@@ -68,6 +68,7 @@ def decode(raw: bytes) -> str:
 
 
 def _decoded(raw: bytes) -> str:
+    # Three tries are exact, and cover what spreadsheets write. Rejected: charset-normalizer (it guesses).
     wide = raw[:2] in (b"\xff\xfe", b"\xfe\xff")
     guess = {(False, True): "utf-16-le", (True, False): "utf-16-be"}.get((raw[:1] == b"\0", raw[1:2] == b"\0"))
     names = ["utf-16"] if wide else [guess] if guess else ["utf-8-sig", "cp1252"]
@@ -82,8 +83,8 @@ def _decoded(raw: bytes) -> str:
 
 
 def parse_csv(text: str) -> Sheet:
-    """The sheet of a text: column names in its first line that is not empty. Raises: BadInput with one message."""
-    text, separator = _separator_said(text.removeprefix(BOM))
+    """The parsed text; column names are in the first line that isn't empty. Raises: BadInput with one message."""
+    text, separator = _declared_separator(text.removeprefix(BOM))
     records = _records(text, separator or find_separator(text))
     if not records:
         raise BadInput(
@@ -94,21 +95,22 @@ def parse_csv(text: str) -> Sheet:
         raise BadInput(LazyText("the file: expected at most {most} lines, found more", most=LINES_MAX))
     if len(header.cells) > COLUMNS_MAX:
         raise BadInput(LazyText("the file: expected at most {most} columns, found more", most=COLUMNS_MAX))
-    return Sheet(_without_empty_end(header.cells), tuple(_fitted(line, header) for line in lines))
+    return Sheet(_strip_empty_end(header.cells), tuple(_fit_to_header(line, header) for line in lines))
 
 
-def _separator_said(text: str) -> tuple[str, str]:
-    """A first line such as `sep=;` says which separator follows; it is no entry. It stays, empty, to be counted."""
+def _declared_separator(text: str) -> tuple[str, str]:
+    """The text and the separator that a first line like `sep=;` declares. That line is emptied, so line numbers
+    stay."""
     first, found, rest = text.partition("\n")
-    said = re.fullmatch(r"sep=([,;\t])\r?", first)
-    return (found + rest, said[1]) if said else (text, "")
+    declared = re.fullmatch(r"sep=([,;\t])\r?", first)
+    return (found + rest, declared[1]) if declared else (text, "")
 
 
 def find_separator(text: str) -> str:
-    """The separator that cuts the most of the first lines into as many cells as the header has; a comma in doubt."""
+    """The separator that splits most of the first lines into as many cells as the header has; a comma when in doubt."""
 
     def fit(separator: str) -> tuple[int, int]:
-        sizes = [len(row) for row in _rows(text, separator, LINES_TRIED)]
+        sizes = [len(row) for row in _rows(text, separator, LINES_SAMPLED)]
         if not sizes or sizes[0] < 2:
             return 0, 0
         return sum(size == sizes[0] for size in sizes), sizes[0]
@@ -117,7 +119,7 @@ def find_separator(text: str) -> str:
 
 
 def _rows(text: str, separator: str, most: int) -> list[list[str]]:
-    """The first rows that hold anything, without a complaint about the rest."""
+    """The first rows that aren't empty; none on a CSV error."""
     found: list[list[str]] = []
     try:
         for row in csv.reader(io.StringIO(text, newline=""), delimiter=separator):
@@ -131,45 +133,45 @@ def _rows(text: str, separator: str, most: int) -> list[list[str]]:
 
 
 def _records(text: str, separator: str) -> list[Line]:
-    """Every row that holds anything, with the number of the line on which it begins. Raises: BadInput."""
+    """Every row that isn't empty, with the number of the line it begins on. Raises: BadInput."""
     found: list[Line] = []
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
-    begins = 1
+    line_number = 1
     try:
         for row in reader:
             cells = tuple(cell.strip() for cell in row)
             if any(cells):
-                found.append(Line(begins, cells))
+                found.append(Line(line_number, cells))
             if any(len(cell) > CELL_MAX for cell in cells):
                 raise BadInput(
                     LazyText(
                         "line {line}: expected at most {most} characters in a cell, found more",
-                        line=begins,
+                        line=line_number,
                         most=CELL_MAX,
                     )
                 )
             if len(found) > LINES_MAX + 1:
                 break
-            begins = reader.line_num + 1
+            line_number = reader.line_num + 1
     except csv.Error:
         raise BadInput(
             LazyText(
-                "line {line}: expected CSV, found a quotation mark that is not closed or stands alone", line=begins
+                "line {line}: expected CSV, found a quotation mark that is not closed or stands alone", line=line_number
             )
         ) from None
     return found
 
 
-def _without_empty_end(cells: tuple[str, ...]) -> tuple[str, ...]:
+def _strip_empty_end(cells: tuple[str, ...]) -> tuple[str, ...]:
     while cells and not cells[-1]:
         cells = cells[:-1]
     return cells
 
 
-def _fitted(line: Line, header: Line) -> Line:
-    """A line with exactly as many cells as there are column names. Raises: BadInput when it has more."""
-    wanted = len(_without_empty_end(header.cells))
-    cells = _without_empty_end(line.cells)
+def _fit_to_header(line: Line, header: Line) -> Line:
+    """The line, padded to the number of column names. Raises: BadInput when it has more cells."""
+    wanted = len(_strip_empty_end(header.cells))
+    cells = _strip_empty_end(line.cells)
     if len(cells) > wanted:
         raise BadInput(
             LazyText(
@@ -182,35 +184,39 @@ def _fitted(line: Line, header: Line) -> Line:
     return Line(line.number, cells + ("",) * (wanted - len(cells)))
 
 
-def guarded(cell: object) -> object:
-    """A cell that no spreadsheet takes for a formula: text that begins like one gets an apostrophe before it."""
+def escape_formula(cell: object) -> object:
+    """The cell, with an apostrophe before text that a spreadsheet would treat as a formula.
+
+    `unescape_formula` removes it on the way in, so that an export can be edited in a spreadsheet and imported again.
+    Rejected: refusing such names; stripping the signs.
+    """
     if not isinstance(cell, str):
         return "" if cell is None else cell
-    return f"'{cell}" if (cell[:1] in FORMULA_SIGNS and cell) or _GUARDED.match(cell) else cell
+    return f"'{cell}" if (cell[:1] in FORMULA_SIGNS and cell) or _ESCAPED.match(cell) else cell
 
 
-def unguarded(cell: str) -> str:
-    """The text before `guarded` put an apostrophe there."""
-    return cell[1:] if _GUARDED.match(cell) else cell
+def unescape_formula(cell: str) -> str:
+    """The text without the apostrophe that `escape_formula` added."""
+    return cell[1:] if _ESCAPED.match(cell) else cell
 
 
 def to_csv(header: Sequence[str], rows: Iterable[Sequence[object]]) -> Iterator[bytes]:
-    """A file piece by piece: UTF-8 with a mark, by which spreadsheets know it; text in quotation marks; no formulas."""
-    yield BOM.encode() + to_lines([header])
+    """A CSV file in pieces: UTF-8 with a BOM, which spreadsheets look for; text quoted; formulas escaped."""
+    yield BOM.encode() + encode_rows([header])
     for piece in batched(rows, BATCH):
-        yield to_lines(piece)
+        yield encode_rows(piece)
 
 
-def to_lines(rows: Iterable[Sequence[object]]) -> bytes:
-    """Lines of a file, each closed by CR LF."""
+def encode_rows(rows: Iterable[Sequence[object]]) -> bytes:
+    """Rows as CSV lines, each ended by CR LF."""
     out = io.StringIO(newline="")
     writer = csv.writer(out, quoting=csv.QUOTE_NONNUMERIC)
-    writer.writerows([guarded(cell) for cell in row] for row in rows)
+    writer.writerows([escape_formula(cell) for cell in row] for row in rows)
     return out.getvalue().encode()
 
 
 def batched(rows: Iterable[Sequence[object]], size: int) -> Iterator[list[Sequence[object]]]:
-    """The rows in lots of that size."""
-    left = iter(rows)
-    while lot := list(islice(left, size)):
-        yield lot
+    """The rows in batches of that size."""
+    iterator = iter(rows)
+    while batch := list(islice(iterator, size)):
+        yield batch

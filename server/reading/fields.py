@@ -1,4 +1,4 @@
-"""What may be sent, field by field: typed, bounded, unknown fields refused, text that no database chokes on."""
+"""Types of form and JSON fields: bounded, unknown fields refused, no text that a database can't store."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from server.i18n.lazy_text import LazyText
 
 
 def storable(text: str) -> str:
-    """Text without NUL and without halves of characters."""
+    """The text, if it has no NUL and no lone surrogates."""
     if "\x00" in text or any("\ud800" <= sign <= "\udfff" for sign in text):
         raise ValueError(LazyText("expected text without NUL characters and without halves of characters"))
     return text
@@ -24,6 +24,6 @@ TookMs = Annotated[int, Field(ge=0, le=86_400_000)]
 
 
 class Sent(BaseModel):
-    """Anything sent by a form or a script: no field too many."""
+    """Base of every form and JSON body: extra fields are refused."""
 
     model_config = ConfigDict(extra="forbid")

@@ -21,20 +21,20 @@ from server.database.tables import EPOCH, MICROSECOND, Opponent, PlayWord
 from server.errors import BadInput
 from server.i18n.lazy_text import LazyText
 from server.opponents.play_list import (
-    AS_IT_IS,
+    KEEP_NAME,
     LEAVE_OUT,
     Column,
     DryRun,
     Sheet,
     Word,
-    carried,
+    check_size,
+    dry_run,
     find_columns,
     find_words,
-    glance,
-    plain,
+    most_common_cells,
+    normalize,
     read_lines,
     to_sheet,
-    try_out,
 )
 from server.opponents.tendencies import UNCHARTED, find_opponent, store_counts, tendency_of
 from server.playbook.rep_summary import PlaySummary
@@ -107,7 +107,7 @@ async def read_file(request: Request, opponent_id: Id, file: Annotated[UploadFil
     """The file taken apart, its columns and words proposed."""
     work = await gather(request, opponent_id)
     try:
-        text = carried(decode(await file.read() if file else b""))
+        text = check_size(decode(await file.read() if file else b""))
         return await map_page(request, work, PlayListForm(sheet=text), is_new=True)
     except BadInput as refusal:
         return file_page(request, work, refusal.message)
@@ -140,7 +140,7 @@ async def show_dry_run(request: Request, opponent_id: Id, form: Annotated[PlayLi
         tendency=tendency_of(dry.play_counts, work.plays),
         there=sum(work.opponent.play_counts.values()),
         stands=stands_of(work.opponent),
-        glances=[(column, glance(sheet, columns_of(form, sheet), column)) for column in CHECKED],
+        glances=[(column, most_common_cells(sheet, columns_of(form, sheet), column)) for column in CHECKED],
         snaps=len(sheet.snaps),
     )
 
@@ -182,11 +182,11 @@ async def run_dry(work: Import, form: PlayListForm) -> tuple[Sheet, DryRun]:
                 "words: expected a play for each of {count}, found {found}", count=len(form.word), found=len(form.meant)
             )
         )
-    known = {LEAVE_OUT, AS_IT_IS, UNCHARTED, *(play.name for play in work.plays)}
+    known = {LEAVE_OUT, KEEP_NAME, UNCHARTED, *(play.name for play in work.plays)}
     for target in form.meant:
         if target not in known:
             raise BadInput(LazyText("{play}: expected a play of your team", play=target[:60]))
-    dry = await asyncio.to_thread(try_out, sheet, columns, meant_of(form), work.plays)
+    dry = await asyncio.to_thread(dry_run, sheet, columns, meant_of(form), work.plays)
     if not dry.total:
         raise BadInput("Nothing would be stored: every line is left out, or counts nothing.")
     return sheet, dry
@@ -206,7 +206,7 @@ async def map_page(
     columns = columns_of(form, sheet)
     if Column.PLAY in columns:
         try:
-            meant = {plain(word): target for word, target in meant_of(form).items()}
+            meant = {normalize(word): target for word, target in meant_of(form).items()}
             words = await asyncio.to_thread(find_words, sheet, columns, work.plays, {**work.before, **meant})
         except BadInput as refusal:
             problem = problem or refusal.message
@@ -253,18 +253,18 @@ def meant_of(form: PlayListForm) -> dict[str, str]:
 
 def keep_words(t: TeamSession, meant: Mapping[str, str]) -> None:
     """Keep what words were said to be, to propose it again; a play under its own name is forgotten."""
-    stored = {one.word: one for one in t.rows(PlayWord, col(PlayWord.word).in_([plain(word) for word in meant]))}
+    stored = {one.word: one for one in t.rows(PlayWord, col(PlayWord.word).in_([normalize(word) for word in meant]))}
     room = WORDS_KEPT - t.count(PlayWord)
     for word, target in meant.items():
-        row = stored.get(plain(word))
-        if target == AS_IT_IS:
+        row = stored.get(normalize(word))
+        if target == KEEP_NAME:
             if row is not None:
                 t.delete(row)
-                del stored[plain(word)]
+                del stored[normalize(word)]
         elif row is not None:
             row.play = target
             t.add(row)
-        elif room > 0 and plain(word):
-            stored[plain(word)] = PlayWord(team_id=t.team_id, word=plain(word), play=target)
-            t.add(stored[plain(word)])
+        elif room > 0 and normalize(word):
+            stored[normalize(word)] = PlayWord(team_id=t.team_id, word=normalize(word), play=target)
+            t.add(stored[normalize(word)])
             room -= 1

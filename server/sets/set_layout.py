@@ -20,7 +20,7 @@ from server.errors import BadInput, Expired
 from server.mastery.picker import CHECK_MAX, Asked, RepOption, next_check_rep, next_rep
 from server.mastery.replay import MasteryState
 from server.mastery.values import TeamSettings
-from server.opponents.tendencies import often, rep_weights
+from server.opponents.tendencies import most_run, rep_weights
 from server.playbook.playbooks import Playbook
 from server.playbook.rep_summary import RepSummary, option
 from server.progress.team_state import TeamState
@@ -143,7 +143,7 @@ async def lay_out(
     positions = own_positions(assignment, member)
     runs = standing.play_counts if assignment.is_weighted else {}
     plays = await playbook.plays() if runs else ()
-    reps = await playbook.pool(assignment.call, positions, assignment.stages, assignment.sides, often(runs, plays))
+    reps = await playbook.pool(assignment.call, positions, assignment.stages, assignment.sides, most_run(runs, plays))
     weights = rep_weights(reps, runs, plays)
     now_s = standing.seconds(now)
     settings = settings_for(assignment, standing)

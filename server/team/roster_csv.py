@@ -20,7 +20,7 @@ from server.database.tables import Member
 from server.errors import BadInput
 from server.i18n.lazy_text import LazyText
 from server.playbook.playbooks import PositionWords
-from server.reading.csv_files import Line, Sheet, to_csv, unguarded
+from server.reading.csv_files import Line, Sheet, to_csv, unescape_formula
 from server.team.install import RosterEntry, keep_roster, to_entry
 
 POSITIONS_MAX, NAME_MAX, NUMBER_MAX = 6, 60, 99
@@ -207,7 +207,7 @@ COLUMN_WANTED: Mapping[Use, LazyText] = {
 
 def parse_entry(line: Line, columns: Mapping[Use, Sequence[int]], words: Mapping[str, str]) -> RosterEntry:
     """The player on a line; ``words`` are the team's positions by what people write. Raises: BadInput."""
-    cells = [unguarded(cell) for cell in line.cells]
+    cells = [unescape_formula(cell) for cell in line.cells]
     number = cells[columns[Use.NUMBER][0]].removeprefix("#").strip()
     if not (number.isascii() and number.isdigit() and int(number) <= NUMBER_MAX and len(number) <= 3):
         raise BadInput(LazyText("number: expected 0 to {most}, found {found!r}", most=NUMBER_MAX, found=number[:30]))

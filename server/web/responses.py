@@ -26,7 +26,7 @@ from server.i18n.languages import LANGUAGES, Language, language_of
 from server.i18n.lazy_text import LazyText
 from server.paths import TEMPLATES
 from server.playbook.engine import FootballError
-from server.reading.csv_files import TYPE
+from server.reading.csv_files import CSV_TYPE
 from server.web.middleware import TOO_LARGE
 
 DETAILS_SHOWN = 50
@@ -122,7 +122,7 @@ def as_json(content: Any, status: int = 200) -> Response:
 def csv_file(pieces: Iterator[bytes] | AsyncIterator[bytes], name: str) -> Response:
     """Pieces of a CSV file as a download."""
     headers = {"Content-Disposition": f'attachment; filename="{name}"'}
-    return StreamingResponse(pieces, media_type=TYPE, headers=headers)
+    return StreamingResponse(pieces, media_type=CSV_TYPE, headers=headers)
 
 
 def clean(text: str) -> str:

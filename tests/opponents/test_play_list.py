@@ -1,5 +1,5 @@
-"""A play list comes in: under any headings, in any spreadsheet's encoding, looked at first, then stored whole or not at
-all, and nothing dropped without a word."""
+"""Importing a play list: any headings, any spreadsheet's encoding, previewed first, stored whole or not at all, and
+nothing dropped silently."""
 
 import re
 from html import unescape
@@ -13,13 +13,14 @@ from starlette.testclient import TestClient
 from server.database.tables import AuditEntry, Opponent, PlayWord
 from server.errors import BadInput
 from server.opponents.play_list import (
-    AS_IT_IS,
+    KEEP_NAME,
     LEAVE_OUT,
     LINES_MAX,
     TEXT_MAX,
     WORDS_MAX,
     Column,
     How,
+    dry_run,
     find_columns,
     find_number,
     find_play,
@@ -27,7 +28,6 @@ from server.opponents.play_list import (
     propose,
     read_lines,
     to_sheet,
-    try_out,
 )
 from server.opponents.tendencies import UNCHARTED
 from server.playbook.rep_summary import PlaySummary
@@ -72,12 +72,12 @@ def test_titles_above_odd_headings(separator: str, end: str) -> None:
     }
 
 
-def test_the_column_of_plays_is_found_by_its_words_whatever_it_is_called() -> None:
+def test_the_column_of_plays_is_found_by_its_words_under_any_heading() -> None:
     found = sheet("A,B,Play\nzone,x,12\npower,y,9\nzone,y,8\n")
     assert find_columns(found, PLAYS)[Column.PLAY] == 0
     found = sheet("What,Times\nzone,12\nFlea flicker,3\n")
     assert find_columns(found, PLAYS) == {Column.PLAY: 0, Column.COUNT: 1}
-    found = sheet("Play,N\nFlea flicker,3\nStatue,many\n")  # none of ours: the heading decides; N is no count
+    found = sheet("Play,N\nFlea flicker,3\nStatue,many\n")  # none of ours: the heading decides; N is not a count
     assert find_columns(found, PLAYS) == {Column.PLAY: 0}
     assert find_columns(sheet("A,B\nx,y\nz,y\n"), PLAYS) == {}
 
@@ -104,7 +104,7 @@ def test_without_headings_the_first_line_is_a_snap() -> None:
         ("Play\n" + "x" * 501, "line 2: expected at most 60 columns and 500 characters"),
     ],
 )
-def test_what_is_no_play_list_gets_one_message(text: str, said: str) -> None:
+def test_a_text_that_is_not_a_play_list_gets_one_message(text: str, said: str) -> None:
     with pytest.raises(BadInput) as refusal:
         read_lines(text)
     assert said in refusal.value.message
@@ -120,7 +120,7 @@ def test_any_text_is_a_sheet_or_refused(text: str) -> None:
     columns = find_columns(found, PLAYS)
     assert all(place < found.width for place in columns.values())
     words = find_words(found, {Column.PLAY: 0}, PLAYS, {})
-    dry = try_out(found, {Column.PLAY: 0}, {}, PLAYS)
+    dry = dry_run(found, {Column.PLAY: 0}, {}, PLAYS)
     assert dry.lines + sum(one.lines for one in dry.left_out) == len(found.snaps)
     assert sum(one.lines for one in words) == dry.lines
 
@@ -151,25 +151,25 @@ def test_counts(text: str, number: float | None) -> None:
         ("Half slide L", "Half slide", How.CLOSE),
     ],
 )
-def test_a_word_that_is_nearly_a_play(word: str, play: str, how: How) -> None:
-    """Expected by reading the words, not by running them."""
+def test_a_word_close_to_a_play(word: str, play: str, how: How) -> None:
+    """The expected plays come from reading the words, not from running the code."""
     assert find_play(word, OURS) == (play, how)
 
 
 @pytest.mark.parametrize("word", ["Jet sweep", "Punt", "right", "26", "", "Reverse", "=SUM(A1)"])
-def test_a_word_that_is_none_stays_under_its_own_name(word: str) -> None:
+def test_an_unknown_word_keeps_its_own_name(word: str) -> None:
     assert find_play(word, OURS) is None
-    assert propose(word, OURS, {}) == (AS_IT_IS, How.NONE)
+    assert propose(word, OURS, {}) == (KEEP_NAME, How.NONE)
 
 
-def test_what_was_said_before_goes_before_what_is_alike() -> None:
+def test_an_earlier_choice_comes_before_a_similar_play() -> None:
     before = {"inside zone rt": "Power", "punt": LEAVE_OUT, "veer": "A play we no longer have"}
     assert propose("Inside-Zone RT", OURS, before) == ("Power", How.BEFORE)
     assert propose("PUNT", OURS, before) == (LEAVE_OUT, How.BEFORE)
-    assert propose("veer", OURS, before) == (AS_IT_IS, How.NONE)
+    assert propose("veer", OURS, before) == (KEEP_NAME, How.NONE)
 
 
-def test_too_many_words_is_the_wrong_column() -> None:
+def test_too_many_words_means_the_wrong_column() -> None:
     found = sheet("\n".join(f"word {chr(97 + n % 26)}{n}" for n in range(WORDS_MAX + 2)))
     with pytest.raises(BadInput, match="choose another column"):
         find_words(found, {Column.PLAY: 0}, PLAYS, {})
@@ -181,7 +181,7 @@ def test_too_many_words_is_the_wrong_column() -> None:
 def test_counted_by_hand() -> None:
     found = sheet(SNAPS)
     meant = {"Zone Rt": "zone", "ZONE": "zone", "Powr": "power", "PASS": UNCHARTED, "punt": LEAVE_OUT}
-    dry = try_out(found, find_columns(found, PLAYS), meant, PLAYS)
+    dry = dry_run(found, find_columns(found, PLAYS), meant, PLAYS)
     assert dry.play_counts == {"zone": 2, "power": 1, UNCHARTED: 1, "Jet Sweep": 1}
     assert (dry.lines, dry.total) == (5, 5)
     assert [(one.why, one.lines, one.first) for one in dry.left_out] == [
@@ -192,7 +192,7 @@ def test_counted_by_hand() -> None:
 
 def test_a_column_of_counts() -> None:
     found = sheet("Play,Count\nzone,12\npower,\nveer,lots\nlead,0\nZone,3\n")
-    dry = try_out(found, {Column.PLAY: 0, Column.COUNT: 1}, {}, PLAYS)
+    dry = dry_run(found, {Column.PLAY: 0, Column.COUNT: 1}, {}, PLAYS)
     assert dry.play_counts == {"zone": 15}
     assert [(one.lines, one.first) for one in dry.left_out] == [(2, (3, 4))]
 
@@ -201,7 +201,7 @@ def test_a_column_of_counts() -> None:
 
 
 def fields(page: str) -> dict[str, list[str] | str]:
-    """What the page's form would send as it stands."""
+    """What the page's form would send unchanged."""
     form = page[page.index('enctype="multipart/form-data"') :].partition("</form>")[0]
     found: dict[str, list[str] | str] = {"word": [], "meant": []}
     tags = re.compile(
@@ -220,7 +220,7 @@ def fields(page: str) -> dict[str, list[str] | str]:
 
 
 def send(coach: TestClient, path: str, form: dict):
-    """A form as a browser sends one with a file in it."""
+    """Send a form as a browser does when it has a file."""
     parts = [
         (name, (None, one)) for name, value in form.items() for one in (value if isinstance(value, list) else [value])
     ]
@@ -247,7 +247,7 @@ def test_from_file_to_what_they_run(house: House, encoding: str) -> None:
     page = upload(coach, path, SNAPS.replace("Jet", "Jét").encode(encoding)).text
     form = fields(page)
     assert form["word"] == ["Zone Rt", "ZONE", "Powr", "PASS", "Jét Sweep", "punt"]
-    assert form["meant"] == ["zone", "zone", "power", UNCHARTED, AS_IT_IS, AS_IT_IS]
+    assert form["meant"] == ["zone", "zone", "power", UNCHARTED, KEEP_NAME, KEEP_NAME]
     form["meant"][-1] = LEAVE_OUT  # type: ignore[index]
     tried = send(coach, f"{path}/try", form)
     assert tried.status_code == 200
@@ -264,23 +264,23 @@ def test_from_file_to_what_they_run(house: House, encoding: str) -> None:
         assert actions[-2:] == ["changed what an opponent runs", "imported a play list"]
 
 
-def test_what_was_said_once_is_proposed_again(house: House) -> None:
+def test_an_earlier_choice_is_proposed_again(house: House) -> None:
     coach, path = house.coach(), add(house)
     form = fields(upload(coach, path, b"Play\nTear\nPunt\nHook\nTear\n").text)
-    assert form["meant"] == [AS_IT_IS] * 3
-    form["meant"] = ["veer", LEAVE_OUT, AS_IT_IS]
+    assert form["meant"] == [KEEP_NAME] * 3
+    form["meant"] = ["veer", LEAVE_OUT, KEEP_NAME]
     send(coach, f"{path}/store", form)
     page = upload(coach, path, b"Name of the play,N\nTEAR,4\npunt,2\nhook,1\n").text
-    assert fields(page)["meant"] == ["veer", LEAVE_OUT, AS_IT_IS]
+    assert fields(page)["meant"] == ["veer", LEAVE_OUT, KEEP_NAME]
     assert "as you said before" in page
     form = fields(page)
-    form["meant"] = [AS_IT_IS, LEAVE_OUT, AS_IT_IS]
+    form["meant"] = [KEEP_NAME, LEAVE_OUT, KEEP_NAME]
     send(coach, f"{path}/store", form)
     with house.store.read(house.team.id) as t:
         assert [(one.word, one.play) for one in t.rows(PlayWord)] == [("punt", "")]
 
 
-def test_in_place_of_what_is_there_or_added_to_it(house: House) -> None:
+def test_replacing_what_is_there_or_adding_to_it(house: House) -> None:
     coach, path = house.coach(), add(house)
     form = fields(upload(coach, path, b"Play,Count\nzone,5\nTear,1\n").text)
     for way, expected in (("replace", 5), ("add", 10), ("replace", 5)):
@@ -288,8 +288,8 @@ def test_in_place_of_what_is_there_or_added_to_it(house: House) -> None:
         assert stored(house)["zone"] == expected
 
 
-def test_sent_twice_it_is_stored_once(house: House) -> None:
-    """A finger that taps twice; or somebody else who changed it meanwhile."""
+def test_an_import_sent_twice_is_stored_once(house: House) -> None:
+    """A double tap, or a change by somebody else in the meantime."""
     coach, path = house.coach(), add(house)
     form = fields(upload(coach, path, b"Play,Count\nzone,5\n").text)
     looked = fields(send(coach, f"{path}/try", form).text) | {"way": "add"}
@@ -302,7 +302,7 @@ def test_sent_twice_it_is_stored_once(house: House) -> None:
     assert stored(house) == {"zone": 10}
 
 
-def test_other_columns_list_other_words_before_anything_is_tried(house: House) -> None:
+def test_other_columns_list_other_words_before_the_dry_run(house: House) -> None:
     coach, path = house.coach(), add(house)
     form = fields(upload(coach, path, b"Play,Second\nzone,power\nlead,power\n").text)
     form["play"] = "1"
@@ -324,7 +324,7 @@ def test_other_columns_list_other_words_before_anything_is_tried(house: House) -
         (b"Play\nzo\0ne\n", "no text"),
         (b"Play\n" + b"zone\n" * (LINES_MAX + 1), f"at most {LINES_MAX} lines"),
         (b"Play,Note\n" + b"zone," + b"x" * 400 + b"\n" + (b"zone," + b"x" * 400 + b"\n") * 2200, "at most 800 kB"),
-        (b"Play\n" + b"zone\n" * 208_000, "at most 800 kB"),  # just what its address takes: more than a form may hold
+        (b"Play\n" + b"zone\n" * 208_000, "at most 800 kB"),  # what this address accepts, but more than a form may hold
         (b'Play\n"zone\n', "quotation mark"),
     ],
 )
@@ -337,10 +337,10 @@ def test_a_wrong_file_gets_one_message_on_the_page(house: House, raw: bytes, sai
     assert stored(house) == {}
 
 
-def test_a_body_beyond_its_own_limit_is_refused_and_elsewhere_the_small_limit_holds(house: House) -> None:
+def test_a_body_over_its_limit_is_refused_and_other_addresses_keep_the_small_limit(house: House) -> None:
     coach, path = house.coach(), add(house)
     assert upload(coach, path, b"x" * 1_100_000).status_code == 413
-    big = "Play\n" + "zone\n" * 20_000  # 100 kB: more than any other address takes
+    big = "Play\n" + "zone\n" * 20_000  # 100 kB: more than any other address accepts
     assert upload(coach, path, big.encode()).status_code == 200
     assert coach.post(path.removesuffix("/import"), data={"snaps": "9" * 100_000}, headers=PAGE).status_code == 413
     assert upload(coach, "/coach/roster/import", big.encode()).status_code == 413
@@ -366,7 +366,7 @@ def test_the_largest_file_goes_through_all_steps(house: House) -> None:
         ({"meant": ["zone"]}, "words: expected a play for each of 2, found 1"),
     ],
 )
-def test_a_wrong_choice_is_said_and_nothing_stored(house: House, change: dict, said: str) -> None:
+def test_a_wrong_choice_gets_a_message_and_nothing_is_stored(house: House, change: dict, said: str) -> None:
     coach, path = house.coach(), add(house)
     form = fields(upload(coach, path, b"Play\nTear\nzone\n").text) | change
     for step in ("try", "store"):
@@ -375,7 +375,7 @@ def test_a_wrong_choice_is_said_and_nothing_stored(house: House, change: dict, s
     assert stored(house) == {}
 
 
-def test_cells_are_inert_on_the_pages_and_on_the_way_out(house: House) -> None:
+def test_cells_are_inert_on_pages_and_in_exports(house: House) -> None:
     coach, path = house.coach(), add(house)
     raw = b'Play\n"=HYPERLINK(""x"")"\n<script>alert(1)</script>\n@cmd\nzone\n'
     page = upload(coach, path, raw)

@@ -1,4 +1,4 @@
-"""Opponents: typed in, changed, chosen as the next; what their plays weigh; who may do that."""
+"""Opponents: typed in, changed, chosen as next; the weights of their plays; who may do that."""
 
 import re
 
@@ -24,7 +24,7 @@ NAMES = [play.name for play in PLAYS]
 
 
 def add(house: House, name: str = "Oakdale") -> str:
-    """An opponent, added on the page; his id."""
+    """Add an opponent on the page; return the id."""
     reply = house.coach().post("/coach/opponents", data={"name": name}, headers=PAGE)
     assert reply.status_code == 200, reply.text
     return reply.url.path.rsplit("/", 1)[1]
@@ -67,7 +67,7 @@ def test_typed_in_counts_are_stored_by_play_and_stage(house: House) -> None:
     assert "changed what an opponent runs" in actions(house)
 
 
-def test_per_cent_of_so_many_snaps_become_counts(house: House) -> None:
+def test_percentages_of_a_number_of_snaps_become_counts(house: House) -> None:
     foe = add(house)
     form = typed(zone="50 %", power="12,5", veer="25") | {"unit": "percent", "snaps": "40"}
     house.coach().post(f"/coach/opponents/{foe}", data=form, headers=PAGE)
@@ -89,7 +89,7 @@ def test_per_cent_of_so_many_snaps_become_counts(house: House) -> None:
         ({"zone": "7", " ": "2"}, {}, "A play without a name has the number 2"),
     ],
 )
-def test_a_wrong_number_is_said_on_the_form_and_nothing_is_lost(
+def test_a_wrong_number_gets_a_message_on_the_form_and_nothing_is_lost(
     house: House, numbers: dict, more: dict, said: str
 ) -> None:
     foe = add(house)
@@ -102,7 +102,7 @@ def test_a_wrong_number_is_said_on_the_form_and_nothing_is_lost(
     assert stored(house, foe).play_counts == {"lead": 9}
 
 
-def test_a_play_typed_in_other_letters_is_the_teams_own() -> None:
+def test_a_play_typed_in_another_case_is_the_teams_own() -> None:
     found = parse_counts(["zone", "  ZONE ", "any  pass"], ["3", "4", "2"], PLAYS, is_percent=False, snaps="")
     assert found == {"zone": 7, UNCHARTED: 2}
     with pytest.raises(BadInput, match="a number for each of 2 plays"):
@@ -113,8 +113,8 @@ def by_hand(tendency: Tendency) -> dict[int, float]:
     return {one.stage: one.weight for one in tendency.stages}
 
 
-def test_shares_and_weights_written_out_by_hand() -> None:
-    """source: the rule itself, worked by hand: each count raised by one, no share under three per cent, then to one."""
+def test_shares_and_weights_by_hand() -> None:
+    """source: the rule itself, by hand: add one to each count, no share under three per cent, then scale to one."""
     found = tendency_of({"zone": 12, "power": 6, "counter": 2, UNCHARTED: 5, "Flea flicker": 5}, PLAYS)
     assert found.total == 30
     assert found.known == 25
@@ -129,7 +129,7 @@ def test_shares_and_weights_written_out_by_hand() -> None:
     assert {one.stage for one in found.stages} == set(STAGES)
 
 
-def test_a_pass_that_nobody_charted_counts_for_the_stage_and_for_no_protection() -> None:
+def test_an_uncharted_pass_counts_for_the_stage_but_for_no_protection() -> None:
     found = tendency_of({UNCHARTED: 9, "half slide": 1}, PLAYS)
     assert found.stages[4].count == 10
     assert [(one.name, one.count, one.weight) for one in found.stages[4].plays] == [
@@ -138,7 +138,7 @@ def test_a_pass_that_nobody_charted_counts_for_the_stage_and_for_no_protection()
     ]
 
 
-def test_nothing_known_is_the_usual_mix(house: House) -> None:
+def test_without_counts_the_default_mix_is_used(house: House) -> None:
     foe = add(house)
     house.coach().post("/coach/opponents/next", data={"opponent": foe}, headers=PAGE)
     with house.store.read(house.team.id) as t:
@@ -147,7 +147,7 @@ def test_nothing_known_is_the_usual_mix(house: House) -> None:
     assert "the usual mix holds" in house.coach().get(f"/coach/opponents/{foe}", headers=PAGE).text
 
 
-def test_one_opponent_at_most_is_next(house: House) -> None:
+def test_at_most_one_opponent_is_next(house: House) -> None:
     coach, first, second = house.coach(), add(house, "Oakdale"), add(house, "Birch Hill")
     for foe in (first, second):
         house.coach().post(f"/coach/opponents/{foe}", data=typed(power="20"), headers=PAGE)
@@ -176,7 +176,7 @@ def test_renamed_and_deleted(house: House) -> None:
 
 
 @pytest.mark.parametrize("name", ["", "   ", "x" * 61, "oakdale"])
-def test_a_name_that_cannot_be_taken_is_said_on_the_form(house: House, name: str) -> None:
+def test_a_refused_name_gets_a_message_on_the_form(house: House, name: str) -> None:
     add(house)
     reply = house.coach().post("/coach/opponents", data={"name": name}, headers=PAGE)
     assert reply.status_code == 422
@@ -184,7 +184,7 @@ def test_a_name_that_cannot_be_taken_is_said_on_the_form(house: House, name: str
     assert f'value="{name}"' in reply.text
 
 
-def test_plays_that_changed_since_are_counted_anew_on_saving(house: House) -> None:
+def test_changed_plays_are_recounted_on_saving(house: House) -> None:
     foe = add(house)
     with house.store.write(house.team.id) as t:
         row = t.get(Opponent, foe)
@@ -197,7 +197,7 @@ def test_plays_that_changed_since_are_counted_anew_on_saving(house: House) -> No
     assert "Your plays have changed" not in coach.get(f"/coach/opponents/{foe}", headers=PAGE).text
 
 
-def test_handed_out_as_a_file_without_formulas_and_noted(house: House) -> None:
+def test_exported_as_a_file_without_formulas_and_logged(house: House) -> None:
     coach, foe = house.coach(), add(house)
     coach.post(f"/coach/opponents/{foe}", data=typed(zone="12", **{"=1+1": "2"}), headers=PAGE)
     reply = coach.get(f"/coach/opponents/{foe}/plays.csv", headers=PAGE)
@@ -210,7 +210,7 @@ def test_handed_out_as_a_file_without_formulas_and_noted(house: House) -> None:
     assert actions(house)[-1] == "exported an opponent"
 
 
-def test_a_position_coach_looks_and_changes_nothing(house: House) -> None:
+def test_a_position_coach_can_look_but_not_change(house: House) -> None:
     foe = add(house)
     coach = house.coach(Role.POSITION_COACH)
     page = coach.get(f"/coach/opponents/{foe}", headers=PAGE).text

@@ -1,5 +1,5 @@
-"""A weighted set asks by what the next opponent runs: shares of draws, counted, against the exact binomial interval of
-SciPy; the expected shares are worked out by hand from the rule (each count raised by one, three per cent at least)."""
+"""A weighted set asks what the next opponent runs: counted shares of draws against SciPy's exact binomial interval. The
+expected shares come from the rule by hand (add one to each count, at least three per cent)."""
 
 import asyncio
 import random
@@ -14,7 +14,7 @@ from server.database.tables import Assignment, KeptRep, Member, Opponent, Purpos
 from server.mastery.picker import RepOption, next_rep
 from server.mastery.replay import replay
 from server.mastery.values import LEFT, RIGHT, SIDES, TeamSettings
-from server.opponents.tendencies import often, rep_weights
+from server.opponents.tendencies import most_run, rep_weights
 from server.playbook.engine import Engine
 from server.playbook.playbooks import Playbook, read_playbook
 from server.playbook.rep_summary import RepSummary, option
@@ -23,7 +23,7 @@ from tests.harness.fake_football import PLAYS
 from tests.harness.house import PAGE, House
 
 STATE = replay([], TeamSettings(), {})
-SURE = 1e-5  # a share is held to be wrong when so few fair draws would miss it so far
+SURE = 1e-5  # a share counts as wrong when fair draws would miss it this far this rarely
 
 
 def rep(number: int, play: str, *, stage: int = 3, to: str = "left", kind: str = "pull-read") -> RepSummary:
@@ -32,7 +32,7 @@ def rep(number: int, play: str, *, stage: int = 3, to: str = "left", kind: str =
 
 
 def drawn(options: list[RepOption], settings: TeamSettings, draws: int) -> list[RepOption]:
-    """The first rep of so many sets."""
+    """The first reps of a number of sets."""
     found = []
     for seed in range(draws):
         chance = random.Random(seed)
@@ -49,14 +49,14 @@ def check_shares(counts: Counter, expected: dict[object, float]) -> None:
         assert stats.binomtest(counts[key], total, share).pvalue > SURE, (key, counts[key] / total, share)
 
 
-def test_within_a_stage_each_play_is_drawn_by_what_he_runs_in_however_many_reps_it_stands() -> None:
+def test_within_a_stage_plays_are_drawn_by_what_they_run_regardless_of_the_number_of_reps() -> None:
     reps = [rep(n, "power") for n in range(2)] + [rep(n, "counter") for n in range(7)]
     weights = rep_weights(reps, {"power": 27, "counter": 11, "zone": 99}, PLAYS)
     counts = Counter(o.rep.split("-")[0] for o in drawn([option(r, weights[r.id]) for r in reps], TeamSettings(), 2000))
     check_shares(counts, {"power": 28 / 40, "counter": 12 / 40})
 
 
-def test_what_he_never_runs_is_drawn_by_the_floor() -> None:
+def test_what_they_never_run_is_drawn_by_the_floor() -> None:
     reps = [rep(0, "power"), rep(0, "counter")]
     weights = rep_weights(reps, {"power": 197}, PLAYS)
     counts = Counter(o.rep.split("-")[0] for o in drawn([option(r, weights[r.id]) for r in reps], TeamSettings(), 4000))
@@ -71,21 +71,21 @@ def test_without_weights_all_reps_are_drawn_alike() -> None:
     check_shares(counts, {r.id: 1 / 4 for r in reps})
 
 
-def test_stages_are_drawn_by_his_mix() -> None:
+def test_stages_are_drawn_by_their_mix() -> None:
     reps = [rep(0, "x", stage=stage, to=side) for stage in (1, 2, 3, 4, 5) for side in SIDES]
-    settings = TeamSettings().with_opponent({2: 12, 3: 25, 5: 8})  # of 45; raised by one each: of 50
+    settings = TeamSettings().with_opponent({2: 12, 3: 25, 5: 8})  # of 45; of 50 after adding one to each
     counts: Counter = Counter(o.stage for o in drawn([option(r) for r in reps], settings, 3000))
-    whole = 1 + 2 * 0.01  # stages 1 and 4 have a fiftieth, which the floor makes three hundredths
+    whole = 1 + 2 * 0.01  # stages 1 and 4 have 1/50, which the floor raises to .03
     expected = {1: 0.03, 2: 13 / 50, 3: 26 / 50, 4: 0.03, 5: 9 / 50}
     check_shares(counts, {stage: share / whole for stage, share in expected.items()})
 
 
-def test_the_plays_that_he_runs_most_by_stage() -> None:
-    assert often({"power": 3, "counter": 5, "zone": 1, "statue": 9, "veer": 0}, PLAYS) == {
+def test_the_plays_they_run_most_by_stage() -> None:
+    assert most_run({"power": 3, "counter": 5, "zone": 1, "statue": 9, "veer": 0}, PLAYS) == {
         3: ["counter", "power"],
         2: ["zone"],
     }
-    assert often({}, PLAYS) == {}
+    assert most_run({}, PLAYS) == {}
 
 
 @pytest.fixture(scope="module")
@@ -94,12 +94,12 @@ def playbook() -> Playbook:
 
 
 def test_with_the_demo_teams_own_plays(playbook: Playbook) -> None:
-    """One weighted set for each of many players: which play their first rep is on."""
+    """Lay out a weighted set for each of many players, and count the plays of their first reps."""
     runs = {"Power": 30.0, "Dart": 10.0}
 
     async def gather() -> tuple[list[RepSummary], dict[str, float]]:
         plays = await playbook.plays()
-        pool = await playbook.pool(playbook.calls[0], ["Mike"], [3], ["left"], often(runs, plays))
+        pool = await playbook.pool(playbook.calls[0], ["Mike"], [3], ["left"], most_run(runs, plays))
         return pool, rep_weights(pool, runs, plays)
 
     pool, weights = asyncio.run(gather())
@@ -113,13 +113,13 @@ def test_with_the_demo_teams_own_plays(playbook: Playbook) -> None:
         member = Member(team_id="t", id=f"p{n}", role="player", name="x", positions=["Mike"], created_at=now)
         [(first, _)] = plan(pool, member, STATE, TeamSettings(), one, 0.0, weights)
         counts[first.scheme] += 1
-    raw = {"Power": 31 / 50, "Dart": 11 / 50}  # the ten plays with pullers: 40 snaps, each count raised by one
+    raw = {"Power": 31 / 50, "Dart": 11 / 50}  # the ten plays with pullers: 40 snaps, one added to each
     by_hand = {scheme: raw.get(scheme, 0.03) for scheme in there}
     check_shares(counts, {scheme: share / sum(by_hand.values()) for scheme, share in by_hand.items()})
 
 
 def test_only_weighted_sets_are(house: House) -> None:
-    """The made-up reps are on the play zone; with a next opponent their weights differ by stage alone."""
+    """The made-up reps are all on the play zone, so with a next opponent their weights differ only by stage."""
     with house.store.write(house.team.id) as t:
         t.add(
             Opponent(

@@ -1,4 +1,4 @@
-"""CSV in and out: encodings and separators that spreadsheets write, files that are no CSV, formulas made harmless."""
+"""CSV in and out: encodings and separators that spreadsheets write, files that aren't CSV, formulas made harmless."""
 
 import csv
 import io
@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from server.errors import BadInput
-from server.reading.csv_files import CELL_MAX, LINES_MAX, decode, guarded, parse_csv, to_csv, unguarded
+from server.reading.csv_files import CELL_MAX, LINES_MAX, decode, escape_formula, parse_csv, to_csv, unescape_formula
 
 TEXT = "Number,Name,Positions\r\n7,José,Mike\r\n54,Dale,Will\r\n"
 ROWS = [("7", "José", "Mike"), ("54", "Dale", "Will")]
@@ -24,7 +24,7 @@ def test_what_spreadsheets_write(encoding: str, separator: str, end: str) -> Non
     assert [line.number for line in sheet.lines] == [2, 3]
 
 
-def test_a_line_that_names_the_separator_is_no_entry() -> None:
+def test_a_line_that_declares_the_separator_is_not_an_entry() -> None:
     sheet = parse_csv(decode(b"sep=;\r\nNumber;Name\r\n7;Ty, the tall one\r\n"))
     assert (sheet.header, sheet.lines[0].cells, sheet.lines[0].number) == (
         ("Number", "Name"),
@@ -44,7 +44,7 @@ def test_examples_of_the_standard() -> None:
     assert [line.number for line in sheet.lines] == [2, 4, 5]
 
 
-def test_empty_lines_and_empty_columns_at_the_end_are_nothing() -> None:
+def test_empty_lines_and_empty_trailing_columns_are_ignored() -> None:
     sheet = parse_csv(decode(b"\nNumber,Name,,\n,,,\n7,Ty,,\n\n8\n"))
     assert sheet.header == ("Number", "Name")
     assert [(line.number, line.cells) for line in sheet.lines] == [(4, ("7", "Ty")), (6, ("8", ""))]
@@ -68,7 +68,7 @@ def test_empty_lines_and_empty_columns_at_the_end_are_nothing() -> None:
         (b",".join(b"c" for _ in range(61)), "at most 60 columns"),
     ],
 )
-def test_what_is_no_csv_gets_one_message(raw: bytes, said: str) -> None:
+def test_a_file_that_is_not_csv_gets_one_message(raw: bytes, said: str) -> None:
     with pytest.raises(BadInput) as refusal:
         parse_csv(decode(raw))
     assert said in refusal.value.message
@@ -76,7 +76,7 @@ def test_what_is_no_csv_gets_one_message(raw: bytes, said: str) -> None:
 
 
 @given(st.binary(max_size=300))
-def test_any_bytes_are_a_sheet_or_refused(raw: bytes) -> None:
+def test_any_bytes_are_parsed_or_refused(raw: bytes) -> None:
     try:
         sheet = parse_csv(decode(raw))
     except BadInput:
@@ -93,16 +93,18 @@ def test_formulas_are_made_text(sign: str) -> None:
 
 
 @given(st.text(max_size=40))
-def test_what_is_guarded_comes_back(cell: str) -> None:
-    safe = guarded(cell)
+def test_escaped_cells_come_back(cell: str) -> None:
+    safe = escape_formula(cell)
     assert isinstance(safe, str)
     assert not safe.startswith(tuple("=+-@\t\r\n"))
-    assert unguarded(safe) == cell
+    assert unescape_formula(safe) == cell
 
 
-def test_out_is_utf_8_with_a_mark_and_comes_in_again() -> None:
+def test_output_is_utf_8_with_a_bom_and_can_be_read_back() -> None:
     rows = [["7", 'José; the "tall" one'], ["8", "=1+1"], *[[str(n), "x" * 400] for n in range(200)]]
     pieces = list(to_csv(["Number", "Name"], rows))
     assert len(pieces) > 3
     assert pieces[0].startswith(b"\xef\xbb\xbf")
-    assert [[unguarded(cell) for cell in line.cells] for line in parse_csv(decode(b"".join(pieces))).lines] == rows
+    assert [
+        [unescape_formula(cell) for cell in line.cells] for line in parse_csv(decode(b"".join(pieces))).lines
+    ] == rows

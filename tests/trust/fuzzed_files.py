@@ -15,19 +15,19 @@ from server.database.backup import read_backup, restore, write_backup
 from server.database.store import open_store
 from server.errors import BadInput, Refusal
 from server.opponents.play_list import (
-    AS_IT_IS,
+    KEEP_NAME,
     LEAVE_OUT,
     Column,
+    dry_run,
     find_columns,
     find_words,
-    glance,
+    most_common_cells,
     read_lines,
     to_sheet,
-    try_out,
 )
 from server.opponents.tendencies import COUNT_MAX, UNCHARTED
 from server.paths import SEED_CONTENT
-from server.reading.csv_files import Sheet, decode, parse_csv, to_csv, unguarded
+from server.reading.csv_files import Sheet, decode, parse_csv, to_csv, unescape_formula
 from server.settings import load_settings
 from server.team.roster_csv import Use, parse_entry, propose
 from tests.harness.fake_football import FILES, PLAYS, FakeFootball
@@ -61,10 +61,10 @@ def encoded(chance: random.Random, text: str) -> bytes:
 def take_sheet(raw: bytes) -> None:
     sheet: Sheet = parse_csv(decode(raw))
     again = parse_csv(decode(b"".join(to_csv(sheet.header, [line.cells for line in sheet.lines]))))
-    back = [tuple(unguarded(cell) for cell in line.cells) for line in again.lines]
-    plain = [line.cells for line in sheet.lines]
+    back = [tuple(unescape_formula(cell) for cell in line.cells) for line in again.lines]
+    normalize = [line.cells for line in sheet.lines]
     if len(sheet.header) > 1:  # one column and an empty cell is an empty line
-        assert [tuple(c.strip() for c in line) for line in back] == plain, "it does not come back the same"
+        assert [tuple(c.strip() for c in line) for line in back] == normalize, "it does not come back the same"
     uses = propose(sheet)
     columns = {use: [place for place, one in enumerate(uses) if one is use] for use in Use}
     if all(columns[use] for use in (Use.NUMBER, Use.NAME)):
@@ -88,7 +88,7 @@ LISTS = (
     "sep=;\r\nScheme;Count\r\ncounter;12\r\nveer;7,5\r\n=lead;'3\r\n",
     'Week 3 at Ridgemont\n\nzone\t4\nhalf slide\t2\n"a\nb"\t1\n',
 )
-MEANT = (LEAVE_OUT, AS_IT_IS, UNCHARTED, *(play.name for play in PLAYS))
+MEANT = (LEAVE_OUT, KEEP_NAME, UNCHARTED, *(play.name for play in PLAYS))
 
 
 @dataclass(frozen=True)
@@ -115,10 +115,10 @@ def take_list(given: Listed) -> None:
     chance = random.Random(given.seed)
     assert all(word.target in MEANT for word in words)
     meant = {word.text: chance.choice((word.target, chance.choice(MEANT))) for word in words}
-    dry = try_out(sheet, columns, meant, PLAYS)
+    dry = dry_run(sheet, columns, meant, PLAYS)
     assert dry.lines + sum(one.lines for one in dry.left_out) == len(sheet.snaps), "a line is gone without a word"
     assert all(0 < count <= COUNT_MAX * len(sheet.snaps) for count in dry.play_counts.values())
-    assert all(glance(sheet, columns, column) is not None for column in Column)
+    assert all(most_common_cells(sheet, columns, column) is not None for column in Column)
     if not dry.lines:
         raise BadInput("nothing would be stored")
 
