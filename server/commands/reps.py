@@ -78,7 +78,7 @@ def reps(
     sides = None if to is None else (side("--to", to),)
     asked = Filter(position, call, _stages(stage), sides, kind, play, formation)
     wanted = Wanted(asked, rep_id, seed, limit, language(lang))
-    catalogue = Catalogue(load(team), wanted.spoken.say)
+    catalogue = Catalogue(load(team), wanted.spoken.translate_template)
     with clear_errors():
         if counts:
             _show_counts(catalogue, wanted, as_json=as_json, as_csv=as_csv)

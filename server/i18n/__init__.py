@@ -1,1 +1,1 @@
-"""Languages: which one a request wants, and every text of ours in it."""
+"""Languages: negotiation, catalogues and lazy texts."""

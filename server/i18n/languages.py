@@ -1,8 +1,9 @@
-"""The languages that people are served in: which one a request wants, and every text of ours said in it.
+"""The languages on offer: which one a request gets, and translations, dates and times in it.
 
-English is the language of the sources; the others lie in ``locales/<code>/LC_MESSAGES/gapsound.po``, which Babel reads
-and compiles in memory when a language is first wanted: nothing has to be built when it is installed, and no compiled
-copy can be older than its source. It must not know pages, reps or football.
+English is the language of the sources; others are in ``locales/<code>/LC_MESSAGES/gapsound.po``. Babel compiles them in
+memory on first use: nothing to build at install, and no compiled copy that is older than its source. Rejected: ``.mo``
+files in the repository; compiling in the wheel build (a source tree would lack them). Knows nothing of pages, reps or
+football.
 """
 
 from __future__ import annotations
@@ -30,16 +31,16 @@ from server.paths import LOCALES
 DOMAIN = "gapsound"
 COOKIE = "lang"
 COOKIE_DAYS = 400
-#: Each language with its own name for itself, and the country whose dates it is given.
+#: Each language by its own name, and the locale for its dates.
 LANGUAGES: Mapping[str, str] = {"en": "English", "es": "Español"}
 DATES: Mapping[str, str] = {"en": "en_US", "es": "es_US"}
 SOURCE = "en"
 QUARTER_S = 900
-ACCEPT_MAX = 500  # characters of an Accept-Language header that are looked at
+ACCEPT_MAX = 500  # characters of an Accept-Language header that are parsed
 
 
 class Language:
-    """One language: its texts, its dates."""
+    """One language: its texts and dates."""
 
     def __init__(self, code: str) -> None:
         self.code = code
@@ -51,7 +52,7 @@ class Language:
 
     @cached_property
     def translations(self) -> NullTranslations:
-        """The texts as Jinja2 and gettext take them."""
+        """The catalogue for Jinja2 and gettext."""
         if self.code == SOURCE:
             return NullTranslations()
         compiled = BytesIO()
@@ -61,43 +62,45 @@ class Language:
 
     @cached_property
     def script_words(self) -> Mapping[str, str]:
-        """The texts that the page's script says, by the English ones; empty for English."""
+        """Translations of the texts in scripts, by the English text; empty for English."""
         if self.code == SOURCE:
             return {}
         return {str(m.id): str(m.string) for m in self._catalog if m.id and is_in_script(m)}
 
-    def say(self, template: str) -> str:
-        """A template with named slots in this language; it joins its words as the language does when it is filled."""
+    def translate_template(self, template: str) -> str:
+        """A template with named slots in this language; filling it also applies the language's contractions."""
         if self.code == SOURCE:
             return template
         return Spoken(self.translations.gettext(template)) if template else ""
 
-    def tell(self, text: str) -> str:
-        """A whole text, such as the message of a refusal; one that is not in the catalogue stays as it is."""
+    def translate(self, text: str) -> str:
+        """A whole text, such as an error message; unchanged when it isn't in the catalogue."""
         if self.code == SOURCE or not text:
             return text
         if isinstance(text, LazyText):
-            slots = {name: self.tell(one) if isinstance(one, LazyText) else one for name, one in text.slots.items()}
-            return self.say(text.template).format(**slots) if slots else self.translations.gettext(text.template)
+            if not text.slots:
+                return self.translations.gettext(text.template)
+            slots = {name: self.translate(v) if isinstance(v, LazyText) else v for name, v in text.slots.items()}
+            return self.translate_template(text.template).format(**slots)
         return self.translations.gettext(text)
 
     def moment(self, moment: datetime, zone: str) -> str:
-        """A moment as people say it where the team is: Thu 26 Nov, 6:30 PM."""
+        """A moment in the team's time zone: Thu 26 Nov, 6:30 PM."""
         local = moment.astimezone(ZoneInfo(zone))
         if self.code == SOURCE:
             return f"{local:%a} {local.day} {local:%b}, {local:%I:%M %p}".replace(", 0", ", ")
         return format_datetime(local, "EEE d MMM, h:mm a", tzinfo=ZoneInfo(zone), locale=DATES[self.code])
 
     def day(self, moment: datetime | None, zone: str) -> str:
-        """A day as people say it where the team is; a dash for none."""
+        """A day in the team's time zone; a dash for None."""
         if moment is None:
             return "–"
-        return say_day(self.code, int(moment.timestamp()) // QUARTER_S, zone)
+        return format_day(self.code, int(moment.timestamp()) // QUARTER_S, zone)
 
 
 @lru_cache(maxsize=8192)
-def say_day(code: str, quarter: int, zone: str) -> str:
-    """The day of a quarter of an hour since 1970: no place's clock differs from UTC by less than whole ones."""
+def format_day(code: str, quarter: int, zone: str) -> str:
+    """The day of a quarter hour, counted from 1970. All UTC offsets are whole quarter hours, so few are cached."""
     local = datetime.fromtimestamp(quarter * QUARTER_S, ZoneInfo(zone))
     if code == SOURCE:
         return f"{local.day} {local:%b}"
@@ -105,21 +108,20 @@ def say_day(code: str, quarter: int, zone: str) -> str:
 
 
 class Spoken(str):
-    """A Spanish template: when it is filled, words run together as they must ("de el" is "del", "y i…" is "e i…")."""
+    """A Spanish template: filling it applies contractions ("de el" is "del", "y i…" is "e i…")."""
 
     __slots__ = ()
 
     def format(self, *args: object, **slots: object) -> str:
-        """The template filled, its words joined."""
+        """The filled template with contractions."""
         text = str.format(self, *args, **slots)
-        for find, put in JOINS:
-            text = find.sub(put, text)
+        for pattern, replacement in CONTRACTIONS:
+            text = pattern.sub(replacement, text)
         return text
 
 
-#: Spanish grammar as every school book has it: a el is al, de el is del; y before the sound i is e, o before the sound
-#: o is u.
-JOINS: tuple[tuple[re.Pattern[str], str], ...] = (
+#: Spanish grammar (common practice): a el is al, de el is del; y before the sound i is e, o before the sound o is u.
+CONTRACTIONS: tuple[tuple[re.Pattern[str], str], ...] = (
     (re.compile(r"\b([Dd]e|[Aa]) el\b"), r"\1l"),
     (re.compile(r"\by (?=h?[IiÍí](?![AaEeOo]))"), "e "),
     (re.compile(r"\bo (?=[Hh]?[OoÓó])"), "u "),
@@ -127,19 +129,19 @@ JOINS: tuple[tuple[re.Pattern[str], str], ...] = (
 
 
 def is_in_script(message: Message) -> bool:
-    """Whether a text stands in a script that browsers run."""
+    """Whether a text is used in a browser script."""
     return any(str(path).endswith(".js") for path, _ in message.locations)
 
 
 @lru_cache
 def language(code: str) -> Language:
-    """The language of that code; English for one that there is not."""
+    """The language with this code; English for an unknown one."""
     return Language(code if code in LANGUAGES else SOURCE)
 
 
 @lru_cache(maxsize=512)
 def negotiate(accept: str) -> str:
-    """The code of the language that an Accept-Language header wants most, of those there are; English for none."""
+    """The code of the best available language for an Accept-Language header; English when none matches."""
     wanted: list[tuple[float, int, str]] = []
     for place, part in enumerate(accept[:ACCEPT_MAX].split(",")):
         name, _, weight = part.strip().partition(";q=")
@@ -153,7 +155,7 @@ def negotiate(accept: str) -> str:
 
 
 def language_of(scope: Scope) -> Language:
-    """The language of a request: the one chosen on this device, else the one that its browser wants."""
+    """The language of a request: the one chosen on this device, else by its Accept-Language header."""
     headers = Headers(scope=scope)
     chosen = cookie_parser(headers.get("cookie", "")).get(COOKIE, "")
     return language(chosen if chosen in LANGUAGES else negotiate(headers.get("accept-language", "")))

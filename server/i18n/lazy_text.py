@@ -1,7 +1,8 @@
-"""A text for people that can still be said in another language: plain English text that remembers how it was made.
+"""A text for users that can be translated later: an English ``str`` that remembers its template and slots.
 
-It is a ``str`` like any other, so whoever raises or keeps it need not know that there are languages. It must not know
-which ones there are.
+Code that raises or stores it needs no knowledge of languages, and this module doesn't know which ones there are. A
+message formatted in advance is in no catalogue and would silently stay English; a test checks the syntax tree for such
+messages.
 """
 
 from __future__ import annotations
@@ -10,7 +11,7 @@ from collections.abc import Mapping
 
 
 class LazyText(str):
-    """A text made from a template with named slots. A slot may be such a text itself."""
+    """A text made from a template with named slots. Slots may be lazy texts too."""
 
     __slots__ = ("slots", "template")
 
@@ -18,7 +19,7 @@ class LazyText(str):
     slots: Mapping[str, object]
 
     def __new__(cls, template: str, **slots: object) -> LazyText:
-        """The template with its slots filled."""
+        """The template in English, its slots filled."""
         text = super().__new__(cls, template.format(**slots) if slots else template)
         text.template, text.slots = template, slots
         return text

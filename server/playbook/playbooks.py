@@ -104,7 +104,7 @@ class Playbook:
         """
         async with self._comparing:
             if self._families is None:
-                apart = await self._work(lambda: self.catalogue.said_by(language(SOURCE).say))
+                apart = await self._work(lambda: self.catalogue.said_by(language(SOURCE).translate_template))
                 self._families = await asyncio.to_thread(self.football.families, apart)
         return self._families
 
@@ -212,7 +212,7 @@ class Playbook:
         if language.code == SOURCE:
             return self.catalogue
         if language.code not in self._said:
-            self._said[language.code] = self.catalogue.said_by(language.say)
+            self._said[language.code] = self.catalogue.said_by(language.translate_template)
         return self._said[language.code]
 
     async def cards(self, rep_ids: Sequence[str], language: Language | None = None) -> dict[str, str]:

@@ -106,7 +106,7 @@ async def put_answer(
         message = LazyText("Another answer stands for this rep, or under this id. It is the one that counts.")
         reply["error"] = {
             "code": "Conflict",
-            "message": language_of(request.scope).tell(message),
+            "message": language_of(request.scope).translate(message),
             "details": [],
             "request_id": request.state.request_id,
         }

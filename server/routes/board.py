@@ -13,7 +13,7 @@ from starlette.responses import Response
 from server.accounts.members import write_audit
 from server.accounts.sessions import Viewer
 from server.database.tables import Member
-from server.i18n.languages import QUARTER_S, language_of, say_day
+from server.i18n.languages import QUARTER_S, format_day, language_of
 from server.mastery.readout import readout
 from server.mastery.values import STAGES, State
 from server.playbook.playbooks import Playbook
@@ -101,7 +101,7 @@ def decides(standing: TeamState, now: datetime, members: Sequence[Member]) -> tu
 def days_in(request: Request) -> Callable[[float], str]:
     """Says the day of a moment in seconds, where the team is."""
     code, zone = language_of(request.scope).code, viewer_of(request).team.time_zone
-    return lambda at: say_day(code, int(at) // QUARTER_S, zone)
+    return lambda at: format_day(code, int(at) // QUARTER_S, zone)
 
 
 def week_words(request: Request) -> Callable[[date], str]:

@@ -48,7 +48,7 @@ async def show_days(request: Request, typed: DayForm | None = None, refusal: Bad
     now, zone = services.now(), viewer.team.time_zone
     with services.store.read(viewer.team.id) as t:
         days = days_of(t)
-    taken = {language_of(request.scope).tell(one.name): key for key, one in SUGGESTIONS.items()}
+    taken = {language_of(request.scope).translate(one.name): key for key, one in SUGGESTIONS.items()}
     names = {day.name for day in days}
     return page(
         request,
@@ -66,7 +66,7 @@ async def show_days(request: Request, typed: DayForm | None = None, refusal: Bad
         check_min=CHECK_MIN,
         check_max=CHECK_MAX,
         zone=zone,
-        tell=language_of(request.scope).tell,
+        tell=language_of(request.scope).translate,
     )
 
 
@@ -102,7 +102,7 @@ async def take(request: Request, form: Annotated[SuggestedDayForm, Form()]) -> R
     """Make a suggested day one of the team's, named in the language of the page."""
     services, viewer = services_of(request), viewer_of(request)
     suggested = SUGGESTIONS.get(form.key)
-    name = language_of(request.scope).tell(suggested.name) if suggested else ""
+    name = language_of(request.scope).translate(suggested.name) if suggested else ""
     try:
         with services.store.write(viewer.team.id) as t:
             take_suggestion(t, viewer, form.key, name, services.now())

@@ -66,7 +66,7 @@ async def show_defense(request: Request, fields: Annotated[SnapFields, Query()])
         except FootballError as error:
             problem = str(error)
     elif any(asked):
-        problem = language_of(request.scope).say("Choose a call, a formation and a play.")
+        problem = language_of(request.scope).translate_template("Choose a call, a formation and a play.")
     return page(
         request,
         "coach/defense.html",
@@ -130,7 +130,7 @@ async def change_file(request: Request, name: FileName, form: Annotated[FileForm
         with services.store.write(viewer.team.id) as t:
             save(t, football, viewer, edit, services.now())
     except BadInput as refusal:
-        told = refusal.details or [language_of(request.scope).tell(refusal.message)]
+        told = refusal.details or [language_of(request.scope).translate(refusal.message)]
         return edit_page(request, Edit(name, edit.text, edit.stands, told), 422)
     return go("/coach/defense", saved=1)
 

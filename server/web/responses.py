@@ -85,7 +85,7 @@ def pages_in(spoken: Language) -> Environment:
     pages.filters["moment"] = spoken.moment
     pages.filters["day"] = spoken.day
     pages.filters["drawing"] = Markup
-    pages.filters["told"] = spoken.tell
+    pages.filters["translate"] = spoken.translate
     pages.globals["address"] = address
     pages.globals["language"] = spoken
     pages.globals["languages"] = LANGUAGES
@@ -103,7 +103,7 @@ def page(request: Request, template: str, status: int = 200, **context: Any) -> 
     `language` and `languages`; a `problem` is said in that language."""
     viewer, spoken = getattr(request.state, "viewer", None), language_of(request.scope)
     if "problem" in context:
-        context["problem"] = spoken.tell(context["problem"])
+        context["problem"] = spoken.translate(context["problem"])
     text = pages_in(spoken).get_template(template).render(viewer=viewer, path=request.url.path, **context)
     return HTMLResponse(text, status_code=status, headers={"Content-Language": spoken.code})
 
@@ -142,8 +142,8 @@ def refuse(scope: Scope, refusal: Refusal) -> Response:
     """The reply to a request that is refused."""
     request_id = scope.get("state", {}).get("request_id", "")
     spoken = language_of(scope)
-    message = clean(spoken.tell(refusal.message))
-    details = [clean(spoken.tell(line)) for line in refusal.details[:DETAILS_SHOWN]]
+    message = clean(spoken.translate(refusal.message))
+    details = [clean(spoken.translate(line)) for line in refusal.details[:DETAILS_SHOWN]]
     if isinstance(refusal, NeedsSignIn) and wants_page(scope) and scope["method"] == "GET":
         return RedirectResponse("/coach/sign-in" if scope["path"].startswith("/coach") else "/join", status_code=303)
     response: Response
@@ -152,7 +152,7 @@ def refuse(scope: Scope, refusal: Refusal) -> Response:
         body = template.render(
             viewer=scope.get("state", {}).get("viewer"),
             path=scope["path"],
-            title=spoken.tell(refusal.title),
+            title=spoken.translate(refusal.title),
             message=message,
             details=details if len(details) > 1 else [],
             status=refusal.status,

@@ -29,8 +29,8 @@ OPENINGS = ("between the {left} and the {right}", "outside the {last}", "left {g
 
 def one_sentence(words: str, spoken: Language) -> str:
     """Choices joined by "or" as one sentence: "Outside the right tackle or between …"."""
-    either = spoken.say("{some} or {last}").replace("{some}", "").replace("{last}", "")
-    for opening in filter(None, (spoken.say(template).partition("{")[0] for template in OPENINGS)):
+    either = spoken.translate_template("{some} or {last}").replace("{some}", "").replace("{last}", "")
+    for opening in filter(None, (spoken.translate_template(template).partition("{")[0] for template in OPENINGS)):
         words = words.replace(f"{either}{opening[0].upper()}{opening[1:]}", f"{either}{opening}")
     return words
 
@@ -55,7 +55,7 @@ def translate_answer(request: Request, answer: Answer, rep: KeptRep) -> Answer:
     if spoken.code == SOURCE:
         right_words = one_sentence(answer.right_words, spoken)
         return answer if right_words == answer.right_words else _copied(answer, right_words=right_words)
-    join = spoken.say("{some} or {last}")
+    join = spoken.translate_template("{some} or {last}")
     return _copied(
         answer,
         chosen_words=words_of([[choice] for choice in answer.chosen], rep, join),
@@ -72,7 +72,7 @@ def _copied(answer: Answer, **words: str) -> Answer:
 def translate_parts(request: Request, answer: Answer, rep: KeptRep) -> list[PartSaid]:
     """An answer part by part, in the words of the rep as it is said now."""
     spoken = language_of(request.scope)
-    said = said_by_part(answer.chosen, rep, spoken.say("{some} or {last}"))
+    said = said_by_part(answer.chosen, rep, spoken.translate_template("{some} or {last}"))
     return [replace(part, right=one_sentence(part.right, spoken)) for part in said]
 
 
@@ -158,7 +158,7 @@ async def find_words(request: Request, wanted: Collection[tuple[str, str]]) -> M
             examples.setdefault((call, right_words), (rep_id, None))
         known = [key for key in dict.fromkeys(wanted) if key in examples]
         stored = [services.kept_reps.get(t, examples[key][0]) for key in known]
-    join = spoken.say("{some} or {last}")
+    join = spoken.translate_template("{some} or {last}")
     said = {}
     for key, before, rep in zip(known, stored, await translate_reps(request, stored), strict=True):
         chosen_ids = examples[key][1]

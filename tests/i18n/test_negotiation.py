@@ -1,4 +1,4 @@
-"""Which language a request gets, how a Spanish sentence runs together, how a moment is said."""
+"""Which language a request gets, Spanish contractions, and dates."""
 
 from datetime import UTC, datetime
 
@@ -25,12 +25,12 @@ MOMENT = datetime(2026, 11, 27, 0, 30, tzinfo=UTC)
         (";;q=x,,es;q=high", "en"),
     ],
 )
-def test_the_browsers_wish_is_met_as_far_as_it_can_be(accept: str, code: str) -> None:
+def test_the_best_match_for_the_browser_is_used(accept: str, code: str) -> None:
     assert negotiate(accept) == code
 
 
 @pytest.mark.parametrize(("cookie", "code"), [("lang=es", "es"), ("lang=en", "en"), ("lang=xx", "es"), ("a=b", "es")])
-def test_what_was_chosen_on_the_device_comes_first(cookie: str, code: str) -> None:
+def test_the_choice_on_the_device_comes_first(cookie: str, code: str) -> None:
     headers = [(b"cookie", cookie.encode()), (b"accept-language", b"es-MX")]
     assert language_of({"type": "http", "headers": headers}).code == code
 
@@ -50,20 +50,22 @@ def test_what_was_chosen_on_the_device_comes_first(cookie: str, code: str) -> No
         ("{some} y {last}", {"some": "Nose", "last": "Will"}, "Nose y Will"),
     ],
 )
-def test_words_run_together_as_they_must(template: str, slots: dict[str, str], text: str) -> None:
+def test_spanish_contractions(template: str, slots: dict[str, str], text: str) -> None:
     assert Spoken(template).format(**slots) == text
 
 
-def test_moments_are_said_where_the_team_is() -> None:
+def test_moments_are_in_the_teams_time_zone() -> None:
     assert language("en").moment(MOMENT, "America/Chicago") == "Thu 26 Nov, 6:30 PM"
     assert language("es").moment(MOMENT, "America/Chicago").replace("\xa0", " ") == "jue 26 nov, 6:30 p.m."
     assert language("es").day(MOMENT, "America/Chicago") == "26 nov"
     assert language("es").day(None, "America/Chicago") == "–"
 
 
-def test_a_refusal_is_said_with_what_it_named() -> None:
-    told = LazyText("number: expected the number on your jersey, found {found!r}", found="x")
-    assert told == "number: expected the number on your jersey, found 'x'"
-    assert language("en").tell(told) == told
-    assert language("es").tell(told) == "número: se esperaba el número de tu jersey, se encontró 'x'"
-    assert language("es").tell("Nothing of the kind is in the catalogue") == "Nothing of the kind is in the catalogue"
+def test_a_refusal_is_translated_with_its_slots() -> None:
+    refusal = LazyText("number: expected the number on your jersey, found {found!r}", found="x")
+    assert refusal == "number: expected the number on your jersey, found 'x'"
+    assert language("en").translate(refusal) == refusal
+    assert language("es").translate(refusal) == "número: se esperaba el número de tu jersey, se encontró 'x'"
+    assert (
+        language("es").translate("Nothing of the kind is in the catalogue") == "Nothing of the kind is in the catalogue"
+    )

@@ -1,4 +1,4 @@
-"""Pages in Spanish, as a player and a coach meet them on the demo team: whole, chosen by browser or by form."""
+"""Pages in Spanish, for a player and a coach of the demo team, chosen by the browser or by the form."""
 
 import re
 from collections.abc import Iterator
@@ -82,25 +82,25 @@ def site(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
 
 
 def words_of(page: str) -> list[str]:
-    """What a page says: its texts, the names of its controls, the descriptions of its pictures."""
+    """All words on a page: texts, names of controls, descriptions of pictures."""
     tree = html.fromstring(page)
     found = []
     for element in tree.iter():
         if not isinstance(element.tag, str) or element.tag in ("script", "style"):
             continue
-        spoken = [element.get(name) for name in ("aria-label", "title", "placeholder")]
-        found += [element.text, element.tail if element is not tree else None, *spoken]
+        named = [element.get(name) for name in ("aria-label", "title", "placeholder")]
+        found += [element.text, element.tail if element is not tree else None, *named]
     return [text.strip() for text in found if text and text.strip()]
 
 
 def english_in(page: str) -> set[str]:
-    """Texts of a page with plain English in them; English's own name and the team's own words are left out."""
+    """Texts of a page that contain English, except the word "English" and the team's own names."""
     return {text for text in words_of(page) if text != "English" and ENGLISH.search(OWN.sub("", without_names(text)))}
 
 
 @cache
 def own_names() -> list[str]:
-    """What the team calls its positions, plays and formations, the longest first."""
+    """The team's names of positions, plays and formations, longest first."""
     team = load_team_dir(DEMO)
     named = (*team.positions, *team.schemes, *team.protections, *team.formations)
     return sorted({one.name for one in named}, key=lambda name: (-len(name), name))
@@ -121,7 +121,7 @@ def read(device: TestClient, path: str, status: int = 200) -> str:
     return reply.text
 
 
-def test_ways_in_are_spanish_for_a_spanish_browser(site: Site) -> None:
+def test_sign_in_pages_are_spanish_for_a_spanish_browser(site: Site) -> None:
     device = site.device(**SPANISH)
     assert "Entra a tu equipo" in read(device, "/join")
     read(device, f"/join/{site.team.join_code}")
@@ -150,19 +150,19 @@ def test_the_form_keeps_the_language_on_the_device(site: Site) -> None:
     "form",
     [{"lang": "fr"}, {"lang": "es", "back": "//elsewhere"}, {"lang": "es", "back": "https://elsewhere"}, {}],
 )
-def test_another_language_or_a_way_out_is_refused(site: Site, form: dict[str, str]) -> None:
+def test_an_unknown_language_or_an_outside_address_is_refused(site: Site, form: dict[str, str]) -> None:
     reply = site.device(**SPANISH).post("/language", data=form, follow_redirects=False)
     assert reply.status_code == 422
     assert "set-cookie" not in reply.headers
 
 
-def test_refusals_are_said_in_spanish(site: Site) -> None:
+def test_refusals_are_in_spanish(site: Site) -> None:
     device = site.device(**SPANISH)
     page = device.get("/nowhere").text
     assert "No hay ninguna página en esta dirección." in page
     assert english_in(page) == set()
-    told = site.device(**{"accept-language": "es"}).get("/api/sets/x").json()["error"]["message"]
-    assert told == "Primero inicia sesión."
+    message = site.device(**{"accept-language": "es"}).get("/api/sets/x").json()["error"]["message"]
+    assert message == "Primero inicia sesión."
     wrong = device.post(f"/join/{site.team.join_code}", data={"number": "54", "pin": "000000"})
     assert "Este número y este PIN no van juntos." in wrong.text
 
@@ -196,7 +196,7 @@ def test_a_player_does_a_set_in_spanish_and_what_is_stored_is_english(site: Site
         assert row.explanation.endswith(reps[row.rep_id].because)
 
 
-def test_the_script_gets_spanish_too(site: Site) -> None:
+def test_scripts_get_spanish_too(site: Site) -> None:
     set_id = site.send(site.coach(), positions=["Will"])
     phone, _ = site.player("Will")
     page = phone.post(f"/sets/{set_id}/open").text

@@ -1,6 +1,6 @@
-"""What is refused can be said in every language: no message is put together before it is known which one.
+"""Every refusal can be translated: no message is formatted before the language is known.
 
-Messages for the terminal are English; the modules that only it reaches are named here.
+Messages for the terminal are English; the modules that only the terminal uses are named here.
 """
 
 from __future__ import annotations
@@ -23,15 +23,15 @@ from server.reading.fields import Sent
 from server.web.responses import EXPECTED, line_of
 
 SERVER = Path(errors.__file__).parent
-#: What speaks to a terminal, where everything is in English.
+#: Modules that only write to the terminal, where everything is English.
 TERMINAL = {"backup.py", "start.py"}
 REFUSALS = {name for name, one in vars(errors).items() if isinstance(one, type) and issubclass(one, errors.Refusal)}
-# Kinds of fault that the library's own texts are not needed for: the message is one of ours.
+# Pydantic error types whose message is ours.
 OUR_OWN = {"value_error"}
 
 
 def modules() -> list[Path]:
-    """What people on pages can reach."""
+    """The modules whose messages reach pages."""
     rooms = {"commands", "mastery", "migrations"}
     return [path for path in SERVER.rglob("*.py") if path.name not in TERMINAL and not rooms & set(path.parts)]
 
@@ -42,20 +42,20 @@ def calls(tree: ast.AST, names: set[str]) -> Iterator[ast.Call]:
             yield node
 
 
-def is_put_together(node: ast.expr) -> bool:
-    """Whether a text is made from pieces: nothing that is looked up afterwards could find it."""
+def is_formatted(node: ast.expr) -> bool:
+    """Whether a text is built from pieces, so that no catalogue can contain it."""
     if isinstance(node, ast.IfExp):
-        return is_put_together(node.body) or is_put_together(node.orelse)
+        return is_formatted(node.body) or is_formatted(node.orelse)
     if isinstance(node, ast.Call):
         is_method = isinstance(node.func, ast.Attribute) and node.func.attr in ("format", "join", "replace")
         return is_method or (isinstance(node.func, ast.Name) and node.func.id == "repr")
     return isinstance(node, ast.JoinedStr | ast.BinOp)
 
 
-def faults_of(source: str) -> list[int]:
-    """The lines on which a refusal, or a text to be told, is put together."""
+def preformatted(source: str) -> list[int]:
+    """The lines that format a refusal or a lazy text in advance."""
     tree = ast.parse(source)
-    found = [call.lineno for call in calls(tree, REFUSALS) if call.args and is_put_together(call.args[0])]
+    found = [call.lineno for call in calls(tree, REFUSALS) if call.args and is_formatted(call.args[0])]
     for call in calls(tree, {"LazyText"}):
         is_template = isinstance(call.args[0], ast.Attribute) and call.args[0].attr == "template"
         is_literal = isinstance(call.args[0], ast.Constant) and isinstance(call.args[0].value, str)
@@ -63,7 +63,7 @@ def faults_of(source: str) -> list[int]:
             found.append(call.lineno)
     for node in ast.walk(tree):
         pieces = [part.value for part in node.values if isinstance(part, ast.Constant)] if is_text(node) else []
-        if any("expected " in str(piece) for piece in pieces) and not is_in_a_fault_of_ours(tree, node):
+        if any("expected " in str(piece) for piece in pieces) and not is_in_internal_error(tree, node):
             found.append(node.lineno)
     return sorted(set(found))
 
@@ -72,16 +72,16 @@ def is_text(node: ast.AST) -> bool:
     return isinstance(node, ast.JoinedStr)
 
 
-def is_in_a_fault_of_ours(tree: ast.AST, text: ast.AST) -> bool:
-    """Whether a text is for programmers: of an error that no page shows."""
+def is_in_internal_error(tree: ast.AST, text: ast.AST) -> bool:
+    """Whether a text is for programmers, in an error that no page shows."""
     return any(
         text in ast.walk(call) for call in calls(tree, {"ValueError", "TypeError", "RuntimeError", "SettingProblem"})
     )
 
 
-def test_no_refusal_is_put_together() -> None:
-    found = {path.relative_to(SERVER).as_posix(): faults_of(path.read_text(encoding="utf-8")) for path in modules()}
-    found.pop("settings.py")  # what it refuses stops the start, in the terminal
+def test_no_refusal_is_formatted_in_advance() -> None:
+    found = {path.relative_to(SERVER).as_posix(): preformatted(path.read_text(encoding="utf-8")) for path in modules()}
+    found.pop("settings.py")  # its refusals stop the start and go to the terminal
     assert {path: lines for path, lines in found.items() if lines} == {}
 
 
@@ -98,10 +98,10 @@ def test_no_refusal_is_put_together() -> None:
     ],
 )
 def test_the_check_finds_what_it_should(source: str) -> None:
-    assert faults_of(source) == [1]
+    assert preformatted(source) == [1]
 
 
-def test_every_thing_that_may_be_missing_has_a_word() -> None:
+def test_everything_that_may_be_missing_has_a_name() -> None:
     named = {
         keyword.value.value
         for path in SERVER.rglob("*.py")
@@ -114,10 +114,10 @@ def test_every_thing_that_may_be_missing_has_a_word() -> None:
     assert named <= set(THINGS)
 
 
-def test_the_words_for_faults_fit_the_library_that_finds_them() -> None:
+def test_messages_for_errors_fit_the_slots_of_pydantic() -> None:
     known = {one["type"]: set(one.get("example_context") or {}) for one in list_all_errors()}
-    for kind, told in EXPECTED.items():
-        slots = {name for _, name, _, _ in Formatter().parse(told.template) if name}
+    for kind, message in EXPECTED.items():
+        slots = {name for _, name, _, _ in Formatter().parse(message.template) if name}
         assert slots <= known[kind] | {"where"}, kind
 
 
@@ -141,8 +141,8 @@ BAD = (
 )
 
 
-def faults_of_forms() -> Iterator[dict]:
-    """Every fault that the forms find in a few bad values for each field."""
+def form_errors() -> Iterator[dict]:
+    """All errors that the forms report for a few bad values in each field."""
     for form in Sent.__subclasses__():
         for name in [*form.model_fields, "no_such_field"]:
             for bad in BAD:
@@ -152,16 +152,16 @@ def faults_of_forms() -> Iterator[dict]:
                     yield from error.errors()
 
 
-def test_no_fault_of_a_form_is_said_in_the_librarys_own_words() -> None:
+def test_no_form_error_uses_the_text_of_pydantic() -> None:
     spanish = language("es")
     kinds = set()
-    for one in faults_of_forms():
+    for one in form_errors():
         kinds.add(one["type"])
         assert one["type"] in EXPECTED or one["type"] in OUR_OWN, one["type"]
         line = line_of({**one, "loc": ("body", *one["loc"])})
         assert isinstance(line, LazyText)
-        told = spanish.tell(line)
-        assert "expected" not in told
-        assert "should" not in told
-        assert "{" not in told.replace(str((one.get("ctx") or {}).get("pattern")), "")
+        message = spanish.translate(line)
+        assert "expected" not in message
+        assert "should" not in message
+        assert "{" not in message.replace(str((one.get("ctx") or {}).get("pattern")), "")
     assert len(kinds) > 8

@@ -19,13 +19,14 @@ from tests.i18n.texts import read_catalog
 DEMO = Path(__file__).parents[2] / "seed_content" / "tarrow_falls"
 A_KIND = 30
 STEM_MAX, SENTENCES_MAX = 140, 2
-# Words of plain English that no Spanish sentence has and no term of the trade needs.
+# English words that appear in no Spanish sentence and in no football term.
 ENGLISH = re.compile(
-    r"\b(the|your?|they|their|his|he|him|is|are|was|to|of|from|who|what|when|where|which|would|goes?|comes?|has|have|"
-    r"left|right|outside|inside|between|no one|open|blocks?|pulls (?!y)|rushes|yours|there|with|so|stay|that|this)\b",
+    r"\b(the|your?|they|their|his|he|him|is|are|was|to|of|from|who|what|when|where|which|would|goes?|comes?|has|"
+    r"have|left|right|outside|inside|between|no one|open|blocks?|pulls (?!y|del )|rushes|yours|there|with|so|stay|"
+    r"that|this)\b",
     re.IGNORECASE,
 )
-# The team's own words stay as the team has them: what it calls the hip, its positions, formations and calls.
+# The team's own words stay: its term for the hip, its positions, formations and calls.
 OWN = re.compile(
     r"ride his hip|(Left|Right) corner|(^|(?<=, ))[A-Z][\w ]+ (left|right)$|inside zone|outside zone|pass rush"
 )
@@ -40,11 +41,11 @@ def texts(rep: Rep) -> list[str]:
 
 
 class Recorder:
-    """Spanish, noting each template that is asked for."""
+    """Translates to Spanish and records each template."""
 
     def __init__(self) -> None:
         self.asked: set[str] = set()
-        self._say: Callable[[str], str] = language("es").say
+        self._say: Callable[[str], str] = language("es").translate_template
 
     def __call__(self, template: str) -> str:
         self.asked.add(template)
@@ -61,7 +62,7 @@ def sample() -> tuple[Recorder, list[tuple[Rep, Rep]]]:
     return recorder, [(rep, spanish.rep(rep.id)) for rep in reps]
 
 
-def test_there_are_enough_of_them_of_every_kind() -> None:
+def test_the_sample_has_enough_reps_of_every_kind() -> None:
     kinds = defaultdict(int)
     for rep, _ in sample()[1]:
         kinds[rep.kind] += 1
@@ -69,7 +70,7 @@ def test_there_are_enough_of_them_of_every_kind() -> None:
     assert sum(kinds.values()) >= 300
 
 
-def test_every_template_that_reps_ask_for_is_in_the_catalogue() -> None:
+def test_every_template_of_reps_is_in_the_catalogue() -> None:
     known = {message.id for message in read_catalog("es") if message.id}
     assert {template for template in sample()[0].asked if template} - known == set()
 
@@ -77,24 +78,24 @@ def test_every_template_that_reps_ask_for_is_in_the_catalogue() -> None:
 def test_nothing_is_left_in_english() -> None:
     left = {
         (rep.kind, text, found[0])
-        for rep, said in sample()[1]
-        for text in texts(said)
+        for rep, spanish in sample()[1]
+        for text in texts(spanish)
         if (found := ENGLISH.search(OWN.sub("", text)))
     }
     assert left == set()
 
 
 def test_no_sentence_is_the_english_one() -> None:
-    for rep, said in sample()[1]:
-        assert said.stem != rep.stem
-        assert said.because != rep.because
-        assert len(texts(said)) == len(texts(rep))
+    for rep, spanish in sample()[1]:
+        assert spanish.stem != rep.stem
+        assert spanish.because != rep.because
+        assert len(texts(spanish)) == len(texts(rep))
 
 
 def test_only_the_words_differ() -> None:
-    for rep, said in sample()[1]:
-        assert (said.id, said.picture, said.guise) == (rep.id, rep.picture, rep.guise)
-        for part, other in zip(rep.parts, said.parts, strict=True):
+    for rep, spanish in sample()[1]:
+        assert (spanish.id, spanish.picture, spanish.guise) == (rep.id, rep.picture, rep.guise)
+        for part, other in zip(rep.parts, spanish.parts, strict=True):
             assert [choice.id for choice in other.choices] == [choice.id for choice in part.choices]
             assert other.right == part.right
             assert len({choice.label for choice in other.choices}) == len({choice.label for choice in part.choices})
@@ -108,8 +109,8 @@ def test_stems_and_reasons_are_short(what: int) -> None:
         assert len(SENTENCE.findall(rep.because)) <= SENTENCES_MAX, rep.because
 
 
-# Spanish grammar, common practice (school grammar; from memory): contractions, agreement of a side with what it stands
-# by, of a verb with you.
+# Spanish grammar, common practice (school grammar; from memory): contractions, agreement of adjectives with nouns and
+# of verbs with "tú".
 @pytest.mark.parametrize(
     "wrong",
     [
@@ -124,5 +125,5 @@ def test_stems_and_reasons_are_short(what: int) -> None:
 )
 def test_words_agree(wrong: str) -> None:
     found = re.compile(wrong)
-    bad = {text for _, said in sample()[1] for text in texts(said) if found.search(text)}
+    bad = {text for _, spanish in sample()[1] for text in texts(spanish) if found.search(text)}
     assert bad == set()

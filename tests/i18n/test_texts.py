@@ -1,4 +1,4 @@
-"""Every text has a translation that fits it: fresh extraction against the catalogue, by set equality."""
+"""Every text has a fitting translation: a fresh extraction equals the catalogue."""
 
 import re
 from string import Formatter
@@ -32,7 +32,7 @@ def messages(request: pytest.FixtureRequest) -> list[Message]:
     return [message for message in read_catalog(request.param) if message.id]
 
 
-def test_there_is_something_to_translate_in_every_room() -> None:
+def test_every_package_has_texts() -> None:
     rooms = {path.split("/")[0] for path, _ in found_texts()}
     assert rooms == {"quizgen", "server", "templates"}
     assert any(path.endswith(".js") for path, _ in found_texts())
@@ -43,7 +43,7 @@ def test_the_catalogue_has_exactly_the_texts_of_the_sources(messages: list[Messa
     assert {message.id for message in messages} == wanted
 
 
-def test_every_text_is_translated_and_none_is_a_guess(messages: list[Message]) -> None:
+def test_every_text_is_translated_and_none_is_fuzzy(messages: list[Message]) -> None:
     assert [message.id for message in messages if not all(texts_of(message))] == []
     assert [message.id for message in messages if message.fuzzy] == []
 

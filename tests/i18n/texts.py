@@ -1,6 +1,6 @@
-"""Every text that has to be translated, read from the sources anew; and the catalogues brought up to date with it.
+"""Extract all texts to translate from the sources, and update the catalogues.
 
-After a change of a text: `python -m tests.i18n.texts`, then translate what is empty in server/i18n/locales.
+After changing a text: `python -m tests.i18n.texts`, then translate the empty entries in server/i18n/locales.
 """
 
 import tomllib
@@ -16,8 +16,8 @@ from server.i18n.languages import DOMAIN, LANGUAGES, SOURCE
 from server.paths import LOCALES
 
 ROOT = Path(__file__).parents[2]
-# Functions whose first argument is a text to translate, by where they are called. What Babel itself knows (_, ngettext,
-# …) holds in pages and scripts.
+# Functions whose first argument is a text to translate, by package. Pages and scripts use Babel's own keywords (_,
+# ngettext, …).
 KEYWORDS = {
     "quizgen": ["say", "_say", "phrase", "_plain", "to_say"],
     "server": [
@@ -28,13 +28,13 @@ KEYWORDS = {
 
 
 def mappings() -> list[dict[str, str]]:
-    """What `pyproject.toml` says about where texts are."""
+    """The extraction mappings in `pyproject.toml`."""
     project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
     return list(project["tool"]["babel"]["mappings"])
 
 
 def found_texts() -> Iterator[tuple[str, str | tuple[str, ...]]]:
-    """(path, text) of everything to translate; the text is a pair where it has a plural."""
+    """(path, text) of everything to translate; the text is a (singular, plural) pair where there is a plural."""
     for mapping in mappings():
         options = {name: value for name, value in mapping.items() if name not in ("method", "pattern")}
         for path in sorted(ROOT.glob(mapping["pattern"].replace("**.", "**/*."))):
@@ -55,7 +55,7 @@ def template() -> Catalog:
 
 
 def po_path(code: str) -> Path:
-    """Where the catalogue of a language lies."""
+    """The path of a language's catalogue."""
     return LOCALES / code / "LC_MESSAGES" / f"{DOMAIN}.po"
 
 
@@ -80,7 +80,7 @@ def empty(code: str) -> Catalog:
 
 
 def update(code: str) -> list[str]:
-    """Bring a catalogue up to date: new texts come in empty, old ones go. The texts that have no translation."""
+    """Update a catalogue: add new texts empty, drop old ones. Return the texts without a translation."""
     old, new = read_catalog(code), template()
     catalog = empty(code)
     catalog.creation_date = old.creation_date

@@ -162,7 +162,7 @@ def test_count_after_the_pull() -> None:
 def test_count_where_none_of_us_is(language: str, words: str) -> None:
     # The same snap with only those men left who own no gap on the play side: nobody is nobody, in words too.
     asked = ask(TEAM, "count", "Rush", call="Hammer", play="Guard kick", play_to=RIGHT)
-    catalogue = TEAM if language == "en" else TEAM.said_by(languages.language(language).say)
+    catalogue = TEAM if language == "en" else TEAM.said_by(languages.language(language).translate_template)
     setup = next(one for one in catalogue.setups.values() if asked.id.startswith(one.digest))
     snap = catalogue.find_listed(setup)
     assert isinstance(snap, Snap)

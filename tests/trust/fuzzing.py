@@ -135,7 +135,7 @@ def check_refusal(error: Exception) -> None:
     assert lines[0].strip(), "a refusal that says nothing"
     for line in lines:
         for code in ("en", "es"):
-            clean(language(code).tell(line)).encode()
+            clean(language(code).translate(line)).encode()
 
 
 def fuzz(target: Target, inputs: int, seed: int) -> Tally:
