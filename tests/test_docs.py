@@ -1,12 +1,8 @@
-"""The documents say what is there, no more and no less: commands, glossary, sections.
+"""The documents say what is there, no more and no less: commands, sections.
 
 Each comparison is an exact set equality between a page and the code, so that neither can grow without the other.
 """
 
-import enum
-import importlib
-import inspect
-import pkgutil
 import re
 from pathlib import Path
 
@@ -14,7 +10,6 @@ import pydantic
 import typer.core
 import typer.main
 
-import quizgen.football
 from quizgen.reps.kinds import KINDS
 from server.commands.main import app
 from server.settings import PREFIX, Settings
@@ -40,47 +35,6 @@ def rows_of(page: str, title: str) -> list[list[str]]:
 def first_column(page: str, title: str) -> list[str]:
     """The code words in the first column of a section's table."""
     return [row[0].strip("`") for row in rows_of(page, title)]
-
-
-def words_of(name: str) -> str:
-    """A class name as words: CallGap -> call gap."""
-    return re.sub(r"(?<=[a-z])(?=[A-Z])", " ", name).lower()
-
-
-def football_classes() -> list[type]:
-    """Every public class that the rooms of nouns define."""
-    modules = [
-        importlib.import_module(f"quizgen.football.{info.name}")
-        for info in pkgutil.iter_modules(quizgen.football.__path__)
-    ]
-    return [
-        value
-        for module in modules
-        for name, value in vars(module).items()
-        if inspect.isclass(value) and value.__module__ == module.__name__ and not name.startswith("_")
-    ]
-
-
-def glossary_of_code() -> dict[str, set[str]]:
-    """Group -> terms: each Enum is a group of its values; the other classes are the nouns."""
-    classes = [c for c in football_classes() if not issubclass(c, Exception) and not getattr(c, "_is_protocol", False)]
-    groups = {words_of(c.__name__): {str(m.value) for m in c} for c in classes if issubclass(c, enum.Enum)}
-    return {**groups, "nouns": {words_of(c.__name__) for c in classes if not issubclass(c, enum.Enum)}}
-
-
-def glossary_of_page() -> dict[str, list[str]]:
-    """Group -> terms as DEVELOPERS.md has them, each as often as it stands there."""
-    _, *groups = section(DEVELOPERS, "Glossary").split("\n### ")
-    terms = {
-        group.split("\n")[0].lower(): [
-            term
-            for line in re.findall(r"^- (\*\*.+?):", group, re.MULTILINE)
-            for term in re.findall(r"\*\*([^*]+)\*\*", line)
-        ]
-        for group in groups
-    }
-    assert len(terms) == len(groups), "a group stands twice"
-    return terms
 
 
 def test_the_readme_opens_with_the_job_and_gives_two_commands() -> None:
@@ -167,7 +121,6 @@ def test_developers_page_has_its_sections_and_links_to_them() -> None:
         "The house on one page",
         "Which test to write when",
         "Kinds of rep",
-        "Glossary",
         "Decisions",
         "Changes",
     ):
@@ -182,16 +135,3 @@ def test_every_decision_has_date_choice_and_what_was_rejected() -> None:
     assert decisions
     wrong = [d[:60] for d in decisions if not re.match(r"\*\*20\d\d-\d\d-\d\d · .+?\.\*\*", d) or "Rejected:" not in d]
     assert wrong == []
-
-
-def test_glossary_is_exactly_what_the_code_has() -> None:
-    page = {(group, term) for group, terms in glossary_of_page().items() for term in terms}
-    code = {(group, term) for group, terms in glossary_of_code().items() for term in terms}
-    assert {"lacking on the page": code - page, "unknown to the code": page - code} == {
-        "lacking on the page": set(),
-        "unknown to the code": set(),
-    }
-
-
-def test_no_term_stands_twice_in_a_group() -> None:
-    assert [(group, t) for group, terms in glossary_of_page().items() for t in set(terms) if terms.count(t) > 1] == []

@@ -1,4 +1,11 @@
-"""Where the eleven stand before the snap, and which gaps the call gives them. Knows no play."""
+"""Where the eleven stand before the snap, and which gaps the call gives them. Knows no play.
+
+Line-up. A front is written for a call to the right; a call to the left turns it round. A position that names a
+`mirrors` partner trades jobs with him when the call goes left; all others flip with the call. Landmark absent: END or
+WING = where he would stand (one or two end splits outside the last attached man; WING is one step outside an END who
+is there); number one / number two absent = 6 yd / 4 yd outside the last attached man. A gap letter beyond the
+formation's last gap, and the word `edge`, mean the outermost gap.
+"""
 
 from __future__ import annotations
 

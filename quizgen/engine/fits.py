@@ -1,5 +1,15 @@
 """Each defender's answer: his lane, who threatens it, where he ends up if he loses. Written for a play to the right
-only."""
+only.
+
+Threat, for a man in a lane (his first lane): 1. an arrived kicker/trapper beside the lane threatens only a man who
+boxes, spills, or fits inside/outside a lead or trap (whatever else his read is: two-gap, hip, told to stay): the
+threat is `kick`, lost to the lane on the other side of that blocker (box/outside: the inner one of the kickers beside
+him, spill/inside: the outer one); 2. an arrived lead/wrap/arc beside the lane threatens any man there: `lead`, lost
+to the other side of him (nearest to the man's pre-snap x if one on each side); 3. else line men who move into the
+lane: from both sides = double team, lost to none; a reaching one (zone, reach, cut off) = hook, lost to the lane
+beyond that blocker; one who washes (down, back, hinge, double) = lost to the next lane away from him (none past the
+last). Base and climb: no threat.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,8 @@
-"""The lanes after the snap: the intervals between the blockers at the surface. Knows no defender."""
+"""The lanes after the snap: the intervals between the blockers at the surface. Knows no defender.
+
+Lanes: the men still in line, plus the men who arrived, sorted; the intervals. Outermost lanes are drawn 3 yd wide; a
+man fits 1 yd outside the last blocker there, else in the middle.
+"""
 
 from __future__ import annotations
 

@@ -2,6 +2,26 @@
 snap.
 
 Written for a play to the right only.
+
+Jobs. Each attached man needs a job; the more particular row (role 2 points, flow 1 point) overrules, among equals the
+later row. A `who` list: the first entry that finds a man. A row with a role whose job is not on the line takes one
+man only (the innermost: lowest order outward, then the smallest |x|). No man found: the formation cannot run the play
+(unless optional).
+
+Movement on the line: x_to = x + gaps_moved x (distance to the next attached man in the direction of the move, before
+the snap; the outermost man uses the distance to his inner neighbour). Amounts: ``quizgen.football.scheme.JOBS``.
+Doubles: gaps held by down linemen (interior gaps only), nearest to the aim gap first (counted in gaps; ties: the one
+nearer the play side); where both men beside it have the job "double" and are not yet used, both step 0.2 of a gap
+toward it; other doublers stay. Two line men closer than 0.2 yd after moving, or out of order: no rule.
+
+Men who arrive (kick, wrap, lead, trap, arc): the gap they turn up in: EDGE = outermost play-side gap; BACK_EDGE =
+outermost back-side gap; AIM = the aim gap; BUBBLE = the first play-side gap from the center out, the outermost
+excepted, that no down lineman holds, else the aim gap; TRAP = the first play-side gap, at or beyond the man passed
+(order of that man; 0 for the center), owned by a rusher who is a down lineman or goes first. Gaps between which a
+blocker has left are one hole. Within a hole they stand in the order gap from the inside out, rank, |x| before the
+snap, x: outside the last man left in the line 1.3, 2.6 … yd apart; between two line men evenly spaced. Nobody left in
+the line inside the gap: no rule. A trap past a man who isn't there, or a play whose carrier isn't there: the
+formation cannot run it.
 """
 
 from __future__ import annotations

@@ -1,4 +1,20 @@
-"""Who has dive, quarterback and pitch. One owner each, by the team's rule. Written for a play to the right only."""
+"""Who has dive, quarterback and pitch. One owner each, by the team's rule. Written for a play to the right only.
+
+Option: read man: BACK_EDGE/PLAY_EDGE = the rusher whose (last) gap is outermost on that side, else the outermost-
+gapped rusher there; FIRST_OUTSIDE_B = the innermost rusher with gap C or wider on the play side; FIRST_PAST_CENTER =
+the innermost down lineman on the play side. Owners: the rule's read-man phase to him; the force phase to the dropper
+with run job force on that side, else alley on that side, else anybody, the widest of several; the scrape phase: if it
+is the dive, the gap owner of the aim gap (not the read man, not already an owner), else the nearest stand-up man (to
+the read man's x, then shallower, then play-side-most) whose first gap, or whose fold or alley, is on that side and
+who has no phase yet; failing these the nearest of any other gap owner. Only the phases the play has are given. (i)
+the rule under the key "<option>, lineman in B" applies, where the team has one, when a down lineman owns the read
+side's B gap; (ii) the scrape phase, when it is not the dive and the read is FIRST_OUTSIDE_B or FIRST_PAST_CENTER,
+goes first to the next rusher outside the read man (rushers on that side sorted by last gap letter, |x|, depth), if
+there is one without a phase; (iii) BACK_EDGE/PLAY_EDGE read man = the last rusher in that order.
+
+Scrape exchange: if the rule gives the read man the dive and the quarterback's owner is a gap owner too, and each has
+one lane, the read man's the outer one, they trade lanes.
+"""
 
 from __future__ import annotations
 

@@ -2,6 +2,22 @@
 
 The order is fixed: every man takes the lane that his gap has become; where a blocker left between two gaps the first
 man stays on the hip and the others go over the top, each to the innermost play-side lane that nobody owns.
+
+Exchanges: when the named blocker on the first man's side does a triggering job, the two trade gaps.
+
+Each gap owner (rusher or filling dropper) takes the lane that contains his gap. If arriving men split it, only those
+who arrive in his own gap give him a choice; he stays inside men who arrive in gaps further out and outside those who
+arrive further in: (a) the outermost gap with a kick: box = the portion just outside the (first) kick, spill = just
+inside it (play side: the call's rule, the position's, the team's; back side: the team's back_edge); (b) the outermost
+gap, men whose place is the edge but no kick: the innermost portion; (c) otherwise (lead, trap): inside = innermost
+portion, outside = the next one, by the team's lead (trap) rule. A two-gap player owns one portion for each gap.
+
+Pull: a man whose one lane is merged because a man who pulls stood between two of its gaps. The rusher whose gap,
+after any exchange, is outermost (gap player, edge or contain, not a two-gapper) stays. A down lineman or an order-1
+rusher stays (hip or squat). An order >= 2 rusher goes over the top if pull_second says so; a filling dropper if
+pull_backer says so. Those who go over the top leave in the order: rush order (droppers 1), then nearest the play side
+first, then shallowest; each takes the innermost play-side lane that no gap owner has (men who stayed count, men still
+waiting to go don't); if there is none he stays.
 """
 
 from __future__ import annotations

@@ -2,6 +2,17 @@
 
 Cost is arrival time; a man may take only the lanes that his run job gives him; on-time fits come before late ones.
 Written for a play to the right only.
+
+Before all this, crack: when a receiver has the job `crack`, the dropper with run job force on the receiver's side
+becomes `cover`; if team rule crack = replace and there was such a man, the widest dropper with x on that side whose
+run job is cover becomes force on that side (this happens before owners and option phases are worked out).
+
+Support for the other unowned lanes. May take: force = the last lane on his side, also where it reaches across the
+center; alley = any lane on his side; fold = a lane on his side (or across the center) that is merged or that a man
+left over the top; free = any; cutback = any lane not on the play side; cover = none. An assignment that first leaves
+as few lanes unowned as can be (a man who cannot get there does not count), then as few late as can be (force in the
+outermost lane may be late), then takes the least sum of arrival times. Crossing fits are uncrossed, pair by pair from
+the back side to the play side until none is left, where each may take the other's lane and coverage is no worse.
 """
 
 from __future__ import annotations

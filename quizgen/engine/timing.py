@@ -1,6 +1,12 @@
 """When a defender and the ball get to a lane. Knows paths and paces; decides nothing about who goes where.
 
 Standing of the constants: see ``quizgen.football.rules.Timing``; every one is a team setting.
+
+Timing: arrival = reaction + (order - 1) x order_delay + straight-line distance from (x, depth) to (fit x, 0) / speed.
+Rushers use the `rush` pace (the `read` pace once they have exchanged), others `read`. Ball at a lane = the play's
+time (its own or its family's) + |fit x - aim x| / ball_lateral, aim x = fit x of the leftmost lane containing the aim
+gap with the play to the right. On time: behind the ball by <= late_after; late: <= never_after; else cannot get
+there. A two-gap player's clock is his worst lane.
 """
 
 from __future__ import annotations

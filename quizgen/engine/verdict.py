@@ -2,6 +2,12 @@
 
 Soundness is a matching of lanes to men who are there on time; the lack of it is shown by a set of lanes with fewer
 men than lanes (Hall's theorem). The matching is SciPy's.
+
+Conceded: an unowned lane that contains a gap the call concedes.
+
+Verdict: owners of a lane = its owners who can get there. open = no owner and not conceded; doubled = more than one;
+late = owners, none in time (force in an outermost lane counts when late); sound = nothing open and nothing late.
+Numbers: lanes on a side; men who own one of them.
 """
 
 from __future__ import annotations

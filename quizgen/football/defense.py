@@ -8,24 +8,24 @@ inside out; the second numbering, three to a man, from a published high-school p
 from __future__ import annotations
 
 from dataclasses import dataclass
-from enum import Enum
 
 from quizgen.football.errors import FootballValueError
 from quizgen.football.sides import Toward
+from quizgen.football.terms import Term
 
 SHADE_YD = 0.45
 WIDE_SHADE_YD = 1.2
 DEFENSE_SIZE = 11
 
 
-class PlayerClass(Enum):
+class PlayerClass(Term):
     """Who a man is by build and training; decides his default reaction and speed."""
 
-    LINEMAN = "lineman"
-    EDGE = "edge"
-    BACKER = "backer"
-    SAFETY = "safety"
-    CORNER = "corner"
+    LINEMAN = "lineman", "a down lineman: quick off the ball, the slowest runner"
+    EDGE = "edge", "an end or stand-up rusher: quick off the ball, runs better than a lineman"
+    BACKER = "backer", "reads before he goes, at a backer's pace"
+    SAFETY = "safety", "reads longer from depth, and runs well"
+    CORNER = "corner", "reads longest, and runs well"
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,27 +49,27 @@ class Position:
             raise FootballValueError("label", self.label, "one to three characters for the diagram")
 
 
-class Landmark(Enum):
+class Landmark(Term):
     """What a defender lines up on. ``END`` and ``WING`` without such a man mean the place where he would stand."""
 
-    CENTER = "center"
-    GUARD = "guard"
-    TACKLE = "tackle"
-    END = "end"
-    WING = "wing"
-    LAST = "last man"
-    NUMBER_ONE = "number one"
-    NUMBER_TWO = "number two"
-    MIDDLE = "middle"
+    CENTER = "center", "the center"
+    GUARD = "guard", "the guard"
+    TACKLE = "tackle", "the tackle"
+    END = "end", "the end, or the place where he would stand"
+    WING = "wing", "the wing, or the place where he would stand"
+    LAST = "last man", "the last attached blocker on that side"
+    NUMBER_ONE = "number one", "the widest receiver on that side"
+    NUMBER_TWO = "number two", "the next receiver inside him"
+    MIDDLE = "middle", "the middle of the formation"
 
 
-class Shade(Enum):
+class Shade(Term):
     """Where on his landmark a man lines up, from the inside out."""
 
-    INSIDE = "inside"
-    HEAD = "head-up"
-    OUTSIDE = "outside"
-    WIDE = "wide"
+    INSIDE = "inside", "on his landmark's inside shoulder"
+    HEAD = "head-up", "nose to nose with his landmark"
+    OUTSIDE = "outside", "on his landmark's outside shoulder"
+    WIDE = "wide", "clear outside him"
 
     @property
     def out_yd(self) -> float:
@@ -77,11 +77,11 @@ class Shade(Enum):
         return {"inside": -SHADE_YD, "head-up": 0.0, "outside": SHADE_YD, "wide": WIDE_SHADE_YD}[self.value]
 
 
-class Numbering(Enum):
+class Numbering(Term):
     """How a staff numbers techniques."""
 
-    ONE_TO_NINE = "0 1 2 3 4 5 7 6 9 8"
-    THREE_A_MAN = "three a man"
+    ONE_TO_NINE = "0 1 2 3 4 5 7 6 9 8", "the common numbering of techniques, from the inside out"
+    THREE_A_MAN = "three a man", "three numbers for each blocker from the tackle outward"
 
 
 # Technique numbers in each numbering, from the inside out. A trailing i is the inside shade of that man.

@@ -6,29 +6,29 @@ Knows no play. A formation is absolute: its left and right are the defense's.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from enum import Enum
 from itertools import combinations
 from math import hypot
 
 from quizgen.football.errors import FootballValueError
 from quizgen.football.sides import LETTERS, Gap, Side
+from quizgen.football.terms import Term
 
 SAME_PLACE_YD = 0.5
 
 
-class Role(Enum):
+class Role(Term):
     """What an offensive player is, as blocking rules name him."""
 
-    CENTER = "center"
-    GUARD = "guard"
-    TACKLE = "tackle"
-    END = "end"
-    WING = "wing"
-    QUARTERBACK = "quarterback"
-    FULLBACK = "fullback"
-    TAILBACK = "tailback"
-    SLOTBACK = "slotback"
-    RECEIVER = "receiver"
+    CENTER = "center", "the man over the ball"
+    GUARD = "guard", "next to the center"
+    TACKLE = "tackle", "next to the guard"
+    END = "end", "attached on the line outside the tackle"
+    WING = "wing", "an attached man off the line, outside the end or tackle"
+    QUARTERBACK = "quarterback", "the back who takes the snap"
+    FULLBACK = "fullback", "the back nearer to the line, who often leads"
+    TAILBACK = "tailback", "the deepest back, who usually carries the ball"
+    SLOTBACK = "slotback", "a back near the end of the line who may carry the ball"
+    RECEIVER = "receiver", "a man split wide"
 
     @property
     def is_interior(self) -> bool:
@@ -36,12 +36,12 @@ class Role(Enum):
         return self in (Role.CENTER, Role.GUARD, Role.TACKLE)
 
 
-class RuleBook(Enum):
+class RuleBook(Term):
     """Whose rules decide what is a legal formation."""
 
-    HIGH_SCHOOL = "high school"
-    COLLEGE = "college"
-    PROFESSIONAL = "professional"
+    HIGH_SCHOOL = "high school", "formations must be legal by the high-school rules"
+    COLLEGE = "college", "formations must be legal by the college rules"
+    PROFESSIONAL = "professional", "formations must be legal by the professional rules"
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,11 +6,11 @@ Every side is relative to the side the call goes to, so that one definition serv
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from enum import Enum
 
 from quizgen.football.defense import DEFENSE_SIZE, Alignment
 from quizgen.football.errors import FootballValueError
 from quizgen.football.sides import Gap, Letter, Side, Toward
+from quizgen.football.terms import Term
 
 OUTERMOST = "edge"
 
@@ -39,25 +39,25 @@ class CallGap:
         return Gap(outermost.side, self.letter)
 
 
-class Path(Enum):
+class Path(Term):
     """How a rusher gets to his gap."""
 
-    STRAIGHT = "straight"
-    SLANT = "slant"
-    TWO_GAP_SLANT = "two-gap slant"
-    CROSS = "cross"
-    LOOP = "loop"
-    LOOP_EDGE = "loop round the edge"
-    HOLD = "hold"
+    STRAIGHT = "straight", "into the gap he lines up on"
+    SLANT = "slant", "one gap over"
+    TWO_GAP_SLANT = "two-gap slant", "two gaps over"
+    CROSS = "cross", "behind or in front of another rusher's path"
+    LOOP = "loop", "around a lineman, second"
+    LOOP_EDGE = "loop round the edge", "around the outermost rusher"
+    HOLD = "hold", "stays where he is"
 
 
-class RushPart(Enum):
+class RushPart(Term):
     """A rusher's part in the run and the pass."""
 
-    GAP = "gap"
-    EDGE = "edge"
-    CONTAIN = "contain"
-    TWO_GAP = "two-gap"
+    GAP = "gap", "owns a gap"
+    EDGE = "edge", "the outermost rusher: nothing gets outside him"
+    CONTAIN = "contain", "keeps the quarterback in"
+    TWO_GAP = "two-gap", "owns a gap on both sides of his blocker"
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,18 +78,18 @@ class Rush:
             raise FootballValueError("second_gap", self.position, "a second gap exactly when the part is 'two-gap'")
 
 
-class Coverage(Enum):
+class Coverage(Term):
     """Coverage families behind four, five and six rushers."""
 
-    FOUR_DEEP = "four deep"
-    THREE_DEEP_FOUR_UNDER = "three deep, four under"
-    TWO_DEEP_FIVE_UNDER = "two deep, five under"
-    THREE_DEEP_THREE_UNDER = "three deep, three under"
-    TWO_DEEP_FOUR_UNDER = "two deep, four under"
-    THREE_DEEP_TWO_UNDER = "three deep, two under"
-    TWO_DEEP_THREE_UNDER = "two deep, three under"
-    MAN_POST_SAFETY = "man with a post safety"
-    MAN_NO_DEEP = "man with none deep"
+    FOUR_DEEP = "four deep", "four men share the deep field, three are under"
+    THREE_DEEP_FOUR_UNDER = "three deep, four under", "zone behind a four-man rush, three share the deep field"
+    TWO_DEEP_FIVE_UNDER = "two deep, five under", "zone behind a four-man rush, a half of the deep field each"
+    THREE_DEEP_THREE_UNDER = "three deep, three under", "zone behind a five-man rush, three share the deep field"
+    TWO_DEEP_FOUR_UNDER = "two deep, four under", "zone behind a five-man rush, a half of the deep field each"
+    THREE_DEEP_TWO_UNDER = "three deep, two under", "zone behind a six-man rush; the ball must come out at once"
+    TWO_DEEP_THREE_UNDER = "two deep, three under", "zone behind a six-man rush, a half of the deep field each"
+    MAN_POST_SAFETY = "man with a post safety", "every receiver is covered by one man, one safety is free in the middle"
+    MAN_NO_DEEP = "man with none deep", "every receiver is covered by one man and nobody is free"
 
 
 # Men each family needs: (deep or free, under; None where the family is man). Rushers + deep + under or man = 11
@@ -107,17 +107,17 @@ COVERAGE_COUNTS: dict[Coverage, tuple[int, int | None]] = {
 }
 
 
-class CoverJob(Enum):
+class CoverJob(Term):
     """What a dropper does against the pass."""
 
-    DEEP_THIRD = "deep third"
-    DEEP_HALF = "deep half"
-    DEEP_QUARTER = "deep quarter"
-    POST = "post"
-    FLAT = "flat"
-    HOOK = "hook"
-    SEAM = "seam"
-    MAN = "man"
+    DEEP_THIRD = "deep third", "a third of the deep field"
+    DEEP_HALF = "deep half", "a half of the deep field"
+    DEEP_QUARTER = "deep quarter", "a quarter of the deep field"
+    POST = "post", "the deep middle, free"
+    FLAT = "flat", "the short zone outside"
+    HOOK = "hook", "the short zone inside"
+    SEAM = "seam", "the zone between the flat and the hook, carried deeper"
+    MAN = "man", "one receiver or back, wherever he goes"
 
     @property
     def is_deep(self) -> bool:
@@ -125,16 +125,16 @@ class CoverJob(Enum):
         return self in (CoverJob.DEEP_THIRD, CoverJob.DEEP_HALF, CoverJob.DEEP_QUARTER, CoverJob.POST)
 
 
-class RunJob(Enum):
+class RunJob(Term):
     """What a dropper does against the run."""
 
-    FILL = "fill"  # owns a gap of his own, at linebacker depth
-    FORCE = "force"  # the outermost lane on his side, from the outside in
-    ALLEY = "alley"  # inside-out of force: any unowned lane on his side
-    FOLD = "fold"  # a merged or vacated lane on his side
-    FREE = "free"  # stays behind the ball; takes the lane nobody has, either side
-    CUTBACK = "cutback"  # an unowned lane on the back side
-    COVER = "cover"  # pass first; no fit of his own
+    FILL = "fill", "owns a gap of his own from linebacker depth"
+    FORCE = "force", "the outermost lane on his side, from the outside in"
+    ALLEY = "alley", "inside-out of force"
+    FOLD = "fold", "a merged or vacated lane on his side"
+    FREE = "free", "stays behind the ball; takes the lane nobody has"
+    CUTBACK = "cutback", "an unowned lane on the back side"
+    COVER = "cover", "pass first; no fit of his own"
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,12 +161,12 @@ class Drop:
             raise FootballValueError("man", self.man, "whom he covers exactly when his coverage job is 'man'")
 
 
-class Trigger(Enum):
+class Trigger(Term):
     """What a blocker does that makes two defenders exchange their gaps."""
 
-    DOWN = "blocks down"
-    PULL = "pulls"
-    REACH = "reaches"
+    DOWN = "blocks down", "he blocks the man inside him"
+    PULL = "pulls", "he leaves the line behind it"
+    REACH = "reaches", "he goes for the far shoulder of the next man"
 
 
 @dataclass(frozen=True, slots=True)

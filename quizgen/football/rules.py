@@ -4,48 +4,51 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from enum import Enum
 from types import MappingProxyType
 
 from quizgen.football.defense import Numbering, PlayerClass
 from quizgen.football.errors import FootballValueError
 from quizgen.football.formation import Role, RuleBook
 from quizgen.football.scheme import Phase, SchemeFamily
+from quizgen.football.terms import Term
 
 
-class PullFirst(Enum):
+class PullFirst(Term):
     """Down linemen and the first rusher when a boundary blocker pulls."""
 
-    HIP = "hip"
-    STAY = "stay"
+    HIP = "hip", "goes flat on the puller's hip and owns the merged lane"
+    STAY = "stay", "keeps his own gap"
 
 
-class PullSecond(Enum):
+class PullSecond(Term):
     """The second rusher (or a filling backer) when a boundary blocker pulls."""
 
-    OVER_THE_TOP = "over the top"
-    STAY = "stay"
+    OVER_THE_TOP = (
+        "over the top",
+        "goes behind the traffic to the play side, to the innermost lane there without an owner",
+    )
+    STAY = "stay", "keeps his own gap"
 
 
-class EdgeRule(Enum):
+class EdgeRule(Term):
     """How the edge takes a kick-out block."""
 
-    BOX = "box"
-    SPILL = "spill"
+    BOX = "box", "takes the kick-out with the outside shoulder and keeps the ball inside him"
+    SPILL = "spill", "takes it with the inside shoulder and makes the ball bounce outside him"
 
 
-class LeadRule(Enum):
+class LeadRule(Term):
     """Which side of a lead blocker the gap's owner takes."""
 
-    INSIDE = "inside"
-    OUTSIDE = "outside"
+    INSIDE = "inside", "takes the lead blocker from his inside"
+    OUTSIDE = "outside", "takes him from his outside"
 
 
-class CrackRule(Enum):
+class CrackRule(Term):
     """What the corner does when a receiver cracks the force man."""
 
-    REPLACE = "replace"
-    STAY = "stay"
+    REPLACE = "replace", "a man whose outside neighbour is cracked takes over that neighbour's job outside"
+    STAY = "stay", "keeps his own job"
 
 
 LINEMAN_IN_B = ", lineman in B"

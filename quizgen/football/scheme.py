@@ -7,34 +7,34 @@ more particular row overruling the more general; the jobs themselves are rows of
 from __future__ import annotations
 
 from dataclasses import dataclass
-from enum import Enum
 
 from quizgen.football.errors import FootballValueError
 from quizgen.football.formation import Role
 from quizgen.football.sides import Letter
+from quizgen.football.terms import Term
 
 
-class Intent(Enum):
+class Intent(Term):
     """What a block does to the man in the lane it enters."""
 
-    REACH = "reach"  # goes for the far shoulder: the man may be hooked
-    WASH = "wash"  # blocks down or back: the man may be washed out of his lane
-    DRIVE = "drive"  # straight ahead
-    KICK = "kick"  # from the inside out on the edge
-    LEAD = "lead"  # turns up through a lane
-    NONE = "none"  # leaves the man alone
+    REACH = "reach", "works for the far shoulder; the man may be hooked"
+    WASH = "wash", "blocks down or back; the man may be washed out of his lane"
+    DRIVE = "drive", "straight ahead"
+    KICK = "kick", "from the inside out, on the edge"
+    LEAD = "lead", "turns up through a lane ahead of the ball"
+    NONE = "none", "leaves the man alone"
 
 
-class Place(Enum):
+class Place(Term):
     """Where a blocker ends up at the time of the fit."""
 
-    LINE = "line"  # stays in the line's order, moved by ``gaps_moved``
-    EDGE = "edge"  # outside the last man on the play side
-    BACK_EDGE = "back edge"  # outside the last man on the back side
-    TRAP = "trap"  # on the first down lineman past a given man
-    BUBBLE = "bubble"  # the first interior play-side gap without a down lineman
-    AIM = "aim"  # the gap that the play aims at
-    AWAY = "away"  # takes no part at the surface
+    LINE = "line", "stays in the order of the line"
+    EDGE = "edge", "outside the last man on the play side"
+    BACK_EDGE = "back edge", "outside the last man on the back side"
+    TRAP = "trap", "on the first down lineman past a given man"
+    BUBBLE = "bubble", "the first inside gap without a down lineman"
+    AIM = "aim", "the gap the play aims at"
+    AWAY = "away", "no part at the surface"
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,29 +51,29 @@ class JobRule:
     pulls: bool = False
 
 
-class Job(Enum):
+class Job(Term):
     """A blocker's job, as plays name it."""
 
-    ZONE = "zone"
-    REACH = "reach"
-    CUTOFF = "cut off"
-    BASE = "base"
-    DOUBLE = "double"
-    DOWN = "down"
-    BACK = "back"
-    HINGE = "hinge"
-    CLIMB = "climb"
-    PULL_KICK = "pull and kick"
-    PULL_WRAP = "pull and wrap"
-    PULL_LEAD = "pull and lead"
-    PULL_TRAP = "pull and trap"
-    KICK = "kick"
-    CROSS_KICK = "kick across"
-    LEAD = "lead"
-    LEAD_AIM = "lead to the aim"
-    ARC = "arc"
-    CRACK = "crack"
-    FAKE = "fake"
+    ZONE = "zone", "steps to the play, about half a gap to a gap"
+    REACH = "reach", "gets to the far shoulder of the next man, a gap or more"
+    CUTOFF = "cut off", "keeps a back-side man from crossing to the ball"
+    BASE = "base", "blocks the man on him, straight ahead"
+    DOUBLE = "double", "two blockers on one man"
+    DOWN = "down", "blocks the next man inside"
+    BACK = "back", "blocks away from the play, for a man who pulled"
+    HINGE = "hinge", "takes the inside step, then turns out on the back side"
+    CLIMB = "climb", "goes to the linebackers at once"
+    PULL_KICK = "pull and kick", "leaves the line and kicks out the edge"
+    PULL_WRAP = "pull and wrap", "leaves the line and turns up inside the kick"
+    PULL_LEAD = "pull and lead", "leaves the line and leads outside"
+    PULL_TRAP = "pull and trap", "leaves the line and kicks the first lineman past a given man"
+    KICK = "kick", "a back or wing kicks out the edge"
+    CROSS_KICK = "kick across", "comes back across the formation and kicks the back-side edge"
+    LEAD = "lead", "a back inserts where there is no down lineman"
+    LEAD_AIM = "lead to the aim", "a back leads through the gap the play aims at"
+    ARC = "arc", "goes round the edge for a man in support"
+    CRACK = "crack", "a wide man blocks back inside"
+    FAKE = "fake", "carries out a fake and blocks nobody"
 
 
 # Common practice throughout. Lateral movement in gaps: inside zone about half a gap to a gap, outside zone a gap or
@@ -102,11 +102,11 @@ JOBS: dict[Job, JobRule] = {
 }
 
 
-class Flow(Enum):
+class Flow(Term):
     """The side of the play that a man is on."""
 
-    PLAY_SIDE = "play side"
-    BACK_SIDE = "back side"
+    PLAY_SIDE = "play side", "the side the play goes to"
+    BACK_SIDE = "back side", "the other one"
 
 
 LINE_GROUP = "line"
@@ -169,21 +169,21 @@ class JobRow:
             raise FootballValueError("who", (), "at least one man")
 
 
-class Phase(Enum):
+class Phase(Term):
     """A phase of an option."""
 
-    DIVE = "dive"
-    QUARTERBACK = "quarterback"
-    PITCH = "pitch"
+    DIVE = "dive", "the first back, straight ahead"
+    QUARTERBACK = "quarterback", "the quarterback keeps it"
+    PITCH = "pitch", "the back outside him"
 
 
-class ReadMan(Enum):
+class ReadMan(Term):
     """Whom the quarterback reads instead of blocking."""
 
-    BACK_EDGE = "back side edge"
-    FIRST_OUTSIDE_B = "first man outside play side B"
-    FIRST_PAST_CENTER = "first lineman play side of the center"
-    PLAY_EDGE = "play side edge"
+    BACK_EDGE = "back side edge", "the last man on the line on the back side"
+    FIRST_OUTSIDE_B = "first man outside play side B", "the first man outside that gap"
+    FIRST_PAST_CENTER = "first lineman play side of the center", "the first down lineman there"
+    PLAY_EDGE = "play side edge", "the last man on the line on the play side"
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,30 +199,30 @@ class Option:
             raise FootballValueError("phases", [p.value for p in self.phases], "each phase once, at least one")
 
 
-class SchemeFamily(Enum):
+class SchemeFamily(Term):
     """Families of plays, for stages, filters and the time the ball takes."""
 
-    INSIDE_ZONE = "inside zone"
-    SPLIT_ZONE = "split zone"
-    OUTSIDE_ZONE = "outside zone"
-    BASE = "base"
-    DUO = "duo"
-    LEAD = "lead"
-    POWER = "power"
-    GUARD_KICK = "guard pull and kick"
-    COUNTER = "counter"
-    TRAP = "trap"
-    DART = "dart"
-    DOWN = "down"
-    SWEEP = "sweep"
-    PIN_AND_PULL = "pin and pull"
-    TOSS = "toss"
-    MIDLINE = "midline"
-    VEER = "veer"
-    ZONE_READ = "zone read"
-    SPEED_OPTION = "speed option"
-    QUARTERBACK_RUN = "quarterback run"
-    DRAW = "draw"
+    INSIDE_ZONE = "inside zone", "every lineman steps to the play; it may hit anywhere inside"
+    SPLIT_ZONE = "split zone", "inside zone, with a man who comes back across to kick the back-side edge"
+    OUTSIDE_ZONE = "outside zone", "every lineman reaches; it stretches to the edge"
+    BASE = "base", "man on man"
+    DUO = "duo", "two double teams, no puller"
+    LEAD = "lead", "a back inserts ahead of the ball"
+    POWER = "power", "down blocks, a kick by a back, and the back-side guard wraps"
+    GUARD_KICK = "guard pull and kick", "down blocks, and the pulling guard himself kicks"
+    COUNTER = "counter", "one puller kicks and a second man wraps"
+    TRAP = "trap", "a guard pulls short and traps an inside man"
+    DART = "dart", "a tackle pulls short"
+    DOWN = "down", "the play-side guard pulls outside on his own side and kicks"
+    SWEEP = "sweep", "pullers lead around the edge"
+    PIN_AND_PULL = "pin and pull", "covered men block down, uncovered men pull"
+    TOSS = "toss", "the ball is pitched outside at once"
+    MIDLINE = "midline", "the option on the first lineman past the center"
+    VEER = "veer", "the option on the first man outside the B gap"
+    ZONE_READ = "zone read", "inside zone with the back-side edge read"
+    SPEED_OPTION = "speed option", "the option on the edge with no dive"
+    QUARTERBACK_RUN = "quarterback run", "the quarterback carries, so the back is one more blocker"
+    DRAW = "draw", "a pass set first, then the run"
 
 
 @dataclass(frozen=True, slots=True)
@@ -250,14 +250,14 @@ class Scheme:
         return any(JOBS[row.job].pulls for row in self.rows)
 
 
-class Slide(Enum):
+class Slide(Term):
     """How a protection sorts its blockers."""
 
-    FULL = "full slide"
-    HALF = "half slide"
-    MAN = "man"
-    SPRINT = "sprint-out"
-    BOOT = "boot"
+    FULL = "full slide", "every blocker takes the gap to one side"
+    HALF = "half slide", "one side takes gaps, the other side takes men"
+    MAN = "man", "everybody takes a man"
+    SPRINT = "sprint-out", "the pocket moves outside with the quarterback"
+    BOOT = "boot", "the quarterback comes back opposite a run fake"
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,14 +7,15 @@ in yards from the line of scrimmage, positive into the offense's backfield.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from enum import Enum
+
+from quizgen.football.terms import Term
 
 
-class Side(Enum):
+class Side(Term):
     """The defense's own left or right."""
 
-    LEFT = "left"
-    RIGHT = "right"
+    LEFT = "left", "the defense's own left, for calls and plays alike"
+    RIGHT = "right", "the defense's own right, for calls and plays alike"
 
     @property
     def sign(self) -> int:
@@ -27,26 +28,26 @@ class Side(Enum):
         return Side.LEFT if self is Side.RIGHT else Side.RIGHT
 
 
-class Toward(Enum):
+class Toward(Term):
     """A side as a call or a play names it: the side it goes to, or the one away from it."""
 
-    TO = "to"
-    AWAY = "away"
+    TO = "to", "to the side of the call or play"
+    AWAY = "away", "away from it"
 
     def side(self, to: Side) -> Side:
         """The field side this means when the call (or the play) goes to ``to``."""
         return to if self is Toward.TO else to.other
 
 
-class Letter(Enum):
+class Letter(Term):
     """A gap's letter, counted outward from the center: A is center-guard (source: common practice)."""
 
-    A = "A"
-    B = "B"
-    C = "C"
-    D = "D"
-    E = "E"
-    F = "F"
+    A = "A", "center to guard"
+    B = "B", "guard to tackle"
+    C = "C", "outside the tackle; tackle to end where there is one"
+    D = "D", "outside the end"
+    E = "E", "outside a second man attached beyond the tackle"
+    F = "F", "outside a third one"
 
     @property
     def index(self) -> int:
