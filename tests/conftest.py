@@ -114,14 +114,15 @@ def pytest_runtest_setup(item: pytest.Item) -> None:
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
-    """Say what was skipped and how to enable it, one line a need."""
+    """Say what was skipped and how to enable it, one line a reason."""
     reasons = Counter(
         str(report.longrepr[2] if isinstance(report.longrepr, tuple) else report.longrepr).removeprefix("Skipped: ")
         for report in terminalreporter.stats.get("skipped", [])
     )
-    for need in NEEDS:
-        if count := reasons.get(need.how_to_enable):
-            terminalreporter.write_line(f"skipped: {count} {need.mark} test(s): {need.how_to_enable}", yellow=True)
+    marks = {need.how_to_enable: f"{need.mark} " for need in NEEDS}
+    for reason in dict.fromkeys((*marks, *reasons)):
+        if count := reasons[reason]:
+            terminalreporter.write_line(f"skipped: {count} {marks.get(reason, '')}test(s): {reason}", yellow=True)
 
 
 @pytest.fixture(scope="session")

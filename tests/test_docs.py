@@ -104,8 +104,9 @@ def test_kinds_of_rep_on_the_page_are_exactly_those_of_the_catalogue() -> None:
 
 
 def test_the_licence_is_the_same_everywhere() -> None:
-    assert '\nlicense = "MIT"\n' in (ROOT / "pyproject.toml").read_text(encoding="utf-8")
-    assert section(README, "Licence").strip().startswith("MIT.")
+    assert '\nlicense = "MIT AND OFL-1.1"' in (ROOT / "pyproject.toml").read_text(encoding="utf-8")
+    assert section(README, "Licence").strip().startswith("MIT (`.licences/MIT.txt`)")
+    assert (ROOT / ".licences" / "MIT.txt").read_text(encoding="utf-8").startswith("MIT License\n")
 
 
 def test_cautions_defer_to_those_who_decide() -> None:

@@ -8,15 +8,18 @@ from __future__ import annotations
 
 import contextlib
 import gc
+import json
 import sys
 from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime
+from importlib import metadata
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from quizgen.football.errors import GapsoundError
+from server.commands.output import standard_output
 from server.errors import BadInput, GapsoundServerError, Refusal
 
 if TYPE_CHECKING:
@@ -24,9 +27,7 @@ if TYPE_CHECKING:
 
 app = typer.Typer(
     name="gapsound",
-    help="Knowledge checks for a defense: every man's gap, worked out from the coach's own calls.",
     no_args_is_help=True,
-    add_completion=False,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
@@ -44,6 +45,7 @@ if not WITHOUT_ENGINE.intersection(sys.argv[1:2]):
 
 Host = Annotated[str, typer.Option(help="Address to listen on; 0.0.0.0: all of this machine's.")]
 Port = Annotated[int, typer.Option(min=1, max=65_535, help="Port to listen on.")]
+AsJson = Annotated[bool, typer.Option("--json", help="Print JSON with stable keys.")]
 Folder = Annotated[Path, typer.Argument(help="Folder of the team's TOML files.")]
 
 
@@ -67,15 +69,20 @@ def run(arguments: Sequence[str]) -> int:
         said = getattr(error, "format_message", None)
         if said is None:
             raise
-        print(" ".join(str(said()).split()), file=sys.stderr)
+        text = str(said())
+        print(text if text.startswith("Usage:") else " ".join(text.split()), file=sys.stderr)
         return 2
     return code if isinstance(code, int) else 0
 
 
+def problems_of(error: Exception) -> list[str]:
+    """What is wrong, a line each."""
+    return [*map(str, getattr(error, "details", None) or str(error).splitlines() or [type(error).__name__])]
+
+
 def fail(error: Exception) -> int:
     """Say what is wrong, a line each; give the exit code."""
-    lines = getattr(error, "details", None) or str(error).splitlines() or [type(error).__name__]
-    for line in lines:
+    for line in problems_of(error):
         print(line, file=sys.stderr)
     return 1 if isinstance(error, Refusal) and error.status >= 500 else 2
 
@@ -104,6 +111,28 @@ def loading() -> Iterator[None]:
         yield
     finally:
         gc.enable()
+
+
+def print_json(values: Any) -> None:
+    """Values under stable keys, on standard output."""
+    with standard_output():
+        print(json.dumps(values, indent=1, ensure_ascii=False))
+
+
+def print_version(wanted: bool) -> None:
+    """Print the version and end the command, when it is wanted."""
+    if wanted:
+        print(f"gapsound {metadata.version('gapsound')}")
+        raise typer.Exit
+
+
+@app.callback()
+def gapsound(
+    version: Annotated[
+        bool, typer.Option("--version", help="Print the version and end.", is_eager=True, callback=print_version)
+    ] = False,
+) -> None:
+    """Knowledge checks for a defense: every man's gap, worked out from the coach's own calls."""
 
 
 @app.command()
@@ -157,15 +186,23 @@ def serve(
 
 
 @team_app.command("check")
-def team_check(folder: Folder) -> None:
+def team_check(folder: Folder, as_json: AsJson = False) -> None:
     """Say everything that is wrong with a team's files; change nothing."""
     from server.playbook.engine import Engine
     from server.team.install import check_files
 
-    playbook = check_files(Engine(), read_folder(folder))
-    team = playbook.team
-    counts = f"{len(team.positions)} positions, {len(team.pressures)} calls, {len(team.roster)} players"
-    print(f"{team.name}: {counts}. No problems.")
+    try:
+        team = check_files(Engine(), read_folder(folder)).team
+    except (GapsoundError, GapsoundServerError) as error:
+        if not as_json:
+            raise
+        print_json({"team": None, "problems": problems_of(error)})
+        raise typer.Exit(2) from None
+    counts = {"positions": len(team.positions), "calls": len(team.pressures), "players": len(team.roster)}
+    if as_json:
+        print_json({"team": team.name, **counts, "problems": []})
+    else:
+        print(f"{team.name}: {', '.join(f'{count} {what}' for what, count in counts.items())}. No problems.")
 
 
 @team_app.command("add")
@@ -213,12 +250,16 @@ def team_update(
 
 
 @team_app.command("list")
-def team_list() -> None:
+def team_list(as_json: AsJson = False) -> None:
     """List the teams on this server."""
     store = open_database()
-    for team in store.teams():
-        print(f"{team.id}  {team.join_code}  {team.name}")
+    teams = store.teams()
     store.close()
+    if as_json:
+        print_json([{"id": team.id, "join_code": team.join_code, "name": team.name} for team in teams])
+        return
+    for team in teams:
+        print(f"{team.id}  {team.join_code}  {team.name}")
 
 
 @coach_app.command("add")

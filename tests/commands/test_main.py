@@ -4,6 +4,7 @@ import io
 import json
 import socket
 import sys
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -109,6 +110,70 @@ def test_a_team_comes_in_with_its_coach(
     assert gapsound("backup", str(backup), monkeypatch=monkeypatch) == 0
     assert gapsound("restore", "--verify", str(backup), monkeypatch=monkeypatch) == 0
     assert "restored and compared: the same" in capsys.readouterr().out
+
+
+def test_teams_as_json(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+    assert gapsound("team", "list", "--json", monkeypatch=monkeypatch) == 0
+    assert json.loads(capsys.readouterr().out) == []
+    assert gapsound("team", "add", str(SEED), "--owner", "me", typed=f"{PASSPHRASE}\n", monkeypatch=monkeypatch) == 0
+    capsys.readouterr()
+    store = open_store(load_settings())
+    [team] = store.teams()
+    store.close()
+    assert gapsound("team", "list", "--json", monkeypatch=monkeypatch) == 0
+    assert json.loads(capsys.readouterr().out) == [{"id": team.id, "join_code": team.join_code, "name": team.name}]
+
+
+def test_problems_of_files_as_json(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert gapsound("team", "check", str(SEED), "--json", monkeypatch=monkeypatch) == 0
+    written = {path.stem: tomllib.loads(path.read_text("utf-8")) for path in SEED.glob("*.toml")}
+    found = json.loads(capsys.readouterr().out)
+    assert found["team"] == written["team"]["name"]
+    assert found["players"] == len(written["roster"]["player"])
+    assert found["problems"] == []
+    for path in SEED.glob("*.toml"):
+        (tmp_path / path.name).write_bytes(path.read_bytes())
+    (tmp_path / "team.toml").write_text("name = \n")
+    (tmp_path / "roster.toml").write_text('[[player]]\nnumber = "x"\n')
+    assert gapsound("team", "check", str(tmp_path), "--json", monkeypatch=monkeypatch) == 2
+    said = capsys.readouterr()
+    assert said.err == ""
+    problems = json.loads(said.out)["problems"]
+    assert len(problems) >= 2
+    assert {problem.split(":")[0] for problem in problems} >= {"team.toml", "roster.toml"}
+
+
+def test_the_version_is_the_one_that_is_declared(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    declared = tomllib.loads((Path(__file__).parents[2] / "pyproject.toml").read_text("utf-8"))["project"]["version"]
+    assert gapsound("--version", monkeypatch=monkeypatch) == 0
+    assert capsys.readouterr().out == f"gapsound {declared}\n"
+
+
+@pytest.mark.parametrize("arguments", [[], ["team"]])
+def test_a_command_that_lacks_its_verb_prints_help(
+    arguments: list[str], monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert gapsound(*arguments, monkeypatch=monkeypatch) == 2
+    said = capsys.readouterr().err.splitlines()
+    assert said[0].startswith("Usage: gapsound")
+    assert any(line.split()[:1] == ["check"] for line in said)
+
+
+@pytest.mark.parametrize(("typed", "offered"), [("gapsound te", ["team"]), ("gapsound team up", ["update"])])
+def test_the_shell_completes_commands(
+    typed: str, offered: list[str], monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setenv("_GAPSOUND_COMPLETE", "complete_bash")
+    monkeypatch.setenv("COMP_WORDS", typed)
+    monkeypatch.setenv("COMP_CWORD", str(typed.count(" ")))
+    with pytest.raises(SystemExit) as end:
+        run([])
+    assert end.value.code == 0
+    assert capsys.readouterr().out.split() == offered
 
 
 def test_a_taken_port_moves_the_demo_on_and_stops_a_server() -> None:
