@@ -1,20 +1,22 @@
-"""What can go wrong between a person and the server, in one tree, and what each kind means in HTTP, in one table.
+"""All errors of the server in one tree, with the HTTP status of each.
 
 GapsoundServerError
-├── SettingProblem      a setting that is unsafe or makes no sense; the start is refused
-└── Refusal             a request that is refused with one clear message
+├── SettingProblem      an unsafe or invalid setting; the start is refused
+└── Refusal             a request refused with one clear message
     ├── BadInput        422  the message names what, where, and what was expected
     ├── NeedsSignIn     401
     ├── WrongSecret     401  number and PIN, or name and passphrase, don't match
     ├── NotAllowed      403
-    ├── NotFound        404  no such thing, or another team's: the two answer alike
+    ├── NotFound        404  no such thing, or another team's: both get the same answer
+    ├── WrongMethod     405
     ├── Conflict        409
     ├── Expired         410  a set that is closed or past due
     ├── TooLarge        413
     ├── TooManyTries    429
+    ├── Unexpected      500  a bug; the log has it under the request's id
     └── Unavailable     503  the database can't be reached or written; nothing was changed
 
-It must not know how a page looks or what a request was for.
+Knows nothing of pages or of what a request was for.
 """
 
 from __future__ import annotations
@@ -25,11 +27,11 @@ from server.i18n.lazy_text import LazyText
 
 
 class GapsoundServerError(Exception):
-    """Base of every error that the server raises on purpose."""
+    """Base of all errors that the server raises on purpose."""
 
 
 class SettingProblem(GapsoundServerError):
-    """Settings that stop the start, a line each."""
+    """Settings that stop the start, one line each."""
 
     def __init__(self, lines: Sequence[str]) -> None:
         self.lines = list(lines)
@@ -37,10 +39,10 @@ class SettingProblem(GapsoundServerError):
 
 
 class Refusal(GapsoundServerError):
-    """A request refused with one message; ``status`` is its HTTP code, ``title`` the heading of its page.
+    """A request refused with one message; ``status`` is the HTTP status, ``title`` the heading of the page.
 
-    ``details`` are further lines (each problem of a file, say); ``retry_after_s`` says when to try again, None when
-    that makes no sense; ``extra`` are values that only the API sends.
+    ``details`` are more lines (for example each problem of a file); ``retry_after_s`` says when to try again, None when
+    trying again won't help; ``extra`` holds values for the API only.
     """
 
     status = 400
@@ -62,12 +64,12 @@ class Refusal(GapsoundServerError):
 
     @property
     def code(self) -> str:
-        """The kind in one word, for programs."""
+        """The type's name, for programs."""
         return type(self).__name__
 
 
 class BadInput(Refusal):
-    """Something sent is not what was expected."""
+    """Something sent was not what was expected."""
 
     status = 422
     title = LazyText("Something is not right in what was sent")
@@ -81,14 +83,14 @@ class NeedsSignIn(Refusal):
 
 
 class WrongSecret(Refusal):
-    """Name and secret do not belong together."""
+    """The secret does not match."""
 
     status = 401
     title = LazyText("That did not match")
 
 
 class NotAllowed(Refusal):
-    """Signed in, but not for this."""
+    """Signed in, but without permission."""
 
     status = 403
     title = LazyText("Not for this account")
@@ -102,14 +104,14 @@ class NotFound(Refusal):
 
 
 class WrongMethod(Refusal):
-    """The address is right, the way of asking is not."""
+    """The address exists, but not with this method."""
 
     status = 405
     title = LazyText("Not in this way")
 
 
 class Conflict(Refusal):
-    """Something else already stands."""
+    """Something else is already stored."""
 
     status = 409
     title = LazyText("Already answered")
@@ -123,7 +125,7 @@ class Expired(Refusal):
 
 
 class TooLarge(Refusal):
-    """More was sent than is taken."""
+    """The request body is too large."""
 
     status = 413
     title = LazyText("Too large")
@@ -144,7 +146,7 @@ class Unavailable(Refusal):
 
 
 class Unexpected(Refusal):
-    """A fault of the program; the log has it under the request's id."""
+    """A bug; the log has it under the request's id."""
 
     status = 500
     title = LazyText("Our fault")

@@ -1,4 +1,8 @@
-"""Where the files beside the code lie: the same expression holds in a source tree and in an installed wheel."""
+"""Paths of the files beside the code, the same in a source tree, an editable install and a wheel.
+
+In the wheel, `templates/` and `seed_content/` are installed beside the packages; a test checks that. Rejected: package
+data inside `server/` (the top level of the repository is fixed).
+"""
 
 from pathlib import Path
 

@@ -1,7 +1,6 @@
-"""Every setting, typed, read from GAPSOUND_ environment variables, refused when unsafe.
+"""All settings: typed, read from GAPSOUND_ environment variables, refused when unsafe.
 
-It exists so that a wrong value stops the start with one line instead of showing up on a phone. It must not know what
-any setting is used for beyond its own bounds.
+A wrong value stops the start with one line, instead of showing up on a phone.
 """
 
 from __future__ import annotations
@@ -22,7 +21,7 @@ LOOPBACK = frozenset({"localhost", "127.0.0.1", "::1"})
 
 
 def default_data_dir() -> Path:
-    """The folder for this user's data, by the custom of the operating system."""
+    """The folder for this user's data, by operating system convention."""
     if sys.platform == "win32":
         return Path(os.environ.get("LOCALAPPDATA", Path.home() / "AppData" / "Local")) / "gapsound"
     if sys.platform == "darwin":
@@ -31,7 +30,7 @@ def default_data_dir() -> Path:
 
 
 class Settings(BaseSettings):
-    """What an operator may decide. Each field is the environment variable GAPSOUND_ plus its name in capitals."""
+    """An operator's settings. Each field is the environment variable GAPSOUND_ plus its name in upper case."""
 
     model_config = SettingsConfigDict(env_prefix=PREFIX, extra="ignore", frozen=True)
 
@@ -56,6 +55,7 @@ class Settings(BaseSettings):
     address_tries: int = Field(100, ge=20, le=1000, description="wrong tries from one address in a quarter of an hour")
     keep_results_days: int = Field(30, ge=0, le=400, description="results are erased so long after the season's end")
     database_pool: int = Field(5, ge=1, le=50, description="connections to PostgreSQL that one process holds")
+    # Fetched, never sent: a school's server contacts nobody. While off, the route does not exist.
     metrics: str = Field(
         "",
         description="figures at /metrics: empty for off, loopback for programs on this machine, "
@@ -89,7 +89,7 @@ class Settings(BaseSettings):
 
     @field_validator("metrics")
     @classmethod
-    def _off_near_or_secret(cls, value: str) -> str:
+    def _off_loopback_or_token(cls, value: str) -> str:
         if value in ("", "loopback") or (len(value) >= 24 and value.isascii() and not set(value) & set(" \t\r\n")):
             return value
         raise ValueError("expected nothing, loopback, or a token of 24 characters or more without spaces")
@@ -117,14 +117,14 @@ class Settings(BaseSettings):
 
     @property
     def effective_database_url(self) -> str:
-        """The database's address as SQLAlchemy takes it."""
+        """The database URL for SQLAlchemy."""
         return self.database_url or f"sqlite:///{self.data_dir / 'gapsound.db'}"
 
 
 def load_settings(**overrides: object) -> Settings:
-    """The settings from the environment, with these values in place of theirs.
+    """The settings from the environment, overridden by these values.
 
-    Raises: SettingProblem with one line for each value that is wrong.
+    Raises: SettingProblem with one line for each wrong value.
     """
     try:
         return Settings(**overrides)  # type: ignore[arg-type]

@@ -1,12 +1,12 @@
-"""From a bare Python to a running demo, or to a finished test run, in one command.
+"""From a bare Python to a running demo, or a finished test run, in one command.
 
-It exists so that a coach needs nothing but Python 3.11 with its venv module: it makes the environment
-in `.venv`, installs what the project needs at the versions in `.lock/constraints.txt`, and hands over to the
-`gapsound` command inside it. It runs before anything is installed, so it knows the standard library only and
-imports nothing of this project.
+A coach needs nothing but Python 3.11 with its venv module: this makes the environment in `.venv`, installs the versions
+in `.lock/constraints.txt`, and runs the `gapsound` command inside it. It runs before anything is installed, so it uses
+only the standard library and imports nothing from this project. Rejected: a faster installer (one more thing to get
+first); a container (needs an engine); a frozen program (a build for each platform).
 """
 
-from __future__ import annotations  # so that an older Python gets as far as being told that it is too old
+from __future__ import annotations  # so that an older Python gets far enough to print that it is too old
 
 import contextlib
 import hashlib
@@ -47,11 +47,16 @@ CHECKS: tuple[tuple[str, tuple[str, ...]], ...] = (
 
 
 class InstallError(Exception):
-    """The environment could not be made; the message says what failed and how the tool put it."""
+    """The environment could not be made; the message has the command's last lines."""
 
 
 class Environment:
-    """The project's own virtual environment in one folder, and the stamp that says what is in it."""
+    """The project's virtual environment, and the stamp that says what is in it.
+
+    The stamp holds a hash of the inputs, "unfinished" during an install. So a second start installs nothing, a changed
+    file installs again, and an interrupted install is redone. Rejected: asking pip each time (takes seconds); trusting
+    that the folder exists.
+    """
 
     def __init__(self, root: Path) -> None:
         self.root = root
@@ -61,14 +66,14 @@ class Environment:
         self.python = self.bin / ("python.exe" if os.name == "nt" else "python")
 
     def inputs(self) -> str:
-        """Return a hash of all that decides what belongs in the environment."""
+        """Return a hash of everything that determines the environment's content."""
         digest = hashlib.sha256(str(self.root).encode())
         for name in ("pyproject.toml", ".lock/constraints.txt"):
             digest.update((self.root / name).read_bytes())
         return digest.hexdigest()
 
     def read_stamp(self) -> dict[str, object]:
-        """Return what the last start wrote: empty when there is none or it can't be read."""
+        """Return the stamp of the last start; empty when missing or unreadable."""
         try:
             stamp = json.loads(self.stamp.read_text(encoding="utf-8"))
         except (OSError, ValueError):
@@ -76,24 +81,23 @@ class Environment:
         return stamp if isinstance(stamp, dict) else {}
 
     def write_stamp(self, **values: object) -> None:
-        """Replace the stamp in one step, so that a reader never meets half of one."""
+        """Replace the stamp atomically, so that nobody reads half of one."""
         draft = self.stamp.with_suffix(".new")
         draft.write_text(json.dumps(values), encoding="utf-8")
         draft.replace(self.stamp)
 
     def extras(self) -> set[str]:
-        """Return the optional parts that are installed."""
+        """Return the installed extras."""
         extras = self.read_stamp().get("extras", [])
         return set(extras) if isinstance(extras, list) else set()
 
     def is_ready(self, extras: set[str]) -> bool:
-        """Say whether all of it is installed, from the files as they are now."""
+        """Return whether the project and these extras are installed and up to date."""
         return self.read_stamp().get("inputs") == self.inputs() and extras <= self.extras() and self.python.exists()
 
     def prepare(self, extras: set[str]) -> None:
-        """Make the environment hold the project and these extras.
+        """Install the project and these extras. An interrupted install is deleted and done again.
 
-        An install that was broken off leaves a stamp that says so, and is thrown away and done again.
         Raises: InstallError.
         """
         with one_at_a_time(self.root / ".venv.lock"):
@@ -115,7 +119,7 @@ class Environment:
             progress.close(f"environment ready in {progress.seconds():.0f} s")
 
     def clear(self) -> None:
-        """Remove what a broken-off install left; renamed first, so that half a folder never looks like a whole one."""
+        """Delete an interrupted install; renamed first, so that a half-deleted folder never looks complete."""
         if self.folder.exists():
             old = self.root / f".venv-old-{os.getpid()}"
             self.folder.rename(old)
@@ -123,7 +127,7 @@ class Environment:
 
 
 class Progress:
-    """One line on the terminal that changes while something runs; a plain line a stage where there is no terminal."""
+    """A progress line on the terminal; without a terminal, one plain line for each stage."""
 
     def __init__(self) -> None:
         self.started = time.monotonic()
@@ -136,7 +140,7 @@ class Progress:
         return time.monotonic() - self.started
 
     def show(self) -> None:
-        """Draw the line as things stand."""
+        """Draw the current line."""
         if self.is_terminal:
             width = shutil.get_terminal_size().columns - 1
             line = f"[{self.seconds():3.0f} s] {self.text}"[:width]
@@ -146,7 +150,7 @@ class Progress:
             print(f"[{self.seconds():3.0f} s] {self.text}", file=sys.stderr, flush=True)
 
     def close(self, text: str) -> None:
-        """End the line with its last words."""
+        """End the line with this text."""
         self.text = text
         self.stage = ""
         self.show()
@@ -154,17 +158,17 @@ class Progress:
             print(file=sys.stderr, flush=True)
 
     def run(self, command: Sequence[str], describe: Callable[[str], str], cwd: Path | None = None) -> None:
-        """Run a command while its output, told in few words by `describe`, moves the line.
+        """Run a command and show progress from its output.
 
-        `describe` gets each line of output and returns what to show, or "" to leave the line as it is.
+        `describe` gets each line of output and returns what to show, or "" to keep the current text.
         Raises: InstallError with the command's last lines.
         """
-        said: list[str] = []
+        output: list[str] = []
         self.text = describe("") or self.text
 
         def listen(lines: Iterator[str]) -> None:
             for line in lines:
-                said.append(line.rstrip())
+                output.append(line.rstrip())
                 self.text = describe(line) or self.text
 
         with subprocess.Popen(
@@ -182,11 +186,11 @@ class Progress:
                 raise
         if process.returncode != 0:
             self.close("failed")
-            raise InstallError("\n".join([f"this command failed: {' '.join(command)}", *said[-LAST_LINES_SHOWN:]]))
+            raise InstallError("\n".join([f"this command failed: {' '.join(command)}", *output[-LAST_LINES_SHOWN:]]))
 
 
 def describe_pip_line(line: str) -> str:
-    """Tell one line of pip's output in few words: "" for a line that says nothing new to a coach."""
+    """Summarize a line of pip's output; "" when it isn't worth showing."""
     words = line.split()
     if not words:
         return "fetching packages"
@@ -199,7 +203,7 @@ def describe_pip_line(line: str) -> str:
 
 @contextlib.contextmanager
 def one_at_a_time(path: Path) -> Iterator[None]:
-    """Hold a lock file, so that two starts don't install over each other; freed by the system when the process ends."""
+    """Hold a lock file, so that two starts don't install at once; the system frees it when the process ends."""
     try:
         import fcntl
     except ImportError:  # a system without this kind of lock
@@ -211,7 +215,7 @@ def one_at_a_time(path: Path) -> Iterator[None]:
 
 
 def run_checks(env: Environment, pytest_arguments: Sequence[str]) -> int:
-    """Run format, lint, types, imports and the tests, a clear line each; return 0 when all of them pass."""
+    """Run format, lint, types, imports and the tests; return 0 when all of them pass."""
     failed: list[str] = []
     for name, command in CHECKS:
         started = time.monotonic()
@@ -232,11 +236,11 @@ def run_checks(env: Environment, pytest_arguments: Sequence[str]) -> int:
     return 1 if failed else 0
 
 
-def hand_over(command: list[str]) -> NoReturn:
-    """Become the given command; where a process can't, run it and end with its exit code."""
+def exec_command(command: list[str]) -> NoReturn:
+    """Replace this process with the command; where that isn't possible, run it and exit with its code."""
     if os.name == "nt":
         sys.exit(subprocess.call(command))
-    os.execv(command[0], command)  # noqa: S606 - the command is this project's own
+    os.execv(command[0], command)  # noqa: S606 - our own command
 
 
 def main(arguments: Sequence[str]) -> int:
@@ -257,7 +261,7 @@ def main(arguments: Sequence[str]) -> int:
         env.prepare({"test"} if command == "test" else set())
         if command == "test":
             return run_checks(env, rest)
-        hand_over([str(env.bin / ("gapsound.exe" if os.name == "nt" else "gapsound")), "demo", *rest])
+        exec_command([str(env.bin / ("gapsound.exe" if os.name == "nt" else "gapsound")), "demo", *rest])
     except InstallError as error:
         print(f"The environment could not be made: {error}", file=sys.stderr)
         return 1

@@ -14,7 +14,7 @@ from server.database.store import TeamSession
 from server.database.tables import Member, Role
 from server.errors import BadInput, NotFound
 from server.reading.fields import Id, Sent, Text
-from server.team.personal_data import Held, check_typed, erase, everything_about, to_dict, write_held
+from server.team.personal_data import Held, check_confirmation, erase, load_held, to_dict, to_held_csv
 from server.web.deps import services_of, viewer_of
 from server.web.responses import csv_file, go, page
 
@@ -39,7 +39,7 @@ def look_up(request: Request, viewer: Viewer, player_id: str, action: str) -> He
     """What is held about a player, with a note that somebody looked. Raises: NotFound."""
     services = services_of(request)
     with services.store.write(viewer.team.id) as t:
-        held = everything_about(t, find_player(t, player_id))
+        held = load_held(t, find_player(t, player_id))
         write_audit(t, viewer.member.id, action, player_id, services.now())
     return held
 
@@ -62,7 +62,7 @@ async def player_json(request: Request, player_id: Id) -> Response:
 async def player_csv(request: Request, player_id: Id) -> Response:
     """The same as a CSV file."""
     held = look_up(request, viewer_of(request), player_id, "exported a player's data")
-    return csv_file(write_held(held), f"player-{held.member.number}.csv")
+    return csv_file(to_held_csv(held), f"player-{held.member.number}.csv")
 
 
 def json_file(request: Request, held: Held) -> Response:
@@ -80,10 +80,10 @@ async def erase_player(request: Request, player_id: Id, form: Annotated[EraseFor
     with services.store.write(viewer.team.id) as t:
         member = find_player(t, player_id)
         try:
-            check_typed(member, form.typed)
+            check_confirmation(member, form.typed)
         except BadInput as refusal:
             write_audit(t, viewer.member.id, "viewed a player's data", player_id, services.now())
-            return page(request, "coach/data.html", 422, held=everything_about(t, member), problem=refusal.message)
+            return page(request, "coach/data.html", 422, held=load_held(t, member), problem=refusal.message)
         answers = erase(t, member)
         write_audit(t, viewer.member.id, "erased a player", f"{answers} answers", services.now())
     services.store.forget()
@@ -95,7 +95,7 @@ async def my_data(request: Request) -> Response:
     """Everything held about the player who asks."""
     viewer = viewer_of(request)
     with services_of(request).store.read(viewer.team.id) as t:
-        held = everything_about(t, find_player(t, viewer.member.id))
+        held = load_held(t, find_player(t, viewer.member.id))
     return page(request, "player/data.html", held=held)
 
 
@@ -111,4 +111,4 @@ async def my_csv(request: Request) -> Response:
     """The same as a CSV file."""
     viewer = viewer_of(request)
     held = look_up(request, viewer, viewer.member.id, "exported his own data")
-    return csv_file(write_held(held), "my-data.csv")
+    return csv_file(to_held_csv(held), "my-data.csv")

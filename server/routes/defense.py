@@ -14,7 +14,7 @@ from server.i18n.languages import language_of
 from server.mastery.values import SIDES
 from server.playbook.engine import CallSide, FootballError
 from server.reading.fields import Sent, Text, storable
-from server.team.defense import Edit, file_names, find_file, look_at_edit, save, to_table
+from server.team.defense import Edit, file_names, find_file, preview_edit, save, to_table
 from server.web.deps import services_of, viewer_of
 from server.web.responses import go, page
 
@@ -125,13 +125,13 @@ async def change_file(request: Request, name: FileName, form: Annotated[FileForm
     if form.action == "look":
         with services.store.read(viewer.team.id) as t:
             find_file(t, name)
-        return edit_page(request, await look_at_edit(services.store, football, playbook, viewer.team.id, edit))
+        return edit_page(request, await preview_edit(services.store, football, playbook, viewer.team.id, edit))
     try:
         with services.store.write(viewer.team.id) as t:
             save(t, football, viewer, edit, services.now())
     except BadInput as refusal:
         told = refusal.details or [language_of(request.scope).translate(refusal.message)]
-        return edit_page(request, Edit(name, edit.text, edit.stands, told), 422)
+        return edit_page(request, Edit(name, edit.text, edit.base_hash, told), 422)
     return go("/coach/defense", saved=1)
 
 

@@ -20,7 +20,7 @@ from server.playbook.playbooks import Playbook
 from server.progress.board import groups_of, seen_players
 from server.reading.csv_files import decode, parse_csv
 from server.reading.fields import Id, Sent, storable
-from server.team.install import keep_roster
+from server.team.install import rewrite_roster_file
 from server.team.roster_csv import Others, Plan, Use, apply_plan, make_plan, propose, write_roster
 from server.web.deps import is_https, services_of, viewer_of
 from server.web.responses import csv_file, go, page
@@ -197,7 +197,7 @@ async def remove_player(request: Request, player_id: Id) -> Response:
     with services.store.write(viewer.team.id) as t:
         member = find_of_roster(t, player_id, is_removed=False)
         remove_member(t, member, services.now())
-        keep_roster(t)
+        rewrite_roster_file(t)
         write_audit(t, viewer.member.id, "removed a player", member.id, services.now())
     return go("/coach/roster")
 
@@ -209,7 +209,7 @@ async def bring_player_back(request: Request, player_id: Id) -> Response:
     with services.store.write(viewer.team.id) as t:
         member = find_of_roster(t, player_id, is_removed=True)
         bring_back(t, member)
-        keep_roster(t)
+        rewrite_roster_file(t)
         write_audit(t, viewer.member.id, "brought a player back", member.id, services.now())
     return go("/coach/roster")
 

@@ -1,1 +1,1 @@
-"""What a team brings in and keeps: its content, its roster, the data of each person."""
+"""A team's content, its roster, and the personal data of its members."""

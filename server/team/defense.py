@@ -1,7 +1,7 @@
-"""A coach's own defense: his files looked at, edited and saved, and what an edit does to the gap-sound table.
+"""Viewing, editing and saving a team's content files, and what an edit changes in the gap-sound table.
 
-All or nothing: a file with any problem saves nothing, and what was typed comes back. It must not decide anything about
-football; quizgen says what is wrong and what changes.
+A file with any problem is not saved, and the typed text comes back. Makes no football decisions: quizgen reports the
+problems and the changes.
 """
 
 from __future__ import annotations
@@ -27,20 +27,20 @@ if TYPE_CHECKING:
     from server.playbook.engine import Change, HeldCall
 
 #: The roster has a page of its own.
-OTHERWISE_EDITED = frozenset({"roster.toml"})
-LOOKED_AT = 2500
-SHORT_LISTED = 5
+NOT_EDITED_HERE = frozenset({"roster.toml"})
+SITUATIONS_COMPARED = 2500
+SHORT_SHOWN = 5
 SOUND = "sound"
 
 
 @dataclass(frozen=True, slots=True)
 class Edit:
-    """A file as typed: what is wrong with it, or what it would change. ``stands`` is the hash of the team's content
-    that the typing began from."""
+    """An edited file with its problems, or what it would change. ``base_hash`` is the hash of the team's content when
+    the edit began."""
 
     name: str
     text: str
-    stands: str
+    base_hash: str
     problems: Sequence[str] = ()
     change: Change | None = None
     is_same: bool = False
@@ -48,7 +48,7 @@ class Edit:
 
 @dataclass(frozen=True, slots=True)
 class Short:
-    """A play that a call is short against: from how many formations of how many, and which lanes."""
+    """A play that a call is short against, in ``count`` of ``of`` formations, and the lanes most often open."""
 
     play: str
     play_to: str
@@ -59,8 +59,8 @@ class Short:
 
 @dataclass(frozen=True, slots=True)
 class SoundTable:
-    """A call to one side: rows of plays, columns of formations; ``cells`` by (play, side, formation), without those
-    that cannot be run."""
+    """A call to one side: a row for each play, a column for each formation; ``cells`` by (play, side, formation),
+    without combinations that can't be run."""
 
     rows: tuple[tuple[str, str], ...]
     formations: tuple[str, ...]
@@ -70,36 +70,36 @@ class SoundTable:
 
 
 def file_names(t: TeamSession) -> list[str]:
-    """The team's files that are edited here."""
-    return sorted(one.path for one in t.rows(ContentFile) if one.path not in OTHERWISE_EDITED)
+    """The team's files that can be edited here."""
+    return sorted(one.path for one in t.rows(ContentFile) if one.path not in NOT_EDITED_HERE)
 
 
 def find_file(t: TeamSession, name: str) -> ContentFile:
     """One of the team's files. Raises: NotFound."""
-    found = None if name in OTHERWISE_EDITED else t.find(ContentFile, name)
+    found = None if name in NOT_EDITED_HERE else t.find(ContentFile, name)
     if found is None:
         raise NotFound("There is no such file in your team.")
     return found
 
 
-async def look_at_edit(store: Store, football: Football, playbook: Playbook, team_id: str, edit: Edit) -> Edit:
-    """The edit with what is wrong with it, or what it would do to the gap-sound table. Nothing is stored."""
+async def preview_edit(store: Store, football: Football, playbook: Playbook, team_id: str, edit: Edit) -> Edit:
+    """The edit with its problems, or with what it would change in the gap-sound table. Stores nothing."""
     with store.read(team_id) as t:
         files = {one.path: one.text for one in t.rows(ContentFile)}
     if files.get(edit.name) == edit.text:
-        return Edit(edit.name, edit.text, edit.stands, is_same=True)
+        return Edit(edit.name, edit.text, edit.base_hash, is_same=True)
     try:
         edited = await asyncio.to_thread(check_files, football, {**files, edit.name: edit.text})
     except BadInput as refusal:
-        return Edit(edit.name, edit.text, edit.stands, refusal.details or [refusal.message])
-    found = await playbook.ask(lambda before: football.change(before, edited.catalogue, LOOKED_AT))
-    return Edit(edit.name, edit.text, edit.stands, change=found)
+        return Edit(edit.name, edit.text, edit.base_hash, refusal.details or [refusal.message])
+    found = await playbook.ask(lambda before: football.change(before, edited.catalogue, SITUATIONS_COMPARED))
+    return Edit(edit.name, edit.text, edit.base_hash, change=found)
 
 
 def save(t: TeamSession, football: Football, viewer: Viewer, edit: Edit, now: datetime) -> None:
-    """Store an edited file. Raises: BadInput when it has problems, or when somebody has saved since it was opened."""
+    """Save an edited file. Raises: BadInput when it has problems, or somebody else saved since it was opened."""
     find_file(t, edit.name)
-    if t.team().content_hash != edit.stands:
+    if t.team().content_hash != edit.base_hash:
         raise BadInput(
             LazyText(
                 "{name}: expected the files as you opened them, found that somebody has saved since. Your text is "
@@ -113,7 +113,7 @@ def save(t: TeamSession, football: Football, viewer: Viewer, edit: Edit, now: da
 
 
 def to_table(held: Sequence[HeldCall]) -> SoundTable:
-    """The rows of one call to one side as a table, with what it is short against most often."""
+    """The results for one call to one side as a table, with the plays it is short against most often."""
     rows = tuple(dict.fromkeys((one.play, one.play_to.value) for one in held))
     formations = tuple(dict.fromkeys(one.formation for one in held))
     cells = {(one.play, one.play_to.value, one.formation): one for one in held}
@@ -124,7 +124,7 @@ def _short(rows: Sequence[tuple[str, str]], held: Sequence[HeldCall]) -> list[Sh
     found = []
     for play, play_to in rows:
         own = [one for one in held if (one.play, one.play_to.value) == (play, play_to)]
-        bad = [one for one in own if one.hold.value != SOUND]
-        lanes = tuple(lane for lane, _ in Counter(lane for one in bad for lane in one.lanes).most_common(2))
-        found.append(Short(play, play_to, len(bad), len(own), lanes))
-    return sorted((one for one in found if one.count), key=lambda one: -one.count)[:SHORT_LISTED]
+        failing = [one for one in own if one.hold.value != SOUND]
+        lanes = tuple(lane for lane, _ in Counter(lane for one in failing for lane in one.lanes).most_common(2))
+        found.append(Short(play, play_to, len(failing), len(own), lanes))
+    return sorted((one for one in found if one.count), key=lambda one: -one.count)[:SHORT_SHOWN]

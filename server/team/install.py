@@ -1,6 +1,10 @@
-"""Bringing a team in: its files checked as a whole, stored, its roster made into accounts; and bringing it up to date.
+"""Installing and updating a team: check its files as a whole, store them, make accounts from its roster.
 
-All or nothing: files with any problem change nothing. It must not know football; quizgen says what is wrong.
+Files with any problem change nothing. Knows no football: quizgen reports the problems.
+
+The players in the database are the roster; `roster.toml` follows them, and an update leaves players alone unless asked.
+So a stale copy of the folder removes nobody. Rejected: the file as the record (every new PIN would start in a text
+editor); merging the two (guessing).
 """
 
 from __future__ import annotations
@@ -35,7 +39,7 @@ class RosterEntry:
 
 @dataclass(frozen=True, slots=True)
 class Taken:
-    """What came of taking in a team's files: the team, and how many players were added, changed, removed."""
+    """The result of an install or update: the team, and how many players were added, changed and removed."""
 
     team: Team
     added: int
@@ -44,7 +48,7 @@ class Taken:
 
 
 def check_files(football: Football, files: Mapping[str, str]) -> Playbook:
-    """The playbook of these files. Raises: BadInput with everything that is wrong with them."""
+    """The playbook in these files. Raises: BadInput listing all problems."""
     if not files:
         raise BadInput("the folder: expected TOML files, found none")
     playbook = read_playbook(football, files)
@@ -55,7 +59,7 @@ def check_files(football: Football, files: Mapping[str, str]) -> Playbook:
 
 
 def problems_of_team(team: TeamContent) -> list[str]:
-    """What the server can't work with though the football is right, a line each."""
+    """Problems for the server in content that is fine as football, one line each."""
     found: list[str] = []
     if not zone_of(team):
         found.append(
@@ -69,7 +73,7 @@ def problems_of_team(team: TeamContent) -> list[str]:
 
 
 def zone_of(team: TeamContent) -> str:
-    """The team's time zone; empty when there is no such zone."""
+    """The team's time zone; empty when it is unknown."""
     name = team.time_zone or "UTC"
     try:
         ZoneInfo(name)
@@ -87,7 +91,7 @@ def _is_date(text: str) -> bool:
 
 
 def add_team(store: Store, football: Football, files: Mapping[str, str], now: datetime) -> Taken:
-    """Store a new team with its players. Raises: BadInput."""
+    """Install a new team with its players. Raises: BadInput."""
     playbook = check_files(football, files)
     team = Team(
         id=make_id(),
@@ -113,7 +117,7 @@ def update_team(
     *,
     with_roster: bool = False,
 ) -> Taken:
-    """Make a team's content those files, and its players too if ``with_roster``. Raises: BadInput; NotFound."""
+    """Replace a team's content, and its players too if ``with_roster``. Raises: BadInput; NotFound."""
     with store.write(team_id) as t:
         return update_in(t, football, files, now, with_roster=with_roster)
 
@@ -121,10 +125,10 @@ def update_team(
 def update_in(
     t: TeamSession, football: Football, files: Mapping[str, str], now: datetime, *, with_roster: bool = False
 ) -> Taken:
-    """The same within a write that is under way. Raises: BadInput."""
+    """Like `update_team`, inside the current write. Raises: BadInput."""
     team = t.team()
     if not with_roster:
-        files = {**files, ROSTER: to_roster(living(t))}
+        files = {**files, ROSTER: to_roster(current_players(t))}
     playbook = check_files(football, files)
     team.name, team.time_zone = playbook.team.name, zone_of(playbook.team)
     team.season_end, team.content_hash = playbook.team.season_end, hash_content(files)
@@ -134,28 +138,28 @@ def update_in(
 
 
 def hash_content(files: Mapping[str, str]) -> str:
-    """A hash of everything but the roster, which decides no rep and changes on a page of its own."""
+    """A hash of all files but the roster, which affects no rep and has its own page."""
     return hash_files({path: text for path, text in files.items() if path != ROSTER})
 
 
 def to_roster(entries: Iterable[RosterLine]) -> str:
-    """These players as the roster's file."""
+    """These players as the text of `roster.toml`."""
     rows = [{"number": one.number, "name": one.name, "positions": list(one.positions)} for one in entries]
     return tomli_w.dumps({"player": rows})
 
 
-def living(t: TeamSession) -> list[RosterEntry]:
-    """The team's players as the roster has them."""
+def current_players(t: TeamSession) -> list[RosterEntry]:
+    """The team's current players as roster entries."""
     return [to_entry(member) for member in players(t)]
 
 
 def to_entry(member: Member) -> RosterEntry:
-    """A player as the roster has him."""
+    """A player as a roster entry."""
     return RosterEntry(member.number or 0, member.name, tuple(member.positions))
 
 
-def keep_roster(t: TeamSession) -> None:
-    """Write the roster's file anew after the players have changed, so that the content never says otherwise."""
+def rewrite_roster_file(t: TeamSession) -> None:
+    """Rewrite `roster.toml` after the players changed, so that the two always agree."""
     row = t.find(ContentFile, ROSTER) or ContentFile(team_id=t.team_id, path=ROSTER)
-    row.text = to_roster(living(t))
+    row.text = to_roster(current_players(t))
     t.add(row)

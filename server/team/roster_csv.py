@@ -1,7 +1,8 @@
-"""A roster as a CSV file: looked at first, then taken all or nothing; and players as a file that comes in unchanged.
+"""Importing a roster from CSV: previewed first, then applied all or nothing. Exporting one that can be imported again.
 
-What the columns are called is the file's business: each is proposed a use, and the coach has the last word. Players
-are matched by number. It must not know pages or how accounts sign in.
+Columns may have any name: a use is proposed for each, and the coach decides. Knows nothing of pages or of how accounts
+sign in. Players are matched by number; the preview's digest comes back with the form, and if the roster changed since,
+the new preview is shown. Rejected: matching by name (two Jaydens); keeping uploads on the server between the steps.
 """
 
 from __future__ import annotations
@@ -21,15 +22,15 @@ from server.errors import BadInput
 from server.i18n.lazy_text import LazyText
 from server.playbook.playbooks import PositionWords
 from server.reading.csv_files import Line, Sheet, to_csv, unescape_formula
-from server.team.install import RosterEntry, keep_roster, to_entry
+from server.team.install import RosterEntry, rewrite_roster_file, to_entry
 
 POSITIONS_MAX, NAME_MAX, NUMBER_MAX = 6, 60, 99
 HEADER = ("Number", "Name", "Positions")
-BETWEEN = ", "
+SEPARATOR = ", "
 
 
 class Use(StrEnum):
-    """What a column is for."""
+    """What a column holds."""
 
     NUMBER = "number"
     NAME = "name"
@@ -38,14 +39,14 @@ class Use(StrEnum):
 
 
 class Others(StrEnum):
-    """What becomes of the players that a file does not have."""
+    """What happens to players who are not in the file."""
 
     STAY = "stay"
     GO = "go"
 
 
-#: What columns are called, in small letters and digits only; of several for the name the first in this order.
-CALLED: Mapping[Use, tuple[str, ...]] = {
+#: Known column names, lower case letters and digits only. If several could be the name, the first in this order wins.
+COLUMN_NAMES: Mapping[Use, tuple[str, ...]] = {
     Use.NUMBER: ("number", "no", "nr", "num", "jersey", "jerseynumber", "jerseyno", "uniform", "numero", "número"),
     Use.NAME: (
         *("nickname", "nick", "goesby", "firstname", "first", "given", "givenname", "name", "player", "playername"),
@@ -60,7 +61,7 @@ CALLED: Mapping[Use, tuple[str, ...]] = {
 
 @dataclass(frozen=True, slots=True)
 class Planned:
-    """A line that can be taken: its number in the file, the player it asks for, and as he is now (None: new)."""
+    """A valid line: its number in the file, the player it describes, and his current entry (None: new)."""
 
     line: int
     entry: RosterEntry
@@ -68,18 +69,18 @@ class Planned:
 
     @property
     def is_changed(self) -> bool:
-        """Whether he is known, and otherwise."""
+        """Whether an existing player would change."""
         return self.was is not None and self.was != self.entry
 
     @property
     def is_renamed(self) -> bool:
-        """Whether the number has another name now."""
+        """Whether the number would get another name."""
         return self.was is not None and self.was.name != self.entry.name
 
 
 @dataclass(frozen=True, slots=True)
 class Refused:
-    """A line that can't be taken, and what was expected of it."""
+    """An invalid line, and what was expected."""
 
     line: int
     why: str
@@ -87,7 +88,7 @@ class Refused:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """What an import would do; nothing is done yet. ``absent`` are the players that the file does not have."""
+    """What an import would do. ``absent`` are the players who are not in the file."""
 
     header: tuple[str, ...]
     uses: tuple[Use, ...]
@@ -108,71 +109,71 @@ class Plan:
 
     @property
     def unchanged(self) -> int:
-        """How many stay as they are."""
+        """Number of players who stay the same."""
         return len(self.lines) - len(self.added) - len(self.changed)
 
     @property
     def removed(self) -> tuple[RosterEntry, ...]:
-        """Players who would go."""
+        """Players who would be removed."""
         return self.absent if self.others is Others.GO else ()
 
     @property
     def long_names(self) -> int:
-        """How many names have more than one word: a first name or nickname would do."""
+        """Number of names with more than one word, where a first name or nickname would do."""
         return sum(" " in one.entry.name for one in self.lines)
 
     @property
     def is_empty(self) -> bool:
-        """Whether it would change nothing."""
+        """Whether nothing would change."""
         return not (self.added or self.changed or self.removed)
 
     @property
     def digest(self) -> str:
-        """A hash of all that was shown, so that what is taken is what was looked at."""
+        """A hash of everything in the preview, so that what is applied is what was shown."""
         shown = [
             [*self.uses],
             self.others,
-            [[one.line, *_plain(one.entry), _plain(one.was) if one.was else None] for one in self.lines],
+            [[one.line, *_values(one.entry), _values(one.was) if one.was else None] for one in self.lines],
             [[one.line, str(one.why)] for one in self.refused],
-            [_plain(one) for one in self.absent],
+            [_values(one) for one in self.absent],
         ]
         return hashlib.sha256(json.dumps(shown).encode()).hexdigest()
 
 
-def _plain(entry: RosterEntry) -> list[object]:
+def _values(entry: RosterEntry) -> list[object]:
     return [entry.number, entry.name, list(entry.positions)]
 
 
 def propose(sheet: Sheet) -> tuple[Use, ...]:
-    """What each column is probably for, by its name: one number, one name, any positions."""
-    called = [_bare(name) for name in sheet.header]
-    uses = [Use.NOTHING] * len(called)
+    """The likely use of each column by its name: one number, one name, any number of positions."""
+    names = [_normalize(name) for name in sheet.header]
+    uses = [Use.NOTHING] * len(names)
     for use in (Use.NUMBER, Use.NAME):
-        place = next((called.index(word) for word in CALLED[use] if word in called), None)
-        if place is not None:
-            uses[place] = use
-    for place, word in enumerate(called):
-        if word in CALLED[Use.POSITIONS]:
-            uses[place] = Use.POSITIONS
+        index = next((names.index(word) for word in COLUMN_NAMES[use] if word in names), None)
+        if index is not None:
+            uses[index] = use
+    for index, word in enumerate(names):
+        if word in COLUMN_NAMES[Use.POSITIONS]:
+            uses[index] = Use.POSITIONS
     return tuple(uses)
 
 
-def _bare(name: str) -> str:
+def _normalize(name: str) -> str:
     return "number" if name.strip() == "#" else re.sub(r"[\W_]", "", name.casefold())
 
 
 def make_plan(
     t: TeamSession, sheet: Sheet, uses: Sequence[Use], others: Others, positions: Sequence[PositionWords]
 ) -> Plan:
-    """What importing this sheet would do. Raises: BadInput when the columns don't make a roster."""
-    columns = {use: [place for place, one in enumerate(uses) if one is use] for use in Use}
+    """What importing this sheet would do. Raises: BadInput when a needed column is missing."""
+    columns = {use: [index for index, one in enumerate(uses) if one is use] for use in Use}
     if len(uses) != len(sheet.header):
         raise BadInput(LazyText("the columns: expected a use for each of {count}", count=len(sheet.header)))
     for use in (Use.NUMBER, Use.NAME):
         if len(columns[use]) != 1:
-            raise BadInput(COLUMN_WANTED[use])
+            raise BadInput(MISSING_COLUMN[use])
     if not columns[Use.POSITIONS]:
-        raise BadInput(COLUMN_WANTED[Use.POSITIONS])
+        raise BadInput(MISSING_COLUMN[Use.POSITIONS])
     now = {member.number or 0: to_entry(member) for member in players(t)}
     words = {word.casefold(): one.name for one in positions for word in (one.label, one.name) if word}
     lines: list[Planned] = []
@@ -198,7 +199,7 @@ def make_plan(
     return Plan(sheet.header, tuple(uses), others, tuple(lines), tuple(refused), absent)
 
 
-COLUMN_WANTED: Mapping[Use, LazyText] = {
+MISSING_COLUMN: Mapping[Use, LazyText] = {
     Use.NUMBER: LazyText("the columns: expected one for the number"),
     Use.NAME: LazyText("the columns: expected one for the name"),
     Use.POSITIONS: LazyText("the columns: expected one or more for the positions"),
@@ -206,13 +207,13 @@ COLUMN_WANTED: Mapping[Use, LazyText] = {
 
 
 def parse_entry(line: Line, columns: Mapping[Use, Sequence[int]], words: Mapping[str, str]) -> RosterEntry:
-    """The player on a line; ``words`` are the team's positions by what people write. Raises: BadInput."""
+    """The player on a line; ``words`` maps what people write to the team's positions. Raises: BadInput."""
     cells = [unescape_formula(cell) for cell in line.cells]
     number = cells[columns[Use.NUMBER][0]].removeprefix("#").strip()
     if not (number.isascii() and number.isdigit() and int(number) <= NUMBER_MAX and len(number) <= 3):
         raise BadInput(LazyText("number: expected 0 to {most}, found {found!r}", most=NUMBER_MAX, found=number[:30]))
     name = parse_name(cells[columns[Use.NAME][0]])
-    typed = [part for place in columns[Use.POSITIONS] for part in re.split(r"[,;/|\n]", cells[place])]
+    typed = [part for index in columns[Use.POSITIONS] for part in re.split(r"[,;/|\n]", cells[index])]
     return RosterEntry(int(number), name, parse_positions(typed, words))
 
 
@@ -227,7 +228,7 @@ def parse_name(typed: str) -> str:
 
 
 def parse_positions(typed: Iterable[str], words: Mapping[str, str]) -> tuple[str, ...]:
-    """A player's positions under the team's own spelling. Raises: BadInput."""
+    """A player's positions in the team's spelling. Raises: BadInput."""
     found: list[str] = []
     for word in filter(None, (part.strip() for part in typed)):
         known = words.get(word.casefold())
@@ -246,16 +247,16 @@ def parse_positions(typed: Iterable[str], words: Mapping[str, str]) -> tuple[str
 
 
 def apply_plan(t: TeamSession, plan: Plan, now: datetime) -> list[Member]:
-    """Do what the plan says, in the write under way; the new players. Raises: BadInput when a line is refused."""
+    """Apply the plan in the current write; return the new players. Raises: BadInput when a line was refused."""
     if plan.refused:
         raise BadInput(LazyText("line {line}: {why}", line=plan.refused[0].line, why=plan.refused[0].why))
     staying = () if plan.others is Others.GO else plan.absent
     take_roster(t, [*(one.entry for one in plan.lines), *staying], now)
-    keep_roster(t)
+    rewrite_roster_file(t)
     numbers = {one.entry.number for one in plan.added}
     return [member for member in players(t) if member.number in numbers]
 
 
 def write_roster(members: Iterable[Member]) -> Iterator[bytes]:
-    """The players as a file that comes in unchanged."""
-    return to_csv(HEADER, ([one.number, one.name, BETWEEN.join(one.positions)] for one in members))
+    """The players as a CSV file that can be imported again."""
+    return to_csv(HEADER, ([one.number, one.name, SEPARATOR.join(one.positions)] for one in members))

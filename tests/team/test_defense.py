@@ -1,4 +1,4 @@
-"""A coach's own defense on the web: drawn, held against every run, edited, saved; nothing typed is lost."""
+"""A team's defense on the web: drawn, checked against every run, edited, saved; nothing typed is lost."""
 
 import html
 import io
@@ -34,7 +34,7 @@ def real(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[TestClient,
 
 
 def stored(store: Store, name: str) -> tuple[str, str]:
-    """A file as it is stored, and the hash of the content it stands in."""
+    """A stored file, and the hash of the stored content."""
     with store.read(store.teams()[0].id) as t:
         return t.get(ContentFile, name).text, t.team().content_hash
 
@@ -62,7 +62,7 @@ def test_the_gap_sound_table_links_each_cell_to_its_snap(real: tuple[TestClient,
     assert client.get("/coach/defense/sound", params={"call": "Nothing"}).status_code == 422
 
 
-def test_an_edit_is_looked_at_before_it_is_saved(real: tuple[TestClient, Store]) -> None:
+def test_an_edit_is_previewed_before_it_is_saved(real: tuple[TestClient, Store]) -> None:
     client, store = real
     text, stands = stored(store, "pressures.toml")
     worse = text.replace(LOOP, LOOP.replace("to B", "to A"), 1)
@@ -74,7 +74,7 @@ def test_an_edit_is_looked_at_before_it_is_saved(real: tuple[TestClient, Store])
     assert "Nothing is different" in same.text
 
 
-def test_problems_are_all_named_and_what_was_typed_comes_back(real: tuple[TestClient, Store]) -> None:
+def test_all_problems_are_listed_and_the_typed_text_comes_back(real: tuple[TestClient, Store]) -> None:
     client, store = real
     text, stands = stored(store, "pressures.toml")
     bad = text.replace('front = "Granite"', 'front = "Gravel <b>"', 2)
@@ -87,7 +87,7 @@ def test_problems_are_all_named_and_what_was_typed_comes_back(real: tuple[TestCl
     assert stored(store, "pressures.toml") == (text, stands)
 
 
-def test_a_save_stands_and_a_later_one_from_before_it_is_refused(real: tuple[TestClient, Store]) -> None:
+def test_a_save_based_on_an_older_version_is_refused(real: tuple[TestClient, Store]) -> None:
     client, store = real
     text, stands = stored(store, "pressures.toml")
     better = text + "# looked over before the second game\n"
@@ -103,8 +103,8 @@ def test_a_save_stands_and_a_later_one_from_before_it_is_refused(real: tuple[Tes
     assert stored(store, "pressures.toml")[0] == better
 
 
-def test_the_longest_file_that_the_form_takes_gets_through(real: tuple[TestClient, Store]) -> None:
-    """In the form's own encoding: as an address is written, each line end is six bytes and the body is refused."""
+def test_the_longest_file_that_the_form_accepts_gets_through(real: tuple[TestClient, Store]) -> None:
+    """In the form's encoding: URL-encoded, each line end would take six bytes and the body would be refused."""
     client, store = real
     text, stands = stored(store, "pressures.toml")
     lines = "# a line of words\n" * 10_000
@@ -119,7 +119,7 @@ def test_the_longest_file_that_the_form_takes_gets_through(real: tuple[TestClien
     assert reply.status_code == 200
 
 
-def test_files_are_for_heads_and_only_the_teams_own(house: House) -> None:
+def test_only_head_coaches_edit_files_and_only_their_teams(house: House) -> None:
     from server.database.tables import Role
 
     assert house.coach(Role.POSITION_COACH).get(PRESSURES, headers=PAGE).status_code == 403

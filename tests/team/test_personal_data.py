@@ -1,4 +1,4 @@
-"""A player's data: shown whole, handed out whole, and gone for good once erased, on either database."""
+"""A player's data: shown and exported completely, and gone for good once erased, on both databases."""
 
 import csv
 import io
@@ -17,7 +17,7 @@ MARK = "Zqmarker"
 
 
 def plant(house: House) -> str:
-    """A player with the mark in every text that is his, and something of him in every table; his id."""
+    """Add a player with rows in every table and the mark in all his texts; return his id."""
     member = house.member()
     phone = house.player()
     house.client().post(f"/join/{house.team.join_code}", data={"number": "54", "pin": "999999"}, headers=PAGE)
@@ -66,7 +66,7 @@ def whole_database(house: House) -> str:
 
 @pytest.fixture(params=["sqlite", "postgresql"])
 def any_house(request: pytest.FixtureRequest) -> House:
-    """A server on either database."""
+    """A server on each database."""
     return request.getfixturevalue("house" if request.param == "sqlite" else "postgres_house")
 
 
@@ -100,7 +100,7 @@ def test_erasing_leaves_no_trace(any_house: House) -> None:
 
 
 def test_the_file_on_disk_forgets_too(house: House) -> None:
-    """SQLite leaves what was deleted in its file and its log until it needs the room, unless told otherwise."""
+    """By default, SQLite leaves deleted data in its file and its log until it needs the space."""
     player_id = plant(house)
     files = lambda: b"".join(path.read_bytes() for path in house.settings.data_dir.iterdir())  # noqa: E731
     assert MARK.encode() in files()
@@ -108,7 +108,7 @@ def test_the_file_on_disk_forgets_too(house: House) -> None:
     assert MARK.encode() not in files()
 
 
-def test_who_has_his_number_now_keeps_his_own_wrong_pins(house: House) -> None:
+def test_the_next_player_with_the_number_keeps_his_own_wrong_pins(house: House) -> None:
     gone, coach = house.member().id, house.coach()
     coach.post(f"/coach/roster/{gone}/remove", headers=PAGE)
     tries = [house.client().post(f"/join/{house.team.join_code}", data={"number": "54", "pin": "999999"}) for _ in "12"]
@@ -120,9 +120,7 @@ def test_who_has_his_number_now_keeps_his_own_wrong_pins(house: House) -> None:
 
 
 @pytest.mark.parametrize("path", ["/sets/{}/open", "/practice"])
-def test_one_who_is_erased_while_a_set_is_laid_out_for_him(
-    house: House, monkeypatch: pytest.MonkeyPatch, path: str
-) -> None:
+def test_erasing_a_player_while_his_set_is_laid_out(house: House, monkeypatch: pytest.MonkeyPatch, path: str) -> None:
     set_id, phone, drawn = house.send_set(), house.player(), Playbook.snapshots
 
     async def erase_meanwhile(self: Playbook, *asked: object) -> list:
@@ -136,11 +134,11 @@ def test_one_who_is_erased_while_a_set_is_laid_out_for_him(
         assert (t.count(PlayerSet), t.count(Assignment)) == (0, 1)
 
 
-def test_every_table_that_names_a_member_is_known() -> None:
+def test_every_table_that_names_a_member_is_covered() -> None:
     assert {t for t in TABLES if "member_id" in t.__table__.columns} == set(BY_MEMBER)
 
 
-def test_all_of_it_is_handed_out(house: House) -> None:
+def test_everything_is_exported(house: House) -> None:
     player_id = plant(house)
     coach, phone = house.coach(), house.player()
     mine, his = phone.get("/my-data.json"), coach.get(f"/coach/players/{player_id}/data.json")
@@ -162,7 +160,7 @@ def test_all_of_it_is_handed_out(house: House) -> None:
     assert {len(row) for row in rows} == {13}
 
 
-def test_what_is_held_is_said_in_words(house: House) -> None:
+def test_the_page_says_what_is_held_in_words(house: House) -> None:
     player_id = plant(house)
     for page in (
         house.coach().get(f"/coach/players/{player_id}/data", headers=PAGE),
@@ -173,7 +171,7 @@ def test_what_is_held_is_said_in_words(house: House) -> None:
             assert words in page.text
 
 
-def test_only_heads_get_to_it_and_only_within_their_team(house: House) -> None:
+def test_only_head_coaches_see_it_and_only_within_their_team(house: House) -> None:
     mine, other = house.member(), house.member(54, house.add_team())
     assert house.coach(Role.POSITION_COACH).get(f"/coach/players/{mine.id}/data", headers=PAGE).status_code == 403
     coach = house.coach()
@@ -189,7 +187,7 @@ def test_only_heads_get_to_it_and_only_within_their_team(house: House) -> None:
     assert coach.post(f"/coach/players/{me.id}/erase", data={"typed": "owner"}, headers=PAGE).status_code == 404
 
 
-def test_what_is_stored_of_a_player_belongs_to_the_roster(house: House) -> None:
+def test_the_stored_fields_of_a_player_are_those_of_the_roster(house: House) -> None:
     coach, player = house.coach(), house.member().id
     for path, page in (
         (f"/coach/players/{player}/data", "/coach/roster"),

@@ -1,4 +1,4 @@
-"""The roster in and out: looked at before anything changes, all or nothing, and never at odds with the content."""
+"""Roster import and export: previewed before anything changes, all or nothing, and always in line with the content."""
 
 import re
 import tomllib
@@ -17,14 +17,14 @@ GOOD = "No.,Player,Pos\n54,Dale,mike\n12,Cy,W / Mike\n71,Gus,Nose\n"
 
 
 def look(coach: TestClient, text: str, encoding: str = "utf-8") -> str:
-    """The page of what a file would change."""
+    """The page that previews a file."""
     reply = coach.post("/coach/roster/import", files={"file": ("roster.csv", text.encode(encoding))}, headers=PAGE)
     assert reply.status_code in (200, 422)
     return reply.text
 
 
 def take(coach: TestClient, text: str, **fields: object) -> str:
-    """Look at a file, then take it."""
+    """Preview a file, then apply it."""
     digest = re.search(r'name="digest" value="(\w+)"', look(coach, text))
     uses = re.findall(r'<option value="(\w+)" selected>', look(coach, text))
     form = {"text": text, "use": uses, "others": "stay", "digest": digest[1] if digest else "", "action": "take"}
@@ -38,7 +38,7 @@ def send(coach: TestClient, form: dict) -> str:
 
 
 def roster(house: House) -> list[tuple[int, str, tuple[str, ...]]]:
-    """The living players as the database has them; and the content says the same."""
+    """The current players in the database, after checking that the content has the same."""
     with house.store.read(house.team.id) as t:
         members = [m for m in t.rows(Member) if m.role == Role.PLAYER and m.removed_at is None]
         file = t.find(ContentFile, "roster.toml")
@@ -50,14 +50,14 @@ def roster(house: House) -> list[tuple[int, str, tuple[str, ...]]]:
 
 
 def counts(text: str) -> list[int]:
-    """New, changed, unchanged, taken off, refused, as the page says them."""
+    """The page's counts: new, changed, unchanged, removed, refused."""
     return [int(n) for n in re.findall(r"<dd>(\d+)</dd>", text)]
 
 
 FIRST = [(33, "Rory", ("Will", "Mike")), (54, "Dale", ("Mike",)), (71, "Gus", ("Nose",))]
 
 
-def test_looking_changes_nothing_and_says_what_would_change(house: House) -> None:
+def test_a_preview_changes_nothing_and_says_what_would_change(house: House) -> None:
     coach = house.coach()
     text = look(coach, GOOD)
     assert counts(text) == [1, 0, 2, 0, 0]
@@ -65,7 +65,7 @@ def test_looking_changes_nothing_and_says_what_would_change(house: House) -> Non
     assert roster(house) == FIRST
 
 
-def test_taking_it_makes_accounts_and_prints_their_pins(house: House) -> None:
+def test_applying_it_makes_accounts_and_prints_their_pins(house: House) -> None:
     coach = house.coach()
     text = take(coach, GOOD)
     [pin] = re.findall(r'class="pin">(\d{3}) (\d{3})<', text)
@@ -78,7 +78,7 @@ def test_taking_it_makes_accounts_and_prints_their_pins(house: House) -> None:
     assert ("imported the roster", "1 added, 0 changed, 0 removed") in said
 
 
-def test_players_not_in_the_file_go_only_when_asked(house: House) -> None:
+def test_players_not_in_the_file_are_removed_only_when_asked(house: House) -> None:
     coach, phone = house.coach(), house.player(33)
     take(coach, GOOD)
     assert phone.get("/home", headers=PAGE).url.path == "/home"
@@ -106,7 +106,7 @@ def test_players_not_in_the_file_go_only_when_asked(house: House) -> None:
         ("54,Cy,Mike", "expected each number once, found 54 on line 2 too"),
     ],
 )
-def test_a_bad_line_is_named_and_nothing_is_taken(house: House, line: str, said: str) -> None:
+def test_a_bad_line_is_named_and_nothing_is_applied(house: House, line: str, said: str) -> None:
     coach = house.coach()
     text = f"Number,Name,Positions\n54,Dale,Nose\n{line}\n"
     shown = look(coach, text)
@@ -127,14 +127,14 @@ def test_a_bad_line_is_named_and_nothing_is_taken(house: House, line: str, said:
         ("N,N\n1,2,3\n", "line 2: expected 2 cells"),
     ],
 )
-def test_a_file_that_is_no_roster_gets_one_message(house: House, text: str, said: str) -> None:
+def test_a_file_that_is_not_a_roster_gets_one_message(house: House, text: str, said: str) -> None:
     shown = look(house.coach(), text)
     assert shown.count('role="alert"') == 1
     assert said in shown
 
 
-def test_columns_are_proposed_and_the_coach_has_the_last_word(house: House) -> None:
-    """Headings as rosters have them; common practice."""
+def test_columns_are_proposed_and_the_coach_decides(house: House) -> None:
+    """Typical headings of rosters; common practice."""
     for header, uses in (
         ("#,First Name,Last Name,Birthday,Pos 1,Pos 2", "number name nothing nothing positions positions"),
         ("Nombre,Número,Posición", "name number positions"),
@@ -154,8 +154,8 @@ def test_columns_are_proposed_and_the_coach_has_the_last_word(house: House) -> N
     assert list(Use) == ["number", "name", "positions", "nothing"]
 
 
-def test_a_file_that_its_form_could_not_carry_on_is_refused_at_once(house: House) -> None:
-    """Just what the address takes: it used to be shown, and refused when it was to be taken."""
+def test_a_file_too_large_for_its_form_is_refused_at_once(house: House) -> None:
+    """Exactly the size the address accepts: it used to be previewed, and only refused when applied."""
     for size, is_taken in ((59_000, True), (62_500, False)):
         lines = b"No,Name,Pos,Note\n" + b"".join(b"%d,Al,Mike,%s\n" % (n % 99, b"x" * 480) for n in range(size // 492))
         padded = lines + b"\n" * (size - len(lines))
@@ -166,7 +166,7 @@ def test_a_file_that_its_form_could_not_carry_on_is_refused_at_once(house: House
 
 
 @pytest.mark.parametrize("uses", [["number"], ["number", "name", "positions", "nothing"]])
-def test_a_use_too_few_or_too_many_is_refused_with_the_columns_to_choose_again(house: House, uses: list[str]) -> None:
+def test_a_missing_or_extra_use_is_refused_with_the_columns_to_choose_again(house: House, uses: list[str]) -> None:
     form = {"text": "No,Name,Pos\n5,Al,Mike\n", "use": uses, "action": "take"}
     reply = house.coach().post("/coach/roster/import/take", data=form, headers=PAGE)
     assert reply.status_code == 422
@@ -174,7 +174,7 @@ def test_a_use_too_few_or_too_many_is_refused_with_the_columns_to_choose_again(h
     assert reply.text.count('name="use"') == 3
 
 
-def test_what_was_looked_at_is_what_is_taken(house: House) -> None:
+def test_what_was_previewed_is_what_is_applied(house: House) -> None:
     coach = house.coach()
     digest = re.search(r'name="digest" value="(\w+)"', look(coach, GOOD))
     assert digest
@@ -184,7 +184,7 @@ def test_what_was_looked_at_is_what_is_taken(house: House) -> None:
     assert [number for number, _, _ in roster(house)] == [33, 54]
 
 
-def test_out_and_in_again_changes_nothing(house: House) -> None:
+def test_importing_an_export_changes_nothing(house: House) -> None:
     coach = house.coach()
     take(coach, 'Number;Name;Positions\n7;"=1+1; ""tall""";Mike\n8;\'@x;Nose, Will\n9;Zoë;Mike\n')
     body = coach.get("/coach/roster/roster.csv")
@@ -197,7 +197,7 @@ def test_out_and_in_again_changes_nothing(house: House) -> None:
     assert before == roster(house)
 
 
-def test_a_player_is_taken_off_and_comes_back(house: House) -> None:
+def test_a_player_is_removed_and_comes_back(house: House) -> None:
     coach, phone = house.coach(), house.player()
     set_id, gone = house.send_set(), house.member()
     place = house.open_set(phone, set_id)[0]
@@ -211,8 +211,8 @@ def test_a_player_is_taken_off_and_comes_back(house: House) -> None:
     assert refused.status_code == 422
     assert "54 is another player" in refused.text
     with house.store.read(house.team.id) as t:
-        living = [m for m in t.rows(Member) if m.number == 54 and m.removed_at is None]
-    for one in living:
+        current_players = [m for m in t.rows(Member) if m.number == 54 and m.removed_at is None]
+    for one in current_players:
         coach.post(f"/coach/roster/{one.id}/remove", headers=PAGE)
     assert coach.post(f"/coach/roster/{gone.id}/bring-back", headers=PAGE).status_code == 200
     assert (54, "Dale", ("Mike",)) in roster(house)
@@ -221,7 +221,7 @@ def test_a_player_is_taken_off_and_comes_back(house: House) -> None:
         assert t.count(Answer) == 1
 
 
-def test_new_content_leaves_the_players_alone_unless_asked(house: House) -> None:
+def test_new_content_leaves_players_alone_unless_asked(house: House) -> None:
     coach = house.coach()
     take(coach, GOOD)
     changed = {**FILES, "roster.toml": "player = []\n", "more.toml": "x = 1\n"}
@@ -235,7 +235,7 @@ def test_new_content_leaves_the_players_alone_unless_asked(house: House) -> None
     assert names == {"Dale", "Rory", "Gus"}
 
 
-def test_a_position_coach_sees_his_group_and_changes_nobody(house: House) -> None:
+def test_a_position_coach_sees_his_group_but_changes_nobody(house: House) -> None:
     line = house.coach(Role.POSITION_COACH)
     assert [entry.cells[1] for entry in parse_csv(decode(line.get("/coach/roster/roster.csv").content)).lines] == [
         "Gus"

@@ -25,7 +25,7 @@ from server.errors import BadInput
 from server.opponents.play_list import BODY_MAX
 from server.playbook.engine import Engine
 from server.settings import load_settings
-from server.team.install import ROSTER, add_team, living, to_roster, update_in
+from server.team.install import ROSTER, add_team, current_players, to_roster, update_in
 from tests.harness.house import PAGE, PASSPHRASE_HASH, Clock, House, TestClient, make_house
 from tests.opponents.test_play_list import fields
 from tests.trust.fuzzed_files import DEMO, LISTS, MEANT, SHEETS, encoded
@@ -191,7 +191,7 @@ def take_roster_upload(given: Upload) -> None:
         raise
     assert changed(before, rows_of(desk.house.store)) <= {"member", "content_file", "audit_entry"}
     with desk.house.store.read(desk.house.team.id) as t:
-        assert t.get(ContentFile, ROSTER, what="file").text == to_roster(living(t)), "file and players differ"
+        assert t.get(ContentFile, ROSTER, what="file").text == to_roster(current_players(t)), "file and players differ"
 
 
 def roster_fields(page: str) -> dict[str, str | list[str]]:
