@@ -22,7 +22,7 @@ from server.database.write_queue import WriteQueue
 from server.errors import BadInput, NotFound
 from server.i18n.lazy_text import LazyText
 from server.playbook.kept_reps import KeptReps
-from server.sets.player_sets import Mark, Place, Progress, is_over, progress_in_marks, with_mark
+from server.sets.player_sets import SetPlace, SetProgress, is_over, own_progress
 
 BETWEEN_PARTS = " · "
 
@@ -47,7 +47,7 @@ class Outcome:
     status: int
     answer: Answer
     rep: KeptRep
-    done: Progress
+    done: SetProgress
 
 
 def problems_of(chosen: Sequence[str], shown: KeptRep) -> list[str]:
@@ -131,7 +131,7 @@ def record(t: TeamSession, shown_reps: KeptReps, set_id: str, member: Member, gi
     Whatever is refused is refused before anything is written. Raises: NotFound when the set is not his, or has no such
     rep; BadInput when it is no answer to it.
     """
-    before = progress_in_marks(t, shown_reps, set_id, member)
+    before = own_progress(t, set_id, member)
     place = before.find_rep(given.rep)
     if place is None:
         raise NotFound("There is no such rep in this set for you.")
@@ -140,19 +140,18 @@ def record(t: TeamSession, shown_reps: KeptReps, set_id: str, member: Member, gi
     shown = shown_reps.get(t, place.rep_id)
     if problems := problems_of(given.chosen, shown):
         raise BadInput(problems[0], problems)
-    values = build(before.assignment, member, place, shown, given, now)
-    stored = t.add_values_once(Answer, values)
-    if stored is not None:
-        return Outcome(201, stored, shown, finish(t, with_mark(before, Mark(stored.place, stored.is_right)), now))
-    status, other = standing(t, Answer(**values))
+    answer = build(before.assignment, member, place, shown, given, now)
+    if t.add_once(answer):
+        return Outcome(201, answer, shown, finish(t, before.with_answer(answer), now))
+    status, other = standing(t, answer)
     return Outcome(status, other, shown_reps.get(t, other.rep_id), before)
 
 
 def build(
-    assignment: Assignment, member: Member, place: Place, shown: KeptRep, given: Given, now: datetime
-) -> dict[str, Any]:
-    """What is stored of an answer, column by column."""
-    return dict(  # noqa: C408 - reads like the row it becomes
+    assignment: Assignment, member: Member, place: SetPlace, shown: KeptRep, given: Given, now: datetime
+) -> Answer:
+    """The row that is stored of an answer."""
+    return Answer(
         team_id=assignment.team_id,
         member_id=member.id,
         id=given.id,
@@ -195,7 +194,7 @@ def standing(t: TeamSession, row: Answer) -> tuple[int, Answer]:
     return 409, other
 
 
-def finish(t: TeamSession, done: Progress, now: datetime) -> Progress:
+def finish(t: TeamSession, done: SetProgress, now: datetime) -> SetProgress:
     """Note that the set is finished when it is; a check that was decided before stays as it was decided."""
     if done.opened is not None and done.opened.finished_at is None and done.is_finished:
         opened = t.get(PlayerSet, done.opened.assignment_id, done.opened.member_id, what="set")

@@ -23,7 +23,7 @@ from server.database.store import Store, TeamSession
 from server.database.tables import Answer, Assignment, Base, KeptRep, Member, Opponent, PlayerSet, Role, SetRep, Team
 from server.opponents.tendencies import add_opponent, choose_next, store_counts
 from server.playbook.playbooks import Playbook, snapshot
-from server.sets.player_sets import Place
+from server.sets.player_sets import SetPlace
 from server.sets.set_layout import set_rep
 
 WEEKS, SEED = 6, 54
@@ -83,7 +83,7 @@ class Season:
         laid.append(set_rep(assignment, member.id, len(laid) + 1, rep.id))
         tapped = season.tap(one, seen(rep))
         given = Given(make_id() + make_id(), rep.id, (tapped,))
-        row = Answer(**build(assignment, member, Place(len(laid), rep.id, None), shown, given, at))
+        row = build(assignment, member, SetPlace(len(laid), rep.id, None), shown, given, at)
         assert row.is_right == is_right((tapped,), shown)
         self.answers.append(row)
 

@@ -8,9 +8,9 @@ the rows mean.
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from functools import cache
-from typing import Any, TypeVar, cast
+from typing import Any, TypeVar
 
 from alembic import command
 from alembic.config import Config
@@ -55,8 +55,8 @@ def dialects_insert(table: type[Base] | Table, dialect: str) -> Any:
 
 @cache
 def insert_once(table: Table, dialect: str) -> Any:
-    """The statement that stores a row and gives it back; when another stands in its way, it does neither."""
-    return dialects_insert(table, dialect).on_conflict_do_nothing().returning(*table.columns)
+    """The statement that stores a row and gives back its team; when another stands in its way, it does neither."""
+    return dialects_insert(table, dialect).on_conflict_do_nothing().returning(table.c.team_id)
 
 
 class TeamSession:
@@ -91,23 +91,20 @@ class TeamSession:
         self,
         table: type[Row],
         *columns: Any,
+        joins: Sequence[tuple[type[Base], Any]] = (),
         where: Sequence[Any] = (),
         order_by: Sequence[Any] = (),
         group_by: Any = (),
     ) -> list[Any]:
-        """Plain tuples of these columns, without building row objects: for long lists."""
-        statement = select(*columns).where(self._own(table), *where).order_by(*order_by).group_by(*group_by)
-        return list(self.session.execute(statement))
+        """Plain tuples of these columns, without building row objects: for long lists.
 
-    def look(self, statement: Executable, **values: Any) -> Sequence[Any]:
-        """The plain tuples of a statement built beforehand, with ``:team_id`` and these parameters: for what is asked
-        with every answer, since building a statement anew costs more than running it."""
-        return self.session.connection().execute(statement, {"team_id": self.team_id, **values}).all()
-
-    def find_plain(self, _: type[Row], statement: Executable, **values: Any) -> Row | None:
-        """The first row of such a statement, which asks for all columns of a table: to be read like a row of it, and
-        never changed. None when there is none."""
-        return cast("Row | None", next(iter(self.look(statement, **values)), None))
+        ``joins`` are further tables, each with what its rows have in common with those before it (the team among it);
+        where it has none, its columns are None.
+        """
+        statement = select(*columns).select_from(table).where(self._own(table), *where)
+        for other, on in joins:
+            statement = statement.outerjoin(other, on)
+        return list(self.session.execute(statement.order_by(*order_by).group_by(*group_by)))
 
     def count(self, table: type[Row], *where: Any) -> int:
         """How many of the team's rows meet these conditions."""
@@ -125,17 +122,11 @@ class TeamSession:
     def add_once(self, row: Base) -> bool:
         """Store a row unless one with the same key, or the same unique values, stands already; say whether it was
         stored. Of two at once exactly one is."""
-        return (
-            self.add_values_once(type(row), {c.name: getattr(row, c.name) for c in columns_of(type(row))}) is not None
-        )
-
-    def add_values_once(self, table: type[Row], values: Mapping[str, Any]) -> Row | None:
-        """The same from plain values, and cheaper; give what is stored as a plain row, None when nothing was."""
-        if values["team_id"] != self.team_id:
-            raise ValueError(f"a row of {table.__name__} does not belong to the team of this session")
-        connection = self.session.connection()
-        statement = insert_once(table.__table__, connection.dialect.name)  # type: ignore[attr-defined]
-        return cast("Row | None", connection.execute(statement, values).first())
+        if getattr(row, "team_id", None) != self.team_id:
+            raise ValueError(f"a row of {type(row).__name__} does not belong to the team of this session")
+        connection, columns = self.session.connection(), columns_of(type(row))
+        statement = insert_once(columns[0].table, connection.dialect.name)
+        return connection.execute(statement, {c.name: getattr(row, c.name) for c in columns}).first() is not None
 
     def insert(self, table: type[Base] | Table) -> Any:
         """The dialect's own insert statement, which knows what to do on a conflict."""

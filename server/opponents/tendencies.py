@@ -12,12 +12,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from sqlalchemy import bindparam, select
 from sqlmodel import col
 
 from server.accounts.credentials import make_id
 from server.accounts.members import write_audit
-from server.database.store import TeamSession, columns_of
+from server.database.store import TeamSession
 from server.database.tables import Opponent
 from server.errors import BadInput
 from server.i18n.lazy_text import LazyText
@@ -68,14 +67,9 @@ class Tendency:
         return sum(stage.count for stage in self.stages)
 
 
-NEXT_OPPONENT = select(*columns_of(Opponent)).where(
-    col(Opponent.team_id) == bindparam("team_id"), col(Opponent.is_next).is_(True)
-)
-
-
 def find_next(t: TeamSession) -> Opponent | None:
-    """The next opponent, read-only; None when the coach has not chosen one."""
-    return t.find_plain(Opponent, NEXT_OPPONENT)
+    """The next opponent; None when the coach has not chosen one."""
+    return t.first(Opponent, col(Opponent.is_next).is_(True))
 
 
 def settings_of(opponent: Opponent | None) -> TeamSettings:

@@ -1,7 +1,7 @@
 """Reps as they were shown, kept in memory by id: they never change, so they are read from the database once.
 
-The body that a script fetches is made and compressed once. The pictures of wrong answers, and how a player's copy of a
-set is laid out, are kept beside them. It must not know who may see a rep.
+The body that a script fetches is made and compressed once. The pictures of wrong answers, and the reps of each player's
+copy of a set, are kept beside them. It must not know who may see a rep.
 """
 
 from __future__ import annotations
@@ -10,49 +10,17 @@ import gzip
 import json
 from collections import OrderedDict
 from dataclasses import dataclass
-from functools import cached_property
 from typing import Any
 
-from sqlalchemy import bindparam, select
+from sqlmodel import col
 
-from server.database.store import TeamSession, columns_of
+from server.database.store import TeamSession
 from server.database.tables import KeptRep, SetRep
 from server.errors import NotFound
 
 KEPT_REPS = 4000
 KEPT_MISSES = 2000
-KEPT_LAYOUTS = 4000
-_places = columns_of(SetRep)
-LAID_OUT = (
-    select(_places.place, _places.rep_id, _places.again_of)
-    .where(
-        _places.team_id == bindparam("team_id"),
-        _places.assignment_id == bindparam("set_id"),
-        _places.member_id == bindparam("member_id"),
-    )
-    .order_by(_places.place)
-)
-
-
-@dataclass(frozen=True, slots=True)
-class Laid:
-    """A place of a player's copy as it is laid out, asked or not."""
-
-    place: int
-    rep_id: str
-    again_of: int | None
-
-
-@dataclass(frozen=True)
-class Layout:
-    """A player's copy of a set as it is laid out."""
-
-    places: tuple[Laid, ...]
-
-    @cached_property
-    def rep_ids(self) -> frozenset[str]:
-        """Its reps."""
-        return frozenset(one.rep_id for one in self.places)
+KEPT_COPIES = 4000
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +51,7 @@ class KeptReps:
 
     def __init__(self) -> None:
         self._kept: OrderedDict[tuple[str, str], Kept] = OrderedDict()
-        self._layouts: OrderedDict[tuple[str, str, str], Layout] = OrderedDict()
+        self._copies: OrderedDict[tuple[str, str, str], frozenset[str]] = OrderedDict()
         self._misses: OrderedDict[tuple[str, str, str, str], str] = OrderedDict()
 
     def get(self, t: TeamSession, rep_id: str) -> KeptRep:
@@ -107,25 +75,26 @@ class KeptReps:
 
     def find_asked(self, team_id: str, set_id: str, member_id: str, rep_id: str) -> Kept | None:
         """A rep of a player's copy of a set; None when the copy or the rep is not in memory, or has no such rep."""
-        layout = self._layouts.get((team_id, set_id, member_id))
-        return self._kept.get((team_id, rep_id)) if layout is not None and rep_id in layout.rep_ids else None
+        reps = self._copies.get((team_id, set_id, member_id))
+        return self._kept.get((team_id, rep_id)) if reps is not None and rep_id in reps else None
 
     def asked(self, t: TeamSession, set_id: str, member_id: str, rep_id: str) -> Kept:
         """The same, with what is not in memory read from the database. Raises: NotFound."""
-        if rep_id not in self.layout(t, set_id, member_id).rep_ids:
+        if rep_id not in self._reps_of_copy(t, set_id, member_id):
             raise NotFound("There is no such rep in this set for you.")
         return self.kept(t, rep_id)
 
-    def layout(self, t: TeamSession, set_id: str, member_id: str) -> Layout:
-        """A player's copy of a set in order of places, empty until he opens it; once laid out, it never changes."""
+    def _reps_of_copy(self, t: TeamSession, set_id: str, member_id: str) -> frozenset[str]:
+        """The reps of a player's copy of a set, none until he opens it; once it is laid out, it never changes."""
         key = (t.team_id, set_id, member_id)
-        found = self._layouts.get(key)
+        found = self._copies.get(key)
         if found is None:
-            found = Layout(tuple(Laid(*row) for row in t.look(LAID_OUT, set_id=set_id, member_id=member_id)))
-            if found.places:
-                self._layouts[key] = found
-            while len(self._layouts) > KEPT_LAYOUTS:
-                self._layouts.popitem(last=False)
+            copy = (col(SetRep.assignment_id) == set_id, col(SetRep.member_id) == member_id)
+            found = frozenset(rep_id for (rep_id,) in t.values(SetRep, SetRep.rep_id, where=copy))
+            if found:
+                self._copies[key] = found
+            while len(self._copies) > KEPT_COPIES:
+                self._copies.popitem(last=False)
         return found
 
     def find_miss(self, team_id: str, language: str, rep_id: str, chosen: str) -> str | None:
@@ -143,7 +112,7 @@ class KeptReps:
 
     def forget(self, team_id: str) -> None:
         """Let go of all that is kept of a team, since its results were erased."""
-        kept: tuple[OrderedDict[Any, Any], ...] = (self._kept, self._layouts, self._misses)
+        kept: tuple[OrderedDict[Any, Any], ...] = (self._kept, self._copies, self._misses)
         for one in kept:
             for key in [key for key in one if key[0] == team_id]:
                 del one[key]

@@ -14,7 +14,6 @@ from math import ceil
 from typing import Any
 from weakref import WeakValueDictionary
 
-from sqlalchemy import bindparam, func, select
 from sqlmodel import col
 
 from server.database.store import Store, TeamSession
@@ -46,13 +45,6 @@ COLUMNS: tuple[Any, ...] = (
     Answer.relation,
     Answer.position,
 )
-OWN = col(Answer.team_id) == bindparam("team_id")
-SINCE = (
-    select(*COLUMNS)
-    .where(OWN, col(Answer.received_at) >= bindparam("since"))
-    .order_by(col(Answer.received_at), col(Answer.id))
-)
-COUNT = select(func.count()).select_from(Answer).where(OWN)
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,9 +149,9 @@ def rows_since(t: TeamSession, kept: Kept) -> list[tuple] | None:
     """The answers since those in a state; None when they can't simply be added to it."""
     if kept.last_at is None:
         return None
-    since = t.look(SINCE, since=kept.last_at)
+    since = rows_of(t, col(Answer.received_at) >= kept.last_at)
     new = [tuple(row) for row in since if (row[0], row[1]) > (kept.last_at, kept.last_id)]
-    is_all = kept.state.answers + len(new) == t.look(COUNT)[0][0]
+    is_all = kept.state.answers + len(new) == t.count(Answer)
     return new if is_all and len(new) <= ADDED_AT_MOST else None
 
 

@@ -12,19 +12,19 @@ inline script. Forms are plain; a field that is not listed is refused.
 problem.html            title, message, details [str], status, request_id
 player/join.html        code, problem ("" or one line); form GET /join: code
 player/sign_in.html     team, number, problem; form POST /join/{team.join_code}: number, pin
-player/home.html        due, practices (his own, to go on with), done, missed: lists of Progress (below); a form POST
+player/home.html        due, practices (his own, to go on with), done, missed: lists of SetProgress (below); a form POST
                         /sets/{id}/open for each of the first two; calls [OwnCall: .call .stand (owned | due again |
                         fading | coming | not yet | new) .right .answered .last_at .until .to_show [.stage .side (empty:
                         both)]], offered (None or one of them), lengths, shortest, may_begin; form POST /practice: call,
                         length
-player/set.html         set (Progress, nothing answered yet or begun), check_min; form POST /sets/{id}/open
-player/rep.html         set (Progress), place (.place .again_of: None, or it is another guise of a missed rep), number
-                        (1-based, of set.total), rep (KeptRep), answer_id;
+player/set.html         set (SetProgress, nothing answered yet or begun), check_min; form POST /sets/{id}/open
+player/rep.html         set (SetProgress), place (.place .again_of: None, or it is another guise of a missed rep),
+                        number (1-based, of set.total), rep (KeptRep), answer_id;
                         form POST /sets/{id}/reps/{place.place}: answer_id, choice_1 .. choice_n (a choice id for each
                         of rep.parts), took_ms (optional, whole milliseconds)
 player/feedback.html    set, place, number, rep, answer (Answer), picture (SVG: what the answer leads to), next
                         (address of the next rep or of the summary)
-player/summary.html     set, results [(Place, KeptRep)], pictures [SVG, one for each result],
+player/summary.html     set, results [(SetPlace, KeptRep)], pictures [SVG, one for each result],
                         stages [(stage, right, answered)], is_over,
                         verdict (None, or Verdict of a finished check)
 coach/sign_in.html      team, asks_team (bool), name, problem; form POST /coach/sign-in: team, name, passphrase
@@ -89,10 +89,10 @@ print/codes.html        issued [(Member, PIN)], link, qr
 print/walk_through.html call, group, players (count), situations [MissedSituation: .rep .missed .answered .people], day
 print/scout_cards.html  call, group, cards [(KeptRep, SVG in grey, the offense's view)], day
 
-Progress    .assignment (.id .call .length .due_at .stages .sides .positions), .opened (None: not yet), .places [Place],
-            .total .answered .right .again .next_place .is_finished
+SetProgress .assignment (.id .call .length .due_at .stages .sides .positions), .opened (None: not yet),
+            .places [SetPlace], .total .answered .right .again .next_place .is_finished
 Verdict     .state (None or a state) .right .answered .sides [SideCount] .more .more_right (after it was decided)
-Place       .place .rep_id .again_of .is_right (None: not answered) .answer (None or Answer)
+SetPlace    .place .rep_id .again_of .is_right (None: not answered) .answer (None or Answer)
 KeptRep    .rep_id .kind .stage .position .call .to .formation .play .play_to .stem .because, .before_svg .after_svg,
             .parts [{prompt, choices [{id, label, leaves, relation}], right [id]}]
 Answer      .chosen [id] .is_right .is_late .received_at .chosen_words .right_words .explanation

@@ -10,11 +10,10 @@ from typing import Annotated, Any
 
 from fastapi import APIRouter, Body, Request
 from pydantic import Field
-from sqlmodel import col
 from starlette.responses import Response
 
 from server.answers.recording import Given, take
-from server.database.tables import Answer, KeptRep, SetRep
+from server.database.tables import Answer, KeptRep
 from server.i18n.languages import language_of
 from server.i18n.lazy_text import LazyText
 from server.playbook.kept_reps import question_of
@@ -45,10 +44,6 @@ async def set_layout(request: Request, set_id: Id) -> Response:
     with services.store.read(viewer.team.id) as t:
         done = own_progress(t, set_id, viewer.member)
     done = await services.check_sessions.settle(viewer.team, done, services.now())
-    with services.store.read(viewer.team.id) as t:
-        mine = (col(SetRep.assignment_id) == set_id, col(SetRep.member_id) == viewer.member.id)
-        laid = t.rows(SetRep, *mine, order_by=(col(SetRep.place),))
-    is_right = {p.place: p.is_right for p in done.places}
     return as_json(
         {
             "id": done.assignment.id,
@@ -63,9 +58,9 @@ async def set_layout(request: Request, set_id: Id) -> Response:
                     "place": one.place,
                     "rep_id": one.rep_id,
                     "again_of": one.again_of,
-                    "is_right": is_right.get(one.place),
+                    "is_right": one.is_right,
                 }
-                for one in laid
+                for one in done.layout
             ],
         }
     )

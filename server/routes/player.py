@@ -16,12 +16,12 @@ from server.mastery.picker import CHECK_MIN
 from server.reading.fields import AnswerId, ChoiceId, Id, Sent, TookMs
 from server.sets.check_sessions import find_check_result, state_on
 from server.sets.player_sets import (
-    Place,
-    Progress,
+    SetPlace,
+    SetProgress,
     is_over,
     own_progress,
     own_sets,
-    progress,
+    progress_of,
 )
 from server.sets.practice import (
     LENGTHS,
@@ -112,7 +112,7 @@ async def show_set(request: Request, set_id: Id) -> Response:
         results = [(p, services.kept_reps.get(t, p.rep_id)) for p in done.places if p.answer is not None]
     reps = await translate_reps(request, [rep for _, rep in results])
     results = [
-        (Place(p.place, p.rep_id, p.again_of, p.is_right, translate_answer(request, p.answer, rep)), rep)
+        (SetPlace(p.place, p.rep_id, p.again_of, translate_answer(request, p.answer, rep)), rep)
         for (p, _), rep in zip(results, reps, strict=True)
         if p.answer is not None
     ]
@@ -145,7 +145,7 @@ async def open_own_set(request: Request, set_id: Id) -> Response:
         before = state_on(standing, member.id, done.assignment.call, standing.seconds(now))
         with services.store.write(viewer.team.id) as t:
             store_opened(t, done.assignment, member.id, shown, rows, now, before.value)
-            done = progress(t, done.assignment, member.id)
+            done = progress_of(t, done.assignment, member.id)
     done = await services.check_sessions.settle(viewer.team, done, services.now())
     return go(where_next(done))
 
@@ -189,7 +189,7 @@ async def answer_rep(request: Request, set_id: Id, place: PlaceNumber, form: Ann
     return go(f"/sets/{set_id}/reps/{place}")
 
 
-def where_next(done: Progress) -> str:
+def where_next(done: SetProgress) -> str:
     """The next rep to answer, or the summary when there is none."""
     at = f"/sets/{done.assignment.id}"
     return at if done.next_place is None else f"{at}/reps/{done.next_place}"

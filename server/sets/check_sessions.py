@@ -22,7 +22,7 @@ from server.mastery.values import SIDES, State
 from server.playbook.playbooks import Playbooks
 from server.progress.board import SideCount
 from server.progress.team_state import TeamState, TeamStates
-from server.sets.player_sets import Progress, progress
+from server.sets.player_sets import SetProgress
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +38,7 @@ class Verdict:
     more_right: int
 
 
-def find_check_result(done: Progress) -> Verdict | None:
+def find_check_result(done: SetProgress) -> Verdict | None:
     """The verdict of a check session; None while it goes on, and for every other set."""
     if not (done.is_check and done.is_finished and done.opened):
         return None
@@ -70,15 +70,14 @@ def state_on(standing: TeamState, player: str, call: str, now_s: float) -> State
     return board(standing.state, [player], [call], now_s, standing.settings)[player, call].state
 
 
-def note(t: TeamSession, done: Progress, opened: PlayerSet, state: str, now: datetime) -> Progress:
+def note(t: TeamSession, done: SetProgress, opened: PlayerSet, state: str, now: datetime) -> SetProgress:
     """Note that a player's copy is finished, and where he stood then, unless that stands already. Raises: NotFound when
     he was erased meanwhile."""
     row = t.get(PlayerSet, opened.assignment_id, opened.member_id, what="set")
     row.finished_at = row.finished_at or now
     row.state_after = row.state_after or state
     t.add(row)
-    # What he is asked changes only when a check session ends before its last rep.
-    return replace(done, opened=row) if done.is_finished else progress(t, done.assignment, opened.member_id)
+    return replace(done, opened=row)
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +89,7 @@ class CheckSessions:
     playbooks: Playbooks
     team_states: TeamStates
 
-    async def settle(self, team: Team, done: Progress, now: datetime) -> Progress:
+    async def settle(self, team: Team, done: SetProgress, now: datetime) -> SetProgress:
         """End a player's check session when its call is decided; note where he stands when he has finished a set.
 
         Call after an answer is stored, and whenever he comes back to the set: it does nothing the second time. Raises:
@@ -120,7 +119,9 @@ class CheckSessions:
         state = found.value
         return await self.writes.write(team.id, lambda t: note(t, done, opened, state, now))
 
-    async def settle_soon(self, team: Team, done: Progress, now: datetime) -> tuple[Progress, BackgroundTask | None]:
+    async def settle_soon(
+        self, team: Team, done: SetProgress, now: datetime
+    ) -> tuple[SetProgress, BackgroundTask | None]:
         """`settle` for a phone that waits for its reply: a check is settled at once, since the set may end with it.
         Where a player stands after any other set is worked out once the reply is sent, or when he comes back."""
         if done.is_check or not done.is_finished:

@@ -17,7 +17,7 @@ from sqlmodel import col
 
 from server.accounts.credentials import make_id
 from server.database.store import Store, TeamSession
-from server.database.tables import Assignment, Member, PlayerSet, Purpose
+from server.database.tables import Assignment, Member, Purpose
 from server.errors import BadInput
 from server.i18n.lazy_text import LazyText
 from server.mastery.lacking import Lack, lacking
@@ -28,7 +28,7 @@ from server.mastery.values import DAY_S, SIDES, State
 from server.opponents.tendencies import find_next
 from server.playbook.playbooks import Playbook
 from server.progress.team_state import TeamState
-from server.sets.player_sets import Progress, is_for, is_over, progress
+from server.sets.player_sets import SetProgress, copies_of, is_for, is_over, progress_of
 from server.sets.set_layout import lay_out, missing_reps, store_opened
 
 LENGTHS = (4, 6, 8)
@@ -165,19 +165,15 @@ def is_practice(assignment: Assignment) -> bool:
     return assignment.purpose == Purpose.PRACTICE
 
 
-def open_practices(t: TeamSession, member: Member, now: datetime) -> list[Progress]:
+def open_practices(t: TeamSession, member: Member, now: datetime) -> list[SetProgress]:
     """His practices that he can still go on with, the newest first."""
     mine = (col(Assignment.purpose) == Purpose.PRACTICE, col(Assignment.created_by) == member.id)
-    unfinished = {
-        one.assignment_id
-        for one in t.rows(PlayerSet, col(PlayerSet.member_id) == member.id, col(PlayerSet.finished_at).is_(None))
-    }
     rows = t.rows(Assignment, *mine, col(Assignment.due_at) > now, order_by=(col(Assignment.created_at).desc(),))
-    found = [progress(t, one, member.id) for one in rows if one.id in unfinished and not is_over(one, now)]
-    return [one for one in found if not one.is_finished]
+    copies = copies_of(t, [one for one in rows if not is_over(one, now)], member.id)
+    return [done for one in rows if (done := copies.get((one.id, member.id))) and not done.is_finished]
 
 
-def check_practice(practices: Sequence[Progress], call: str, opened: Collection[str]) -> Progress | None:
+def check_practice(practices: Sequence[SetProgress], call: str, opened: Collection[str]) -> SetProgress | None:
     """The practice on that call that is open already; None when one may be begun.
 
     Raises: BadInput when the call is not open to him, or too many practices are.
@@ -222,7 +218,7 @@ def make_practice(
 
 async def begin(
     store: Store, playbook: Playbook, standing: TeamState, member: Member, call: str, length: int, now: datetime
-) -> Progress:
+) -> SetProgress:
     """Begin a practice on a call, or go on with the one that is open on it. Raises: BadInput."""
     call = playbook.check_call(call)
     if length not in LENGTHS:
@@ -243,4 +239,4 @@ async def begin(
         if there is None:
             t.add(practice)
             store_opened(t, practice, member.id, shown, rows, now)
-        return there or progress(t, practice, member.id)
+        return there or progress_of(t, practice, member.id)

@@ -14,12 +14,12 @@ from sqlmodel import col
 
 from server.accounts.sessions import Viewer
 from server.database.store import TeamSession
-from server.database.tables import Answer, Assignment, Member, PlayerSet, Purpose, SetRep
+from server.database.tables import Assignment, Member, PlayerSet, Purpose
 from server.errors import NotAllowed, NotFound
 from server.playbook.playbooks import Playbook
 from server.progress.board import SideCount, groups_of
 from server.sets.check_sessions import Verdict, by_side, find_check_result
-from server.sets.player_sets import Progress, is_for, is_over, to_progress
+from server.sets.player_sets import SetProgress, copies_of, is_for, is_over
 
 A_PAGE = 25
 #: Whom a set can be sent to again.
@@ -32,7 +32,7 @@ class Line:
 
     member: Member
     group: str
-    progress: Progress
+    progress: SetProgress
     sides: tuple[SideCount, ...]
     late: int
     last_at: datetime | None
@@ -113,21 +113,14 @@ def members_of(one: Assignment, seen: Sequence[Member], opened: Collection[str])
 
 def lines_of(t: TeamSession, one: Assignment, seen: Sequence[Member], playbook: Playbook) -> list[Line]:
     """Each player of a set, those who need a word first."""
-    opened = {row.member_id: row for row in t.rows(PlayerSet, col(PlayerSet.assignment_id) == one.id)}
-    laid: defaultdict[str, list[SetRep]] = defaultdict(list)
-    for rep in t.rows(SetRep, col(SetRep.assignment_id) == one.id, order_by=(col(SetRep.place),)):
-        laid[rep.member_id].append(rep)
-    answers: defaultdict[str, list[Answer]] = defaultdict(list)
-    for answer in t.rows(Answer, col(Answer.assignment_id) == one.id):
-        answers[answer.member_id].append(answer)
+    copies = {member_id: done for (_, member_id), done in copies_of(t, [one]).items()}
     lines = [
-        to_line(member, to_progress(one, opened.get(member.id), laid[member.id], answers[member.id]), playbook)
-        for member in members_of(one, seen, opened)
+        to_line(member, copies.get(member.id) or SetProgress(one), playbook) for member in members_of(one, seen, copies)
     ]
     return sorted(lines, key=lambda line: (line.rank, line.member.number or 0))
 
 
-def to_line(member: Member, done: Progress, playbook: Playbook) -> Line:
+def to_line(member: Member, done: SetProgress, playbook: Playbook) -> Line:
     """One player in a set."""
     answers = [place.answer for place in done.places if place.answer is not None]
     return Line(

@@ -15,7 +15,6 @@ from sqlmodel import col
 
 from server.answers.miss_pictures import PATIENCE_FOR_ALL_S
 from server.answers.recording import PartSaid, explanation, said_by_part, words_of
-from server.database.store import columns_of
 from server.database.tables import Answer, KeptRep
 from server.i18n.languages import SOURCE, Language, language_of
 from server.progress.board import Miss, WrongTap
@@ -66,7 +65,7 @@ def translate_answer(request: Request, answer: Answer, rep: KeptRep) -> Answer:
 
 def _copied(answer: Answer, **words: str) -> Answer:
     """The answer with other words, apart from what is stored."""
-    return Answer(**{column.name: getattr(answer, column.name) for column in columns_of(Answer)} | words)
+    return Answer(**answer.model_dump() | words)
 
 
 def translate_parts(request: Request, answer: Answer, rep: KeptRep) -> list[PartSaid]:
