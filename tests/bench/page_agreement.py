@@ -1,0 +1,221 @@
+"""How far the engine and the second solver, written from the design page alone, agree on the demo team's table.
+
+Run: python -m tests.bench.page_agreement [N], N situations drawn from the table (all of them without N). It prints for
+each field in how many situations the two agree, and the first twenty kinds of disagreement with one example each. It
+reports; it asserts nothing. The engine is asked only through the functions behind the command line.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from random import Random
+from typing import Any
+
+from quizgen.content import load_team_dir
+from quizgen.engine.report import check_situations, fit_report, situations
+from quizgen.football.errors import NoRule
+from quizgen.football.team import Situation
+from server.commands.football import demo_team_dir
+from tests.page_solver.placing import NoAnswer
+from tests.page_solver.verdict import Answer, Fit, solve
+
+FIELDS = ("answered", "lanes", "x", "owners", "threat", "lost_to", "phase", "arrival", "sound")
+MOST_KINDS = 20
+SEED = 11
+
+
+@dataclass
+class Tally:
+    """Counts of one field: situations that agree, and the disagreements by kind with an example of each."""
+
+    compared: int = 0
+    agreed: int = 0
+    kinds: Counter[str] = field(default_factory=Counter)
+    examples: dict[str, str] = field(default_factory=dict)
+
+    def add(self, where: str, differences: list[str]) -> None:
+        self.compared += 1
+        self.agreed += not differences
+        for kind in differences:
+            self.kinds[kind] += 1
+            self.examples.setdefault(kind, where)
+
+
+def engine_answer(situation: Situation) -> dict[str, Any] | None:
+    """The engine's report on one snap; None where it refuses."""
+    try:
+        return next((fit_report(answer) for answer in check_situations([situation])), None)
+    except NoRule:
+        return None
+
+
+def page_answer(situation: Situation) -> Answer | str:
+    """The second solver's answer, or why it has none."""
+    try:
+        return solve(situation)
+    except NoAnswer as why:
+        return str(why)
+
+
+def where_is(situation: Situation) -> str:
+    """The situation in words, for an example."""
+    one = situation
+    return f"{one.pressure.name} to {one.to.value}, {one.formation.name}, {one.play.name} to {one.play_to.value}"
+
+
+def compare(situation: Situation, tallies: dict[str, Tally]) -> None:
+    """Adds one situation to the counts."""
+    engine, page = engine_answer(situation), page_answer(situation)
+    where = where_is(situation)
+    if engine is None or isinstance(page, str):
+        kind = []
+        if engine is not None:
+            kind = [f"{situation.play.name}: the page refuses ({page})"]
+        elif not isinstance(page, str):
+            kind = [f"{situation.play.name}: the engine refuses"]
+        tallies["answered"].add(where, kind)
+        return
+    tallies["answered"].add(where, [])
+    shape = list(shape_differences(engine, page))
+    tallies["lanes"].add(where, [f"{situation.play.name}: {one}" for one in shape])
+    if shape:
+        return
+    tallies["x"].add(where, [f"{situation.play.name}: {one}" for one in x_differences(engine, page)])
+    names = [lane["name"] for lane in engine["lanes"]]
+    by_position = {fit["position"]: fit for fit in engine["fits"]}
+    pairs = [(by_position[fit.position], fit) for fit in page.fits]
+    owners = owner_differences(engine, page, situation)
+    tallies["owners"].add(where, [f"{situation.play.name}: {one}" for one in owners])
+    for name, differ in (("threat", threat_differs), ("lost_to", lost_to_differs), ("arrival", arrival_differs)):
+        found = (differ(theirs, ours, names) for theirs, ours in pairs if same_lane(theirs, ours, names))
+        tallies[name].add(where, [f"{situation.play.name}: {one}" for one in found if one])
+    tallies["phase"].add(where, [f"{situation.play.name}: {one}" for one in phase_differences(engine, page)])
+    both = f"the engine says {engine['sound']}, the page {page.sound}"
+    tallies["sound"].add(where, [] if engine["sound"] == page.sound else [f"{situation.play.name}: {both}"])
+
+
+def shape_differences(engine: dict[str, Any], page: Answer) -> Iterator[str]:
+    """Lanes that stand between other men."""
+    theirs = [tuple(lane["between"]) for lane in engine["lanes"]]
+    ours = [(lane.left.name if lane.left else None, lane.right.name if lane.right else None) for lane in page.lanes]
+    if theirs != ours:
+        yield f"between {theirs} against {ours}"
+
+
+def x_differences(engine: dict[str, Any], page: Answer) -> Iterator[str]:
+    """The first lane that lies elsewhere."""
+    for lane, mine in zip(engine["lanes"], page.lanes, strict=True):
+        if any(abs(a - b) > 0.02 for a, b in zip(lane["x"], (mine.x_from, mine.x_to), strict=True)):
+            jobs = sorted({one.job.value for one in (mine.left, mine.right) if one is not None})
+            yield f"a lane lies elsewhere, between {' and '.join(jobs)}"
+            return
+
+
+def role_of(page: Answer, position: str) -> str:
+    """A man as a kind, so that like disagreements fall together: his part and what he is on this snap."""
+    fit = page.fit(position)
+    marks = [word for word, here in (("read", fit.is_read), ("over the top", fit.over_the_top)) if here]
+    return " ".join([fit.job, *marks, *([fit.phase] if fit.phase else [])])
+
+
+def owner_differences(engine: dict[str, Any], page: Answer, situation: Situation) -> Iterator[str]:
+    """Men who own other lanes, by their part."""
+    theirs: dict[str, set[int]] = {}
+    for index, lane in enumerate(engine["lanes"]):
+        for position in lane["owners"]:
+            theirs.setdefault(position, set()).add(index)
+    ours: dict[str, set[int]] = {}
+    for index, positions in enumerate(page.owners):
+        for position in positions:
+            ours.setdefault(position, set()).add(index)
+    sign = situation.play_to.sign
+    for position in sorted({*theirs, *ours}):
+        a, b = theirs.get(position, set()), ours.get(position, set())
+        if a == b:
+            continue
+        if not a or not b:
+            kind = "only the page gives him a lane" if b else "only the engine gives him a lane"
+        else:
+            kind = "further to the play by the page" if sign * sum(b) > sign * sum(a) else "further back by the page"
+        yield f"{role_of(page, position)}: {kind}"
+
+
+def same_lane(theirs: dict[str, Any], ours: Fit, names: list[str]) -> bool:
+    """Whether both have the man in one lane, so that threats can be compared."""
+    lane = theirs["lane"] if theirs.get("owns", True) else None
+    if lane is None or ours.lane_index is None:
+        return False
+    return names[ours.lane_index] == lane
+
+
+def threat_differs(theirs: dict[str, Any], ours: Fit, _: list[str]) -> str | None:
+    """Another blocker comes for the man."""
+    if set(theirs["threat"]) == set(ours.threat):
+        return None
+    kind = ours.threat_kind or "nobody"
+    read = " (read man)" if ours.is_read else ""
+    if not theirs["threat"]:
+        return f"{ours.job}{read}: the engine nobody, the page {kind}"
+    if not ours.threat:
+        return f"{ours.job}{read}: the engine {len(theirs['threat'])} man, the page nobody"
+    return f"{ours.job}{read}: another man ({kind} by the page)"
+
+
+def lost_to_differs(theirs: dict[str, Any], ours: Fit, names: list[str]) -> str | None:
+    """Same threat, but beaten he ends up elsewhere."""
+    if set(theirs["threat"]) != set(ours.threat):
+        return None
+    mine = None if ours.lost_to_index is None else names[ours.lost_to_index]
+    if theirs["lost_to"] == mine:
+        return None
+    where = "no lane" if mine is None else "a lane" if theirs["lost_to"] is None else "another lane"
+    return f"{ours.job} {ours.threat_kind}: {where} by the page"
+
+
+def arrival_differs(theirs: dict[str, Any], ours: Fit, _: list[str]) -> str | None:
+    """Another word for when he gets there."""
+    return None if theirs["arrival"] == ours.arrival else f"{ours.job}: {theirs['arrival']} against {ours.arrival}"
+
+
+def phase_differences(engine: dict[str, Any], page: Answer) -> Iterator[str]:
+    """Phases that another man has."""
+    theirs = engine["phases"] or {}
+    ours = {fit.phase: fit.position for fit in page.fits if fit.phase}
+    for phase in sorted({*theirs, *ours}):
+        owner = theirs.get(phase)
+        if [owner] != [ours.get(phase)] and owner != [ours.get(phase)]:
+            kinds = [role_of(page, owner) if isinstance(owner, str) else "nobody"]
+            kinds.append(role_of(page, ours[phase]) if phase in ours else "nobody")
+            yield f"{phase}: {kinds[0]} against {kinds[1]}"
+
+
+def report(tallies: dict[str, Tally]) -> None:
+    """Prints the counts, then the kinds of disagreement field by field."""
+    for name, tally in tallies.items():
+        share = tally.agreed / tally.compared if tally.compared else 1.0
+        print(f"{name:10} {tally.agreed:6} of {tally.compared:6} situations agree ({share:.1%})")
+    for name, tally in tallies.items():
+        if not tally.kinds:
+            continue
+        print(f"\n{name}: {len(tally.kinds)} kinds of disagreement, the first {MOST_KINDS}")
+        for kind, count in tally.kinds.most_common(MOST_KINDS):
+            print(f"  {count:6}  {kind}\n          {tally.examples[kind]}")
+
+
+def main() -> None:
+    """Compares N situations, or all of them."""
+    found = list(situations(load_team_dir(demo_team_dir())))
+    if len(sys.argv) > 1:
+        found = Random(SEED).sample(found, min(len(found), int(sys.argv[1])))
+    tallies = {name: Tally() for name in FIELDS}
+    for situation in found:
+        compare(situation, tallies)
+    print(f"{len(found)} situations; agreement counts only snaps that both answer with the same lanes\n")
+    report(tallies)
+
+
+if __name__ == "__main__":
+    main()
