@@ -82,7 +82,7 @@ def option_rule(situation: Situation, men: list[Man]) -> OptionRule:
     return rules[option.name]
 
 
-def give_phases(situation: Situation, men: list[Man], lanes: list[Lane]) -> int | None:
+def give_phases(situation: Situation, men: list[Man], *, may_trade: bool) -> int | None:
     """Gives the read man and the scraper their phases, and trades their lanes where the page lets them.
 
     Returns the lane that a scraper left without a trade, or None. The dive of a scraper is given after support
@@ -103,7 +103,7 @@ def give_phases(situation: Situation, men: list[Man], lanes: list[Lane]) -> int 
     scraper = find_scraper(situation, men, read)
     scraper.phase = rule.scrape.value
     if rule.read_man is Phase.DIVE and rule.scrape is Phase.QUARTERBACK:
-        return trade(read, scraper, men, read_side(situation))
+        return trade(read, scraper, men, read_side(situation), may_trade=may_trade)
     return None
 
 
@@ -164,7 +164,7 @@ def is_on_read_side(situation: Situation, man: Man, side: Side) -> bool:
     return man.run_job in (RunJob.FOLD, RunJob.ALLEY) and man.side is side
 
 
-def trade(read: Man, scraper: Man, men: list[Man], side: Side) -> int | None:
+def trade(read: Man, scraper: Man, men: list[Man], side: Side, *, may_trade: bool) -> int | None:
     """Read man and scraper trade lanes only where no teammate's lane lies between theirs.
 
     Where one does, the scraper goes over the top and leaves his lane open. Returns that lane, or None.
@@ -174,12 +174,28 @@ def trade(read: Man, scraper: Man, men: list[Man], side: Side) -> int | None:
     outer, inner = read.lanes[0], scraper.lanes[0]
     if side.sign * outer <= side.sign * inner:
         return None
-    between = range(min(outer, inner) + 1, max(outer, inner))
-    if not any(lane in between for man in men if man not in (read, scraper) for lane in man.lanes):
+    if may_trade and not between_them(read, scraper, men):
         read.lanes, scraper.lanes = [inner], [outer]
+        read.traded_with = scraper.position
         return None
     scraper.lanes = []
     return inner
+
+
+def between_them(read: Man, scraper: Man, men: list[Man]) -> list[Man]:
+    """The teammates who own a lane between those two."""
+    first, last = sorted((read.lanes[0], scraper.lanes[0]))
+    others = [man for man in men if man is not read and man is not scraper]
+    return [man for man in others if any(first < lane < last for lane in man.lanes)]
+
+
+def trade_crosses(men: list[Man]) -> bool:
+    """Whether a trade has sent the read man across a lane that support has filled since (section 8, law 9)."""
+    read = next((man for man in men if man.is_read and man.traded_with), None)
+    if read is None:
+        return False
+    scraper = next(man for man in men if man.position == read.traded_with)
+    return bool(between_them(read, scraper, men))
 
 
 def give_dive(situation: Situation, men: list[Man], lanes: list[Lane]) -> None:

@@ -121,7 +121,7 @@ def apply_pulls(situation: Situation, men: list[Man], lanes: list[Lane]) -> set[
         if free:
             left.update(man.lanes)
             man.lanes = [min(free, key=lambda lane: play * lane.index).index]
-            man.read_out = True
+            man.over_the_top = True
             man.fitted = ""
         stayed.append(man)
     return left - {lane for man in men for lane in man.lanes}
@@ -134,10 +134,10 @@ def goes_over_the_top(situation: Situation, man: Man, lanes: list[Lane]) -> bool
     if not puller_beside(situation, man):
         return False
     if man.rush is None:
-        return situation.rules.pull_backer is PullSecond.READ_OUT
+        return situation.rules.pull_backer is PullSecond.OVER_THE_TOP
     if man.down or man.order == 1 or is_outermost(situation.formation, man.gaps[0]):
         return False
-    return situation.rules.pull_second is PullSecond.READ_OUT
+    return situation.rules.pull_second is PullSecond.OVER_THE_TOP
 
 
 def puller_beside(situation: Situation, man: Man) -> bool:
@@ -152,7 +152,7 @@ def puller_beside(situation: Situation, man: Man) -> bool:
 def rides_hip(situation: Situation, man: Man, lanes: list[Lane]) -> bool:
     """A down lineman or first rusher in a lane merged by a puller, where the team's rule is the hip."""
     merged = len(man.lanes) == 1 and lanes[man.lanes[0]].pulled_out
-    return merged and not man.read_out and situation.rules.pull_first is PullFirst.HIP
+    return merged and not man.over_the_top and situation.rules.pull_first is PullFirst.HIP
 
 
 def concede(situation: Situation, lanes: list[Lane], owned: set[int]) -> set[int]:

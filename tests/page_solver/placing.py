@@ -46,7 +46,9 @@ class Man:
     """How he came to stand beside men who arrive in his gap: box, spill, inside or outside."""
     phase: str | None = None
     is_read: bool = False
-    read_out: bool = False
+    traded_with: str = ""
+    """On a read man: the scraper with whom he traded lanes."""
+    over_the_top: bool = False
     supports: bool = False
     """He fills a leftover lane: none of his own before support."""
 
