@@ -80,21 +80,20 @@ def compare(situation: Situation, tallies: dict[str, Tally]) -> None:
         return
     tallies["answered"].add(where, [])
     shape = list(shape_differences(engine, page))
-    tallies["lanes"].add(where, [f"{situation.play.name}: {one}" for one in shape])
+    tallies["lanes"].add(where, shape)
     if shape:
         return
-    tallies["x"].add(where, [f"{situation.play.name}: {one}" for one in x_differences(engine, page)])
+    tallies["x"].add(where, list(x_differences(engine, page)))
     names = [lane["name"] for lane in engine["lanes"]]
     by_position = {fit["position"]: fit for fit in engine["fits"]}
     pairs = [(by_position[fit.position], fit) for fit in page.fits]
-    owners = owner_differences(engine, page, situation)
-    tallies["owners"].add(where, [f"{situation.play.name}: {one}" for one in owners])
+    tallies["owners"].add(where, list(owner_differences(engine, page, situation)))
     for name, differ in (("threat", threat_differs), ("lost_to", lost_to_differs), ("arrival", arrival_differs)):
         found = (differ(theirs, ours, names) for theirs, ours in pairs if same_lane(theirs, ours, names))
-        tallies[name].add(where, [f"{situation.play.name}: {one}" for one in found if one])
+        tallies[name].add(where, [one for one in found if one])
     tallies["phase"].add(where, [f"{situation.play.name}: {one}" for one in phase_differences(engine, page)])
     both = f"the engine says {engine['sound']}, the page {page.sound}"
-    tallies["sound"].add(where, [] if engine["sound"] == page.sound else [f"{situation.play.name}: {both}"])
+    tallies["sound"].add(where, [] if engine["sound"] == page.sound else [both])
 
 
 def shape_differences(engine: dict[str, Any], page: Answer) -> Iterator[str]:

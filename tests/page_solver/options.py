@@ -108,7 +108,7 @@ def give_phases(situation: Situation, men: list[Man], *, may_trade: bool) -> int
 
 
 def give_force_phase(situation: Situation, men: list[Man], phase: Phase) -> None:
-    """The force man on the side that is read; else its alley man; else the widest man there with no phase."""
+    """The force man on the side that is read; else its alley man; else the widest dropper there with no phase."""
     side = read_side(situation)
     for wanted in (RunJob.FORCE, RunJob.ALLEY, None):
         found = [
@@ -116,7 +116,11 @@ def give_force_phase(situation: Situation, men: list[Man], phase: Phase) -> None
             for man in men
             if man.phase is None
             and not man.is_read
-            and ((man.run_job is wanted and man.side is side) if wanted else side.sign * man.x > 0)
+            and (
+                (man.run_job is wanted and man.side is side)
+                if wanted
+                else man.drop is not None and side.sign * man.x > 0
+            )
         ]
         if found:
             max(found, key=lambda man: side.sign * man.x).phase = phase.value

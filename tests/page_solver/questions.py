@@ -74,9 +74,9 @@ QUESTIONS: tuple[tuple[str, str, str], ...] = (
         "Yes: there is no trade then, since the read man would be sent across a lane that a teammate owns.",
     ),
     (
-        "6, support",
-        "Does force choose the outermost unowned lane even where another assignment has less total time?",
-        "Yes: force fits first, from the outside in; everybody else is assigned after him.",
+        "6, support; 8, laws 9 and 11",
+        "Force has the outermost unowned lane on his side: even where a wider alley man would have to stay idle then?",
+        "Not then: laws 9 and 11 come first, so the wider man has the outermost lane and force the next one in.",
     ),
     (
         "6, support",

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from quizgen.football.pressure import RunJob
-from quizgen.football.sides import Side
 from quizgen.football.team import Situation
 from tests.page_solver.lanes import Lane, is_on_side
 from tests.page_solver.placing import Man
@@ -34,51 +33,54 @@ def supporters(men: list[Man]) -> list[Man]:
 
 
 def give_support(situation: Situation, men: list[Man], lanes: list[Lane], wanted: list[int], vacated: set[int]) -> None:
-    """Fills the wanted lanes: force first, from the outside in, then everybody else by trying every assignment."""
-    open_lanes = list(wanted)
-    for side in Side:
-        for man in forces(men, side):
-            reachable = [
-                index
-                for index in open_lanes
-                if may_take(situation, man, lanes[index], vacated)
-                and arrival_word(situation, man, lanes[index], lanes) != CANNOT
-            ]
-            if reachable:
-                outermost = max(reachable, key=lambda index: side.sign * index)
-                man.lanes, man.supports = [outermost], True
-                open_lanes.remove(outermost)
-    rest = [man for man in supporters(men) if man.run_job is not RunJob.FORCE]
-    placed = [man for man in men if man.supports]
-    best = best_assignment(situation, rest, placed, open_lanes, lanes, vacated)
-    for man, index in best:
+    """Fills the wanted lanes by trying every way to do it."""
+    for man, index in best_assignment(situation, supporters(men), wanted, lanes, vacated):
         man.lanes, man.supports = [index], True
-
-
-def forces(men: list[Man], side: Side) -> list[Man]:
-    """The force men of one side, the widest first."""
-    found = [man for man in supporters(men) if man.run_job is RunJob.FORCE and man.side is side]
-    return sorted(found, key=lambda man: -side.sign * man.x)
 
 
 Assignment = list[tuple[Man, int]]
 
 
 def best_assignment(
-    situation: Situation, men: list[Man], placed: list[Man], open_lanes: list[int], lanes: list[Lane], vacated: set[int]
+    situation: Situation, men: list[Man], open_lanes: list[int], lanes: list[Lane], vacated: set[int]
 ) -> Assignment:
-    """The fewest lanes left open, then the fewest late, then the least sum of arrival times; nobody crosses."""
+    """Nobody crosses (law 9). The fewest lanes stay open (law 11), then force fits outside in, then the fewest are
+    late, then the least sum of arrival times."""
     best: Assignment = []
     best_cost: tuple[float, ...] | None = None
     for assignment in assignments(situation, men, open_lanes, lanes, vacated):
-        if crosses([*assignment, *((man, man.lanes[0]) for man in placed)]):
+        if crosses(assignment):
             continue
         words = [arrival_word(situation, man, lanes[index], lanes) for man, index in assignment]
         times = [arrival_s(situation, man, lanes[index]) for man, index in assignment]
-        cost = (-len(assignment), words.count(LATE), round(sum(times), 9))
+        inside = forces_inside(situation, men, assignment, open_lanes, lanes)
+        cost = (-len(assignment), inside, words.count(LATE), round(sum(times), 9))
         if best_cost is None or cost < best_cost:
             best, best_cost = assignment, cost
     return best
+
+
+def forces_inside(
+    situation: Situation, men: list[Man], assignment: Assignment, open_lanes: list[int], lanes: list[Lane]
+) -> int:
+    """How far the force men are from the outermost lanes on their sides that nobody owns: for each the number of such
+    lanes outside his, or all of them where he has none, not counting lanes he cannot get to or that force has."""
+    taken = {man.position: index for man, index in assignment}
+    force_lanes = {index for man, index in assignment if man.run_job is RunJob.FORCE}
+    count = 0
+    for man in men:
+        if man.run_job is not RunJob.FORCE or man.side is None:
+            continue
+        own = taken.get(man.position)
+        sign = man.side.sign
+        for index in open_lanes:
+            if index in force_lanes or not is_on_side(lanes[index], man.side, situation):
+                continue
+            if arrival_word(situation, man, lanes[index], lanes) == CANNOT:
+                continue
+            if own is None or sign * index > sign * own:
+                count += 1
+    return count
 
 
 def assignments(

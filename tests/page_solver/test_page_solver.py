@@ -8,19 +8,21 @@ from quizgen.football.pressure import RunJob
 from quizgen.football.scheme import Phase
 from quizgen.football.sides import Side
 from quizgen.football.team import Situation, situation
+from tests.page_solver import block_rows, count_rows, option_rows
 from tests.page_solver.lanes import aim_lane
-from tests.page_solver.outside_rows import FIVE, FIVE_GUN, ROWS, Row
 from tests.page_solver.placing import NoAnswer
+from tests.page_solver.row import FIVE, FIVE_GUN, Row
 from tests.page_solver.snaps import DEMO, offense, play, snap
 from tests.page_solver.support import may_take
 from tests.page_solver.timing import CANNOT, arrival_word
 from tests.page_solver.verdict import Answer, solve
 
-ANSWERS_OF_EACH = 5
+EVERY = 5
+ROWS = (*block_rows.ROWS, *count_rows.ROWS, *option_rows.ROWS)
 
 
 def holds(line: str, answer: Answer) -> bool:
-    """Whether one expectation of a row holds (see the head of ``outside_rows``)."""
+    """Whether one expectation of a row holds (see the head of ``row``)."""
     words = line.split()
     if words == ["sound"]:
         return answer.sound
@@ -246,7 +248,7 @@ def test_beaten_he_is_never_in_the_lane_that_he_lost(demo: list[tuple[Situation,
 
 def test_left_and_right_are_alike(demo: list[tuple[Situation, Answer]]) -> None:
     # source: the design page, section 8, law 1. Corners trade jobs, so they are compared by their row of the call.
-    for one, answer in demo[::ANSWERS_OF_EACH]:
+    for one, answer in demo[::EVERY]:
         turned = Situation(
             one.rules,
             one.positions,
