@@ -2,11 +2,13 @@
 
 Run: python -m tests.bench.page_agreement [N], N situations drawn from the table (all of them without N). It prints for
 each field in how many situations the two agree, and the first twenty kinds of disagreement with one example each. It
-reports; it asserts nothing. The engine is asked only through the functions behind the command line.
+reports; it asserts nothing. The engine is asked only through the functions behind the command line, for passes through
+the command line itself.
 """
 
 from __future__ import annotations
 
+import json
 import sys
 from collections import Counter
 from collections.abc import Iterator
@@ -14,17 +16,23 @@ from dataclasses import dataclass, field
 from random import Random
 from typing import Any
 
+from typer.testing import CliRunner
+
 from quizgen.content import load_team_dir
 from quizgen.engine.report import check_situations, fit_report, situations
 from quizgen.football.errors import NoRule
-from quizgen.football.team import Situation
+from quizgen.football.sides import Side
+from quizgen.football.team import Situation, TeamBook, pass_situation
 from server.commands.football import demo_team_dir
+from server.commands.main import app
 from tests.page_solver.placing import NoAnswer
+from tests.page_solver.protection import solve_pass
 from tests.page_solver.verdict import Answer, Fit, solve
 
-FIELDS = ("answered", "lanes", "x", "owners", "threat", "lost_to", "phase", "arrival", "sound")
+FIELDS = ("answered", "lanes", "x", "owners", "threat", "lost_to", "phase", "arrival", "sound", "free")
 MOST_KINDS = 20
 SEED = 11
+PASSES = 60
 
 
 @dataclass
@@ -191,6 +199,30 @@ def phase_differences(engine: dict[str, Any], page: Answer) -> Iterator[str]:
             yield f"{phase}: {kinds[0]} against {kinds[1]}"
 
 
+def compare_passes(team: TeamBook, tally: Tally) -> None:
+    """Who comes free on passes, asked of the engine through the command line; pockets that move are left out."""
+    every = [
+        (call.name, to, formation.name, protection, turn_to)
+        for call in team.pressures
+        for to in Side
+        for formation in team.formations
+        for protection in team.protections
+        for turn_to in Side
+    ]
+    for call, to, formation, protection, turn_to in Random(SEED).sample(every, PASSES):
+        try:
+            page = solve_pass(pass_situation(team, call, to, formation, protection.name, turn_to))
+        except NoAnswer:
+            continue
+        asked = ["fit", "--call", call, "--to", to.value, "--formation", formation]
+        asked += ["--play", protection.name, "--play-to", turn_to.value, "--json"]
+        said = CliRunner().invoke(app, asked)
+        free = sorted(json.loads(said.stdout)["free"]) if said.exit_code == 0 else None
+        same = free == sorted(page.free)
+        where = f"{call} to {to.value}, {formation}, {protection.name} to {turn_to.value}"
+        tally.add(where, [] if same else [f"{protection.slide.value}: {free} against {sorted(page.free)}"])
+
+
 def report(tallies: dict[str, Tally]) -> None:
     """Prints the counts, then the kinds of disagreement field by field."""
     for name, tally in tallies.items():
@@ -206,12 +238,14 @@ def report(tallies: dict[str, Tally]) -> None:
 
 def main() -> None:
     """Compares N situations, or all of them."""
-    found = list(situations(load_team_dir(demo_team_dir())))
+    team = load_team_dir(demo_team_dir())
+    found = list(situations(team))
     if len(sys.argv) > 1:
         found = Random(SEED).sample(found, min(len(found), int(sys.argv[1])))
     tallies = {name: Tally() for name in FIELDS}
     for situation in found:
         compare(situation, tallies)
+    compare_passes(team, tallies["free"])
     print(f"{len(found)} situations; agreement counts only snaps that both answer with the same lanes\n")
     report(tallies)
 
