@@ -26,11 +26,10 @@ from quizgen.football.errors import GapsoundError
 from quizgen.football.scheme import Protection
 from quizgen.football.sides import Side
 from quizgen.football.team import Situation, TeamBook, pass_situation, situation
-from server.commands.output import standard_output
+from server.commands.output import AsJson, standard_output
 from server.paths import SEED_CONTENT
 
 TeamDir = Annotated[Path | None, typer.Option("--team", help="Folder of the team's TOML files.")]
-AsJson = Annotated[bool, typer.Option("--json", help="Print JSON with stable keys.")]
 
 
 def fail(message: str) -> NoReturn:

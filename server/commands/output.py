@@ -5,13 +5,16 @@ It must not know what is printed.
 
 from __future__ import annotations
 
+import json
 import os
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
-from typing import NoReturn
+from typing import Annotated, Any, NoReturn
 
 import typer
+
+AsJson = Annotated[bool, typer.Option("--json", help="Print JSON with stable keys.")]
 
 CLOSED = 1
 
@@ -34,3 +37,14 @@ def _end_output(error: OSError) -> NoReturn:
     why = "it was closed" if isinstance(error, BrokenPipeError) else error.strerror
     typer.echo(f"standard output: expected to be read to its end, but {why}", err=True)
     raise typer.Exit(CLOSED)
+
+
+def print_json(values: Any) -> None:
+    """Values under stable keys, on standard output."""
+    with standard_output():
+        print(json.dumps(values, indent=1, ensure_ascii=False))
+
+
+def problems_of(error: Exception) -> list[str]:
+    """What is wrong, a line each."""
+    return [*map(str, getattr(error, "details", None) or str(error).splitlines() or [type(error).__name__])]

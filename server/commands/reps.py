@@ -25,8 +25,8 @@ from quizgen.reps.catalogue import Catalogue, Counts, Filter
 from quizgen.reps.ids import Setup
 from quizgen.reps.kinds import KINDS
 from quizgen.reps.rep import Rep, Stage
-from server.commands.football import AsJson, TeamDir, clear_errors, fail, load, side
-from server.commands.output import standard_output
+from server.commands.football import TeamDir, clear_errors, fail, load, side
+from server.commands.output import AsJson, standard_output
 
 if TYPE_CHECKING:
     from server.i18n.languages import Language

@@ -39,7 +39,7 @@ def test_once_it_answers_the_rest_is_brought_in() -> None:
 
 def test_imports_leave_the_garbage_collector_on() -> None:
     program = (
-        "sys.argv = ['gapsound', 'serve']\nimport gc\nfrom server.commands.main import loading\n"
+        "sys.argv = ['gapsound', 'serve']\nimport gc\nfrom server.commands.serve import loading\n"
         "with loading():\n    import json\n    assert not gc.isenabled()\n"
         "assert gc.isenabled()"
     )

@@ -1,0 +1,105 @@
+"""The commands `gapsound team …`: bring a team in, check its files, bring it up to date."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from quizgen.football.errors import GapsoundError
+from server.commands.coach import ask_passphrase
+from server.commands.database import now, open_database
+from server.commands.output import AsJson, print_json, problems_of
+from server.errors import BadInput, GapsoundServerError
+
+team_app = typer.Typer(help="Bring a team in, check its files, bring it up to date.", no_args_is_help=True)
+
+Folder = Annotated[Path, typer.Argument(help="Folder of the team's TOML files.")]
+
+
+@team_app.command("check")
+def team_check(folder: Folder, as_json: AsJson = False) -> None:
+    """Say everything that is wrong with a team's files; change nothing."""
+    from server.playbook.engine import Engine
+    from server.team.install import check_files
+
+    try:
+        team = check_files(Engine(), read_folder(folder)).team
+    except (GapsoundError, GapsoundServerError) as error:
+        if not as_json:
+            raise
+        print_json({"team": None, "problems": problems_of(error)})
+        raise typer.Exit(2) from None
+    counts = {"positions": len(team.positions), "calls": len(team.pressures), "players": len(team.roster)}
+    if as_json:
+        print_json({"team": team.name, **counts, "problems": []})
+    else:
+        print(f"{team.name}: {', '.join(f'{count} {what}' for what, count in counts.items())}. No problems.")
+
+
+@team_app.command("add")
+def team_add(
+    folder: Folder,
+    owner: Annotated[str, typer.Option(help="Sign-in name of the first coach.")],
+) -> None:
+    """Bring a new team in, with its players and its first coach; his passphrase is asked for, or read from a pipe."""
+    from server.accounts.credentials import hash_passphrase
+    from server.accounts.members import add_coach
+    from server.database.tables import Role
+    from server.playbook.engine import Engine
+    from server.team.install import add_team, check_files
+
+    files = read_folder(folder)
+    check_files(Engine(), files)
+    passphrase = ask_passphrase()
+    store = open_database()
+    taken = add_team(store, Engine(), files, now())
+    with store.write(taken.team.id) as t:
+        add_coach(t, owner, Role.OWNER, hash_passphrase(passphrase), now())
+    store.close()
+    print(f"{taken.team.name} is in, with {taken.added} players.")
+    print(f"Team id (for coaches): {taken.team.id}")
+    print(f"Coaches sign in at /coach/sign-in?team={taken.team.id} as {owner}.")
+    print(f"Players join at /join/{taken.team.join_code}. Make their PINs on the roster page.")
+
+
+@team_app.command("update")
+def team_update(
+    team_id: Annotated[str, typer.Argument(help="The team's id; see team list.")],
+    folder: Folder,
+    roster: Annotated[
+        bool, typer.Option("--roster", help="Make its players those of the folder's roster.toml.")
+    ] = False,
+) -> None:
+    """Make a team's content that of these files. Its players stay unless --roster is given; answers always stay."""
+    from server.playbook.engine import Engine
+    from server.team.install import update_team
+
+    store = open_database()
+    taken = update_team(store, Engine(), team_id, read_folder(folder), now(), with_roster=roster)
+    store.close()
+    print(f"{taken.team.name}: {taken.added} players added, {taken.changed} changed, {taken.removed} removed.")
+
+
+@team_app.command("list")
+def team_list(as_json: AsJson = False) -> None:
+    """List the teams on this server."""
+    store = open_database()
+    teams = store.teams()
+    store.close()
+    if as_json:
+        print_json([{"id": team.id, "join_code": team.join_code, "name": team.name} for team in teams])
+        return
+    for team in teams:
+        print(f"{team.id}  {team.join_code}  {team.name}")
+
+
+def read_folder(folder: Path) -> dict[str, str]:
+    """The texts of a team's files. Raises: BadInput; ContentProblems."""
+    from quizgen.content import read_team_dir
+    from quizgen.content.files import is_folder
+
+    if not is_folder(folder):
+        raise BadInput(f"the folder: expected a folder of TOML files, found {str(folder)[:80]!r}")
+    return dict(read_team_dir(folder))
