@@ -32,7 +32,8 @@ let asked = null; // the form of the call chosen last, on its way
 async function askForCall() {
   const fields = new URLSearchParams(new FormData(send.form));
   if (!isOwnChoice) fields.set("pick", "stages");
-  const mine = (asked = fetch(`/coach/assign?${fields}`, { headers: { Accept: "text/html" } }));
+  const mine = fetch(`/coach/assign?${fields}`, { headers: { Accept: "text/html" } });
+  asked = mine;
   try {
     const reply = await mine;
     if (reply.redirected || !reply.ok) return;

@@ -118,7 +118,7 @@ function attach(figure) {
 
   controls.addEventListener("click", (event) => {
     const what = event.target.closest("[data-do]")?.dataset.do;
-    if (what === "play") frame ? stop() : start();
+    if (what === "play") (frame ? stop : start)();
     if (what === "back" || what === "on") {
       stop();
       const step = reduced.matches ? end / (STILLS - 1) : STEP_S;

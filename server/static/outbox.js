@@ -12,13 +12,13 @@ export function makeId() {
 
 const done = (request) =>
   new Promise((resolve, reject) => {
-    request.onsuccess = () => resolve(request.result);
-    request.onerror = () => reject(request.error);
+    request.addEventListener("success", () => resolve(request.result));
+    request.addEventListener("error", () => reject(request.error));
   });
 
 function open() {
   const request = indexedDB.open(DATABASE, 1);
-  request.onupgradeneeded = () => request.result.createObjectStore(STORE, { keyPath: "id" });
+  request.addEventListener("upgradeneeded", () => request.result.createObjectStore(STORE, { keyPath: "id" }));
   return done(request);
 }
 
@@ -48,8 +48,8 @@ export class Outbox {
       const transaction = this.database.transaction(STORE, "readwrite", { durability: "strict" });
       change(transaction.objectStore(STORE));
       await new Promise((resolve, reject) => {
-        transaction.oncomplete = resolve;
-        transaction.onerror = transaction.onabort = () => reject(transaction.error);
+        transaction.addEventListener("complete", resolve);
+        for (const fault of ["error", "abort"]) transaction.addEventListener(fault, () => reject(transaction.error));
       });
     } catch {
       this.isKept = false;

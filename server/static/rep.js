@@ -94,10 +94,10 @@ async function keepLayout() {
 
 // The set ----------------------------------------------------------------------------------------------------
 
-const asked = () =>
+const placesAsked = () =>
   layout.places.filter(({ again_of }) => again_of === null || layout.places.find((p) => p.place === again_of)?.result === false);
 
-const nextPlace = () => (layout.isFinished ? null : asked().find((one) => one.result === null && questions.has(one.rep_id)) ?? null);
+const nextPlace = () => (layout.isFinished ? null : placesAsked().find((one) => one.result === null && questions.has(one.rep_id)) ?? null);
 
 const load = async (address) => {
   const response = await fetch(address, { headers: { Accept: "application/json" } });
@@ -109,7 +109,8 @@ const load = async (address) => {
 async function loadSet(id) {
   try {
     const found = await load(`/api/sets/${id}`);
-    layout = { id, call: found.call, isFinished: found.is_finished, places: found.places.map((one) => ({ ...one, result: one.is_right })) };
+    for (const one of found.places) one.result = one.is_right;
+    layout = { id, call: found.call, isFinished: found.is_finished, places: found.places };
     for (const answer of await outbox.waiting()) {
       const place = answer.set === id && layout.places.find((one) => one.place === answer.place);
       if (place && place.result === null) place.result = "kept";
@@ -124,7 +125,7 @@ async function loadSet(id) {
 }
 
 function showPlace(root, place) {
-  const all = asked();
+  const all = placesAsked();
   const number = all.findIndex((one) => one.place === place) + 1;
   const line = $(".set-number", root);
   const counts = { number, total: all.length };
@@ -202,10 +203,11 @@ function showRep(place) {
   say("");
 }
 
+const partOf = (tap) => tap.dataset.part ?? "1";
+
 function enhance(form) {
   shown = { place: Number(/(\d+)$/.exec(form.action)[1]), since: performance.now() };
   const taps = $$(".tap", form);
-  const partOf = (tap) => tap.dataset.part ?? "1";
   const radioOf = (tap) => $(`[data-part="${partOf(tap)}"] input[value="${tap.dataset.choice}"]`, form);
   const button = $("button[type=submit]", form);
   const toggle = $(".list-toggle", form);
@@ -431,6 +433,7 @@ async function useWorker() {
   try {
     await navigator.serviceWorker.register("/sw.js");
     const { active } = await navigator.serviceWorker.ready;
+    // oxlint-disable-next-line unicorn/require-post-message-target-origin -- a worker takes no origin; a window does
     if (!navigator.serviceWorker.controller) active.postMessage("claim");
   } catch {
     // Without a worker the page still works; only a reload needs signal.

@@ -10,22 +10,19 @@ const SHELL = ["gapsound.css", "player.css", "motion.css", "field.css", "rep.js"
 const isRep = (path) => /^\/api\/sets\/[^/]+\/reps\/[^/]+$/.test(path);
 const isPlayers = (path) => path === "/home" || /^\/(api\/)?sets\/[^/]+(\/reps\/[^/]+)?$/.test(path);
 
-self.addEventListener("install", (event) => {
-  const keep = async () => {
-    const cache = await caches.open(FILES);
-    await Promise.all(SHELL.map((name) => cache.add(`/static/${name}`)));
-    await self.skipWaiting();
-  };
-  event.waitUntil(keep());
-});
+const keepShell = async () => {
+  const cache = await caches.open(FILES);
+  await Promise.all(SHELL.map((name) => cache.add(`/static/${name}`)));
+  await self.skipWaiting();
+};
 
-self.addEventListener("activate", (event) => {
-  const tidy = async () => {
-    for (const name of await caches.keys()) if (name !== FILES && name !== PAGES) await caches.delete(name);
-    await self.clients.claim();
-  };
-  event.waitUntil(tidy());
-});
+const dropOldCaches = async () => {
+  for (const name of await caches.keys()) if (name !== FILES && name !== PAGES) await caches.delete(name);
+  await self.clients.claim();
+};
+
+self.addEventListener("install", (event) => event.waitUntil(keepShell()));
+self.addEventListener("activate", (event) => event.waitUntil(dropOldCaches()));
 
 self.addEventListener("message", (event) => {
   if (event.data === "claim") event.waitUntil(self.clients.claim());

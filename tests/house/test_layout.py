@@ -12,9 +12,24 @@ import pytest
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 TOP_LEVEL = {"DEVELOPERS.md", "README.md", "pyproject.toml", "quizgen", "seed_content", "server", "templates", "tests"}
-TRACKED_DOT_NAMES = (".ci", ".fonts", ".licences", ".lock", ".gitignore")
+TRACKED_DOT_NAMES = (".ci", ".fonts", ".licences", ".lint", ".lock", ".gitignore")
 NOT_TRACKED = {"__pycache__", "build", "dist", "htmlcov"}
-TEXT_SUFFIXES = {".css", ".html", ".ini", ".js", ".json", ".mako", ".md", ".po", ".py", ".svg", ".toml", ".txt", ""}
+TEXT_SUFFIXES = {
+    ".css",
+    ".html",
+    ".ini",
+    ".js",
+    ".json",
+    ".jsonc",
+    ".mako",
+    ".md",
+    ".po",
+    ".py",
+    ".svg",
+    ".toml",
+    ".txt",
+    "",
+}
 LONGEST_FILE = 500
 CATCH_ALL_NAMES = {"common", "helpers", "misc", "util", "utils"}
 

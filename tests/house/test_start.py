@@ -170,5 +170,10 @@ def test_a_failed_check_fails_the_whole_run(
     assert "bad said so" in said.out
     assert "good said so" not in said.out
     assert said.err == "failed: types\n"
-    monkeypatch.setattr(start, "CHECKS", (("lint", ("good",)),))
+    monkeypatch.delenv("CI", raising=False)
+    monkeypatch.setattr(start, "CHECKS", (("lint", ("good",)), ("styles", ("not-here",))))
     assert start.run_checks(env, []) == 0
+    assert "styles   skipped: there is no not-here for this kind of machine" in capfd.readouterr().out
+    monkeypatch.setenv("CI", "true")
+    with pytest.raises(FileNotFoundError):
+        start.run_checks(env, [])
