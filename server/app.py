@@ -33,7 +33,7 @@ from server.errors import Refusal
 from server.i18n.languages import SOURCE, language
 from server.opponents.play_list import BODY_MAX
 from server.paths import STATIC
-from server.playbook.engine import Football, FootballError
+from server.playbook.engine import Engine, FootballError
 from server.playbook.kept_reps import KeptReps
 from server.playbook.playbooks import Playbooks
 from server.progress.confusions import TeamConfusions
@@ -62,7 +62,7 @@ def make_app(
     settings: Settings,
     *,
     store: Store | None = None,
-    football: Football | None = None,
+    football: Engine | None = None,
     now: Callable[[], datetime] = utc_now,
 ) -> FastAPI:
     """The application for these settings.
@@ -118,7 +118,7 @@ def make_app(
     return app
 
 
-def make_services(settings: Settings, store: Store, football: Football | None, now: Callable[[], datetime]) -> Services:
+def make_services(settings: Settings, store: Store, football: Engine | None, now: Callable[[], datetime]) -> Services:
     """The pieces of the application, each with those it needs."""
     writes, playbooks, kept_reps, team_states = WriteQueue(store), Playbooks(store, football), KeptReps(), TeamStates()
     return Services(

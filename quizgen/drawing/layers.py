@@ -151,7 +151,7 @@ def taps(pen: Pen) -> Any:
     group = pen.group(font_weight="bold")
     is_all_lanes = all(isinstance(cell.tap.target, Span) for cell in pen.picture.cells)
     for cell in pen.picture.cells:
-        tap = pen.group(class_="tap")
+        tap = pen.group(class_="tap is-chosen" if cell.tap.is_chosen else "tap")
         if cell.chip is not None:
             tap.add(_leader(pen, cell, is_live=is_all_lanes))
         hit = cell.hit

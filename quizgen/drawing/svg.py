@@ -6,9 +6,10 @@ know: football, where things go (see `picture`), what is drawn over what (see `l
 For the page: the picture is an svg element of class ``gs``, 360 units wide. What may be tapped is
 ``<g class="tap" data-choice="ID">``, with ``data-part="2"`` for the second question of a rep that asks two (where both
 ask for the same thing, its chips show the number of their part). A page's script couples it to a native radio and sets
-class ``is-chosen``. Motion is written as `quizgen.drawing.motion` says. Colours are presentation attributes, and
-classes for `quizgen.drawing.palette.stylesheet`. There is no style attribute, no style element, no script and no
-address outside the picture, so the strictest content policy lets it through.
+class ``is-chosen``, which a tap of the scene may have from the start. Motion is written as `quizgen.drawing.motion`
+says. Colours are presentation attributes, and classes for `quizgen.drawing.palette.stylesheet`. There is no style
+attribute, no style element, no script and no address outside the picture, so the strictest content policy lets it
+through.
 """
 
 from __future__ import annotations

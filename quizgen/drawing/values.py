@@ -247,7 +247,7 @@ class Tap:
     """Something the player may tap. ``id`` is the opaque choice id; it must not tell which choice is right.
 
     ``label`` says it in words (for a screen reader and the native radio beside it), ``mark`` is the short text drawn on
-    it. ``part`` counts the questions of a rep that asks for more than one tap.
+    it. ``part`` counts the questions of a rep that asks for more than one tap. ``is_chosen`` shows it as tapped.
     """
 
     id: str
@@ -255,6 +255,7 @@ class Tap:
     target: Target
     mark: str = ""
     part: int = 1
+    is_chosen: bool = False
 
     def __post_init__(self) -> None:
         _check_id("tap id", self.id)

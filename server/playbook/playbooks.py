@@ -14,7 +14,7 @@ from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from itertools import islice
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from quizgen.football.errors import GapsoundError
 from quizgen.football.sides import Side as CallSide
@@ -24,8 +24,11 @@ from server.errors import BadInput
 from server.i18n.languages import SOURCE, Language, language
 from server.i18n.lazy_text import LazyText
 from server.mastery.values import STAGES
-from server.playbook.engine import Catalogue, Engine, Football, TeamContent
+from server.playbook.engine import Engine
 from server.playbook.rep_summary import PlaySummary, RepSummary, facts, word
+
+if TYPE_CHECKING:
+    from server.playbook.engine import Catalogue, TeamBook
 
 T = TypeVar("T")
 
@@ -53,9 +56,9 @@ class PositionWords:
 class Playbook:
     """One team's content at one moment, with the reps chosen from so far."""
 
-    football: Football
+    football: Engine
     content_hash: str
-    team: TeamContent
+    team: TeamBook
     catalogue: Catalogue
     _cells: OrderedDict[tuple[str, str, int, str, str], tuple[RepSummary, ...]] = field(default_factory=OrderedDict)
     _families: Mapping[str, Mapping[str, str]] | None = None
@@ -168,8 +171,9 @@ class Playbook:
             return []
 
         def choose() -> list[KeptRep]:
-            wanted = {"calls": [call], "positions": positions, "stages": stages, "sides": [CallSide(s) for s in sides]}
-            first = list(islice(self.catalogue.reps(**wanted), SAMPLED))
+            towards = [CallSide(side) for side in sides]
+            reps = self.catalogue.reps(calls=[call], positions=positions, stages=stages, sides=towards)
+            first = list(islice(reps, SAMPLED))
             kinds = {rep.kind: rep for rep in reversed(first)}
             chosen = [*kinds.values(), *(rep for rep in first if rep is not kinds[rep.kind])][:SAMPLES]
             return [snapshot(self.football, t_id, rep, now) for rep in chosen]
@@ -206,6 +210,12 @@ class Playbook:
         otherwise. ``language`` None: English."""
         catalogue = self.catalogue if language is None else self._in(language)
         return await self._work(lambda: [draw_miss(self.football, catalogue, *one) for one in wrong])
+
+    async def tapped(self, answered: Sequence[tuple[KeptRep, Sequence[str]]], language: Language) -> list[str]:
+        """The question of each of these reps with the choices tapped that were taken; as it was shown, without them,
+        where the content no longer has the rep, or has it otherwise."""
+        catalogue = self._in(language)
+        return await self._work(lambda: [draw_tapped(self.football, catalogue, *one) for one in answered])
 
     def _in(self, language: Language) -> Catalogue:
         """The same reps in a language."""
@@ -269,7 +279,7 @@ class Playbook:
 class Playbooks:
     """The playbooks of all teams, the most recently used in memory."""
 
-    def __init__(self, store: Store, football: Football | None = None) -> None:
+    def __init__(self, store: Store, football: Engine | None = None) -> None:
         self.store = store
         self.football = football or Engine()
         self._kept: OrderedDict[tuple[str, str], Playbook] = OrderedDict()
@@ -302,7 +312,7 @@ def read_files(store: Store, team_id: str) -> tuple[tuple[str, str], dict[str, s
                 return key, files
 
 
-def read_playbook(football: Football, files: Mapping[str, str]) -> Playbook:
+def read_playbook(football: Engine, files: Mapping[str, str]) -> Playbook:
     """A playbook from files. Raises: BadInput with every problem of the files."""
     try:
         team = football.load_team(files)
@@ -334,7 +344,7 @@ def store_files(t: TeamSession, files: Mapping[str, str]) -> None:
         t.delete(gone)
 
 
-def snapshot(football: Football, team_id: str, rep: Any, now: datetime) -> KeptRep:
+def snapshot(football: Engine, team_id: str, rep: Any, now: datetime) -> KeptRep:
     """A rep as it will be shown, drawn."""
     return KeptRep(
         team_id=team_id,
@@ -372,7 +382,7 @@ def parts_as_stored(rep: Any) -> list[dict[str, Any]]:
     ]
 
 
-def said_as(football: Football, shown: KeptRep, said: Catalogue) -> KeptRep:
+def said_as(football: Engine, shown: KeptRep, said: Catalogue) -> KeptRep:
     """A rep as it was shown, in the words of that catalogue; unchanged where its choices are not the same there."""
     try:
         other = snapshot(football, shown.team_id, said.rep(shown.rep_id), shown.first_at)
@@ -382,15 +392,32 @@ def said_as(football: Football, shown: KeptRep, said: Catalogue) -> KeptRep:
     return other if is_same else shown
 
 
-def draw_miss(football: Football, catalogue: Catalogue, shown: KeptRep, chosen: Sequence[str]) -> str | None:
+def find_same(catalogue: Catalogue, shown: KeptRep) -> Any | None:
+    """The rep of the catalogue that was shown; None where it has none of that id, or one with other choices.
+
+    Raises: GapsoundError on a rep that can no longer be made.
+    """
+    rep = catalogue.rep(shown.rep_id)
+    is_same = [answers_of(part) for part in parts_as_stored(rep)] == [answers_of(part) for part in shown.parts]
+    return rep if is_same else None
+
+
+def draw_miss(football: Engine, catalogue: Catalogue, shown: KeptRep, chosen: Sequence[str]) -> str | None:
     """What a wrong answer to a rep leads to, drawn; None where the catalogue has no such rep, or other choices."""
     try:
-        rep = catalogue.rep(shown.rep_id)
-        if [answers_of(part) for part in parts_as_stored(rep)] != [answers_of(part) for part in shown.parts]:
-            return None
-        return football.draw_end(rep.after(chosen))
+        rep = find_same(catalogue, shown)
+        return None if rep is None else football.draw_end(rep.after(chosen))
     except GapsoundError:
         return None
+
+
+def draw_tapped(football: Engine, catalogue: Catalogue, shown: KeptRep, chosen: Sequence[str]) -> str:
+    """The question of a rep with the choices tapped that were taken; see `Playbook.tapped`."""
+    try:
+        rep = find_same(catalogue, shown)
+        return shown.before_svg if rep is None else football.draw_tapped(rep.scene, chosen)
+    except GapsoundError:
+        return shown.before_svg
 
 
 def answers_of(part: Mapping[str, Any]) -> tuple[list[str], list[str]]:

@@ -6,7 +6,6 @@ page looks.
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -28,9 +27,6 @@ from server.playbook.kept_reps import KeptReps
 from server.playbook.playbooks import Playbook
 
 MISSES_SHOWN = 12
-#: What may be tapped in a picture of ours, and what it says of itself.
-TAP = re.compile(r'<g class="tap"([^>]*)>')
-DATA = re.compile(r'data-(choice|part)="([^"]*)"')
 
 Estimates = Mapping[tuple[str, str], Estimate]
 """Estimates by player and call."""
@@ -114,10 +110,12 @@ class WrongTap:
 
 @dataclass(frozen=True, slots=True)
 class Miss:
-    """A wrong answer, the rep as it was shown, and what the answer leads to, drawn (empty: not asked for yet)."""
+    """A wrong answer and the rep as it was shown; drawn are the question with what he tapped, and what the answer leads
+    to (both empty: not asked for yet)."""
 
     answer: Answer
     rep: KeptRep
+    tapped_svg: str = ""
     after_svg: str = ""
 
 
@@ -229,18 +227,6 @@ def misses_of(t: TeamSession, shown: KeptReps, player_id: str, call: str = "") -
     newest = (col(Answer.received_at).desc(), col(Answer.id))
     rows = t.rows(Answer, *_missed(player_id, call), order_by=newest, limit=MISSES_SHOWN)
     return [Miss(row, shown.get(t, row.rep_id)) for row in rows]
-
-
-def as_tapped(svg: str, chosen: Sequence[str]) -> str:
-    """The picture as he saw it when he had tapped: what he chose is marked, where the picture has it."""
-    wanted = {(str(n), choice) for n, choice in enumerate(chosen, start=1)}
-
-    def mark(found: re.Match[str]) -> str:
-        about = dict(DATA.findall(found[1]))
-        is_his = (about.get("part", "1"), about.get("choice", "")) in wanted
-        return f'<g class="tap is-chosen"{found[1]}>' if is_his else found[0]
-
-    return TAP.sub(mark, svg)
 
 
 def count_misses(t: TeamSession, player_id: str, call: str = "") -> int:

@@ -40,7 +40,7 @@ coach/call.html         call, calls, states [(state, count)], behind [Behind], p
 coach/player.html       player (Member), calls [Row: .cell .sides [SideCount] .short [str]], call ("" or chosen), and of
                         that call full (mastery's CallReadout), range (.low .likely .high, of 100), counts, chart;
                         weeks [Week: .begins .right .answered], week_words(day), history (SVG), misses [Miss: .answer
-                        .rep .after_svg], tapped [SVG], missed (count), mixed [ShownConfusion], opponent
+                        .rep .tapped_svg .after_svg], missed (count), mixed [ShownConfusion], opponent
 coach/assign.html       problem, form (Filled: .fields (AssignmentFields: what is ticked and typed) .call
                         .groups [GroupChoice: .name .positions .players [Choice: .member .cell .is_picked]]
                         .receivers .behind [Member]

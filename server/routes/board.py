@@ -19,7 +19,6 @@ from server.mastery.values import STAGES, State
 from server.playbook.playbooks import Playbook
 from server.progress.answer_counts import by_week, count_by_stage, likely_range, to_row
 from server.progress.board import (
-    as_tapped,
     behind_on,
     count_misses,
     find_player,
@@ -193,7 +192,6 @@ async def show_player(request: Request, player_id: Id, call: Text = "") -> Respo
         week_words=week_words(request),
         history=week_chart(weeks),
         misses=misses,
-        tapped=[as_tapped(miss.rep.before_svg, miss.answer.chosen) for miss in misses],
         missed=missed,
         opponent=standing.opponent,
         call=chosen,

@@ -19,7 +19,7 @@ from server.database.store import Store, TeamSession
 from server.database.tables import ContentFile
 from server.errors import BadInput, NotFound
 from server.i18n.lazy_text import LazyText
-from server.playbook.engine import Football
+from server.playbook.engine import Engine
 from server.playbook.playbooks import Playbook
 from server.team.install import check_files, update_in
 
@@ -82,7 +82,7 @@ def find_file(t: TeamSession, name: str) -> ContentFile:
     return found
 
 
-async def preview_edit(store: Store, football: Football, playbook: Playbook, team_id: str, edit: Edit) -> Edit:
+async def preview_edit(store: Store, football: Engine, playbook: Playbook, team_id: str, edit: Edit) -> Edit:
     """The edit with its problems, or with what it would change in the gap-sound table. Stores nothing."""
     with store.read(team_id) as t:
         files = {one.path: one.text for one in t.rows(ContentFile)}
@@ -96,7 +96,7 @@ async def preview_edit(store: Store, football: Football, playbook: Playbook, tea
     return Edit(edit.name, edit.text, edit.base_hash, change=found)
 
 
-def save(t: TeamSession, football: Football, viewer: Viewer, edit: Edit, now: datetime) -> None:
+def save(t: TeamSession, football: Engine, viewer: Viewer, edit: Edit, now: datetime) -> None:
     """Save an edited file. Raises: BadInput when it has problems, or somebody else saved since it was opened."""
     find_file(t, edit.name)
     if t.team().content_hash != edit.base_hash:

@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
+from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 import tomli_w
@@ -22,8 +23,11 @@ from server.database.store import Store, TeamSession
 from server.database.tables import ContentFile, Member, Team
 from server.errors import BadInput
 from server.i18n.lazy_text import LazyText
-from server.playbook.engine import Football, TeamContent
+from server.playbook.engine import Engine
 from server.playbook.playbooks import Playbook, hash_files, read_playbook, store_files
+
+if TYPE_CHECKING:
+    from server.playbook.engine import TeamBook
 
 ROSTER = "roster.toml"
 
@@ -47,7 +51,7 @@ class Taken:
     removed: int
 
 
-def check_files(football: Football, files: Mapping[str, str]) -> Playbook:
+def check_files(football: Engine, files: Mapping[str, str]) -> Playbook:
     """The playbook in these files. Raises: BadInput listing all problems."""
     if not files:
         raise BadInput("the folder: expected TOML files, found none")
@@ -58,7 +62,7 @@ def check_files(football: Football, files: Mapping[str, str]) -> Playbook:
     return playbook
 
 
-def problems_of_team(team: TeamContent) -> list[str]:
+def problems_of_team(team: TeamBook) -> list[str]:
     """Problems for the server in content that is fine as football, one line each."""
     found: list[str] = []
     if not zone_of(team):
@@ -72,7 +76,7 @@ def problems_of_team(team: TeamContent) -> list[str]:
     return [*found, *(LazyText("roster: expected each number once, found {number} twice", number=n) for n in twice)]
 
 
-def zone_of(team: TeamContent) -> str:
+def zone_of(team: TeamBook) -> str:
     """The team's time zone; empty when it is unknown."""
     name = team.time_zone or "UTC"
     try:
@@ -90,7 +94,7 @@ def _is_date(text: str) -> bool:
     return True
 
 
-def add_team(store: Store, football: Football, files: Mapping[str, str], now: datetime) -> Taken:
+def add_team(store: Store, football: Engine, files: Mapping[str, str], now: datetime) -> Taken:
     """Install a new team with its players. Raises: BadInput."""
     playbook = check_files(football, files)
     team = Team(
@@ -110,7 +114,7 @@ def add_team(store: Store, football: Football, files: Mapping[str, str], now: da
 
 def update_team(
     store: Store,
-    football: Football,
+    football: Engine,
     team_id: str,
     files: Mapping[str, str],
     now: datetime,
@@ -123,7 +127,7 @@ def update_team(
 
 
 def update_in(
-    t: TeamSession, football: Football, files: Mapping[str, str], now: datetime, *, with_roster: bool = False
+    t: TeamSession, football: Engine, files: Mapping[str, str], now: datetime, *, with_roster: bool = False
 ) -> Taken:
     """Like `update_team`, inside the current write. Raises: BadInput."""
     team = t.team()

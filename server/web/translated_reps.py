@@ -84,11 +84,13 @@ async def draw_misses(
 
 
 async def translate_misses(request: Request, misses: Sequence[Miss]) -> list[Miss]:
-    """Wrong answers with their reps, and what they lead to, in the language of the request."""
+    """Wrong answers with their reps and pictures in the language of the request."""
     reps = await translate_reps(request, [miss.rep for miss in misses])
     answered = [(translate_answer(request, miss.answer, rep), rep) for miss, rep in zip(misses, reps, strict=True)]
     pictures = await draw_misses(request, answered, PATIENCE_FOR_ALL_S)
-    return [Miss(answer, rep, svg) for (answer, rep), svg in zip(answered, pictures, strict=True)]
+    playbook = await services_of(request).playbooks.of(viewer_of(request).team)
+    tapped = await playbook.tapped([(rep, answer.chosen) for answer, rep in answered], language_of(request.scope))
+    return [Miss(*one, before, after) for one, before, after in zip(answered, tapped, pictures, strict=True)]
 
 
 async def translate_taps(request: Request, call: str, taps: Sequence[WrongTap]) -> list[WrongTap]:

@@ -224,6 +224,9 @@ class FakeFootball:
     def draw_card(self, scene: str) -> str:
         return self.draw(f"card of {scene}")
 
+    def draw_tapped(self, scene: str, chosen: Sequence[str]) -> str:
+        return self.draw(f"{scene}, tapped {' '.join(chosen)}")
+
     def draw_counts(self, scene: str, counts: Mapping, right: Collection) -> str:
         taps = ", ".join(f"{n}{choice} {counts[n, choice]}" for n, choice in sorted(counts))
         return self.draw(f"{scene}: {taps}")

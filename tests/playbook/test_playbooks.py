@@ -9,12 +9,13 @@ from datetime import UTC, datetime
 import pytest
 
 from server.database.store import Store, TeamSession
+from server.i18n.languages import language
 from server.mastery.replay import MasteryState
 from server.mastery.values import Families, TeamSettings
 from server.playbook.playbooks import Playbooks, hash_files, read_files
 from server.progress.team_state import Kept, TeamStates
 from server.team.install import update_team
-from tests.harness.fake_football import FILES, FakeCatalogue, FakeFootball
+from tests.harness.fake_football import FILES, REPS, FakeCatalogue, FakeFootball
 from tests.harness.house import House
 
 WAIT_S = 10
@@ -98,6 +99,15 @@ def test_calls_are_compared_once_for_all_who_ask(house: House) -> None:
         return first is second
 
     assert asyncio.run(ask())
+
+
+def test_a_rep_that_the_content_no_longer_has_is_shown_as_it_was(house: House) -> None:
+    playbook = asyncio.run(Playbooks(house.store, FakeFootball()).of(house.team))
+    [there] = asyncio.run(playbook.snapshots(house.team.id, [REPS[0].id], datetime.now(UTC)))
+    gone = there.model_copy(update={"rep_id": "nosuch"})
+    drawn = asyncio.run(playbook.tapped([(there, ["a"]), (gone, ["a"])], language("en")))
+    assert f"before {REPS[0].id}, tapped a" in drawn[0]
+    assert drawn[1] == there.before_svg
 
 
 def test_one_teams_replay_holds_up_no_other_team(house: House, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -16,7 +16,6 @@ from server.mastery.readout import Estimate
 from server.mastery.values import State, TeamSettings
 from server.playbook.engine import Engine
 from server.progress.answer_counts import likely_range, monday
-from server.progress.board import as_tapped
 from tests.harness.fake_football import FakeFootball, FakeTeam
 from tests.harness.house import PAGE, PASSPHRASE, House, TestClient
 from tests.progress.test_confusions import plant
@@ -201,16 +200,8 @@ def test_the_players_page_says_how_sure_and_why(house: House) -> None:
     assert "His 2 wrong reps" in page
     assert "What his answer leads to" in page
     assert "The right picture" in page
+    assert f"{RIGHT}, tapped a" in page
     assert re.search(r"12 of 12</span>\s*<span class=\"stage-name\">last 1 Sep", page)
-
-
-def test_what_he_tapped_is_marked_in_the_picture_of_its_part_only() -> None:
-    taps = ('data-choice="a"', 'data-choice="b"', 'data-choice="a" data-part="2"')
-    svg = "".join(f'<g class="tap" {one}></g>' for one in taps)
-    assert as_tapped(svg, ["b"]).count("is-chosen") == 1
-    assert '<g class="tap is-chosen" data-choice="b">' in as_tapped(svg, ["b"])
-    assert '<g class="tap is-chosen" data-choice="a" data-part="2">' in as_tapped(svg, ["c", "a"])
-    assert as_tapped(svg, ["z"]) == svg
 
 
 def test_a_range_never_leaves_the_scale_and_holds_four_of_five() -> None:
