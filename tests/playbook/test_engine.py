@@ -14,7 +14,7 @@ def chosen_in(svg: str) -> list[str]:
 
 def without_ids(svg: str) -> str:
     """The same without the ids of its elements, which are made from all that is drawn."""
-    return re.sub(r"gf[0-9a-f]{7}", "", svg)
+    return re.sub(r"g[0-9a-f]{8}", "", svg)
 
 
 def test_what_he_tapped_is_marked_and_nothing_else_changes() -> None:
