@@ -6,12 +6,12 @@ It must not hold logic of its own: it says which piece gets which.
 from __future__ import annotations
 
 import asyncio
-import importlib
 import mimetypes
 from collections.abc import AsyncIterator, Callable, Iterable
 from contextlib import asynccontextmanager
 from datetime import UTC, datetime
 
+import anyio.to_thread
 from fastapi import APIRouter, Depends, FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from fastapi.routing import APIRoute
@@ -30,7 +30,6 @@ from server.database.store import Store, open_store
 from server.database.tables import Role
 from server.database.write_queue import WriteQueue
 from server.errors import Refusal
-from server.i18n.languages import SOURCE, language
 from server.opponents.play_list import BODY_MAX
 from server.paths import STATIC
 from server.playbook.engine import Engine, FootballError
@@ -38,17 +37,16 @@ from server.playbook.kept_reps import KeptReps
 from server.playbook.playbooks import Playbooks
 from server.progress.confusions import TeamConfusions
 from server.progress.team_state import TeamStates
-from server.routes import ROUTERS, api, metrics
+from server.routes import ROUTERS, metrics
 from server.sets.check_sessions import CheckSessions
 from server.settings import Settings
-from server.web.deps import Services, is_https, services_of
+from server.web.deps import THREADS, Services, in_thread, is_https, services_of
 from server.web.middleware import RequestMiddleware
-from server.web.ready import QUESTION, ReadyQuestions
-from server.web.responses import on_error, pages_in, refuse
+from server.web.responses import on_error, refuse
+from server.web.warm_up import WarmUp
 
 #: Addresses to which more may be sent than to all others, in bytes.
 LARGER_BODIES = {r"/coach/opponents/[^/]+/import(/[a-z]+)?": BODY_MAX}
-WARM_AFTER_S = 1.0
 #: FastAPI would send on errors with their words, names among them, wherever the environment tells it to.
 NO_TELEMETRY = TelemetryConfig(tracing=False, metrics=False, logs=False, operation_spans=False, auto_configure=False)
 
@@ -73,11 +71,16 @@ def make_app(
 
     @asynccontextmanager
     async def lifespan(_: FastAPI) -> AsyncIterator[None]:
-        erasing = asyncio.create_task(erase_daily(used, settings.keep_results_days, now, services.kept_reps.forget))
-        warming = asyncio.create_task(warm_soon())
+        anyio.to_thread.current_default_thread_limiter().total_tokens = THREADS
+        erasing = asyncio.create_task(
+            erase_daily(services.writes, settings.keep_results_days, now, services.kept_reps.forget)
+        )
+        warming = WarmUp(services)
+        warming.start()
         yield
-        warming.cancel()
+        warming.stop()
         erasing.cancel()
+        await in_thread(services.writes.finish)
         used.close()
 
     app = FastAPI(
@@ -106,7 +109,6 @@ def make_app(
         mimetypes.add_type("font/woff2", ".woff2")  # Python knows it only where the system's own list does
         app.mount("/static", StaticFiles(directory=STATIC), name="static")
     app.add_middleware(GZipMiddleware, minimum_size=1000, compresslevel=5)
-    app.add_middleware(ReadyQuestions, services=services, route=question_route())
     app.add_middleware(
         RequestMiddleware,
         refuse=refuse,
@@ -125,41 +127,16 @@ def make_services(settings: Settings, store: Store, football: Engine | None, now
         settings,
         store,
         writes,
-        Sessions(store, settings),
-        SignIns(store, settings),
+        Sessions(store, writes, settings),
+        SignIns(store, writes, settings),
         playbooks,
         team_states,
         TeamConfusions(),
         kept_reps,
         CheckSessions(store, writes, playbooks, team_states),
-        MissPictures(store, playbooks, kept_reps),
+        MissPictures(store, writes, playbooks, kept_reps),
         now,
     )
-
-
-def question_route() -> APIRoute:
-    """The route whose replies may come out of memory."""
-    return next(r for r in api.router.routes if isinstance(r, APIRoute) and r.path == QUESTION)
-
-
-async def warm_soon() -> None:
-    """`warm_up`, in a thread, once those who waited for the server have been answered."""
-    await asyncio.sleep(WARM_AFTER_S)
-    await asyncio.to_thread(warm_up)
-
-
-def warm_up() -> None:
-    """Load what is only needed once somebody asks, so that a start doesn't wait for it, nor does the first to ask."""
-    for name in (
-        "quizgen.content",
-        "quizgen.reps.catalogue",
-        "quizgen.reps.families",
-        "quizgen.drawing.svg",
-        "scipy.stats",
-    ):
-        importlib.import_module(name)
-    for name in ("board", "call", "player"):
-        pages_in(language(SOURCE)).get_template(f"coach/{name}.html")
 
 
 async def know_viewer(request: Request) -> None:
@@ -168,8 +145,10 @@ async def know_viewer(request: Request) -> None:
     viewer: Viewer | None = None
     token = request.cookies.get(cookie_name(is_https(request)))
     if token:
-        path = request.scope["route"].path
-        viewer = services.sessions.find_viewer(token, services.now(), may_be_old=path in MAY_BE_OLD)
+        if request.scope["route"].path in MAY_BE_OLD:
+            viewer = services.sessions.find_lately(token, services.now())
+        if viewer is None:
+            viewer = await in_thread(services.sessions.find_viewer, token, services.now())
     request.state.viewer = viewer
     check_access(request.method, request.scope["route"].path, viewer.role if viewer else Role.NOBODY)
 

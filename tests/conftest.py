@@ -23,11 +23,13 @@ import pytest
 import structlog
 from hypothesis import settings
 
+from server.database import write_queue
 from tests.harness.house import House, make_house
 
 # No deadline: the machine that runs the suite may be slow. What failed is printed in a form that repeats it.
 settings.register_profile("gapsound", deadline=None, print_blob=True)
 settings.load_profile("gapsound")
+write_queue.PATIENCE_S = 60.0  # for the same reason
 
 CHROMIUM_NAMES = ("chromium", "chromium-browser", "google-chrome-stable", "google-chrome", "chrome")
 CHROMIUM_ARGUMENTS = (

@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 import structlog
 from sqlalchemy import delete
 
-from server.database.store import Store
+from server.database.store import TeamSession
 from server.database.tables import (
     Answer,
     Assignment,
@@ -22,6 +22,7 @@ from server.database.tables import (
     SetRep,
     Team,
 )
+from server.database.write_queue import WriteQueue
 from server.errors import BadInput, Unavailable
 from server.i18n.lazy_text import LazyText
 
@@ -53,27 +54,33 @@ def check_season(team: Team, keep_days: int, now: datetime) -> None:
 
 
 def erase_results(
-    store: Store, keep_days: int, now: datetime, forget: Callable[[str], None] = lambda team_id: None
+    writes: WriteQueue, keep_days: int, now: datetime, forget: Callable[[str], None] = lambda team_id: None
 ) -> int:
     """Erase the results of every team whose season is long over, and ``forget`` what is in memory of them; count the
     answers erased. Raises: Unavailable."""
-    erased = 0
+
+    def erase(t: TeamSession) -> int:
+        count = t.count(Answer)
+        for table in RESULTS:
+            t.execute(delete(table).where(table.team_id == t.team_id))  # type: ignore[arg-type]
+        return count
+
+    erased, store = 0, writes.store
     for team in store.teams():
         if is_over(team, keep_days, now):
-            with store.write(team.id) as t:
-                erased += t.count(Answer)
-                for table in RESULTS:
-                    t.execute(delete(table).where(table.team_id == team.id))  # type: ignore[arg-type]
+            erased += writes.submit(team.id, erase).result()  # however long it takes
             store.forget()
             forget(team.id)
     return erased
 
 
-async def erase_daily(store: Store, keep_days: int, now: Callable[[], datetime], forget: Callable[[str], None]) -> None:
+async def erase_daily(
+    writes: WriteQueue, keep_days: int, now: Callable[[], datetime], forget: Callable[[str], None]
+) -> None:
     """Erase what is due at once, and again every day, until cancelled."""
     while True:
         try:
-            if erased := erase_results(store, keep_days, now(), forget):
+            if erased := await asyncio.to_thread(erase_results, writes, keep_days, now(), forget):
                 log.info("erased", answers=erased)
         except Unavailable:
             log.warning("erasing waits: the database is not available")

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import threading
 from collections import OrderedDict
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
@@ -14,7 +16,8 @@ from sqlmodel import col
 from server.accounts.credentials import find_token_team, token_hash
 from server.database.store import Store, TeamSession, columns_of
 from server.database.tables import Member, Role, SignIn, Team
-from server.errors import NeedsSignIn
+from server.database.write_queue import WriteQueue
+from server.errors import NeedsSignIn, Unavailable
 from server.settings import Settings
 
 COACHES = frozenset({Role.OWNER, Role.COACH, Role.POSITION_COACH})
@@ -79,32 +82,29 @@ class Found:
 class Sessions:
     """The sessions of all teams on this server."""
 
-    def __init__(self, store: Store, settings: Settings) -> None:
+    def __init__(self, store: Store, writes: WriteQueue, settings: Settings) -> None:
         self.store = store
+        self.writes = writes
         self.settings = settings
+        self._lock = threading.Lock()
         self._lately: OrderedDict[str, Found] = OrderedDict()
 
-    def find_viewer(self, token: str, now: datetime, *, may_be_old: bool = False) -> Viewer | None:
-        """Who holds this token; None when nobody does, or not any more.
-
-        ``may_be_old`` takes what was found up to ``LATELY`` ago, without asking the database again: for questions of
-        reps, which phones fetch many at a time, and which change nothing.
-        """
+    def find_viewer(self, token: str, now: datetime) -> Viewer | None:
+        """Who holds this token; None when nobody does, or not any more."""
         hashed = token_hash(token)
-        lately = self._lately.get(hashed)
-        if may_be_old and lately is not None and now < lately.until:
-            return lately.viewer
-        found = self._find(token, hashed, lately, now)
-        self._lately.pop(hashed, None)
-        if found is None:
-            return None
-        self._lately[hashed] = found
-        while len(self._lately) > KEPT_LATELY:
-            self._lately.popitem(last=False)
+        found = self._find(token, hashed, self._lately.get(hashed), now)
+        with self._lock:
+            self._lately.pop(hashed, None)
+            if found is None:
+                return None
+            self._lately[hashed] = found
+            while len(self._lately) > KEPT_LATELY:
+                self._lately.popitem(last=False)
         return found.viewer
 
     def find_lately(self, token: str, now: datetime) -> Viewer | None:
-        """Who was found to hold this token up to ``LATELY`` ago; None when nobody asked with it since."""
+        """Who was found to hold this token up to ``LATELY`` ago, without asking the database: for questions of reps,
+        which phones fetch many at a time, and which change nothing. None when nobody asked with it since."""
         lately = self._lately.get(token_hash(token))
         return lately.viewer if lately is not None and now < lately.until else None
 
@@ -123,9 +123,9 @@ class Sessions:
         if member.removed_at is not None or now >= row.ends_at or now >= row.seen_at + self._idle(member):
             return None
         if now - row.seen_at > SEEN_EVERY:
-            with self.store.write(team_id) as t:
-                own = (col(SignIn.team_id) == team_id, col(SignIn.token_hash) == hashed)
-                t.execute(update(SignIn).where(*own).values(seen_at=now))
+            own = (col(SignIn.team_id) == team_id, col(SignIn.token_hash) == hashed)
+            with suppress(Unavailable):  # nobody waits for this, nor is refused when it can't be noted
+                self.writes.submit(team_id, lambda t: t.execute(update(SignIn).where(*own).values(seen_at=now)))
         return Found(now + LATELY, row, viewer)
 
     def _read_viewer(self, team_id: str, member_id: str, hashed: str) -> Viewer | None:
@@ -140,10 +140,13 @@ class Sessions:
 
     def sign_out(self, viewer: Viewer) -> None:
         """End this device's session."""
-        with self.store.write(viewer.team.id) as t:
+
+        def end(t: TeamSession) -> None:
             sign_in = t.find(SignIn, viewer.token_hash)
             if sign_in is not None:
                 t.delete(sign_in)
+
+        self.writes.write(viewer.team.id, end)
 
 
 def end_sessions(t: TeamSession, member_id: str) -> None:

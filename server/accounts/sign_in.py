@@ -28,6 +28,7 @@ from server.accounts.members import write_audit
 from server.accounts.sessions import Viewer, end_sessions
 from server.database.store import Store, TeamSession
 from server.database.tables import FailedTry, Member, Role, SignIn, Team
+from server.database.write_queue import WriteQueue
 from server.errors import NotFound, TooManyTries, WrongSecret
 from server.i18n.lazy_text import LazyText
 from server.settings import Settings
@@ -81,53 +82,64 @@ def give_back(t: TeamSession, subject: str, address: str, now: datetime) -> None
 class SignIns:
     """Signing in to the teams on this server."""
 
-    def __init__(self, store: Store, settings: Settings) -> None:
+    def __init__(self, store: Store, writes: WriteQueue, settings: Settings) -> None:
         self.store = store
+        self.writes = writes
         self.settings = settings
 
     def team_by_code(self, code: str, device: Device, now: datetime) -> Team:
         """The team of a join code. Raises: NotFound; TooManyTries after many wrong codes from one address."""
         team = self.store.find_team(join_code=code)
         if team is None:
-            with self.store.write("") as t:
-                take_try(t, address_subject(device.address), self.settings.address_tries, now)
+            self.writes.write(
+                "", lambda t: take_try(t, address_subject(device.address), self.settings.address_tries, now)
+            )
             raise NotFound("No team has this code. Look at the code sheet or the wall and type it again.")
         return team
 
-    async def sign_in_player(self, team: Team, number: int, pin: str, device: Device, now: datetime) -> str:
+    def sign_in_player(self, team: Team, number: int, pin: str, device: Device, now: datetime) -> str:
         """Sign a player in; give the token for his phone. Raises: WrongSecret, TooManyTries."""
-        with self.store.write(team.id) as t:
-            subject, address = f"number:{number}", address_subject(device.address)
-            take_try(t, address, self.settings.address_tries, now)
-            take_try(t, subject, self.settings.player_tries, now)
-            member = t.first(Member, col(Member.number) == number, col(Member.removed_at).is_(None))
+        subject, address = f"number:{number}", address_subject(device.address)
+
+        def find(t: TeamSession) -> Member | None:
+            self._take_tries(t, subject, address, now)
+            return t.first(Member, col(Member.number) == number, col(Member.removed_at).is_(None))
+
+        member = self.writes.write(team.id, find)
         secret_hash = member.secret_hash if member else ""
-        is_right = await check_secret(pin, secret_hash or nobodys_hash(True))
+        is_right = check_secret(pin, secret_hash or nobodys_hash(True))
         if member is None or not secret_hash or not is_right:
             raise WrongSecret(
                 "This number and PIN do not belong together. Your PIN is on the code sheet your coach has."
             )
         return self._begin(member, subject, address, now, timedelta(days=self.settings.player_session_days))
 
-    async def sign_in_coach(self, team_id: str, name: str, passphrase: str, device: Device, now: datetime) -> str:
+    def sign_in_coach(self, team_id: str, name: str, passphrase: str, device: Device, now: datetime) -> str:
         """Sign a coach in; give the token for his device. Raises: WrongSecret, TooManyTries."""
         name = name.strip().casefold()
         team = self.store.find_team(team_id=team_id)
-        with self.store.write(team.id if team else "") as t:
-            subject, address = f"name:{name}", address_subject(device.address)
-            take_try(t, address, self.settings.address_tries, now)
-            take_try(t, subject, self.settings.player_tries, now)
+        subject, address = f"name:{name}", address_subject(device.address)
+
+        def find(t: TeamSession) -> Member | None:
+            self._take_tries(t, subject, address, now)
             wanted = col(Member.sign_in_name) == name
-            member = t.first(Member, wanted, col(Member.removed_at).is_(None)) if team else None
+            return t.first(Member, wanted, col(Member.removed_at).is_(None)) if team else None
+
+        member = self.writes.write(team.id if team else "", find)
         secret_hash = member.secret_hash if member else ""
-        is_right = await check_secret(passphrase, secret_hash or nobodys_hash(False))
+        is_right = check_secret(passphrase, secret_hash or nobodys_hash(False))
         if member is None or not secret_hash or not is_right:
             raise WrongSecret("This team, sign-in name and passphrase do not belong together.")
         return self._begin(member, subject, address, now, timedelta(days=self.settings.coach_session_days))
 
+    def _take_tries(self, t: TeamSession, subject: str, address: str, now: datetime) -> None:
+        take_try(t, address, self.settings.address_tries, now)
+        take_try(t, subject, self.settings.player_tries, now)
+
     def _begin(self, member: Member, subject: str, address: str, now: datetime, length: timedelta) -> str:
         token = make_token(member.team_id)
-        with self.store.write(member.team_id) as t:
+
+        def store(t: TeamSession) -> None:
             current = t.get(Member, member.id, what="account")
             if current.secret_hash != member.secret_hash or current.removed_at is not None:
                 raise WrongSecret("This account was changed just now. Sign in with its new PIN or passphrase.")
@@ -144,17 +156,20 @@ class SignIns:
                     ends_at=now + length,
                 )
             )
+
+        self.writes.write(member.team_id, store)
         return token
 
-    async def new_pins(self, viewer: Viewer, member_ids: Sequence[str], now: datetime) -> list[tuple[Member, str]]:
+    def new_pins(self, viewer: Viewer, member_ids: Sequence[str], now: datetime) -> list[tuple[Member, str]]:
         """New PINs for these players, and the end of their sessions. The PINs are kept nowhere: print them now.
 
         Raises: NotFound.
         """
         pins = [make_pin() for _ in member_ids]
-        hashes = await hash_pins(pins)
-        issued: list[tuple[Member, str]] = []
-        with self.store.write(viewer.team.id) as t:
+        hashes = hash_pins(pins)
+
+        def store(t: TeamSession) -> list[tuple[Member, str]]:
+            issued: list[tuple[Member, str]] = []
             for member_id, pin, secret_hash in zip(member_ids, pins, hashes, strict=True):
                 member = t.get(Member, member_id, what="player")
                 if member.role != Role.PLAYER or member.removed_at is not None:
@@ -164,4 +179,6 @@ class SignIns:
                 end_sessions(t, member.id)
                 issued.append((member, pin))
             write_audit(t, viewer.member.id, "new PINs", f"{len(issued)} players", now)
-        return issued
+            return issued
+
+        return self.writes.write(viewer.team.id, store)

@@ -7,14 +7,15 @@ or undoes an answer: whatever goes wrong or takes too long, that same picture is
 
 from __future__ import annotations
 
-import asyncio
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor, wait
 from dataclasses import dataclass
 
 import structlog
 
-from server.database.store import Store
+from server.database.store import Store, TeamSession
 from server.database.tables import Answer, KeptRep, MissPicture, Team
+from server.database.write_queue import WriteQueue
 from server.i18n.languages import SOURCE, Language
 from server.playbook.kept_reps import KeptReps
 from server.playbook.playbooks import Playbooks
@@ -23,7 +24,7 @@ PATIENCE_S = 1.5  # of a player who waits for right or wrong; the picture of the
 PATIENCE_FOR_ALL_S = 10.0  # of a coach who looks at many of them for the first time
 
 log = structlog.get_logger()
-_drawing: set[asyncio.Task[None]] = set()  # the loop itself holds its tasks only weakly
+_DRAWING = ThreadPoolExecutor(max_workers=2, thread_name_prefix="draw")
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,10 +49,11 @@ class MissPictures:
     """Finds, draws and keeps the pictures of wrong answers, by what it is made of."""
 
     store: Store
+    writes: WriteQueue
     playbooks: Playbooks
     kept_reps: KeptReps
 
-    async def after(
+    def after(
         self,
         team: Team,
         language: Language,
@@ -63,18 +65,14 @@ class MissPictures:
         wrong = {one.key: one for answer, rep in answered if not answer.is_right for one in [_wrong(answer, rep)]}
         found: dict[tuple[str, str], str] = {}
         if wrong:
-            task = asyncio.create_task(self._find(team, language, list(wrong.values()), found))
-            _drawing.add(task)
-            task.add_done_callback(_drawing.discard)
-            await asyncio.wait({task}, timeout=PATIENCE_S if patience_s is None else patience_s)
+            drawing = _DRAWING.submit(self._find, team, language, list(wrong.values()), found)
+            wait([drawing], PATIENCE_S if patience_s is None else patience_s)
         return [
             rep.after_svg if answer.is_right else found.get(_wrong(answer, rep).key, rep.after_svg)
             for answer, rep in answered
         ]
 
-    async def _find(
-        self, team: Team, language: Language, wrong: Sequence[Wrong], found: dict[tuple[str, str], str]
-    ) -> None:
+    def _find(self, team: Team, language: Language, wrong: Sequence[Wrong], found: dict[tuple[str, str], str]) -> None:
         """Put the picture of each wrong answer into ``found``, as far as there is one."""
         try:
             for one in wrong:
@@ -83,7 +81,7 @@ class MissPictures:
                     found[one.key] = kept
             if language.code == SOURCE:
                 self._read(team, wrong, found)
-            drawn = await self._draw(team, language, [one for one in wrong if one.key not in found])
+            drawn = self._draw(team, language, [one for one in wrong if one.key not in found])
             found.update(drawn)
             if language.code == SOURCE:
                 self._store(team, drawn)
@@ -104,12 +102,12 @@ class MissPictures:
                     found[one.key] = row.svg
                     self.kept_reps.keep_miss(team.id, SOURCE, *one.key, row.svg)
 
-    async def _draw(self, team: Team, language: Language, wrong: Sequence[Wrong]) -> dict[tuple[str, str], str]:
+    def _draw(self, team: Team, language: Language, wrong: Sequence[Wrong]) -> dict[tuple[str, str], str]:
         """Those that the team's content still has, drawn."""
         if not wrong:
             return {}
-        playbook = await self.playbooks.of(team)
-        svgs = await playbook.misses([(one.rep, one.chosen) for one in wrong], language)
+        playbook = self.playbooks.of(team)
+        svgs = playbook.misses([(one.rep, one.chosen) for one in wrong], language)
         drawn = {one.key: svg for one, svg in zip(wrong, svgs, strict=True) if svg is not None}
         for key, svg in drawn.items():
             self.kept_reps.keep_miss(team.id, language.code, *key, svg)
@@ -119,6 +117,9 @@ class MissPictures:
         """Keep these; the first of two at once stands."""
         if not drawn:
             return
-        with self.store.write(team.id) as t:
+
+        def store(t: TeamSession) -> None:
             for (rep_id, chosen), svg in drawn.items():
                 t.add_once(MissPicture(team_id=team.id, rep_id=rep_id, chosen=chosen, svg=svg))
+
+        self.writes.write(team.id, store)

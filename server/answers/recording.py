@@ -15,10 +15,8 @@ from typing import Any
 
 from sqlmodel import col
 
-from server.accounts.sessions import Viewer
 from server.database.store import TeamSession
 from server.database.tables import Answer, Assignment, KeptRep, Member, PlayerSet
-from server.database.write_queue import WriteQueue
 from server.errors import BadInput, NotFound
 from server.i18n.lazy_text import LazyText
 from server.playbook.kept_reps import KeptReps
@@ -115,14 +113,6 @@ def relation(chosen: Sequence[str], shown: KeptRep) -> str:
         if choice not in part["right"]:
             return next((c["relation"] for c in part["choices"] if c["id"] == choice), "")
     return ""
-
-
-async def take(
-    writes: WriteQueue, kept_reps: KeptReps, viewer: Viewer, set_id: str, given: Given, now: datetime
-) -> Outcome:
-    """Store a player's answer, or say what stands; it is on the disk when this returns. Raises: as `record` does;
-    Unavailable."""
-    return await writes.write(viewer.team.id, lambda t: record(t, kept_reps, set_id, viewer.member, given, now))
 
 
 def record(t: TeamSession, shown_reps: KeptReps, set_id: str, member: Member, given: Given, now: datetime) -> Outcome:

@@ -8,9 +8,11 @@ from __future__ import annotations
 
 import contextlib
 import sqlite3
-from collections.abc import Iterator
+import threading
+import time
+from collections.abc import Generator, Iterator
 from types import ModuleType
-from typing import Literal
+from typing import Any, Literal
 
 from sqlalchemy import Connection, Engine, ExceptionContext, create_engine, event
 from sqlalchemy.exc import DBAPIError, OperationalError
@@ -20,8 +22,13 @@ from server.errors import SettingProblem, Unavailable
 from server.settings import Settings
 
 WAL_SAFE_FROM = (3, 51, 3)
-BUSY_TIMEOUT_MS = 5_000
-POSTGRES_TIMEOUT_S = 5
+#: How long anything waits for the database. A request that met one that is away is refused within 6 seconds, also when
+#: it waited for a thread behind one that met it first.
+BUSY_TIMEOUT_MS = 2_500
+SILENCE_S = 3.0
+CONNECT_TIMEOUT_S = 2
+STATEMENT_TIMEOUT_MS = 5_000
+POOL_TIMEOUT_S = 2.5
 
 
 def sqlite_module() -> ModuleType:
@@ -52,20 +59,51 @@ def make_engine(settings: Settings) -> Engine:
         except OSError as error:
             raise SettingProblem([f"GAPSOUND_DATA_DIR: expected a folder that can be made: {error}"]) from None
         return _sqlite_engine(url)
-    return without_values(
-        create_engine(
-            url,
-            pool_size=settings.database_pool,
-            max_overflow=0,
-            pool_timeout=POSTGRES_TIMEOUT_S,
-            pool_pre_ping=True,
-            hide_parameters=True,
-            connect_args={
-                "connect_timeout": POSTGRES_TIMEOUT_S,
-                "options": f"-c statement_timeout={POSTGRES_TIMEOUT_S * 1000} -c lock_timeout={BUSY_TIMEOUT_MS}",
-            },
-        )
+    engine = create_engine(
+        url,
+        pool_size=settings.database_pool,
+        max_overflow=0,
+        pool_timeout=POOL_TIMEOUT_S,
+        pool_pre_ping=True,
+        hide_parameters=True,
+        connect_args={
+            "connect_timeout": CONNECT_TIMEOUT_S,
+            "options": f"-c statement_timeout={STATEMENT_TIMEOUT_MS} -c lock_timeout={BUSY_TIMEOUT_MS}",
+        },
     )
+    return without_values(without_silence(engine))
+
+
+def without_silence(engine: Engine) -> Engine:
+    """The engine, whose connections give up on a server that says nothing for `SILENCE_S`. PostgreSQL's own timeouts
+    are kept by the server: while its processes are stopped, or the network swallows what is sent, nothing ends."""
+    import psycopg
+
+    class ImpatientConnection(psycopg.Connection[Any]):
+        def wait(self, gen: Generator[Any, Any, Any], *args: Any, **options: Any) -> Any:
+            return super().wait(self._listen(gen), *args, **options)
+
+        def _listen(self, gen: Generator[Any, Any, Any]) -> Generator[Any, Any, Any]:
+            """What psycopg waits for, step by step; it looks in ten times a second while nothing comes."""
+            until = time.monotonic() + SILENCE_S
+            try:
+                wanted = next(gen)
+                while True:
+                    is_ready = yield wanted
+                    if is_ready:
+                        until = time.monotonic() + SILENCE_S
+                    elif time.monotonic() > until:
+                        self.pgconn.finish()
+                        raise psycopg.OperationalError("the server has said nothing for too long")
+                    wanted = gen.send(is_ready)
+            except StopIteration as end:
+                return end.value
+
+    @event.listens_for(engine, "do_connect")
+    def on_connect(_dialect: object, _record: object, args: Any, options: Any) -> psycopg.Connection[Any]:
+        return ImpatientConnection.connect(*args, **options)
+
+    return engine
 
 
 def without_values(engine: Engine) -> Engine:
@@ -90,7 +128,8 @@ def _sqlite_engine(url: str) -> Engine:
     module = sqlite_module()
     mode = journal_mode(module.sqlite_version_info)
     wait = {"timeout": BUSY_TIMEOUT_MS / 1000}
-    engine = create_engine(url, module=module, connect_args=wait, pool_size=5, hide_parameters=True)
+    pool: dict[str, Any] = {"pool_size": 5, "pool_timeout": POOL_TIMEOUT_S}
+    engine = create_engine(url, module=module, connect_args=wait, hide_parameters=True, **pool)
 
     @event.listens_for(engine, "connect")
     def on_connect(connection: sqlite3.Connection, _record: object) -> None:
@@ -107,16 +146,59 @@ def _sqlite_engine(url: str) -> Engine:
     return engine
 
 
+def away() -> Unavailable:
+    """The refusal when the database can't be reached or written."""
+    return Unavailable(
+        "The server cannot reach or write its database right now. Nothing was changed; try again in a moment.",
+        retry_after_s=5,
+    )
+
+
+class Outage:
+    """Whether the database was away when it was asked last. As long as it is, one request at a time tries it, and all
+    others are refused at once: a database that hangs holds no more threads than those that met it first."""
+
+    def __init__(self) -> None:
+        self._lock = threading.Lock()
+        self._is_on = False
+        self._is_tried = False
+
+    @contextlib.contextmanager
+    def watch(self) -> Iterator[None]:
+        """Around what asks the database. Raises: Unavailable."""
+        with self._lock:
+            is_try = self._is_on
+            if is_try and self._is_tried:
+                raise away()
+            self._is_tried = is_try
+        try:
+            with database_errors():
+                yield
+        except Unavailable as error:
+            self._is_on = is_away(error.__cause__)
+            raise
+        else:
+            self._is_on = False
+        finally:
+            if is_try:
+                self._is_tried = False
+
+
+def is_away(error: BaseException | None) -> bool:
+    """Whether an error means that the database is away or locked: not when PostgreSQL itself said what is wrong, nor
+    when all connections were in use."""
+    if not isinstance(error, DBAPIError):
+        return False
+    return error.connection_invalidated or getattr(error.orig, "sqlstate", None) is None
+
+
 @contextlib.contextmanager
 def database_errors() -> Iterator[None]:
     """Turn a database that can't be reached, written or waited for into `Unavailable`; a fault of ours stays one."""
     try:
         yield
     except (OperationalError, PoolTimeout) as error:
-        raise Unavailable(
-            "The server cannot reach or write its database right now. Nothing was changed; try again in a moment.",
-            retry_after_s=5,
-        ) from error
+        raise away() from error
     except DBAPIError as error:
         if error.connection_invalidated:
             raise Unavailable(

@@ -1,8 +1,8 @@
 """The database: one way in, for SQLite and PostgreSQL alike, and always on behalf of one team.
 
 Routes and the modules of nouns get a `TeamSession`, whose every query carries the team; a row of another team is
-simply not there. Reads and writes are short and made by the coroutine itself (no thread pool). It must not know what
-the rows mean.
+simply not there. It waits for the database, so nothing here is called on the event loop. It must not know what the rows
+mean.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from sqlalchemy.dialects.postgresql import insert as postgres_insert
 from sqlalchemy.dialects.sqlite import insert as sqlite_insert
 from sqlmodel import Session, col, select
 
-from server.database.engine import check_references, database_errors, make_engine, references_off, run_plainly
+from server.database.engine import Outage, check_references, database_errors, make_engine, references_off, run_plainly
 from server.database.tables import Base, Team
 from server.errors import NotFound
 from server.i18n.lazy_text import LazyText
@@ -161,6 +161,7 @@ class Store:
 
     def __init__(self, engine: Engine) -> None:
         self.engine = engine
+        self.reading = Outage()
         self._for_writing = engine.execution_options(is_write=True)
         single: dict[str, Any] = {"isolation_level": "AUTOCOMMIT"} if engine.dialect.name == "postgresql" else {}
         self._for_one = engine.execution_options(is_single=True, **single)
@@ -168,36 +169,48 @@ class Store:
     @contextlib.contextmanager
     def read(self, team_id: str) -> Iterator[TeamSession]:
         """A transaction that only reads. Raises: Unavailable."""
-        with database_errors(), Session(self.engine, expire_on_commit=False) as session:
+        with self.reading.watch(), Session(self.engine, expire_on_commit=False) as session:
             yield TeamSession(session, team_id)
 
     def look(self, team_id: str, statement: Executable, **values: Any) -> Sequence[Any]:
         """The plain tuples of one statement that only reads, built beforehand with ``:team_id`` and these parameters;
         without a transaction around it, which would cost more than itself. Raises: Unavailable."""
-        with database_errors(), self._for_one.connect() as connection:
+        with self.reading.watch(), self._for_one.connect() as connection:
             return connection.execute(statement, {"team_id": team_id, **values}).all()
 
     @contextlib.contextmanager
     def write(self, team_id: str) -> Iterator[TeamSession]:
-        """A transaction that writes: committed, durably, when the block ends, undone when it raises.
+        """A transaction that writes: committed, durably, when the block ends, undone when it raises. For commands; in
+        the server all writes go through `WriteQueue`.
 
         A team's writes go one after another, so that what one has read still stands when it writes.
         Raises: Unavailable.
         """
         with database_errors(), Session(self._for_writing, expire_on_commit=False) as session, session.begin():
-            if team_id and self.engine.dialect.name == "postgresql":  # SQLite has one writer at a time anyway
-                session.execute(select(func.pg_advisory_xact_lock(func.hashtextextended(team_id, 0))))
+            self._take_turn(session.connection(), team_id)
             yield TeamSession(session, team_id)
+
+    @contextlib.contextmanager
+    def batch(self, team_id: str) -> Iterator[Connection]:
+        """The connection of such a transaction. Raises: Unavailable."""
+        with database_errors(), self._for_writing.begin() as connection:
+            self._take_turn(connection, team_id)
+            yield connection
+
+    def _take_turn(self, connection: Connection, team_id: str) -> None:
+        """Wait for whoever writes for the team; SQLite has one writer at a time anyway."""
+        if team_id and self.engine.dialect.name == "postgresql":
+            connection.execute(select(func.pg_advisory_xact_lock(func.hashtextextended(team_id, 0))))
 
     def teams(self) -> list[Team]:
         """Every team on this server."""
-        with database_errors(), Session(self.engine) as session:
+        with self.reading.watch(), Session(self.engine) as session:
             return list(session.exec(select(Team).order_by(col(Team.created_at), col(Team.id))))
 
     def find_team(self, *, join_code: str | None = None, team_id: str | None = None) -> Team | None:
         """The team of a join code or of an id; None when there is none."""
         where = col(Team.join_code) == join_code if join_code is not None else col(Team.id) == team_id
-        with database_errors(), Session(self.engine) as session:
+        with self.reading.watch(), Session(self.engine) as session:
             return session.exec(select(Team).where(where)).first()
 
     def add_team(self, team: Team) -> None:
@@ -213,7 +226,7 @@ class Store:
 
     def is_ready(self) -> bool:
         """Whether the database answers and has the tables of this version. Raises: Unavailable."""
-        with database_errors(), self.engine.connect() as connection:
+        with self.reading.watch(), self.engine.connect() as connection:
             return MigrationContext.configure(connection).get_current_revision() == newest_revision()
 
     def migrate(self) -> None:
@@ -255,6 +268,7 @@ def migration_config() -> Config:
     return config
 
 
+@cache
 def newest_revision() -> str | None:
     """The revision that this version of the program needs."""
     return ScriptDirectory.from_config(migration_config()).get_current_head()

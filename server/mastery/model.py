@@ -19,6 +19,7 @@ moves the reference figures, and would be tuned to simulators we wrote ourselves
 
 import base64
 import math
+from copy import copy
 from dataclasses import dataclass, field
 from enum import StrEnum
 from functools import lru_cache
@@ -179,6 +180,13 @@ class Belief:
         self.index: dict[Key, int] = {}
         self.at: float | None = None
         self._allocate(16)
+
+    def copy(self) -> "Belief":
+        """The same, apart from this one."""
+        other = copy(self)
+        other.index = dict(self.index)
+        other._allocate(len(self._mean))
+        return other
 
     def _allocate(self, capacity: int) -> None:
         n = len(self.index)

@@ -5,7 +5,8 @@ Answers are processed in order of time, then in the order given. Knows nothing o
 out of the state.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
+from copy import copy, deepcopy
 from dataclasses import dataclass, field
 from itertools import product
 from typing import Any
@@ -92,7 +93,8 @@ def counts_suffice(shown: list[Shown], side: str | None, team_answers: int, rule
 
 
 class MasteryState:
-    """Everything learned from a team's answers so far. Change it only through `update`."""
+    """Everything learned from a team's answers so far. Change it only through `update`, and not at all once others read
+    it: `with_answers` gives another."""
 
     __slots__ = ("answers", "beliefs", "difficulty", "families", "last_at", "positions", "records", "rules")
 
@@ -126,6 +128,23 @@ class MasteryState:
         self.last_at = answer.at
         self._record(answer, family, belief)
         return predicted
+
+    def with_answers(self, answers: Sequence[AnswerFact]) -> "MasteryState":
+        """The state after these answers too; this one stays as it is, for those who read it meanwhile. What is known of
+        players who gave none of them is shared.
+
+        Raises: as `update` does.
+        """
+        after = copy(self)
+        after.difficulty = deepcopy(self.difficulty)
+        after.positions, after.beliefs, after.records = dict(self.positions), dict(self.beliefs), dict(self.records)
+        for player in {one.player for one in answers} & set(self.beliefs):
+            after.beliefs[player] = self.beliefs[player].copy()
+            own = self.records[player].items()
+            after.records[player] = {call: Record(list(one.shown), dict(one.proofs)) for call, one in own}
+        for one in answers:
+            after.update(one)
+        return after
 
     def _record(self, answer: AnswerFact, family: str, belief: Belief) -> None:
         self.positions[answer.player] = answer.position

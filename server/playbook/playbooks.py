@@ -1,14 +1,14 @@
 """A team's content made ready to ask: from the files in the database to reps, through quizgen, and back as snapshots.
 
 Content is read once per change: a playbook is kept in memory under the hash of its files, and can be thrown away at any
-moment. Engine work runs in a thread, so that it never holds up the answers of others. It must not decide anything about
+moment. A team's engine work is done one job at a time, in the thread that asks. It must not decide anything about
 football.
 """
 
 from __future__ import annotations
 
-import asyncio
 import hashlib
+import threading
 from collections import OrderedDict
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -67,8 +67,8 @@ class Playbook:
     _stages: dict[str, Mapping[str, frozenset[int]]] = field(default_factory=dict)
     _said: dict[str, Catalogue] = field(default_factory=dict)
     _spoken: OrderedDict[tuple[str, str], KeptRep] = field(default_factory=OrderedDict)
-    _working: asyncio.Lock = field(default_factory=asyncio.Lock)
-    _comparing: asyncio.Lock = field(default_factory=asyncio.Lock)
+    _working: threading.Lock = field(default_factory=threading.Lock)
+    _comparing: threading.Lock = field(default_factory=threading.Lock)
 
     @property
     def positions(self) -> list[PositionWords]:
@@ -99,28 +99,28 @@ class Playbook:
             self._men = self.football.men(self.team)
         return not positions or call not in self._men or not self._men[call].isdisjoint(positions)
 
-    async def families(self) -> Mapping[str, Mapping[str, str]]:
+    def families(self) -> Mapping[str, Mapping[str, str]]:
         """Which calls ask much the same of a position, worked out once: {position: {call: family}}.
 
         That takes long, so it is done beside other work, with what it solves kept apart: nobody who waits for a
         picture of his answer waits for it.
         """
-        async with self._comparing:
+        with self._comparing:
             if self._families is None:
-                apart = await self._work(lambda: self.catalogue.said_by(language(SOURCE).translate_template))
-                self._families = await asyncio.to_thread(self.football.families, apart)
+                apart = self._work(lambda: self.catalogue.said_by(language(SOURCE).translate_template))
+                self._families = self.football.families(apart)
         return self._families
 
-    async def plays(self) -> Sequence[PlaySummary]:
+    def plays(self) -> Sequence[PlaySummary]:
         """What the opponents run, in the team's order, worked out once."""
         if self._plays is None:
-            self._plays = await self._work(lambda: self.football.plays(self.catalogue))
+            self._plays = self._work(lambda: self.football.plays(self.catalogue))
         return self._plays
 
-    async def stages_of(self, call: str) -> Mapping[str, frozenset[int]]:
+    def stages_of(self, call: str) -> Mapping[str, frozenset[int]]:
         """The stages of a call at which each position has something to be asked, worked out once."""
         if call not in self._stages:
-            self._stages[call] = await self._work(lambda: self._find_stages(call))
+            self._stages[call] = self._work(lambda: self._find_stages(call))
         return self._stages[call]
 
     def _find_stages(self, call: str) -> Mapping[str, frozenset[int]]:
@@ -132,7 +132,7 @@ class Playbook:
                 left.discard(rep.position)
         return {position: frozenset(stages) for position, stages in found.items()}
 
-    async def pool(
+    def pool(
         self,
         call: str,
         positions: Sequence[str],
@@ -147,23 +147,24 @@ class Playbook:
             for stage in stages:
                 for side in sides:
                     for play in ("", *(often or {}).get(stage, ())):
-                        found.update((rep.id, rep) for rep in await self._cell((call, position, stage, side, play)))
+                        found.update((rep.id, rep) for rep in self._cell((call, position, stage, side, play)))
         return list(found.values())
 
-    async def _cell(self, key: tuple[str, str, int, str, str]) -> tuple[RepSummary, ...]:
-        if key not in self._cells:
+    def _cell(self, key: tuple[str, str, int, str, str]) -> tuple[RepSummary, ...]:
+        found = self._cells.get(key)
+        if found is None:
             most = POOL_A_PLAY if key[-1] else POOL_A_CELL
-            self._cells[key] = await self._work(lambda: tuple(map(facts, islice(self._reps(key), most))))
+            self._cells[key] = found = self._work(lambda: tuple(map(facts, islice(self._reps(key), most))))
             while len(self._cells) > KEPT_CELLS:
                 self._cells.popitem(last=False)
-        return self._cells[key]
+        return found
 
     def _reps(self, key: tuple[str, str, int, str, str]) -> Iterator[Any]:
         call, position, stage, side, play = key
         wanted: dict[str, Any] = {"schemes": [play]} if play else {"stages": [stage]}
         return self.catalogue.reps(calls=[call], positions=[position], sides=[CallSide(side)], **wanted)
 
-    async def samples(
+    def samples(
         self, t_id: str, call: str, positions: Sequence[str], stages: Sequence[int], sides: Sequence[str], now: datetime
     ) -> list[KeptRep]:
         """A few reps as they would be shown, of as many kinds as can be."""
@@ -178,17 +179,17 @@ class Playbook:
             chosen = [*kinds.values(), *(rep for rep in first if rep is not kinds[rep.kind])][:SAMPLES]
             return [snapshot(self.football, t_id, rep, now) for rep in chosen]
 
-        return await self._work(choose)
+        return self._work(choose)
 
-    async def snapshots(self, t_id: str, rep_ids: Sequence[str], now: datetime) -> list[KeptRep]:
+    def snapshots(self, t_id: str, rep_ids: Sequence[str], now: datetime) -> list[KeptRep]:
         """These reps as they will be shown, drawn."""
         if not rep_ids:
             return []
-        return await self._work(
+        return self._work(
             lambda: [snapshot(self.football, t_id, self.catalogue.rep(rep_id), now) for rep_id in rep_ids]
         )
 
-    async def spoken(self, shown: Sequence[KeptRep], language: Language) -> list[KeptRep]:
+    def spoken(self, shown: Sequence[KeptRep], language: Language) -> list[KeptRep]:
         """These reps in another language; one that the content no longer has, or has otherwise, as it was shown."""
 
         def say() -> None:
@@ -200,22 +201,22 @@ class Playbook:
                 self._spoken.popitem(last=False)
 
         if any((language.code, rep.rep_id) not in self._spoken for rep in shown):
-            await self._work(say)
+            self._work(say)
         return [self._spoken.get((language.code, rep.rep_id), rep) for rep in shown]
 
-    async def misses(
+    def misses(
         self, wrong: Sequence[tuple[KeptRep, Sequence[str]]], language: Language | None = None
     ) -> list[str | None]:
         """What each of these wrong answers leads to, drawn; None for a rep that the content no longer has, or has
         otherwise. ``language`` None: English."""
         catalogue = self.catalogue if language is None else self._in(language)
-        return await self._work(lambda: [draw_miss(self.football, catalogue, *one) for one in wrong])
+        return self._work(lambda: [draw_miss(self.football, catalogue, *one) for one in wrong])
 
-    async def tapped(self, answered: Sequence[tuple[KeptRep, Sequence[str]]], language: Language) -> list[str]:
+    def tapped(self, answered: Sequence[tuple[KeptRep, Sequence[str]]], language: Language) -> list[str]:
         """The question of each of these reps with the choices tapped that were taken; as it was shown, without them,
         where the content no longer has the rep, or has it otherwise."""
         catalogue = self._in(language)
-        return await self._work(lambda: [draw_tapped(self.football, catalogue, *one) for one in answered])
+        return self._work(lambda: [draw_tapped(self.football, catalogue, *one) for one in answered])
 
     def _in(self, language: Language) -> Catalogue:
         """The same reps in a language."""
@@ -225,7 +226,7 @@ class Playbook:
             self._said[language.code] = self.catalogue.said_by(language.translate_template)
         return self._said[language.code]
 
-    async def cards(self, rep_ids: Sequence[str], language: Language | None = None) -> dict[str, str]:
+    def cards(self, rep_ids: Sequence[str], language: Language | None = None) -> dict[str, str]:
         """The plays of these reps as the scout offense's cards, without those that the content no longer has.
 
         ``language`` None: English.
@@ -241,9 +242,9 @@ class Playbook:
                     continue
             return found
 
-        return await self._work(draw)
+        return self._work(draw)
 
-    async def counted(
+    def counted(
         self, counts: Mapping[str, Mapping[tuple[int, str], int]], language: Language | None = None
     ) -> dict[str, str]:
         """The pictures of these reps with how often each choice was tapped; for each rep, by part and choice id.
@@ -263,17 +264,17 @@ class Playbook:
                 found[rep_id] = self.football.draw_counts(rep.scene, own, right)
             return found
 
-        return await self._work(draw)
+        return self._work(draw)
 
-    async def ask(self, question: Callable[[Any], T], language: Language | None = None) -> T:
-        """What the catalogue answers to a question, in a language (None: English), worked out in a thread."""
+    def ask(self, question: Callable[[Any], T], language: Language | None = None) -> T:
+        """What the catalogue answers to a question, in a language (None: English)."""
         catalogue = self.catalogue if language is None else self._in(language)
-        return await self._work(lambda: question(catalogue))
+        return self._work(lambda: question(catalogue))
 
-    async def _work(self, job: Callable[[], T]) -> T:
-        """Run engine work in a thread, one job at a time."""
-        async with self._working:
-            return await asyncio.to_thread(job)
+    def _work(self, job: Callable[[], T]) -> T:
+        """Do engine work, one job at a time."""
+        with self._working:
+            return job()
 
 
 class Playbooks:
@@ -283,21 +284,23 @@ class Playbooks:
         self.store = store
         self.football = football or Engine()
         self._kept: OrderedDict[tuple[str, str], Playbook] = OrderedDict()
-        self._loading = asyncio.Lock()
+        self._loading = threading.Lock()
+        self._keeping = threading.Lock()
 
-    async def of(self, team: Team) -> Playbook:
+    def of(self, team: Team) -> Playbook:
         """The playbook of a team as its content stands. Raises: BadInput when the stored files have problems."""
         key = (team.id, team.content_hash)
-        if key not in self._kept:
-            async with self._loading:
-                if key not in self._kept:
-                    key, files = read_files(self.store, team.id)  # somebody may have saved since the team was read
-                if key not in self._kept:
-                    self._kept[key] = await asyncio.to_thread(read_playbook, self.football, files)
-        kept = self._kept[key]
-        self._kept.move_to_end(key)
-        while len(self._kept) > KEPT_PLAYBOOKS:
-            self._kept.popitem(last=False)
+        kept = self._kept.get(key)
+        if kept is None:
+            with self._loading:
+                key, files = read_files(self.store, team.id)  # somebody may have saved since the team was read
+                kept = self._kept.get(key) or read_playbook(self.football, files)
+                self._kept[key] = kept
+        with self._keeping:
+            self._kept[key] = kept
+            self._kept.move_to_end(key)
+            while len(self._kept) > KEPT_PLAYBOOKS:
+                self._kept.popitem(last=False)
         return kept
 
 

@@ -6,7 +6,7 @@ to the caller, who names the positions or the player. It must not know how the t
 
 from __future__ import annotations
 
-import asyncio
+import threading
 from collections import Counter, OrderedDict
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -77,17 +77,17 @@ class TeamConfusions:
 
     def __init__(self) -> None:
         self._kept: OrderedDict[str, tuple[tuple[int, str], list[Confusion]]] = OrderedDict()
-        self._working = asyncio.Lock()
+        self._working = threading.Lock()
 
-    async def of(self, store: Store, team_id: str, standing: TeamState) -> list[Confusion]:
+    def of(self, store: Store, team_id: str, standing: TeamState) -> list[Confusion]:
         """All confusions in a team's answers, the surest first. Raises: Unavailable."""
         key = (standing.state.answers, standing.last_id)
-        async with self._working:
+        with self._working:
             kept = self._kept.get(team_id)
             if kept is None or kept[0] != key:
                 with store.read(team_id) as t:
                     wrong, asked = rows_of(t, col(Answer.is_right).is_(False)), asked_of(t)
-                kept = key, await asyncio.to_thread(lambda: confusions(map(from_row, wrong), asked))
+                kept = key, confusions(map(from_row, wrong), asked)
                 self._kept[team_id] = kept
             self._kept.move_to_end(team_id)
             while len(self._kept) > KEPT_TEAMS:
@@ -117,12 +117,12 @@ def of_player(found: Iterable[Confusion], player_id: str, call: str = "") -> lis
     return kept[:SHOWN_ON_PLAYER]
 
 
-async def show(store: Store, team_id: str, playbook: Playbook, found: Sequence[Confusion]) -> list[ShownConfusion]:
+def show(store: Store, team_id: str, playbook: Playbook, found: Sequence[Confusion]) -> list[ShownConfusion]:
     """These confusions, each with its taps on a picture where one question stands behind it."""
     with store.read(team_id) as t:
         tapped = [None if c.scope is Scope.PLAYER_RELATION else find_tapped(t, c) for c in found]
         asked = [count_asked(t, c) for c in found]
-    drawn = await playbook.counted({one.rep_id: one.counts for one in tapped if one is not None})
+    drawn = playbook.counted({one.rep_id: one.counts for one in tapped if one is not None})
     return [
         ShownConfusion(c, people, datetime.fromtimestamp(c.last_at, UTC), with_picture(one, drawn))
         for c, people, one in zip(found, asked, tapped, strict=True)

@@ -7,7 +7,7 @@ pages.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import AsyncIterator, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from zoneinfo import ZoneInfo
@@ -82,7 +82,7 @@ def call_rows(
             )
 
 
-async def answer_lines(store: Store, team_id: str, wanted: Wanted, zone: str, until: datetime) -> AsyncIterator[bytes]:
+def answer_lines(store: Store, team_id: str, wanted: Wanted, zone: str, until: datetime) -> Iterator[bytes]:
     """The file of every answer up to a moment, in its order, read and sent in lots so that it never lies in memory."""
     yield BOM.encode() + encode_rows([ANSWERS_HEADER])
     by_id, local = {member.id: member for member in wanted.members}, ZoneInfo(zone)

@@ -14,12 +14,12 @@ from server.playbook.playbooks import Playbook
 from server.progress.team_state import TeamState
 
 
-async def stages_at(
+def stages_at(
     playbook: Playbook, standing: TeamState, call: str, members: Sequence[Member], positions: Collection[str]
 ) -> dict[int, int]:
     """How many of these players are at each stage of a call, for those of these positions that they play (all of theirs
     when they play none of them). Who can be asked nothing at all is not counted."""
-    has, found = await playbook.stages_of(call), Counter[int]()
+    has, found = playbook.stages_of(call), Counter[int]()
     for member in members:
         own = [p for p in member.positions if p in positions] or member.positions
         stage = stage_at(standing, call, member.id, {stage for p in own for stage in has.get(p, ())})

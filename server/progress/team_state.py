@@ -5,14 +5,13 @@ The answers are the record; what is kept here can be thrown away at any moment. 
 
 from __future__ import annotations
 
-import asyncio
+import threading
 from collections import OrderedDict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from math import ceil
 from typing import Any
-from weakref import WeakValueDictionary
 
 from sqlmodel import col
 
@@ -26,8 +25,7 @@ from server.playbook.playbooks import Playbook
 
 KEPT_TEAMS = 200
 KEPT_READINGS = 20  # the whole call and each part of it: five stages, two sides
-ADDED_AT_ONCE = 20  # then whoever else waits has his turn
-ADDED_AT_MOST = 3000  # more are replayed, with all others, in a thread
+ADDED_AT_MOST = 3000  # more are replayed with all others
 #: Estimates move with time, slowly: a board is read as of the end of the hour, so that it is the same in every process
 #: and is worked out once an hour. In an hour no P(can) of the demo's season moved by more than .0004.
 HOUR_S = 3600.0
@@ -47,9 +45,28 @@ COLUMNS: tuple[Any, ...] = (
 )
 
 
+class Readings:
+    """What was read out of a team's state lately; one thread at a time reads, with ``lock`` held."""
+
+    def __init__(self) -> None:
+        self.lock = threading.Lock()
+        self._kept: OrderedDict[tuple[object, ...], Reading] = OrderedDict()
+
+    def of(self, calls: Sequence[str], settings: TeamSettings, stage: int | None, side: str | None) -> Reading:
+        """The reading of these calls, or of a part of them."""
+        key = (stage, side, *calls)
+        reading = self._kept.get(key)
+        if reading is None or reading.settings != settings:
+            self._kept[key] = reading = Reading(calls, settings, stage, side)
+        self._kept.move_to_end(key)
+        while len(self._kept) > KEPT_READINGS:
+            self._kept.popitem(last=False)
+        return reading
+
+
 @dataclass(frozen=True, slots=True)
 class TeamState:
-    """Where a team stands, and by what its coach reads it.
+    """Where a team stands, and by what its coach reads it. It stays as it is while answers come in.
 
     ``play_counts`` is what the next opponent runs, empty when there is none; ``opponent`` whom the weights are of,
     empty for the usual mix; ``last_id`` the last answer in the state.
@@ -60,7 +77,7 @@ class TeamState:
     play_counts: Mapping[str, float] = field(default_factory=dict)
     opponent: str = ""
     last_id: str = ""
-    readings: OrderedDict[tuple[object, ...], Reading] = field(default_factory=OrderedDict)
+    readings: Readings = field(default_factory=Readings)
 
     def seconds(self, now: datetime) -> float:
         """The present in seconds, never before the last answer (clocks of several machines differ a little)."""
@@ -79,14 +96,9 @@ class TeamState:
         side: str | None = None,
     ) -> Mapping[tuple[str, str], Estimate]:
         """Estimates of all these players and calls as of the end of the hour; what did not change is not made anew."""
-        key = (stage, side, *calls)
-        reading = self.readings.get(key)
-        if reading is None or reading.settings != self.settings:
-            self.readings[key] = reading = Reading(calls, self.settings, stage, side)
-        self.readings.move_to_end(key)
-        while len(self.readings) > KEPT_READINGS:
-            self.readings.popitem(last=False)
-        return reading.board(self.state, players, self.hour(now))
+        with self.readings.lock:
+            reading = self.readings.of(calls, self.settings, stage, side)
+            return reading.board(self.state, players, self.hour(now))
 
 
 @dataclass(slots=True)
@@ -98,7 +110,7 @@ class Kept:
     content_hash: str
     last_at: datetime | None
     last_id: str
-    readings: OrderedDict[tuple[object, ...], Reading] = field(default_factory=OrderedDict)
+    readings: Readings = field(default_factory=Readings)
 
 
 class TeamStates:
@@ -106,18 +118,18 @@ class TeamStates:
 
     def __init__(self) -> None:
         self._kept: OrderedDict[str, Kept] = OrderedDict()
-        self._of_team: WeakValueDictionary[str, asyncio.Lock] = WeakValueDictionary()
-        self._starting = asyncio.Lock()  # one replay at a time: each takes its share from those who answer
+        self._of_team: dict[str, threading.Lock] = {}
+        self._keeping = threading.Lock()
+        self._starting = threading.Lock()  # one replay at a time: each takes its share from those who answer
 
-    async def of(self, store: Store, team_id: str, playbook: Playbook) -> TeamState:
+    def of(self, store: Store, team_id: str, playbook: Playbook) -> TeamState:
         """The team's state with every answer stored so far, and its settings with the next opponent's weights.
 
-        Answers that came in since are added; one that another process stored out of order makes it start again, in a
-        thread, so that it never holds up the answers of others; nor does one team's start another team. Raises:
-        Unavailable.
+        Answers that came in since are added; one that another process stored out of order makes it start again, while
+        other teams go on. Raises: Unavailable.
         """
-        alike = await playbook.families()
-        async with self._of_team.setdefault(team_id, asyncio.Lock()):
+        alike = playbook.families()
+        with self._of_team.setdefault(team_id, threading.Lock()):
             kept = self._kept.get(team_id)
             if kept is not None and kept.content_hash != playbook.content_hash:
                 kept = None
@@ -126,14 +138,15 @@ class TeamStates:
                 settings = settings_of(opponent)
                 new = None if kept is None else rows_since(t, kept)
             if kept is None or new is None:
-                async with self._starting:
-                    kept = await asyncio.to_thread(start, store, team_id, settings, alike, playbook.content_hash)
+                with self._starting:
+                    kept = start(store, team_id, settings, alike, playbook.content_hash)
             else:
-                await add(kept, new)
-            self._kept[team_id] = kept
-            self._kept.move_to_end(team_id)
-            while len(self._kept) > KEPT_TEAMS:
-                self._kept.popitem(last=False)
+                add(kept, new)
+            with self._keeping:
+                self._kept[team_id] = kept
+                self._kept.move_to_end(team_id)
+                while len(self._kept) > KEPT_TEAMS:
+                    self._kept.popitem(last=False)
             weighed = opponent.name if opponent is not None and opponent.stage_counts else ""
             counts = opponent.play_counts if opponent else {}
             return TeamState(kept.state, settings, counts, weighed, kept.last_id, kept.readings)
@@ -165,13 +178,11 @@ def start(
     return Kept(state, content_hash, rows[-1][0] if rows else None, rows[-1][1] if rows else "")
 
 
-async def add(kept: Kept, rows: Sequence[tuple]) -> None:
-    """Add answers to a state, some at a time."""
-    for place, row in enumerate(rows, start=1):
-        kept.state.update(from_row(row))
-        kept.last_at, kept.last_id = row[0], row[1]
-        if place % ADDED_AT_ONCE == 0:
-            await asyncio.sleep(0)
+def add(kept: Kept, rows: Sequence[tuple]) -> None:
+    """Add answers to what is kept; a state that was handed out stays as it is."""
+    if rows:
+        kept.state = kept.state.with_answers([from_row(row) for row in rows])
+        kept.last_at, kept.last_id = rows[-1][0], rows[-1][1]
 
 
 def from_row(row: tuple) -> AnswerFact:

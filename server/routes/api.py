@@ -6,26 +6,33 @@ An answer is put under an id that the phone makes, so that it can be sent again 
 from __future__ import annotations
 
 from dataclasses import asdict
+from http import HTTPStatus
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Body, Request
 from pydantic import Field
+from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import Headers
 from starlette.responses import Response
 
-from server.answers.recording import Given, take
+from server.accounts.sessions import Viewer
+from server.answers.recording import Given, Outcome, record
 from server.database.tables import Answer, KeptRep
-from server.i18n.languages import language_of
+from server.i18n.languages import SOURCE, language_of
 from server.i18n.lazy_text import LazyText
-from server.playbook.kept_reps import question_of
+from server.playbook.kept_reps import Kept, question_of
 from server.reading.fields import AnswerId, ChoiceId, Id, Sent, TookMs
 from server.sets.player_sets import is_over, own_progress
-from server.web.deps import services_of, viewer_of
-from server.web.packing import SLOT, json_around
-from server.web.ready import HEADERS, QUESTION, question_reply
+from server.web.deps import AppServices, Services, SignedIn, in_thread
 from server.web.responses import as_json
 from server.web.translated_reps import draw_misses, translate_answer, translate_parts, translate_rep
 
 router = APIRouter()
+QUESTION = "/api/sets/{set_id}/reps/{rep_id}"
+IMMUTABLE = {
+    "Cache-Control": "private, max-age=31536000, immutable",
+    "Vary": "Accept-Encoding, Accept-Language, Cookie",
+}
 
 
 class AnswerBody(Sent):
@@ -38,12 +45,11 @@ class AnswerBody(Sent):
 
 
 @router.get("/api/sets/{set_id}")
-async def set_layout(request: Request, set_id: Id) -> Response:
+def set_layout(set_id: Id, services: AppServices, viewer: SignedIn) -> Response:
     """Which reps the set has for this player, and which come back when one is missed."""
-    services, viewer = services_of(request), viewer_of(request)
     with services.store.read(viewer.team.id) as t:
         done = own_progress(t, set_id, viewer.member)
-    done = await services.check_sessions.settle(viewer.team, done, services.now())
+    done = services.check_sessions.settle(viewer.team, done, services.now())
     return as_json(
         {
             "id": done.assignment.id,
@@ -67,37 +73,60 @@ async def set_layout(request: Request, set_id: Id) -> Response:
 
 
 @router.get(QUESTION)
-async def question(request: Request, set_id: Id, rep_id: Id) -> Response:
-    """The question of a rep in this set, without a trace of its answer. Asked again, it is given out by `ready`."""
-    services, viewer = services_of(request), viewer_of(request)
+async def question(request: Request, set_id: Id, rep_id: Id, services: AppServices, viewer: SignedIn) -> Response:
+    """The question of a rep in this set, without a trace of its answer; asked again, out of memory."""
     kept = services.kept_reps.find_asked(viewer.team.id, set_id, viewer.member.id, rep_id)
     if kept is None:
-        with services.store.read(viewer.team.id) as t:
-            kept = services.kept_reps.asked(t, set_id, viewer.member.id, rep_id)
-    rep = await translate_rep(request, kept.rep)
-    if rep is kept.rep:
-        return question_reply(kept, request.headers)
-    said = as_json(question_of(rep))
-    said.headers.update(HEADERS)
-    return said
+        kept = await in_thread(read_question, services, viewer, set_id, rep_id)
+    rep = kept.rep
+    if language_of(request.scope).code != SOURCE:
+        rep = await run_in_threadpool(translate_rep, request, kept.rep)
+    reply = as_json(question_of(rep)) if rep is not kept.rep else kept_question(kept, request.headers)
+    reply.headers.update(IMMUTABLE)
+    return reply
+
+
+def read_question(services: Services, viewer: Viewer, set_id: str, rep_id: str) -> Kept:
+    """A rep of his copy of a set, from the database. Raises: NotFound."""
+    with services.store.read(viewer.team.id) as t:
+        return services.kept_reps.asked(t, set_id, viewer.member.id, rep_id)
+
+
+def kept_question(kept: Kept, headers: Headers) -> Response:
+    """A question as it was written, compressed for whoever takes that."""
+    if "gzip" in headers.get("accept-encoding", ""):
+        return Response(kept.question_gzip, media_type="application/json", headers={"Content-Encoding": "gzip"})
+    return Response(kept.question, media_type="application/json")
 
 
 @router.put("/api/sets/{set_id}/answers/{answer_id}")
 async def put_answer(
-    request: Request, set_id: Id, answer_id: AnswerId, body: Annotated[AnswerBody, Body()]
+    request: Request,
+    set_id: Id,
+    answer_id: AnswerId,
+    body: Annotated[AnswerBody, Body()],
+    services: AppServices,
+    viewer: SignedIn,
 ) -> Response:
     """Store an answer: 201 stored, 200 the same stood already, 409 another stands (it is sent back)."""
-    services, viewer = services_of(request), viewer_of(request)
     given = Given(answer_id, body.rep_id, tuple(body.chosen), body.attempt, body.took_ms)
-    outcome = await take(services.writes, services.kept_reps, viewer, set_id, given, services.now())
+    kept_reps, now = services.kept_reps, services.now()
+    outcome = await services.writes.write_async(
+        viewer.team.id, lambda t: record(t, kept_reps, set_id, viewer.member, given, now)
+    )
+    return await run_in_threadpool(say_outcome, request, services, viewer, outcome)
+
+
+def say_outcome(request: Request, services: Services, viewer: Viewer, outcome: Outcome) -> Response:
+    """The reply to an answer that stands: what came of it, and how the set goes on."""
     request.state.is_late = outcome.answer.is_late
-    after, later = await services.check_sessions.settle_soon(viewer.team, outcome.done, services.now())
-    rep = await translate_rep(request, outcome.rep)
-    [svg] = await draw_misses(request, [(outcome.answer, rep)])
-    told = feedback(rep, translate_answer(request, outcome.answer, rep))
+    after, later = services.check_sessions.settle_soon(viewer.team, outcome.done, services.now())
+    rep = translate_rep(request, outcome.rep)
+    [svg] = draw_misses(request, [(outcome.answer, rep)])
+    told = feedback(rep, translate_answer(request, outcome.answer, rep), svg)
     told["parts"] = [asdict(one) for one in translate_parts(request, outcome.answer, rep)]
     reply: dict[str, Any] = {"answer": told, "next_place": after.next_place, "is_finished": after.is_finished}
-    if outcome.status == 409:
+    if outcome.status == HTTPStatus.CONFLICT:
         message = LazyText("Another answer stands for this rep, or under this id. It is the one that counts.")
         reply["error"] = {
             "code": "Conflict",
@@ -105,13 +134,13 @@ async def put_answer(
             "details": [],
             "request_id": request.state.request_id,
         }
-    sent = json_around(reply, svg, request.headers, outcome.status)
+    sent = as_json(reply, outcome.status)
     sent.background = later
     return sent
 
 
-def feedback(rep: KeptRep, answer: Answer) -> dict[str, Any]:
-    """An answer that stands, and what came of it, with a slot for the picture."""
+def feedback(rep: KeptRep, answer: Answer, svg: str) -> dict[str, Any]:
+    """An answer that stands, and what came of it, with the picture after it."""
     return {
         "id": answer.id,
         "rep_id": answer.rep_id,
@@ -125,5 +154,5 @@ def feedback(rep: KeptRep, answer: Answer) -> dict[str, Any]:
         "right": [part["right"] for part in rep.parts],
         "right_words": answer.right_words,
         "explanation": answer.explanation,
-        "svg": SLOT,
+        "svg": svg,
     }

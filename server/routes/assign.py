@@ -9,11 +9,14 @@ from starlette.responses import Response
 
 from server.accounts.members import write_audit
 from server.accounts.retention import check_season
-from server.database.tables import Opponent, PracticeDay, Purpose
+from server.accounts.sessions import Viewer
+from server.database.store import TeamSession
+from server.database.tables import Assignment, Opponent, PracticeDay, Purpose
 from server.errors import BadInput
 from server.mastery.picker import CHECK_MAX, CHECK_MIN
 from server.mastery.values import SIDES, STAGES, State
 from server.opponents.tendencies import find_next
+from server.playbook.playbooks import Playbook
 from server.progress.board import seen_players
 from server.reading.fields import Id, Sent, Text
 from server.sets.assignment import (
@@ -41,7 +44,7 @@ from server.sets.set_report import (
     may_change,
 )
 from server.web.conditional import find_unchanged, page_with_tag, tag_of
-from server.web.deps import services_of, viewer_of
+from server.web.deps import AppServices, SignedIn, services_of, viewer_of
 from server.web.responses import go, page
 from server.web.translated_reps import translate_reps
 
@@ -55,50 +58,50 @@ class DueForm(Sent):
 
 
 @router.get("/coach/assign")
-async def assign(request: Request, fields: Annotated[AssignmentFields, Query()]) -> Response:
+def assign(request: Request, fields: Annotated[AssignmentFields, Query()]) -> Response:
     """The form of a set, filled in as far as it is known, with three sample reps."""
     try:
-        return await show_form(request, await helped(request, fields))
+        return show_form(request, helped(request, fields))
     except BadInput as nobody:
-        return await show_form(request, AssignmentFields(call=fields.call), nobody)
+        return show_form(request, AssignmentFields(call=fields.call), nobody)
 
 
 @router.post("/coach/sets")
-async def send_set(request: Request, fields: Annotated[AssignmentFields, Form()]) -> Response:
+def send_set(
+    request: Request, fields: Annotated[AssignmentFields, Form()], services: AppServices, viewer: SignedIn
+) -> Response:
     """Send the set; a field that is wrong is said on the form, and nothing typed is lost."""
-    services, viewer = services_of(request), viewer_of(request)
-    playbook, now = await services.playbooks.of(viewer.team), services.now()
+    playbook, now = services.playbooks.of(viewer.team), services.now()
     fields = fields.model_copy(update={"is_filled": "1", "pick": ""})
     with services.store.read(viewer.team.id) as t:
         seen, opponent = seen_players(t, playbook, viewer), find_charted(find_next(t))
     try:
         check_season(viewer.team, services.settings.keep_results_days, now)
         order = check_order(parse_order(fields, viewer, now), playbook, viewer, seen, has_opponent=opponent is not None)
-        await check_reps(request, order)
+        check_reps(request, order)
     except BadInput as refusal:
-        return await show_form(request, fields, refusal)
-    with services.store.write(viewer.team.id) as t:
-        sent = send(t, viewer, order, now)
+        return show_form(request, fields, refusal)
+    sent = services.writes.write(viewer.team.id, lambda t: send(t, viewer, order, now))
     return go(f"/coach/sets/{sent.id}")
 
 
-async def check_reps(request: Request, order: AssignmentOrder) -> None:
+def check_reps(request: Request, order: AssignmentOrder) -> None:
     """There is something to ask. Raises: BadInput."""
     services, viewer = services_of(request), viewer_of(request)
-    playbook = await services.playbooks.of(viewer.team)
+    playbook = services.playbooks.of(viewer.team)
     for position in order.positions:
-        if await playbook.pool(order.call, [position], order.stages, order.sides):
+        if playbook.pool(order.call, [position], order.stages, order.sides):
             return
     raise BadInput("stages: this call has no reps for these positions, stages and sides; choose more of them")
 
 
-async def helped(request: Request, fields: AssignmentFields) -> AssignmentFields:
+def helped(request: Request, fields: AssignmentFields) -> AssignmentFields:
     """The fields with those of a set sent before, or of a day of practice, when one is asked for.
 
     Raises: NotFound; BadInput when nobody is left to send a set to again.
     """
     services, viewer = services_of(request), viewer_of(request)
-    playbook, now = await services.playbooks.of(viewer.team), services.now()
+    playbook, now = services.playbooks.of(viewer.team), services.now()
     zone = viewer.team.time_zone
     if not (fields.again or fields.day):
         return fields
@@ -123,10 +126,10 @@ def find_charted(opponent: Opponent | None) -> Opponent | None:
     return opponent if opponent is not None and opponent.stage_counts else None
 
 
-async def show_form(request: Request, fields: AssignmentFields, refusal: BadInput | None = None) -> Response:
+def show_form(request: Request, fields: AssignmentFields, refusal: BadInput | None = None) -> Response:
     """The form with what is known."""
     services, viewer = services_of(request), viewer_of(request)
-    playbook, now = await services.playbooks.of(viewer.team), services.now()
+    playbook, now = services.playbooks.of(viewer.team), services.now()
     if not playbook.calls:
         raise BadInput("The team's content has no calls yet; there is nothing to assign.")
     if fields.call and refusal is None:
@@ -134,11 +137,11 @@ async def show_form(request: Request, fields: AssignmentFields, refusal: BadInpu
             playbook.check_call(fields.call)
         except BadInput as unknown:
             refusal = unknown
-    standing = await services.team_states.of(services.store, viewer.team.id, playbook)
+    standing = services.team_states.of(services.store, viewer.team.id, playbook)
     with services.store.read(viewer.team.id) as t:
         seen, days, opponent = seen_players(t, playbook, viewer), days_of(t), find_next(t)
     charted = find_charted(opponent)
-    form = await fill(fields, playbook, viewer, seen, standing, now, has_opponent=charted is not None)
+    form = fill(fields, playbook, viewer, seen, standing, now, has_opponent=charted is not None)
     return page(
         request,
         "coach/assign.html",
@@ -152,36 +155,37 @@ async def show_form(request: Request, fields: AssignmentFields, refusal: BadInpu
         check_min=CHECK_MIN,
         check_max=CHECK_MAX,
         zone=viewer.team.time_zone,
-        samples=await samples_of(request, form),
+        samples=samples_of(request, form),
         days=days,
         opponent=opponent,
         is_charted=charted is not None,
     )
 
 
-async def samples_of(request: Request, form: Filled) -> list[Any]:
+def samples_of(request: Request, form: Filled) -> list[Any]:
     """A few reps that they may see."""
     services, viewer = services_of(request), viewer_of(request)
-    playbook = await services.playbooks.of(viewer.team)
+    playbook = services.playbooks.of(viewer.team)
     if form.call not in playbook.calls:
         return []
     wanted = (viewer.team.id, form.call, form.positions, form.stages, form.sides)
-    return await translate_reps(request, await playbook.samples(*wanted, services.now()))
+    return translate_reps(request, playbook.samples(*wanted, services.now()))
 
 
 # Sets sent ------------------------------------------------------------------------------------------------------------
 
 
 @router.get("/coach/sets")
-async def list_sets(
+def list_sets(
     request: Request,
+    services: AppServices,
+    viewer: SignedIn,
     call: Text = "",
     state: Annotated[str, Query(pattern="^(open|over)?$")] = "",
     number: Annotated[int, Query(alias="page", ge=1, le=10_000)] = 1,
 ) -> Response:
     """The sets sent, newest first, with who has opened and finished them."""
-    services, viewer = services_of(request), viewer_of(request)
-    playbook = await services.playbooks.of(viewer.team)
+    playbook = services.playbooks.of(viewer.team)
     with services.store.read(viewer.team.id) as t:
         seen = seen_players(t, playbook, viewer)
         found = list_page(t, viewer, playbook, seen, services.now(), call=call, state=state, number=number)
@@ -189,15 +193,15 @@ async def list_sets(
 
 
 @router.get("/coach/sets/{set_id}")
-async def show_set(request: Request, set_id: Id) -> Response:
+def show_set(request: Request, set_id: Id) -> Response:
     """A set: who has opened and finished it, and how it went."""
-    return await show_sent(request, set_id)
+    return show_sent(request, set_id)
 
 
-async def show_sent(request: Request, set_id: str, due: str = "", refusal: BadInput | None = None) -> Response:
+def show_sent(request: Request, set_id: str, due: str = "", refusal: BadInput | None = None) -> Response:
     """A set; with a refusal, what was typed for its new due date."""
     services, viewer = services_of(request), viewer_of(request)
-    playbook = await services.playbooks.of(viewer.team)
+    playbook = services.playbooks.of(viewer.team)
     with services.store.read(viewer.team.id) as t:
         seen = seen_players(t, playbook, viewer)
         one = find_sent(t, viewer, playbook, seen, set_id)
@@ -242,35 +246,44 @@ def counts_of(lines: list[Line]) -> dict[str, int]:
 
 
 @router.post("/coach/sets/{set_id}/close")
-async def close_set(request: Request, set_id: Id) -> Response:
+def close_set(set_id: Id, services: AppServices, viewer: SignedIn) -> Response:
     """Close a set now. Answers given stay; answers still on phones are kept and marked late."""
-    services, viewer = services_of(request), viewer_of(request)
-    playbook, now = await services.playbooks.of(viewer.team), services.now()
-    with services.store.write(viewer.team.id) as t:
-        seen = seen_players(t, playbook, viewer)
-        one = find_sent(t, viewer, playbook, seen, set_id)
-        check_may_change(one, viewer, playbook)
+    playbook, now = services.playbooks.of(viewer.team), services.now()
+
+    def close(t: TeamSession) -> None:
+        one = find_own(t, viewer, playbook, set_id)
         if one.closed_at is None:
             one.closed_at = now
             t.add(one)
             write_audit(t, viewer.member.id, "closed a set", one.id, now)
+
+    services.writes.write(viewer.team.id, close)
     return go(f"/coach/sets/{set_id}")
 
 
 @router.post("/coach/sets/{set_id}/extend")
-async def extend_set(request: Request, set_id: Id, form: Annotated[DueForm, Form()]) -> Response:
+def extend_set(
+    request: Request, set_id: Id, form: Annotated[DueForm, Form()], services: AppServices, viewer: SignedIn
+) -> Response:
     """Give a set another due date; it is open again if it was over."""
-    services, viewer = services_of(request), viewer_of(request)
-    playbook, now = await services.playbooks.of(viewer.team), services.now()
+    playbook, now = services.playbooks.of(viewer.team), services.now()
     try:
         due = check_due(parse_due(form.due, viewer.team.time_zone), now)
     except BadInput as refusal:
-        return await show_sent(request, set_id, form.due, refusal)
-    with services.store.write(viewer.team.id) as t:
-        seen = seen_players(t, playbook, viewer)
-        one = find_sent(t, viewer, playbook, seen, set_id)
-        check_may_change(one, viewer, playbook)
+        return show_sent(request, set_id, form.due, refusal)
+
+    def extend(t: TeamSession) -> None:
+        one = find_own(t, viewer, playbook, set_id)
         one.due_at, one.closed_at = due, None
         t.add(one)
         write_audit(t, viewer.member.id, "extended a set", one.id, now)
+
+    services.writes.write(viewer.team.id, extend)
     return go(f"/coach/sets/{set_id}")
+
+
+def find_own(t: TeamSession, viewer: Viewer, playbook: Playbook, set_id: str) -> Assignment:
+    """A set that this coach may change. Raises: NotFound, NotAllowed."""
+    one = find_sent(t, viewer, playbook, seen_players(t, playbook, viewer), set_id)
+    check_may_change(one, viewer, playbook)
+    return one

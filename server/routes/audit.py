@@ -11,7 +11,7 @@ from starlette.responses import Response
 from server.database.tables import AuditEntry, Member, Role
 from server.i18n.lazy_text import LazyText
 from server.reading.fields import Text
-from server.web.deps import services_of, viewer_of
+from server.web.deps import AppServices, SignedIn
 from server.web.responses import page
 
 router = APIRouter()
@@ -50,11 +50,14 @@ ACTIONS = (
 
 
 @router.get("/coach/audit")
-async def show_log(
-    request: Request, action: Text = "", number: Annotated[int, Query(ge=1, le=100_000)] = 1
+def show_log(
+    request: Request,
+    services: AppServices,
+    viewer: SignedIn,
+    action: Text = "",
+    number: Annotated[int, Query(ge=1, le=100_000)] = 1,
 ) -> Response:
     """A page of the log, the newest first; of one action only when it is named."""
-    services, viewer = services_of(request), viewer_of(request)
     with services.store.read(viewer.team.id) as t:
         where = [col(AuditEntry.action) == action] if action else []
         total = t.count(AuditEntry, *where)

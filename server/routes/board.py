@@ -34,7 +34,7 @@ from server.progress.confusions import of_call, of_player, show
 from server.progress.team_state import TeamState
 from server.reading.fields import Id, Text
 from server.web.conditional import find_unchanged, page_with_tag, tag_of
-from server.web.deps import services_of, viewer_of
+from server.web.deps import AppServices, SignedIn, viewer_of
 from server.web.responses import address, go, page
 from server.web.translated_reps import translate_confusions, translate_misses, translate_taps
 
@@ -44,22 +44,27 @@ OfSide = Annotated[Literal["left", "right"] | None, Query()]
 
 
 @router.get("/coach")
-async def coach_start() -> Response:
+def coach_start() -> Response:
     """The coach's first screen is the board."""
     return go("/coach/board")
 
 
 @router.get("/coach/board")
-async def show_board(
-    request: Request, group: Text = "", call: Text = "", stage: Stage = None, side: OfSide = None
+def show_board(
+    request: Request,
+    services: AppServices,
+    viewer: SignedIn,
+    group: Text = "",
+    call: Text = "",
+    stage: Stage = None,
+    side: OfSide = None,
 ) -> Response:
     """Players by position group, calls across; beside it those not there yet on the chosen call."""
-    services, viewer = services_of(request), viewer_of(request)
-    playbook, now = await services.playbooks.of(viewer.team), services.now()
+    playbook, now = services.playbooks.of(viewer.team), services.now()
     chosen = playbook.check_call(call) if call else (playbook.calls[0] if playbook.calls else "")
     with services.store.read(viewer.team.id) as t:
         members = seen_players(t, playbook, viewer)
-    standing = await services.team_states.of(services.store, viewer.team.id, playbook)
+    standing = services.team_states.of(services.store, viewer.team.id, playbook)
     tag = tag_of(request, *decides(standing, now, members))
     if unchanged := find_unchanged(request, tag):
         return unchanged
@@ -115,17 +120,22 @@ def own_groups(playbook: Playbook, viewer: Viewer) -> list[str]:
 
 
 @router.get("/coach/call")
-async def show_call(
-    request: Request, name: Text, group: Text = "", stage: Stage = None, side: OfSide = None
+def show_call(
+    request: Request,
+    name: Text,
+    services: AppServices,
+    viewer: SignedIn,
+    group: Text = "",
+    stage: Stage = None,
+    side: OfSide = None,
 ) -> Response:
     """A call: where wrong answers go, how it stands by stage and side, and who is not there yet."""
-    services, viewer = services_of(request), viewer_of(request)
-    playbook, now = await services.playbooks.of(viewer.team), services.now()
+    playbook, now = services.playbooks.of(viewer.team), services.now()
     call = playbook.check_call(name)
     with services.store.read(viewer.team.id) as t:
         seen = [m for m in seen_players(t, playbook, viewer) if not group or group in groups_of(m, playbook)]
     members = [m for m in seen if playbook.has_job(call, m.positions)]
-    standing = await services.team_states.of(services.store, viewer.team.id, playbook)
+    standing = services.team_states.of(services.store, viewer.team.id, playbook)
     tag = tag_of(request, *decides(standing, now, members))
     if unchanged := find_unchanged(request, tag):
         return unchanged
@@ -133,13 +143,13 @@ async def show_call(
         taps = wrong_taps(t, call, members, stage, side)
     found = standing.board([m.id for m in members], [call], now, stage, side)
     positions = {one for member in members for one in member.positions if viewer.sees_group(playbook.group_of(one))}
-    mixed = of_call(await services.confusions.of(services.store, viewer.team.id, standing), call, positions)
+    mixed = of_call(services.confusions.of(services.store, viewer.team.id, standing), call, positions)
     counts = count_by_stage(standing, [m.id for m in members], call, stage, side)
     return page_with_tag(
         request,
         "coach/call.html",
         tag,
-        mixed=await translate_confusions(request, await show(services.store, viewer.team.id, playbook, mixed)),
+        mixed=translate_confusions(request, show(services.store, viewer.team.id, playbook, mixed)),
         call=call,
         calls=playbook.calls,
         states=[(state, sum(found[m.id, call].state is state for m in members)) for state in State],
@@ -153,27 +163,25 @@ async def show_call(
         opponent=standing.opponent,
         counts=counts,
         chart=stage_chart(counts),
-        taps=await translate_taps(request, call, taps),
+        taps=translate_taps(request, call, taps),
         answers=standing.state.answers,
         now=now,
     )
 
 
 @router.get("/coach/players/{player_id}")
-async def show_player(request: Request, player_id: Id, call: Text = "") -> Response:
+def show_player(request: Request, player_id: Id, services: AppServices, viewer: SignedIn, call: Text = "") -> Response:
     """A player: where he stands on each call and why, and his wrong reps as he saw them."""
-    services, viewer = services_of(request), viewer_of(request)
-    playbook, now = await services.playbooks.of(viewer.team), services.now()
+    playbook, now = services.playbooks.of(viewer.team), services.now()
     chosen = playbook.check_call(call) if call else ""
     with services.store.read(viewer.team.id) as t:
         member = find_player(t, playbook, viewer, player_id)
         stored = misses_of(t, services.kept_reps, member.id, chosen)
         missed = count_misses(t, member.id, chosen)
-    misses = await translate_misses(request, stored)
-    with services.store.write(viewer.team.id) as t:
-        write_audit(t, viewer.member.id, "viewed a player", member.id, now)
-    standing = await services.team_states.of(services.store, viewer.team.id, playbook)
-    mixed = of_player(await services.confusions.of(services.store, viewer.team.id, standing), member.id, chosen)
+    misses = translate_misses(request, stored)
+    services.writes.write(viewer.team.id, lambda t: write_audit(t, viewer.member.id, "viewed a player", member.id, now))
+    standing = services.team_states.of(services.store, viewer.team.id, playbook)
+    mixed = of_player(services.confusions.of(services.store, viewer.team.id, standing), member.id, chosen)
     found = standing.board([member.id], playbook.calls, now)
     full = readout(standing.state, member.id, chosen, standing.hour(now), standing.settings) if chosen else None
     weeks = by_week(standing, member.id, chosen, viewer.team.time_zone, now)
@@ -181,7 +189,7 @@ async def show_player(request: Request, player_id: Id, call: Text = "") -> Respo
     return page(
         request,
         "coach/player.html",
-        mixed=await translate_confusions(request, await show(services.store, viewer.team.id, playbook, mixed)),
+        mixed=translate_confusions(request, show(services.store, viewer.team.id, playbook, mixed)),
         player=member,
         calls=[to_row(found[member.id, one]) for one in playbook.calls],
         full=full,

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 from typing import Annotated
 
 from fastapi import APIRouter, Form, Request
@@ -15,11 +14,11 @@ from server.accounts.members import add_coach, remove_member, write_audit
 from server.accounts.sessions import COACHES, end_sessions
 from server.database.store import TeamSession
 from server.database.tables import Member, Role
-from server.errors import BadInput, NotFound, Refusal
+from server.errors import BadInput, NotFound
 from server.i18n.lazy_text import LazyText
 from server.playbook.playbooks import Playbook
 from server.reading.fields import Id, Sent, Text, storable
-from server.web.deps import services_of, viewer_of
+from server.web.deps import AppServices, SignedIn, services_of, viewer_of
 from server.web.responses import go, page
 
 router = APIRouter()
@@ -41,17 +40,17 @@ class PassphraseForm(Sent):
 
 
 @router.get("/coach/coaches")
-async def coaches(request: Request) -> Response:
+def coaches(request: Request) -> Response:
     """Everybody with a coach's account."""
-    return await coaches_page(request)
+    return coaches_page(request)
 
 
-async def coaches_page(
+def coaches_page(
     request: Request, *, problem: str = "", form: CoachAccountForm | None = None, made: tuple[str, str] | None = None
 ) -> Response:
     """The page, with a new account's or new passphrase's name and words, shown this once."""
     services, viewer = services_of(request), viewer_of(request)
-    playbook = await services.playbooks.of(viewer.team)
+    playbook = services.playbooks.of(viewer.team)
     with services.store.read(viewer.team.id) as t:
         is_coach = (col(Member.role) != Role.PLAYER.value, col(Member.removed_at).is_(None))
         members = t.rows(Member, *is_coach, order_by=(col(Member.created_at), col(Member.id)))
@@ -72,12 +71,12 @@ def groups_of_team(playbook: Playbook) -> list[str]:
     return list(dict.fromkeys(position.group for position in playbook.positions))
 
 
-async def take_passphrase(typed: str) -> tuple[str, str]:
+def take_passphrase(typed: str) -> tuple[str, str]:
     """The passphrase typed, or one made where none was, and its hash. Raises: BadInput."""
     passphrase = typed or make_passphrase()
     if problems := problems_of_passphrase(passphrase):
         raise BadInput(problems[0])
-    return passphrase, await asyncio.to_thread(hash_passphrase, passphrase)
+    return passphrase, hash_passphrase(passphrase)
 
 
 def check_groups(form: CoachAccountForm, playbook: Playbook) -> list[str]:
@@ -93,52 +92,62 @@ def check_groups(form: CoachAccountForm, playbook: Playbook) -> list[str]:
 
 
 @router.post("/coach/coaches")
-async def new_coach(request: Request, form: Annotated[CoachAccountForm, Form()]) -> Response:
+def new_coach(
+    request: Request, form: Annotated[CoachAccountForm, Form()], services: AppServices, viewer: SignedIn
+) -> Response:
     """A new account; its passphrase is shown this once."""
-    services, viewer = services_of(request), viewer_of(request)
     try:
-        groups = check_groups(form, await services.playbooks.of(viewer.team))
-        passphrase, secret_hash = await take_passphrase(form.passphrase)
-        with services.store.write(viewer.team.id) as t:
+        groups = check_groups(form, services.playbooks.of(viewer.team))
+        passphrase, secret_hash = take_passphrase(form.passphrase)
+
+        def add(t: TeamSession) -> Member:
             coach = add_coach(t, form.name, Role(form.role), secret_hash, services.now())
             coach.groups = groups
             t.add(coach)
             write_audit(t, viewer.member.id, "added a coach", coach.id, services.now())
-    except Refusal as refusal:
-        return await coaches_page(request, problem=refusal.message, form=form)
-    return await coaches_page(request, made=(coach.name, passphrase))
+            return coach
+
+        coach = services.writes.write(viewer.team.id, add)
+    except BadInput as refusal:
+        return coaches_page(request, problem=refusal.message, form=form)
+    return coaches_page(request, made=(coach.name, passphrase))
 
 
 @router.post("/coach/coaches/{coach_id}/passphrase")
-async def new_passphrase(request: Request, coach_id: Id, form: Annotated[PassphraseForm, Form()]) -> Response:
+def new_passphrase(
+    request: Request, coach_id: Id, form: Annotated[PassphraseForm, Form()], services: AppServices, viewer: SignedIn
+) -> Response:
     """Another passphrase for a coach, shown this once; he is signed out everywhere."""
-    services, viewer = services_of(request), viewer_of(request)
     try:
-        passphrase, secret_hash = await take_passphrase(form.passphrase)
+        passphrase, secret_hash = take_passphrase(form.passphrase)
     except BadInput as refusal:
-        return await coaches_page(request, problem=refusal.message)
-    with services.store.write(viewer.team.id) as t:
+        return coaches_page(request, problem=refusal.message)
+
+    def change(t: TeamSession) -> Member:
         coach = find_coach(t, coach_id)
         coach.secret_hash = secret_hash
         t.add(coach)
         end_sessions(t, coach.id)
         write_audit(t, viewer.member.id, "new passphrase for a coach", coach.id, services.now())
-    return await coaches_page(request, made=(coach.name, passphrase))
+        return coach
+
+    coach = services.writes.write(viewer.team.id, change)
+    return coaches_page(request, made=(coach.name, passphrase))
 
 
 @router.post("/coach/coaches/{coach_id}/remove")
-async def remove_coach(request: Request, coach_id: Id) -> Response:
+def remove_coach(request: Request, coach_id: Id, services: AppServices, viewer: SignedIn) -> Response:
     """Take an account away; he is signed out everywhere. One's own stays, so that a team never loses its last owner."""
-    services, viewer = services_of(request), viewer_of(request)
     if coach_id == viewer.member.id:
-        return await coaches_page(
-            request, problem=LazyText("Your own account can only be taken away by another owner.")
-        )
-    with services.store.write(viewer.team.id) as t:
+        return coaches_page(request, problem=LazyText("Your own account can only be taken away by another owner."))
+
+    def remove(t: TeamSession) -> None:
         find_coach(t, viewer.member.id)  # of two owners who remove each other at once the second is no more
         coach = find_coach(t, coach_id)
         remove_member(t, coach, services.now())
         write_audit(t, viewer.member.id, "removed a coach", coach.id, services.now())
+
+    services.writes.write(viewer.team.id, remove)
     return go("/coach/coaches")
 
 

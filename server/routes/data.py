@@ -15,7 +15,7 @@ from server.database.tables import Member, Role
 from server.errors import BadInput, NotFound
 from server.reading.fields import Id, Sent, Text
 from server.team.personal_data import Held, check_confirmation, erase, load_held, to_dict, to_held_csv
-from server.web.deps import services_of, viewer_of
+from server.web.deps import AppServices, SignedIn, services_of
 from server.web.responses import csv_file, go, page
 
 router = APIRouter()
@@ -38,30 +38,33 @@ def find_player(t: TeamSession, player_id: str) -> Member:
 def look_up(request: Request, viewer: Viewer, player_id: str, action: str) -> Held:
     """What is held about a player, with a note that somebody looked. Raises: NotFound."""
     services = services_of(request)
-    with services.store.write(viewer.team.id) as t:
+
+    def look(t: TeamSession) -> Held:
         held = load_held(t, find_player(t, player_id))
         write_audit(t, viewer.member.id, action, player_id, services.now())
-    return held
+        return held
+
+    return services.writes.write(viewer.team.id, look)
 
 
 @router.get("/coach/players/{player_id}/data")
-async def player_data(request: Request, player_id: Id) -> Response:
+def player_data(request: Request, player_id: Id, viewer: SignedIn) -> Response:
     """Everything held about a player, and what can be done with it."""
-    held = look_up(request, viewer_of(request), player_id, "viewed a player's data")
+    held = look_up(request, viewer, player_id, "viewed a player's data")
     return page(request, "coach/data.html", held=held, problem="")
 
 
 @router.get("/coach/players/{player_id}/data.json")
-async def player_json(request: Request, player_id: Id) -> Response:
+def player_json(request: Request, player_id: Id, viewer: SignedIn) -> Response:
     """The same as a JSON file."""
-    held = look_up(request, viewer_of(request), player_id, "exported a player's data")
+    held = look_up(request, viewer, player_id, "exported a player's data")
     return json_file(request, held)
 
 
 @router.get("/coach/players/{player_id}/data.csv")
-async def player_csv(request: Request, player_id: Id) -> Response:
+def player_csv(request: Request, player_id: Id, viewer: SignedIn) -> Response:
     """The same as a CSV file."""
-    held = look_up(request, viewer_of(request), player_id, "exported a player's data")
+    held = look_up(request, viewer, player_id, "exported a player's data")
     return csv_file(to_held_csv(held), f"player-{held.member.number}.csv")
 
 
@@ -74,41 +77,42 @@ def json_file(request: Request, held: Held) -> Response:
 
 
 @router.post("/coach/players/{player_id}/erase")
-async def erase_player(request: Request, player_id: Id, form: Annotated[EraseForm, Form()]) -> Response:
+def erase_player(
+    request: Request, player_id: Id, form: Annotated[EraseForm, Form()], services: AppServices, viewer: SignedIn
+) -> Response:
     """Erase a player for good, once his name was typed."""
-    services, viewer = services_of(request), viewer_of(request)
-    with services.store.write(viewer.team.id) as t:
+
+    def erase_him(t: TeamSession) -> None:
         member = find_player(t, player_id)
-        try:
-            check_confirmation(member, form.typed)
-        except BadInput as refusal:
-            write_audit(t, viewer.member.id, "viewed a player's data", player_id, services.now())
-            return page(request, "coach/data.html", 422, held=load_held(t, member), problem=refusal.message)
+        check_confirmation(member, form.typed)
         answers = erase(t, member)
         write_audit(t, viewer.member.id, "erased a player", f"{answers} answers", services.now())
+
+    try:
+        services.writes.write(viewer.team.id, erase_him)
+    except BadInput as refusal:
+        held = look_up(request, viewer, player_id, "viewed a player's data")
+        return page(request, "coach/data.html", 422, held=held, problem=refusal.message)
     services.store.forget()
     return go("/coach/roster")
 
 
 @router.get("/my-data")
-async def my_data(request: Request) -> Response:
+def my_data(request: Request, services: AppServices, viewer: SignedIn) -> Response:
     """Everything held about the player who asks."""
-    viewer = viewer_of(request)
-    with services_of(request).store.read(viewer.team.id) as t:
+    with services.store.read(viewer.team.id) as t:
         held = load_held(t, find_player(t, viewer.member.id))
     return page(request, "player/data.html", held=held)
 
 
 @router.get("/my-data.json")
-async def my_json(request: Request) -> Response:
+def my_json(request: Request, viewer: SignedIn) -> Response:
     """The same as a JSON file."""
-    viewer = viewer_of(request)
     return json_file(request, look_up(request, viewer, viewer.member.id, "exported his own data"))
 
 
 @router.get("/my-data.csv")
-async def my_csv(request: Request) -> Response:
+def my_csv(request: Request, viewer: SignedIn) -> Response:
     """The same as a CSV file."""
-    viewer = viewer_of(request)
     held = look_up(request, viewer, viewer.member.id, "exported his own data")
     return csv_file(to_held_csv(held), "my-data.csv")

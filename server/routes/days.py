@@ -24,7 +24,7 @@ from server.sets.practice_days import (
     save_day,
     take_suggestion,
 )
-from server.web.deps import services_of, viewer_of
+from server.web.deps import AppServices, SignedIn, services_of, viewer_of
 from server.web.responses import go, page
 
 router = APIRouter()
@@ -37,12 +37,12 @@ class SuggestedDayForm(Sent):
 
 
 @router.get("/coach/days")
-async def list_days(request: Request) -> Response:
+def list_days(request: Request) -> Response:
     """The team's days of practice, and those that are suggested."""
-    return await show_days(request)
+    return show_days(request)
 
 
-async def show_days(request: Request, typed: DayForm | None = None, refusal: BadInput | None = None) -> Response:
+def show_days(request: Request, typed: DayForm | None = None, refusal: BadInput | None = None) -> Response:
     """The days; with a refusal, the form as it was typed."""
     services, viewer = services_of(request), viewer_of(request)
     now, zone = services.now(), viewer.team.time_zone
@@ -86,35 +86,31 @@ def typed_as(day: PracticeDay) -> DayForm:
 
 
 @router.post("/coach/days")
-async def save(request: Request, form: Annotated[DayForm, Form()]) -> Response:
+def save(request: Request, form: Annotated[DayForm, Form()], services: AppServices, viewer: SignedIn) -> Response:
     """Add a day or change one; what is wrong is said on the form, and nothing typed is lost."""
-    services, viewer = services_of(request), viewer_of(request)
     try:
-        with services.store.write(viewer.team.id) as t:
-            save_day(t, viewer, form, services.now())
+        services.writes.write(viewer.team.id, lambda t: save_day(t, viewer, form, services.now()))
     except BadInput as refusal:
-        return await show_days(request, form, refusal)
+        return show_days(request, form, refusal)
     return go("/coach/days")
 
 
 @router.post("/coach/days/suggested")
-async def take(request: Request, form: Annotated[SuggestedDayForm, Form()]) -> Response:
+def take(
+    request: Request, form: Annotated[SuggestedDayForm, Form()], services: AppServices, viewer: SignedIn
+) -> Response:
     """Make a suggested day one of the team's, named in the language of the page."""
-    services, viewer = services_of(request), viewer_of(request)
     suggested = SUGGESTIONS.get(form.key)
     name = language_of(request.scope).translate(suggested.name) if suggested else ""
     try:
-        with services.store.write(viewer.team.id) as t:
-            take_suggestion(t, viewer, form.key, name, services.now())
+        services.writes.write(viewer.team.id, lambda t: take_suggestion(t, viewer, form.key, name, services.now()))
     except BadInput as refusal:
-        return await show_days(request, None, refusal)
+        return show_days(request, None, refusal)
     return go("/coach/days")
 
 
 @router.post("/coach/days/{day_id}/delete")
-async def delete(request: Request, day_id: Id) -> Response:
+def delete(day_id: Id, services: AppServices, viewer: SignedIn) -> Response:
     """Delete a day. Sets sent for it stay."""
-    services, viewer = services_of(request), viewer_of(request)
-    with services.store.write(viewer.team.id) as t:
-        delete_day(t, viewer, day_id, services.now())
+    services.writes.write(viewer.team.id, lambda t: delete_day(t, viewer, day_id, services.now()))
     return go("/coach/days")

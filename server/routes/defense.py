@@ -15,7 +15,7 @@ from server.mastery.values import SIDES
 from server.playbook.engine import CallSide, FootballError
 from server.reading.fields import Sent, Text, storable
 from server.team.defense import Edit, file_names, find_file, preview_edit, save, to_table
-from server.web.deps import services_of, viewer_of
+from server.web.deps import AppServices, SignedIn
 from server.web.responses import go, page
 
 router = APIRouter()
@@ -48,10 +48,11 @@ FileName = Annotated[str, Path(pattern=r"^[a-z_]{1,40}\.toml$")]
 
 
 @router.get("/coach/defense")
-async def show_defense(request: Request, fields: Annotated[SnapFields, Query()]) -> Response:
+def show_defense(
+    request: Request, fields: Annotated[SnapFields, Query()], services: AppServices, viewer: SignedIn
+) -> Response:
     """The calls, a snap drawn when one is asked for, and the team's files."""
-    services, viewer = services_of(request), viewer_of(request)
-    playbook = await services.playbooks.of(viewer.team)
+    playbook = services.playbooks.of(viewer.team)
     with services.store.read(viewer.team.id) as t:
         files = file_names(t) if viewer.role in HEADS else []
     drawn, problem = None, ""
@@ -60,7 +61,7 @@ async def show_defense(request: Request, fields: Annotated[SnapFields, Query()])
         to, play_to = CallSide(fields.to), CallSide(fields.play_to)
         names = (fields.call, to, fields.formation, fields.play, play_to, fields.position)
         try:
-            drawn = await playbook.ask(
+            drawn = playbook.ask(
                 lambda catalogue: playbook.football.look(catalogue, *names), language_of(request.scope)
             )
         except FootballError as error:
@@ -86,14 +87,17 @@ async def show_defense(request: Request, fields: Annotated[SnapFields, Query()])
 
 
 @router.get("/coach/defense/sound")
-async def show_sound(
-    request: Request, call: Text, to: Annotated[str, Query(pattern="^(left|right)$")] = "right"
+def show_sound(
+    request: Request,
+    call: Text,
+    services: AppServices,
+    viewer: SignedIn,
+    to: Annotated[str, Query(pattern="^(left|right)$")] = "right",
 ) -> Response:
     """What a call is short against: every run from every formation."""
-    services, viewer = services_of(request), viewer_of(request)
-    playbook = await services.playbooks.of(viewer.team)
+    playbook = services.playbooks.of(viewer.team)
     known = playbook.check_call(call)
-    held = await playbook.ask(
+    held = playbook.ask(
         lambda catalogue: playbook.football.sound_table(catalogue, known, CallSide(to)), language_of(request.scope)
     )
     return page(
@@ -108,27 +112,27 @@ async def show_sound(
 
 
 @router.get("/coach/defense/files/{name}")
-async def show_file(request: Request, name: FileName) -> Response:
+def show_file(request: Request, name: FileName, services: AppServices, viewer: SignedIn) -> Response:
     """One of the team's files, to edit."""
-    services, viewer = services_of(request), viewer_of(request)
     with services.store.read(viewer.team.id) as t:
         file, team = find_file(t, name), t.team()
         return edit_page(request, Edit(name, file.text, team.content_hash))
 
 
 @router.post("/coach/defense/files/{name}")
-async def change_file(request: Request, name: FileName, form: Annotated[FileForm, Form()]) -> Response:
+def change_file(
+    request: Request, name: FileName, form: Annotated[FileForm, Form()], services: AppServices, viewer: SignedIn
+) -> Response:
     """Look at an edit or save it. What is wrong is said above the text, and nothing typed is lost."""
-    services, viewer = services_of(request), viewer_of(request)
-    playbook, football = await services.playbooks.of(viewer.team), services.playbooks.football
+    playbook, football = services.playbooks.of(viewer.team), services.playbooks.football
     edit = Edit(name, form.text.replace("\r\n", "\n"), form.stands)
     if form.action == "look":
         with services.store.read(viewer.team.id) as t:
             find_file(t, name)
-        return edit_page(request, await preview_edit(services.store, football, playbook, viewer.team.id, edit))
+        return edit_page(request, preview_edit(services.store, football, playbook, viewer.team.id, edit))
     try:
-        with services.store.write(viewer.team.id) as t:
-            save(t, football, viewer, edit, services.now())
+        now = services.now()
+        services.writes.write(viewer.team.id, lambda t: save(t, football, viewer, edit, now))
     except BadInput as refusal:
         told = refusal.details or [language_of(request.scope).translate(refusal.message)]
         return edit_page(request, Edit(name, edit.text, edit.base_hash, told), 422)

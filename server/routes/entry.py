@@ -12,7 +12,7 @@ from server.database.tables import Role
 from server.errors import BadInput, Refusal, TooManyTries, WrongSecret
 from server.i18n.lazy_text import LazyText
 from server.reading.fields import Sent, Text
-from server.web.deps import device_of, find_viewer, is_https, services_of, viewer_of
+from server.web.deps import AppServices, SignedIn, device_of, find_viewer, is_https, services_of
 from server.web.responses import go, page
 
 router = APIRouter()
@@ -34,7 +34,7 @@ class CoachForm(Sent):
 
 
 @router.get("/")
-async def start(request: Request) -> Response:
+def start(request: Request) -> Response:
     """Where one belongs: the player's home, the coach's board, or the way in."""
     viewer = find_viewer(request)
     if viewer is None:
@@ -43,7 +43,7 @@ async def start(request: Request) -> Response:
 
 
 @router.get("/join")
-async def join(request: Request, code: Text = "") -> Response:
+def join(request: Request, code: Text = "") -> Response:
     """Type the team's code."""
     if not code:
         return page(request, "player/join.html", code="", problem="")
@@ -57,21 +57,22 @@ async def join(request: Request, code: Text = "") -> Response:
 
 
 @router.get("/join/{code}")
-async def join_team(request: Request, code: Text) -> Response:
+def join_team(request: Request, code: Text, services: AppServices) -> Response:
     """Type number and PIN for the team of this code."""
-    services = services_of(request)
     team = services.sign_ins.team_by_code(from_typed_code(code), device_of(request), services.now())
     return page(request, "player/sign_in.html", team=team, number="", problem="")
 
 
 @router.post("/join/{code}")
-async def sign_in_player(request: Request, code: Text, form: Annotated[PlayerSignInForm, Form()]) -> Response:
+def sign_in_player(
+    request: Request, code: Text, form: Annotated[PlayerSignInForm, Form()], services: AppServices
+) -> Response:
     """Sign a player in on this phone."""
-    services, device = services_of(request), device_of(request)
+    device = device_of(request)
     team = services.sign_ins.team_by_code(from_typed_code(code), device, services.now())
     try:
         number = parse_number(form.number)
-        token = await services.sign_ins.sign_in_player(team, number, "".join(form.pin.split()), device, services.now())
+        token = services.sign_ins.sign_in_player(team, number, "".join(form.pin.split()), device, services.now())
     except (BadInput, WrongSecret, TooManyTries) as refusal:
         return try_again(
             page(
@@ -83,18 +84,18 @@ async def sign_in_player(request: Request, code: Text, form: Annotated[PlayerSig
 
 
 @router.get("/coach/sign-in")
-async def coach_sign_in(request: Request, team: Text = "") -> Response:
+def coach_sign_in(request: Request, team: Text = "") -> Response:
     """Type sign-in name and passphrase; the team too, where the address doesn't name it and there are several."""
     return page(request, "coach/sign_in.html", team=team, asks_team=asks_team(request, team), name="", problem="")
 
 
 @router.post("/coach/sign-in")
-async def sign_in_coach(request: Request, form: Annotated[CoachForm, Form()]) -> Response:
+def sign_in_coach(request: Request, form: Annotated[CoachForm, Form()], services: AppServices) -> Response:
     """Sign a coach in on this device."""
-    services, device = services_of(request), device_of(request)
+    device = device_of(request)
     team_id = form.team.strip() or only_team(request) or ""
     try:
-        token = await services.sign_ins.sign_in_coach(team_id, form.name, form.passphrase, device, services.now())
+        token = services.sign_ins.sign_in_coach(team_id, form.name, form.passphrase, device, services.now())
     except (WrongSecret, TooManyTries) as refusal:
         return try_again(
             page(
@@ -112,10 +113,9 @@ async def sign_in_coach(request: Request, form: Annotated[CoachForm, Form()]) ->
 
 
 @router.post("/sign-out")
-async def sign_out(request: Request) -> Response:
+def sign_out(request: Request, services: AppServices, viewer: SignedIn) -> Response:
     """End this device's session."""
-    viewer = viewer_of(request)
-    services_of(request).sessions.sign_out(viewer)
+    services.sessions.sign_out(viewer)
     response = go(f"/join/{viewer.team.join_code}" if viewer.role is Role.PLAYER else "/coach/sign-in")
     https = is_https(request)
     response.delete_cookie(cookie_name(https), path="/", secure=https, httponly=True, samesite="lax")

@@ -8,7 +8,7 @@ from starlette.staticfiles import NotModifiedResponse, StaticFiles
 
 from server.errors import Unavailable
 from server.paths import STATIC
-from server.web.deps import services_of
+from server.web.deps import AppServices
 from server.web.responses import as_json
 
 router = APIRouter()
@@ -16,20 +16,20 @@ router = APIRouter()
 
 @router.get("/healthz")
 async def healthz() -> Response:
-    """The process answers."""
+    """The process answers, whatever its threads wait for."""
     return as_json({"status": "ok"})
 
 
 @router.get("/readyz")
-async def readyz(request: Request) -> Response:
+def readyz(services: AppServices) -> Response:
     """The database answers and has this version's tables. Raises: Unavailable."""
-    if not services_of(request).store.is_ready():
+    if not services.store.is_ready():
         raise Unavailable("The database has the tables of another version: run gapsound migrate.", retry_after_s=30)
     return as_json({"status": "ready"})
 
 
 @router.get("/sw.js")
-async def service_worker(request: Request) -> Response:
+def service_worker(request: Request) -> Response:
     """The service worker: at the top, since it serves only addresses below its own. To a browser that has it, 304."""
     path, headers = STATIC / "sw.js", {"Cache-Control": "no-cache"}
     whole = FileResponse(path, media_type="text/javascript", headers=headers, stat_result=path.stat())

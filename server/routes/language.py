@@ -24,7 +24,7 @@ class LanguageForm(Sent):
 
 
 @router.post("/language")
-async def choose_language(request: Request, form: Annotated[LanguageForm, Form()]) -> Response:
+def choose_language(request: Request, form: Annotated[LanguageForm, Form()]) -> Response:
     """Keep the chosen language on this device, and go back to the page that asked."""
     response = go(form.back)
     response.set_cookie(

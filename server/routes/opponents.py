@@ -11,9 +11,11 @@ from starlette.responses import Response
 
 from server.accounts.members import write_audit
 from server.accounts.permissions import HEADS
+from server.database.store import TeamSession
 from server.database.tables import Opponent
 from server.errors import BadInput
 from server.opponents.tendencies import (
+    Tendency,
     add_opponent,
     choose_next,
     delete_opponent,
@@ -28,7 +30,7 @@ from server.opponents.tendencies import (
 from server.playbook.rep_summary import PlaySummary
 from server.reading.csv_files import to_csv
 from server.reading.fields import Id, Sent, Text
-from server.web.deps import services_of, viewer_of
+from server.web.deps import AppServices, SignedIn, services_of, viewer_of
 from server.web.responses import csv_file, go, page
 
 router = APIRouter()
@@ -57,15 +59,15 @@ class TendencyForm(Sent):
 
 
 @router.get("/coach/opponents")
-async def list_opponents(request: Request) -> Response:
+def list_opponents(request: Request) -> Response:
     """The opponents, the next one first."""
-    return await show_list(request)
+    return show_list(request)
 
 
-async def show_list(request: Request, name: str = "", refusal: BadInput | None = None) -> Response:
+def show_list(request: Request, name: str = "", refusal: BadInput | None = None) -> Response:
     """The list, with a form for one more."""
     services, viewer = services_of(request), viewer_of(request)
-    plays = await (await services.playbooks.of(viewer.team)).plays()
+    plays = services.playbooks.of(viewer.team).plays()
     with services.store.read(viewer.team.id) as t:
         rows = [(one, tendency_of(one.play_counts, plays)) for one in opponents(t)]
     return page(
@@ -80,31 +82,28 @@ async def show_list(request: Request, name: str = "", refusal: BadInput | None =
 
 
 @router.post("/coach/opponents")
-async def add(request: Request, form: Annotated[OpponentForm, Form()]) -> Response:
+def add(request: Request, form: Annotated[OpponentForm, Form()], services: AppServices, viewer: SignedIn) -> Response:
     """One more opponent; a name that can't be taken is said on the form."""
-    services, viewer = services_of(request), viewer_of(request)
     try:
-        with services.store.write(viewer.team.id) as t:
-            added = add_opponent(t, viewer.member.id, form.name, services.now()).id
+        added = services.writes.write(
+            viewer.team.id, lambda t: add_opponent(t, viewer.member.id, form.name, services.now()).id
+        )
     except BadInput as refusal:
-        return await show_list(request, form.name, refusal)
+        return show_list(request, form.name, refusal)
     return go(f"/coach/opponents/{added}")
 
 
 @router.post("/coach/opponents/next")
-async def choose(request: Request, form: Annotated[NextForm, Form()]) -> Response:
+def choose(form: Annotated[NextForm, Form()], services: AppServices, viewer: SignedIn) -> Response:
     """Say who is the next opponent, or that nobody is."""
-    services, viewer = services_of(request), viewer_of(request)
-    with services.store.write(viewer.team.id) as t:
-        choose_next(t, viewer.member.id, form.opponent, services.now())
+    services.writes.write(viewer.team.id, lambda t: choose_next(t, viewer.member.id, form.opponent, services.now()))
     return go("/coach/opponents")
 
 
 @router.get("/coach/opponents/{opponent_id}")
-async def show(request: Request, opponent_id: Id) -> Response:
+def show(request: Request, opponent_id: Id, services: AppServices, viewer: SignedIn) -> Response:
     """What he runs."""
-    services, viewer = services_of(request), viewer_of(request)
-    plays = await (await services.playbooks.of(viewer.team)).plays()
+    plays = services.playbooks.of(viewer.team).plays()
     with services.store.read(viewer.team.id) as t:
         opponent = find_opponent(t, opponent_id)
     return show_opponent(request, opponent, plays)
@@ -144,53 +143,58 @@ def show_opponent(
 
 
 @router.post("/coach/opponents/{opponent_id}")
-async def save(request: Request, opponent_id: Id, form: Annotated[TendencyForm, Form()]) -> Response:
+def save(
+    request: Request, opponent_id: Id, form: Annotated[TendencyForm, Form()], services: AppServices, viewer: SignedIn
+) -> Response:
     """Store what was typed; when something is wrong, nothing is stored and nothing typed is lost."""
-    services, viewer = services_of(request), viewer_of(request)
-    plays = await (await services.playbooks.of(viewer.team)).plays()
+    plays = services.playbooks.of(viewer.team).plays()
     with services.store.read(viewer.team.id) as t:
         opponent = find_opponent(t, opponent_id)
     try:
         counts = parse_counts(form.play, form.number, plays, is_percent=form.unit == "percent", snaps=form.snaps)
-        with services.store.write(viewer.team.id) as t:
-            store_counts(t, viewer.member.id, opponent_id, counts, plays, services.now())
+        services.writes.write(
+            viewer.team.id, lambda t: store_counts(t, viewer.member.id, opponent_id, counts, plays, services.now())
+        )
     except BadInput as refusal:
         return show_opponent(request, opponent, plays, form, refusal)
     return go(f"/coach/opponents/{opponent_id}")
 
 
 @router.post("/coach/opponents/{opponent_id}/name")
-async def rename(request: Request, opponent_id: Id, form: Annotated[OpponentForm, Form()]) -> Response:
+def rename(
+    request: Request, opponent_id: Id, form: Annotated[OpponentForm, Form()], services: AppServices, viewer: SignedIn
+) -> Response:
     """Another name."""
-    services, viewer = services_of(request), viewer_of(request)
-    plays = await (await services.playbooks.of(viewer.team)).plays()
+    plays = services.playbooks.of(viewer.team).plays()
     with services.store.read(viewer.team.id) as t:
         opponent = find_opponent(t, opponent_id)
     try:
-        with services.store.write(viewer.team.id) as t:
-            rename_opponent(t, viewer.member.id, opponent_id, form.name, services.now())
+        services.writes.write(
+            viewer.team.id, lambda t: rename_opponent(t, viewer.member.id, opponent_id, form.name, services.now())
+        )
     except BadInput as refusal:
         return show_opponent(request, opponent, plays, None, refusal)
     return go(f"/coach/opponents/{opponent_id}")
 
 
 @router.post("/coach/opponents/{opponent_id}/delete")
-async def delete(request: Request, opponent_id: Id) -> Response:
+def delete(opponent_id: Id, services: AppServices, viewer: SignedIn) -> Response:
     """Forget him."""
-    services, viewer = services_of(request), viewer_of(request)
-    with services.store.write(viewer.team.id) as t:
-        delete_opponent(t, viewer.member.id, opponent_id, services.now())
+    services.writes.write(viewer.team.id, lambda t: delete_opponent(t, viewer.member.id, opponent_id, services.now()))
     return go("/coach/opponents")
 
 
 @router.get("/coach/opponents/{opponent_id}/plays.csv")
-async def hand_out(request: Request, opponent_id: Id) -> Response:
+def hand_out(opponent_id: Id, services: AppServices, viewer: SignedIn) -> Response:
     """What he runs as a file that any spreadsheet opens."""
-    services, viewer = services_of(request), viewer_of(request)
-    plays = await (await services.playbooks.of(viewer.team)).plays()
-    with services.store.write(viewer.team.id) as t:
+    plays = services.playbooks.of(viewer.team).plays()
+
+    def export(t: TeamSession) -> Tendency:
         found = tendency_of(find_opponent(t, opponent_id).play_counts, plays)
         write_audit(t, viewer.member.id, "exported an opponent", opponent_id, services.now())
+        return found
+
+    found = services.writes.write(viewer.team.id, export)
     known = [(play.name, play.count, str(stage.stage)) for stage in found.stages for play in stage.plays if play.count]
     rows = [*known, *((play.name, play.count, "") for play in found.unknown)]
     return csv_file(to_csv(("Play", "Count", "Stage"), rows), "plays.csv")

@@ -5,7 +5,6 @@ Nothing is kept between the steps: the page carries the text of the file and wha
 
 from __future__ import annotations
 
-import asyncio
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Annotated
@@ -40,7 +39,7 @@ from server.opponents.tendencies import UNCHARTED, find_opponent, store_counts, 
 from server.playbook.rep_summary import PlaySummary
 from server.reading.csv_files import decode
 from server.reading.fields import Id, Sent, Text, storable
-from server.web.deps import services_of, viewer_of
+from server.web.deps import AppServices, SignedIn, services_of, viewer_of
 from server.web.responses import go, page
 
 router = APIRouter()
@@ -82,19 +81,19 @@ class Import:
     before: Mapping[str, str]
 
 
-async def gather(request: Request, opponent_id: str) -> Import:
+def gather(request: Request, opponent_id: str) -> Import:
     """What the import works with. Raises: NotFound."""
     services, viewer = services_of(request), viewer_of(request)
-    plays = await (await services.playbooks.of(viewer.team)).plays()
+    plays = services.playbooks.of(viewer.team).plays()
     with services.store.read(viewer.team.id) as t:
         before = {one.word: one.play for one in t.rows(PlayWord)}
         return Import(find_opponent(t, opponent_id), plays, before)
 
 
 @router.get("/coach/opponents/{opponent_id}/import")
-async def choose_file(request: Request, opponent_id: Id) -> Response:
+def choose_file(request: Request, opponent_id: Id) -> Response:
     """Where the file is chosen."""
-    return file_page(request, await gather(request, opponent_id))
+    return file_page(request, gather(request, opponent_id))
 
 
 def file_page(request: Request, work: Import, problem: str = "") -> Response:
@@ -103,34 +102,34 @@ def file_page(request: Request, work: Import, problem: str = "") -> Response:
 
 
 @router.post("/coach/opponents/{opponent_id}/import")
-async def read_file(request: Request, opponent_id: Id, file: Annotated[UploadFile | None, File()] = None) -> Response:
+def read_file(request: Request, opponent_id: Id, file: Annotated[UploadFile | None, File()] = None) -> Response:
     """The file taken apart, its columns and words proposed."""
-    work = await gather(request, opponent_id)
+    work = gather(request, opponent_id)
     try:
-        text = check_size(decode(await file.read() if file else b""))
-        return await map_page(request, work, PlayListForm(sheet=text), is_new=True)
+        text = check_size(decode(file.file.read() if file else b""))
+        return map_page(request, work, PlayListForm(sheet=text), is_new=True)
     except BadInput as refusal:
         return file_page(request, work, refusal.message)
 
 
 @router.post("/coach/opponents/{opponent_id}/import/map")
-async def map_again(request: Request, opponent_id: Id, form: Annotated[PlayListForm, Form()]) -> Response:
+def map_again(request: Request, opponent_id: Id, form: Annotated[PlayListForm, Form()]) -> Response:
     """The same file with other columns, or back from the dry run: what was said of its words is kept."""
-    work = await gather(request, opponent_id)
+    work = gather(request, opponent_id)
     try:
-        return await map_page(request, work, form)
+        return map_page(request, work, form)
     except BadInput as refusal:
         return file_page(request, work, refusal.message)
 
 
 @router.post("/coach/opponents/{opponent_id}/import/try")
-async def show_dry_run(request: Request, opponent_id: Id, form: Annotated[PlayListForm, Form()]) -> Response:
+def show_dry_run(request: Request, opponent_id: Id, form: Annotated[PlayListForm, Form()]) -> Response:
     """What would be stored; nothing is."""
-    work = await gather(request, opponent_id)
+    work = gather(request, opponent_id)
     try:
-        sheet, dry = await run_dry(work, form)
+        sheet, dry = run_dry(work, form)
     except BadInput as refusal:
-        return await map_page(request, work, form, refusal.message)
+        return map_page(request, work, form, refusal.message)
     return page(
         request,
         "coach/opponent_try.html",
@@ -146,13 +145,16 @@ async def show_dry_run(request: Request, opponent_id: Id, form: Annotated[PlayLi
 
 
 @router.post("/coach/opponents/{opponent_id}/import/store")
-async def store(request: Request, opponent_id: Id, form: Annotated[PlayListForm, Form()]) -> Response:
+def store(
+    request: Request, opponent_id: Id, form: Annotated[PlayListForm, Form()], services: AppServices, viewer: SignedIn
+) -> Response:
     """Store what the dry run showed, all or nothing, in place of what is there or added to it."""
-    services, viewer, now = services_of(request), viewer_of(request), services_of(request).now()
-    work = await gather(request, opponent_id)
+    now = services.now()
+    work = gather(request, opponent_id)
     try:
-        _, dry = await run_dry(work, form)
-        with services.store.write(viewer.team.id) as t:
+        _, dry = run_dry(work, form)
+
+        def take(t: TeamSession) -> None:
             opponent = find_opponent(t, opponent_id)
             if form.stands and form.stands != stands_of(opponent):
                 raise BadInput("What he runs was changed since you looked. Nothing was stored; look again.")
@@ -163,14 +165,16 @@ async def store(request: Request, opponent_id: Id, form: Annotated[PlayListForm,
             store_counts(t, viewer.member.id, opponent_id, counts, work.plays, now)
             keep_words(t, meant_of(form))
             write_audit(t, viewer.member.id, "imported a play list", opponent_id, now)
+
+        services.writes.write(viewer.team.id, take)
     except BadInput as refusal:
-        return await map_page(request, work, form, refusal.message)
+        return map_page(request, work, form, refusal.message)
     return go(f"/coach/opponents/{opponent_id}")
 
 
-async def run_dry(work: Import, form: PlayListForm) -> tuple[Sheet, DryRun]:
+def run_dry(work: Import, form: PlayListForm) -> tuple[Sheet, DryRun]:
     """The sheet and what would be stored of it. Raises: BadInput."""
-    sheet = await asyncio.to_thread(read_sheet, work, form)
+    sheet = read_sheet(work, form)
     columns = columns_of(form, sheet)
     if Column.PLAY not in columns:
         raise BadInput("the column of plays: expected one of the columns, found none chosen")
@@ -186,20 +190,20 @@ async def run_dry(work: Import, form: PlayListForm) -> tuple[Sheet, DryRun]:
     for target in form.meant:
         if target not in known:
             raise BadInput(LazyText("{play}: expected a play of your team", play=target[:60]))
-    dry = await asyncio.to_thread(dry_run, sheet, columns, meant_of(form), work.plays)
+    dry = dry_run(sheet, columns, meant_of(form), work.plays)
     if not dry.total:
         raise BadInput("Nothing would be stored: every line is left out, or counts nothing.")
     return sheet, dry
 
 
-async def map_page(
+def map_page(
     request: Request, work: Import, form: PlayListForm, problem: str = "", *, is_new: bool = False
 ) -> Response:
     """What the columns and words are. Raises: BadInput on a text that is no play list at all."""
-    sheet = await asyncio.to_thread(read_sheet, work, form)
+    sheet = read_sheet(work, form)
     if is_new:
         heading = 0 if sheet.heading is None else sheet.heading + 1
-        found = await asyncio.to_thread(find_columns, sheet, work.plays)
+        found = find_columns(sheet, work.plays)
         chosen = {column.value: str(place) for column, place in found.items()}
         form = PlayListForm.model_validate({"sheet": form.sheet, "heading": str(heading), **chosen})
     words: list[Word] = []
@@ -207,7 +211,7 @@ async def map_page(
     if Column.PLAY in columns:
         try:
             meant = {normalize(word): target for word, target in meant_of(form).items()}
-            words = await asyncio.to_thread(find_words, sheet, columns, work.plays, {**work.before, **meant})
+            words = find_words(sheet, columns, work.plays, {**work.before, **meant})
         except BadInput as refusal:
             problem = problem or refusal.message
     return page(

@@ -10,7 +10,8 @@ from starlette.responses import Response
 
 from server.accounts.credentials import make_id
 from server.accounts.sessions import Viewer
-from server.answers.recording import Given, take
+from server.answers.recording import Given, record
+from server.database.store import TeamSession
 from server.errors import BadInput, Conflict, Expired, NotFound
 from server.mastery.picker import CHECK_MIN
 from server.reading.fields import AnswerId, ChoiceId, Id, Sent, TookMs
@@ -35,7 +36,7 @@ from server.sets.practice import (
     own_calls,
 )
 from server.sets.set_layout import lay_out, missing_reps, store_opened
-from server.web.deps import Services, services_of, viewer_of
+from server.web.deps import AppServices, Services, SignedIn
 from server.web.responses import go, page
 from server.web.translated_reps import draw_misses, translate_answer, translate_parts, translate_rep, translate_reps
 
@@ -62,9 +63,8 @@ class AnswerForm(Sent):
 
 
 @router.get("/home")
-async def home(request: Request) -> Response:
+def home(request: Request, services: AppServices, viewer: SignedIn) -> Response:
     """What is due, the next thing first; then where he stands, and practice of his own choosing."""
-    services, viewer = services_of(request), viewer_of(request)
     now = services.now()
     with services.store.read(viewer.team.id) as t:
         sets = own_sets(t, viewer.member)
@@ -72,7 +72,7 @@ async def home(request: Request) -> Response:
     due = [s for s in sets if not is_practice(s.assignment) and not s.is_finished and not is_over(s.assignment, now)]
     missed = [s for s in sets if not is_practice(s.assignment) and not s.is_finished and is_over(s.assignment, now)]
     done = sorted((s for s in sets if s.is_finished), key=lambda s: s.opened.opened_at if s.opened else now)
-    calls = await find_own_calls(services, viewer, now)
+    calls = find_own_calls(services, viewer, now)
     return page(
         request,
         "player/home.html",
@@ -88,29 +88,28 @@ async def home(request: Request) -> Response:
     )
 
 
-async def find_own_calls(services: Services, viewer: Viewer, now: datetime) -> list[OwnCall]:
+def find_own_calls(services: Services, viewer: Viewer, now: datetime) -> list[OwnCall]:
     """Where he stands on the calls open to him; nothing when the team's files can't be read just now: what is due is
     shown all the same."""
     try:
-        playbook = await services.playbooks.of(viewer.team)
+        playbook = services.playbooks.of(viewer.team)
     except BadInput:
         return []
-    standing = await services.team_states.of(services.store, viewer.team.id, playbook)
+    standing = services.team_states.of(services.store, viewer.team.id, playbook)
     with services.store.read(viewer.team.id) as t:
         opened = opened_calls(t, viewer.member, standing.state, playbook.calls)
     return own_calls(opened, viewer.member, standing, now)
 
 
 @router.get("/sets/{set_id}")
-async def show_set(request: Request, set_id: Id) -> Response:
+def show_set(request: Request, set_id: Id, services: AppServices, viewer: SignedIn) -> Response:
     """A set: start it, go on with it, or how it went."""
-    services, viewer = services_of(request), viewer_of(request)
     with services.store.read(viewer.team.id) as t:
         done = own_progress(t, set_id, viewer.member)
-    done = await services.check_sessions.settle(viewer.team, done, services.now())
+    done = services.check_sessions.settle(viewer.team, done, services.now())
     with services.store.read(viewer.team.id) as t:
         results = [(p, services.kept_reps.get(t, p.rep_id)) for p in done.places if p.answer is not None]
-    reps = await translate_reps(request, [rep for _, rep in results])
+    reps = translate_reps(request, [rep for _, rep in results])
     results = [
         (SetPlace(p.place, p.rep_id, p.again_of, translate_answer(request, p.answer, rep)), rep)
         for (p, _), rep in zip(results, reps, strict=True)
@@ -118,7 +117,7 @@ async def show_set(request: Request, set_id: Id) -> Response:
     ]
     over = is_over(done.assignment, services.now())
     if done.is_finished or (over and done.answered):
-        pictures = await draw_misses(request, [(p.answer, rep) for p, rep in results if p.answer is not None])
+        pictures = draw_misses(request, [(p.answer, rep) for p, rep in results if p.answer is not None])
         said = [translate_parts(request, p.answer, rep) for p, rep in results if p.answer is not None]
         shown: dict[str, Any] = {"set": done, "results": results, "stages": by_stage(results)}
         shown |= {"pictures": pictures, "said": said}
@@ -129,31 +128,33 @@ async def show_set(request: Request, set_id: Id) -> Response:
 
 
 @router.post("/sets/{set_id}/open")
-async def open_own_set(request: Request, set_id: Id) -> Response:
+def open_own_set(set_id: Id, services: AppServices, viewer: SignedIn) -> Response:
     """Lay the set out for this player if that was not done, and go to the first rep he has not answered."""
-    services, viewer = services_of(request), viewer_of(request)
     now, member = services.now(), viewer.member
     with services.store.read(viewer.team.id) as t:
         done = own_progress(t, set_id, member)
     if done.opened is None:
-        playbook = await services.playbooks.of(viewer.team)
-        standing = await services.team_states.of(services.store, viewer.team.id, playbook)
-        rows = await lay_out(playbook, done.assignment, member, standing, now)
+        playbook = services.playbooks.of(viewer.team)
+        standing = services.team_states.of(services.store, viewer.team.id, playbook)
+        rows = lay_out(playbook, done.assignment, member, standing, now)
         with services.store.read(viewer.team.id) as t:
             missing = missing_reps(t, rows)
-        shown = await playbook.snapshots(viewer.team.id, missing, now)
+        shown = playbook.snapshots(viewer.team.id, missing, now)
         before = state_on(standing, member.id, done.assignment.call, standing.seconds(now))
-        with services.store.write(viewer.team.id) as t:
-            store_opened(t, done.assignment, member.id, shown, rows, now, before.value)
-            done = progress_of(t, done.assignment, member.id)
-    done = await services.check_sessions.settle(viewer.team, done, services.now())
+        assignment = done.assignment
+
+        def store(t: TeamSession) -> SetProgress:
+            store_opened(t, assignment, member.id, shown, rows, now, before.value)
+            return progress_of(t, assignment, member.id)
+
+        done = services.writes.write(viewer.team.id, store)
+    done = services.check_sessions.settle(viewer.team, done, services.now())
     return go(where_next(done))
 
 
 @router.get("/sets/{set_id}/reps/{place}")
-async def show_rep(request: Request, set_id: Id, place: PlaceNumber) -> Response:
+def show_rep(request: Request, set_id: Id, place: PlaceNumber, services: AppServices, viewer: SignedIn) -> Response:
     """A rep to answer; once it is answered, what came of it."""
-    services, viewer = services_of(request), viewer_of(request)
     with services.store.read(viewer.team.id) as t:
         done = own_progress(t, set_id, viewer.member)
         found = done.find(place)
@@ -162,11 +163,11 @@ async def show_rep(request: Request, set_id: Id, place: PlaceNumber) -> Response
         if found is None:
             raise NotFound("There is no such rep in this set for you.")
         stored = services.kept_reps.get(t, found.rep_id)
-    rep = await translate_rep(request, stored)
+    rep = translate_rep(request, stored)
     shared: dict[str, Any] = {"set": done, "place": found, "number": done.number_of(place), "rep": rep}
     if found.answer is not None:
         answer = translate_answer(request, found.answer, rep)
-        [picture] = await draw_misses(request, [(found.answer, rep)])
+        [picture] = draw_misses(request, [(found.answer, rep)])
         shared |= {"answer": answer, "said": translate_parts(request, found.answer, rep), "picture": picture}
         return page(request, "player/feedback.html", **shared, next=where_next(done))
     if is_over(done.assignment, services.now()):
@@ -175,15 +176,23 @@ async def show_rep(request: Request, set_id: Id, place: PlaceNumber) -> Response
 
 
 @router.post("/sets/{set_id}/reps/{place}")
-async def answer_rep(request: Request, set_id: Id, place: PlaceNumber, form: Annotated[AnswerForm, Form()]) -> Response:
+def answer_rep(
+    request: Request,
+    set_id: Id,
+    place: PlaceNumber,
+    form: Annotated[AnswerForm, Form()],
+    services: AppServices,
+    viewer: SignedIn,
+) -> Response:
     """Take an answer from the plain form; the same twice is once."""
-    services, viewer = services_of(request), viewer_of(request)
     if not form.chosen:
         raise BadInput("answer: expected one of the choices, found none. Go back, choose, and send it again.")
     given = Given(form.answer_id, place, form.chosen, took_ms=form.took_ms)
-    outcome = await take(services.writes, services.kept_reps, viewer, set_id, given, services.now())
+    outcome = services.writes.write(
+        viewer.team.id, lambda t: record(t, services.kept_reps, set_id, viewer.member, given, services.now())
+    )
     request.state.is_late = outcome.answer.is_late
-    await services.check_sessions.settle(viewer.team, outcome.done, services.now())
+    services.check_sessions.settle(viewer.team, outcome.done, services.now())
     if outcome.status == 409 and outcome.answer.place != place:
         raise Conflict("This answer was sent for another rep before. Go back to the set and answer this one anew.")
     return go(f"/sets/{set_id}/reps/{place}")

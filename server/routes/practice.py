@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from fastapi import APIRouter, Form, Request
+from fastapi import APIRouter, Form
 from pydantic import Field
 from starlette.responses import Response
 
 from server.reading.fields import Sent, Text
 from server.routes.player import where_next
 from server.sets.practice import begin
-from server.web.deps import services_of, viewer_of
+from server.web.deps import AppServices, SignedIn
 from server.web.responses import go
 
 router = APIRouter()
@@ -25,10 +25,9 @@ class PracticeForm(Sent):
 
 
 @router.post("/practice")
-async def practice(request: Request, form: Annotated[PracticeForm, Form()]) -> Response:
+def practice(form: Annotated[PracticeForm, Form()], services: AppServices, viewer: SignedIn) -> Response:
     """Begin a practice on a call, or go on with the one that is open on it, at its first rep without an answer."""
-    services, viewer = services_of(request), viewer_of(request)
-    playbook = await services.playbooks.of(viewer.team)
-    standing = await services.team_states.of(services.store, viewer.team.id, playbook)
-    done = await begin(services.store, playbook, standing, viewer.member, form.call, form.length, services.now())
+    playbook = services.playbooks.of(viewer.team)
+    standing = services.team_states.of(services.store, viewer.team.id, playbook)
+    done = begin(services.writes, playbook, standing, viewer.member, form.call, form.length, services.now())
     return go(where_next(done))

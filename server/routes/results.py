@@ -14,14 +14,14 @@ from server.progress.board import groups_of, seen_players
 from server.progress.results_csv import CALLS_HEADER, Wanted, answer_lines, call_rows, count_answers
 from server.reading.csv_files import to_csv
 from server.reading.fields import Text
-from server.web.deps import services_of, viewer_of
+from server.web.deps import AppServices, SignedIn, viewer_of
 from server.web.responses import csv_file, page
 
 router = APIRouter()
 Kind = Annotated[str, Query(pattern="^(calls|answers)$")]
 
 
-async def chosen(request: Request, t: TeamSession, playbook: Playbook, call: str, group: str) -> Wanted:
+def chosen(request: Request, t: TeamSession, playbook: Playbook, call: str, group: str) -> Wanted:
     """The results of the players whom the coach sees, of one group and call when they are named. Raises: BadInput."""
     viewer = viewer_of(request)
     members = [m for m in seen_players(t, playbook, viewer) if not group or group in groups_of(m, playbook)]
@@ -29,12 +29,13 @@ async def chosen(request: Request, t: TeamSession, playbook: Playbook, call: str
 
 
 @router.get("/coach/results")
-async def look_at_results(request: Request, kind: Kind = "calls", call: Text = "", group: Text = "") -> Response:
+def look_at_results(
+    request: Request, services: AppServices, viewer: SignedIn, kind: Kind = "calls", call: Text = "", group: Text = ""
+) -> Response:
     """How many rows about how many players a file would have."""
-    services, viewer = services_of(request), viewer_of(request)
-    playbook = await services.playbooks.of(viewer.team)
+    playbook = services.playbooks.of(viewer.team)
     with services.store.read(viewer.team.id) as t:
-        wanted = await chosen(request, t, playbook, call, group)
+        wanted = chosen(request, t, playbook, call, group)
         calls = 1 if call else len(playbook.calls)
         rows = count_answers(t, wanted) if kind == "answers" else len(wanted.members) * calls
     return page(
@@ -51,17 +52,18 @@ async def look_at_results(request: Request, kind: Kind = "calls", call: Text = "
 
 
 @router.get("/coach/results.csv")
-async def results_file(request: Request, kind: Kind = "calls", call: Text = "", group: Text = "") -> Response:
+def results_file(
+    request: Request, services: AppServices, viewer: SignedIn, kind: Kind = "calls", call: Text = "", group: Text = ""
+) -> Response:
     """The file."""
-    services, viewer = services_of(request), viewer_of(request)
-    playbook, now = await services.playbooks.of(viewer.team), services.now()
-    standing = await services.team_states.of(services.store, viewer.team.id, playbook)
-    with services.store.write(viewer.team.id) as t:
-        wanted = await chosen(request, t, playbook, call, group)
+    playbook, now = services.playbooks.of(viewer.team), services.now()
+    standing = services.team_states.of(services.store, viewer.team.id, playbook)
+    with services.store.read(viewer.team.id) as t:
+        wanted = chosen(request, t, playbook, call, group)
         rows = list(call_rows(t, wanted, playbook, standing, now)) if kind == "calls" else []
         count = len(rows) if kind == "calls" else count_answers(t, wanted)
-        said = f"{kind}: {count} rows about {len(wanted.members)} players"
-        write_audit(t, viewer.member.id, "exported results", said, now)
+    said = f"{kind}: {count} rows about {len(wanted.members)} players"
+    services.writes.write(viewer.team.id, lambda t: write_audit(t, viewer.member.id, "exported results", said, now))
     if kind == "calls":
         return csv_file(to_csv(CALLS_HEADER, rows), "calls.csv")
     return csv_file(answer_lines(services.store, viewer.team.id, wanted, viewer.team.time_zone, now), "answers.csv")

@@ -22,7 +22,7 @@ from server.reading.csv_files import decode, parse_csv
 from server.reading.fields import Id, Sent, storable
 from server.team.install import rewrite_roster_file
 from server.team.roster_csv import Others, Plan, Use, apply_plan, make_plan, propose, write_roster
-from server.web.deps import is_https, services_of, viewer_of
+from server.web.deps import AppServices, SignedIn, is_https, services_of, viewer_of
 from server.web.responses import csv_file, go, page
 
 router = APIRouter()
@@ -49,10 +49,9 @@ class RosterForm(Sent):
 
 
 @router.get("/coach/roster")
-async def roster(request: Request) -> Response:
+def roster(request: Request, services: AppServices, viewer: SignedIn) -> Response:
     """The players, with the team's address for phones as a code to scan."""
-    services, viewer = services_of(request), viewer_of(request)
-    playbook = await services.playbooks.of(viewer.team)
+    playbook = services.playbooks.of(viewer.team)
     is_head = viewer.role in (Role.OWNER, Role.COACH)
     with services.store.read(viewer.team.id) as t:
         members = seen_players(t, playbook, viewer)
@@ -67,56 +66,62 @@ async def roster(request: Request) -> Response:
 
 
 @router.post("/coach/roster/codes")
-async def new_codes(request: Request, form: Annotated[CodesForm, Form()]) -> Response:
+def new_codes(request: Request, form: Annotated[CodesForm, Form()]) -> Response:
     """New PINs for these players as a sheet to print. It is shown this once."""
-    return await code_sheet(request, list(dict.fromkeys(form.players)))
+    return code_sheet(request, list(dict.fromkeys(form.players)))
 
 
-async def code_sheet(request: Request, player_ids: list[str]) -> Response:
+def code_sheet(request: Request, player_ids: list[str]) -> Response:
     """New PINs, printed."""
     services, viewer = services_of(request), viewer_of(request)
-    issued = await services.sign_ins.new_pins(viewer, player_ids, services.now())
+    issued = services.sign_ins.new_pins(viewer, player_ids, services.now())
     link = join_link(request, viewer.team.join_code)
     return page(request, "print/codes.html", issued=issued, link=link, qr=qr_svg(link))
 
 
 @router.post("/coach/roster/join-code")
-async def new_join_code(request: Request) -> Response:
+def new_join_code(services: AppServices, viewer: SignedIn) -> Response:
     """Another join code; the old one ends, phones that are signed in stay so."""
-    services, viewer = services_of(request), viewer_of(request)
-    with services.store.write(viewer.team.id) as t:
+
+    def change(t: TeamSession) -> None:
         team = t.team()
         team.join_code = make_code()
         t.session.add(team)
         write_audit(t, viewer.member.id, "new join code", "", services.now())
+
+    services.writes.write(viewer.team.id, change)
     return go("/coach/roster")
 
 
 @router.get("/coach/roster/roster.csv")
-async def roster_file(request: Request) -> Response:
+def roster_file(services: AppServices, viewer: SignedIn) -> Response:
     """The players whom this coach sees as a CSV file."""
-    services, viewer = services_of(request), viewer_of(request)
-    playbook = await services.playbooks.of(viewer.team)
-    with services.store.write(viewer.team.id) as t:
+    playbook = services.playbooks.of(viewer.team)
+
+    def export(t: TeamSession) -> list[Member]:
         members = seen_players(t, playbook, viewer)
         write_audit(t, viewer.member.id, "exported the roster", f"{len(members)} players", services.now())
+        return members
+
+    members = services.writes.write(viewer.team.id, export)
     return csv_file(write_roster(members), "roster.csv")
 
 
 @router.get("/coach/roster/import")
-async def import_roster(request: Request) -> Response:
+def import_roster(request: Request) -> Response:
     """Where a roster's file is chosen."""
     return import_page(request)
 
 
 @router.post("/coach/roster/import")
-async def look_at_roster(request: Request, file: Annotated[UploadFile | None, File()] = None) -> Response:
+def look_at_roster(
+    request: Request, services: AppServices, viewer: SignedIn, file: Annotated[UploadFile | None, File()] = None
+) -> Response:
     """What an uploaded file would change; nothing is changed."""
-    services, viewer = services_of(request), viewer_of(request)
-    playbook = await services.playbooks.of(viewer.team)
+    playbook = services.playbooks.of(viewer.team)
     text = ""
     try:
-        text = carried(decode(await file.read() if file else b""))
+        text = carried(decode(file.file.read() if file else b""))
         sheet = parse_csv(text)
         uses = propose(sheet)
         with services.store.read(viewer.team.id) as t:
@@ -134,26 +139,34 @@ def carried(text: str) -> str:
 
 
 @router.post("/coach/roster/import/take")
-async def take_roster_file(request: Request, form: Annotated[RosterForm, Form()]) -> Response:
+def take_roster_file(
+    request: Request, form: Annotated[RosterForm, Form()], services: AppServices, viewer: SignedIn
+) -> Response:
     """Look at the same file with other columns, or take it, all or nothing; new players' PINs are printed at once."""
-    services, viewer = services_of(request), viewer_of(request)
-    playbook = await services.playbooks.of(viewer.team)
+    playbook = services.playbooks.of(viewer.team)
+
+    def take(t: TeamSession) -> tuple[Plan, list[str] | None]:
+        """What the file does, and the players added; None when the roster was changed since somebody looked."""
+        plan = plan_of(t, form, playbook)
+        if plan.digest != form.digest:
+            return plan, None
+        added = [member.id for member in apply_plan(t, plan, services.now())]
+        counts = f"{len(plan.added)} added, {len(plan.changed)} changed, {len(plan.removed)} removed"
+        write_audit(t, viewer.member.id, "imported the roster", counts, services.now())
+        return plan, added
+
     try:
         if form.action == "look":
             with services.store.read(viewer.team.id) as t:
                 plan = plan_of(t, form, playbook)
             return import_page(request, form.text, plan=plan)
-        with services.store.write(viewer.team.id) as t:
-            plan = plan_of(t, form, playbook)
-            if plan.digest != form.digest:
-                said = LazyText("The roster was changed since you looked. This is what the file would do now.")
-                return import_page(request, form.text, plan=plan, problem=said)
-            added = [member.id for member in apply_plan(t, plan, services.now())]
-            counts = f"{len(plan.added)} added, {len(plan.changed)} changed, {len(plan.removed)} removed"
-            write_audit(t, viewer.member.id, "imported the roster", counts, services.now())
-    except Refusal as refusal:
+        plan, added = services.writes.write(viewer.team.id, take)
+    except BadInput as refusal:
         return import_page(request, form.text, uses=form.use, problem=refusal.message)
-    return await code_sheet(request, added) if added else go("/coach/roster")
+    if added is None:
+        said = LazyText("The roster was changed since you looked. This is what the file would do now.")
+        return import_page(request, form.text, plan=plan, problem=said)
+    return code_sheet(request, added) if added else go("/coach/roster")
 
 
 def plan_of(t: TeamSession, form: RosterForm, playbook: Playbook) -> Plan:
@@ -191,26 +204,30 @@ def import_page(
 
 
 @router.post("/coach/roster/{player_id}/remove")
-async def remove_player(request: Request, player_id: Id) -> Response:
+def remove_player(player_id: Id, services: AppServices, viewer: SignedIn) -> Response:
     """Take a player off the roster: his number is free, his phone signed out; his answers stay."""
-    services, viewer = services_of(request), viewer_of(request)
-    with services.store.write(viewer.team.id) as t:
+
+    def remove(t: TeamSession) -> None:
         member = find_of_roster(t, player_id, is_removed=False)
         remove_member(t, member, services.now())
         rewrite_roster_file(t)
         write_audit(t, viewer.member.id, "removed a player", member.id, services.now())
+
+    services.writes.write(viewer.team.id, remove)
     return go("/coach/roster")
 
 
 @router.post("/coach/roster/{player_id}/bring-back")
-async def bring_player_back(request: Request, player_id: Id) -> Response:
+def bring_player_back(player_id: Id, services: AppServices, viewer: SignedIn) -> Response:
     """Put a removed player back; he needs a new PIN."""
-    services, viewer = services_of(request), viewer_of(request)
-    with services.store.write(viewer.team.id) as t:
+
+    def put_back(t: TeamSession) -> None:
         member = find_of_roster(t, player_id, is_removed=True)
         bring_back(t, member)
         rewrite_roster_file(t)
         write_audit(t, viewer.member.id, "brought a player back", member.id, services.now())
+
+    services.writes.write(viewer.team.id, put_back)
     return go("/coach/roster")
 
 

@@ -109,7 +109,7 @@ def default_due(zone: str, now: datetime) -> str:
     return datetime.combine(local.date() + timedelta(days=1), NOON).strftime(DUE_FORMAT)
 
 
-async def fill(
+def fill(
     fields: AssignmentFields,
     playbook: Playbook,
     viewer: Viewer,
@@ -146,7 +146,7 @@ async def fill(
     known = [p.name for p in own if p.name in on_field]
     at = {}
     if call in playbook.calls:
-        at = await stages_at(playbook, standing, call, receivers, known)
+        at = stages_at(playbook, standing, call, receivers, known)
     if fields.pick == "stages" or (is_new and not fields.stages):
         fields = fields.model_copy(update={"stages": [str(stage) for stage in usual_stages(at, fields.purpose)]})
     positions = asked_positions(picked, known, playbook, viewer) if picked else tuple(known)

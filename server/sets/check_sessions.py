@@ -89,7 +89,7 @@ class CheckSessions:
     playbooks: Playbooks
     team_states: TeamStates
 
-    async def settle(self, team: Team, done: SetProgress, now: datetime) -> SetProgress:
+    def settle(self, team: Team, done: SetProgress, now: datetime) -> SetProgress:
         """End a player's check session when its call is decided; note where he stands when he has finished a set.
 
         Call after an answer is stored, and whenever he comes back to the set: it does nothing the second time. Raises:
@@ -103,10 +103,10 @@ class CheckSessions:
         ):
             return done
         try:
-            playbook = await self.playbooks.of(team)
+            playbook = self.playbooks.of(team)
         except BadInput:
             return done  # content that can't be read: his answers stand, the rest waits until it can
-        standing = await self.team_states.of(self.store, team.id, playbook)
+        standing = self.team_states.of(self.store, team.id, playbook)
         call = done.assignment.call
         at = (standing.state, opened.member_id, call, done.answered, standing.seconds(now), standing.settings)
         found = (
@@ -117,18 +117,16 @@ class CheckSessions:
         if found is None:
             return done
         state = found.value
-        return await self.writes.write(team.id, lambda t: note(t, done, opened, state, now))
+        return self.writes.write(team.id, lambda t: note(t, done, opened, state, now))
 
-    async def settle_soon(
-        self, team: Team, done: SetProgress, now: datetime
-    ) -> tuple[SetProgress, BackgroundTask | None]:
+    def settle_soon(self, team: Team, done: SetProgress, now: datetime) -> tuple[SetProgress, BackgroundTask | None]:
         """`settle` for a phone that waits for its reply: a check is settled at once, since the set may end with it.
         Where a player stands after any other set is worked out once the reply is sent, or when he comes back."""
         if done.is_check or not done.is_finished:
-            return await self.settle(team, done, now), None
+            return self.settle(team, done, now), None
 
-        async def later() -> None:
+        def later() -> None:
             with suppress(Unavailable, NotFound):  # he may be erased by then
-                await self.settle(team, done, now)
+                self.settle(team, done, now)
 
         return done, BackgroundTask(later)

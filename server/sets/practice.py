@@ -16,8 +16,9 @@ from enum import StrEnum
 from sqlmodel import col
 
 from server.accounts.credentials import make_id
-from server.database.store import Store, TeamSession
+from server.database.store import TeamSession
 from server.database.tables import Assignment, Member, Purpose
+from server.database.write_queue import WriteQueue
 from server.errors import BadInput
 from server.i18n.lazy_text import LazyText
 from server.mastery.lacking import Lack, lacking
@@ -216,27 +217,30 @@ def make_practice(
     )
 
 
-async def begin(
-    store: Store, playbook: Playbook, standing: TeamState, member: Member, call: str, length: int, now: datetime
+def begin(
+    writes: WriteQueue, playbook: Playbook, standing: TeamState, member: Member, call: str, length: int, now: datetime
 ) -> SetProgress:
     """Begin a practice on a call, or go on with the one that is open on it. Raises: BadInput."""
     call = playbook.check_call(call)
     if length not in LENGTHS:
         raise BadInput(LazyText("length: expected one of {known} reps, found {found}", known="4, 6, 8", found=length))
-    with store.read(member.team_id) as t:
+    with writes.store.read(member.team_id) as t:
         opened = opened_calls(t, member, standing.state, playbook.calls)
         there = check_practice(open_practices(t, member, now), call, opened)
         if there is not None:
             return there
         stages = open_stages(standing.state, member.id, call, opened[call])
         practice = make_practice(t, member, call, stages, length, now)
-    rows = await lay_out(playbook, practice, member, standing, now)
-    with store.read(member.team_id) as t:
+    rows = lay_out(playbook, practice, member, standing, now)
+    with writes.store.read(member.team_id) as t:
         missing = missing_reps(t, rows)
-    shown = await playbook.snapshots(member.team_id, missing, now)
-    with store.write(member.team_id) as t:
+    shown = playbook.snapshots(member.team_id, missing, now)
+
+    def store(t: TeamSession) -> SetProgress:
         there = check_practice(open_practices(t, member, now), call, opened)
         if there is None:
             t.add(practice)
             store_opened(t, practice, member.id, shown, rows, now)
         return there or progress_of(t, practice, member.id)
+
+    return writes.write(member.team_id, store)

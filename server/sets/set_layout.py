@@ -134,7 +134,7 @@ def missing_reps(t: TeamSession, rows: Sequence[SetRep]) -> list[str]:
     return [rep_id for rep_id in wanted if rep_id not in kept]
 
 
-async def lay_out(
+def lay_out(
     playbook: Playbook, assignment: Assignment, member: Member, standing: TeamState, now: datetime
 ) -> list[SetRep]:
     """Lay a set out for a player. Raises: Expired; BadInput when there are no reps for him."""
@@ -142,8 +142,8 @@ async def lay_out(
         raise Expired("This set is closed. Ask your coach if you still need it.")
     positions = own_positions(assignment, member)
     runs = standing.play_counts if assignment.is_weighted else {}
-    plays = await playbook.plays() if runs else ()
-    reps = await playbook.pool(assignment.call, positions, assignment.stages, assignment.sides, most_run(runs, plays))
+    plays = playbook.plays() if runs else ()
+    reps = playbook.pool(assignment.call, positions, assignment.stages, assignment.sides, most_run(runs, plays))
     weights = rep_weights(reps, runs, plays)
     now_s = standing.seconds(now)
     settings = settings_for(assignment, standing)

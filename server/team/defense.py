@@ -6,7 +6,6 @@ problems and the changes.
 
 from __future__ import annotations
 
-import asyncio
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
@@ -82,17 +81,17 @@ def find_file(t: TeamSession, name: str) -> ContentFile:
     return found
 
 
-async def preview_edit(store: Store, football: Engine, playbook: Playbook, team_id: str, edit: Edit) -> Edit:
+def preview_edit(store: Store, football: Engine, playbook: Playbook, team_id: str, edit: Edit) -> Edit:
     """The edit with its problems, or with what it would change in the gap-sound table. Stores nothing."""
     with store.read(team_id) as t:
         files = {one.path: one.text for one in t.rows(ContentFile)}
     if files.get(edit.name) == edit.text:
         return Edit(edit.name, edit.text, edit.base_hash, is_same=True)
     try:
-        edited = await asyncio.to_thread(check_files, football, {**files, edit.name: edit.text})
+        edited = check_files(football, {**files, edit.name: edit.text})
     except BadInput as refusal:
         return Edit(edit.name, edit.text, edit.base_hash, refusal.details or [refusal.message])
-    found = await playbook.ask(lambda before: football.change(before, edited.catalogue, SITUATIONS_COMPARED))
+    found = playbook.ask(lambda before: football.change(before, edited.catalogue, SITUATIONS_COMPARED))
     return Edit(edit.name, edit.text, edit.base_hash, change=found)
 
 

@@ -34,18 +34,18 @@ def one_sentence(words: str, spoken: Language) -> str:
     return words
 
 
-async def translate_reps(request: Request, reps: Sequence[KeptRep]) -> list[KeptRep]:
+def translate_reps(request: Request, reps: Sequence[KeptRep]) -> list[KeptRep]:
     """These reps in the language of the request. Raises: BadInput when the team's stored files have problems."""
     spoken = language_of(request.scope)
     if spoken.code == SOURCE or not reps:
         return list(reps)
-    playbook = await services_of(request).playbooks.of(viewer_of(request).team)
-    return await playbook.spoken(reps, spoken)
+    playbook = services_of(request).playbooks.of(viewer_of(request).team)
+    return playbook.spoken(reps, spoken)
 
 
-async def translate_rep(request: Request, rep: KeptRep) -> KeptRep:
+def translate_rep(request: Request, rep: KeptRep) -> KeptRep:
     """A rep in the language of the request."""
-    return (await translate_reps(request, [rep]))[0]
+    return translate_reps(request, [rep])[0]
 
 
 def translate_answer(request: Request, answer: Answer, rep: KeptRep) -> Answer:
@@ -75,28 +75,28 @@ def translate_parts(request: Request, answer: Answer, rep: KeptRep) -> list[Part
     return [replace(part, right=one_sentence(part.right, spoken)) for part in said]
 
 
-async def draw_misses(
+def draw_misses(
     request: Request, answered: Sequence[tuple[Answer, KeptRep]], patience_s: float | None = None
 ) -> list[str]:
     """The picture that follows each of these answers, in the language of the request; see `MissPictures.after`."""
     team = viewer_of(request).team
-    return await services_of(request).miss_pictures.after(team, language_of(request.scope), answered, patience_s)
+    return services_of(request).miss_pictures.after(team, language_of(request.scope), answered, patience_s)
 
 
-async def translate_misses(request: Request, misses: Sequence[Miss]) -> list[Miss]:
+def translate_misses(request: Request, misses: Sequence[Miss]) -> list[Miss]:
     """Wrong answers with their reps and pictures in the language of the request."""
-    reps = await translate_reps(request, [miss.rep for miss in misses])
+    reps = translate_reps(request, [miss.rep for miss in misses])
     answered = [(translate_answer(request, miss.answer, rep), rep) for miss, rep in zip(misses, reps, strict=True)]
-    pictures = await draw_misses(request, answered, PATIENCE_FOR_ALL_S)
-    playbook = await services_of(request).playbooks.of(viewer_of(request).team)
-    tapped = await playbook.tapped([(rep, answer.chosen) for answer, rep in answered], language_of(request.scope))
+    pictures = draw_misses(request, answered, PATIENCE_FOR_ALL_S)
+    playbook = services_of(request).playbooks.of(viewer_of(request).team)
+    tapped = playbook.tapped([(rep, answer.chosen) for answer, rep in answered], language_of(request.scope))
     return [Miss(*one, before, after) for one, before, after in zip(answered, tapped, pictures, strict=True)]
 
 
-async def translate_taps(request: Request, call: str, taps: Sequence[WrongTap]) -> list[WrongTap]:
+def translate_taps(request: Request, call: str, taps: Sequence[WrongTap]) -> list[WrongTap]:
     """Where wrong answers on a call go, in the language of the request."""
     spoken = language_of(request.scope)
-    said = await find_words(request, [(call, words) for tap in taps for words in (tap.right_words, tap.chosen_words)])
+    said = find_words(request, [(call, words) for tap in taps for words in (tap.right_words, tap.chosen_words)])
     return [
         replace(
             tap,
@@ -107,14 +107,14 @@ async def translate_taps(request: Request, call: str, taps: Sequence[WrongTap]) 
     ]
 
 
-async def translate_confusions(request: Request, mixed: Sequence[ShownConfusion]) -> list[ShownConfusion]:
+def translate_confusions(request: Request, mixed: Sequence[ShownConfusion]) -> list[ShownConfusion]:
     """Confusions with their words and pictures in the language of the request."""
     by_words = [one for one in mixed if not one.is_by_relation]
     wanted = [(one.finding.call, words) for one in by_words for words in (one.finding.chosen, one.finding.right_answer)]
-    said = await find_words(request, wanted)
+    said = find_words(request, wanted)
     if not said:
         return list(mixed)
-    tapped = await translate_tapped(request, [one.tapped for one in mixed if one.tapped is not None])
+    tapped = translate_tapped(request, [one.tapped for one in mixed if one.tapped is not None])
     found = []
     for one in mixed:
         finding, call = one.finding, one.finding.call
@@ -126,21 +126,21 @@ async def translate_confusions(request: Request, mixed: Sequence[ShownConfusion]
     return found
 
 
-async def translate_tapped(request: Request, tapped: Sequence[Tapped]) -> dict[str, Tapped]:
+def translate_tapped(request: Request, tapped: Sequence[Tapped]) -> dict[str, Tapped]:
     """Counted pictures by rep, in the language of the request."""
     services, viewer = services_of(request), viewer_of(request)
-    playbook = await services.playbooks.of(viewer.team)
+    playbook = services.playbooks.of(viewer.team)
     with services.store.read(viewer.team.id) as t:
         stored = [services.kept_reps.get(t, one.rep_id) for one in tapped]
-    reps = await translate_reps(request, stored)
-    drawn = await playbook.counted({one.rep_id: one.counts for one in tapped}, language_of(request.scope))
+    reps = translate_reps(request, stored)
+    drawn = playbook.counted({one.rep_id: one.counts for one in tapped}, language_of(request.scope))
     return {
         one.rep_id: replace(one, stem=rep.stem, svg=drawn.get(one.rep_id))
         for one, rep in zip(tapped, reps, strict=True)
     }
 
 
-async def find_words(request: Request, wanted: Collection[tuple[str, str]]) -> Mapping[tuple[str, str], str]:
+def find_words(request: Request, wanted: Collection[tuple[str, str]]) -> Mapping[tuple[str, str], str]:
     """What stored words of answers, each with its call, are in the language of the request; empty for English.
 
     Words are looked up in a rep that they were said of; those whose rep the content no longer has are left out.
@@ -161,7 +161,7 @@ async def find_words(request: Request, wanted: Collection[tuple[str, str]]) -> M
         stored = [services.kept_reps.get(t, examples[key][0]) for key in known]
     join = spoken.translate_template("{some} or {last}")
     said = {}
-    for key, before, rep in zip(known, stored, await translate_reps(request, stored), strict=True):
+    for key, before, rep in zip(known, stored, translate_reps(request, stored), strict=True):
         chosen_ids = examples[key][1]
         ids = [part["right"] for part in rep.parts] if chosen_ids is None else [[one] for one in chosen_ids]
         if rep is not before:
@@ -169,9 +169,9 @@ async def find_words(request: Request, wanted: Collection[tuple[str, str]]) -> M
     return said
 
 
-async def translate_situations(request: Request, situations: Sequence[MissedSituation]) -> list[MissedSituation]:
+def translate_situations(request: Request, situations: Sequence[MissedSituation]) -> list[MissedSituation]:
     """What people miss on a call, in the language of the request."""
-    reps = await translate_reps(request, [one.rep for one in situations])
+    reps = translate_reps(request, [one.rep for one in situations])
     return [
         MissedSituation(rep, one.missed, one.answered, one.people) for one, rep in zip(situations, reps, strict=True)
     ]

@@ -34,9 +34,9 @@ def test_thirty_days_after_the_last_day_where_the_team_is(house: House) -> None:
         other.season_end = ""
         t.session.add(other)
     last_minute = datetime(2027, 1, 15, 5, 59, tzinfo=UTC)  # 14 January in Chicago, 30 days after 15 December
-    assert erase_results(house.store, 30, last_minute) == 0
+    assert erase_results(house.app.state.services.writes, 30, last_minute) == 0
     assert counts(house, 0) == (1, 1, 1, True, True)
-    assert erase_results(house.store, 30, datetime(2027, 1, 15, 6, 1, tzinfo=UTC)) == 1
+    assert erase_results(house.app.state.services.writes, 30, datetime(2027, 1, 15, 6, 1, tzinfo=UTC)) == 1
     assert counts(house, 0) == (0, 0, 0, False, True)
     assert counts(house, 1) == (1, 1, 1, True, True)
     assert house.coach().get("/coach/board", headers={"accept": "text/html"}).status_code == 200
@@ -51,7 +51,7 @@ def test_the_file_on_disk_forgets_too(house: House) -> None:
         t.add(answer)
     files = lambda: b"".join(path.read_bytes() for path in house.settings.data_dir.iterdir())  # noqa: E731
     assert b"Zqmarker" in files()
-    assert erase_results(house.store, 30, datetime(2027, 1, 16, tzinfo=UTC)) == 1
+    assert erase_results(house.app.state.services.writes, 30, datetime(2027, 1, 16, tzinfo=UTC)) == 1
     assert b"Zqmarker" not in files()
 
 
@@ -63,7 +63,7 @@ def test_what_is_erased_is_in_no_memory_either(house: House) -> None:
     assert phone.put(answer_url(set_id), json=body).status_code == 201
     assert phone.get(question).status_code == 200
     assert shown.find_miss(house.team.id, "en", first["rep_id"], "+".join(body["chosen"])) is not None
-    erase_results(house.store, 30, datetime(2027, 1, 16, tzinfo=UTC), shown.forget)
+    erase_results(house.app.state.services.writes, 30, datetime(2027, 1, 16, tzinfo=UTC), shown.forget)
     assert phone.get(question).status_code == 404
     assert shown.find_miss(house.team.id, "en", first["rep_id"], "+".join(body["chosen"])) is None
 
@@ -71,9 +71,9 @@ def test_what_is_erased_is_in_no_memory_either(house: House) -> None:
 def test_a_set_that_is_erased_while_it_is_laid_out_is_not_there(house: House, monkeypatch: pytest.MonkeyPatch) -> None:
     set_id, phone, drawn = house.send_set(), house.player(), Playbook.snapshots
 
-    async def erase_meanwhile(self: Playbook, *asked: object) -> list:
-        erase_results(house.store, 30, datetime(2027, 1, 16, tzinfo=UTC))
-        return await drawn(self, *asked)
+    def erase_meanwhile(self: Playbook, *asked: object) -> list:
+        erase_results(house.app.state.services.writes, 30, datetime(2027, 1, 16, tzinfo=UTC))
+        return drawn(self, *asked)
 
     monkeypatch.setattr(Playbook, "snapshots", erase_meanwhile)
     assert phone.post(f"/sets/{set_id}/open", headers=PAGE).status_code == 404

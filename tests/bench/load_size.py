@@ -5,7 +5,6 @@ set.
 """
 
 import argparse
-import asyncio
 import json
 import random
 import tempfile
@@ -103,11 +102,11 @@ def size(url: str, teams: int, count: int, answers_each: int) -> None:
         began = time.monotonic()
         with_answers = fill_by_copy(url, site, teams, answers_each)
         filled_s = time.monotonic() - began
-        for one in asyncio.run(look(site, [f"team-{n:06d}" for n in range(1, min(teams, 6))])):
+        for one in look(site, [f"team-{n:06d}" for n in range(1, min(teams, 6))]):
             report("size", teams=teams, answers=with_answers, filled_s=round(filled_s, 1), **one)
 
 
-async def look(site: Site, team_ids: Sequence[str]) -> list[dict[str, float]]:
+def look(site: Site, team_ids: Sequence[str]) -> list[dict[str, float]]:
     from server.playbook.playbooks import Playbooks
     from server.progress.board import make_board
     from server.progress.team_state import TeamStates
@@ -117,16 +116,16 @@ async def look(site: Site, team_ids: Sequence[str]) -> list[dict[str, float]]:
     for team_id in team_ids:
         with store.read(team_id) as t:
             team, members = t.team(), players(t)
-        playbook = await playbooks.of(team)
+        playbook = playbooks.of(team)
         times = []
         for _ in range(2):
             began = time.perf_counter()
-            standing = await team_states.of(store, team_id, playbook)
+            standing = team_states.of(store, team_id, playbook)
             found_now = standing.board([m.id for m in members], playbook.calls, datetime.now(UTC))
             make_board(members, playbook, found_now)
             times.append(time.perf_counter() - began)
         position, now = members[0].positions[0], datetime.now(UTC)
-        reps = await playbook.pool(CALL, [position], [1, 2, 3], ["left", "right"])
+        reps = playbook.pool(CALL, [position], [1, 2, 3], ["left", "right"])
         wanted = new_set(team_id, "a-set", position, members[0].id, now)
         began = time.perf_counter()
         plan(reps, members[0], standing.state, standing.settings, wanted, standing.seconds(now))

@@ -1,6 +1,5 @@
 """The demo: made on a first start, found on a later one, always with something to answer and something to see."""
 
-import asyncio
 import io
 import json
 from datetime import UTC, datetime
@@ -67,8 +66,8 @@ def test_a_season_shows_every_state_on_the_board(tmp_path: Path) -> None:
     assert len({a.member_id for a in answers}) > 30
     assert len({a.call for a in answers}) == 6
     assert all(a.received_at <= datetime.now(UTC) for a in answers)
-    playbook = asyncio.run(Playbooks(store).of(store.teams()[0]))
-    standing = asyncio.run(TeamStates().of(store, access.team_id, playbook))
+    playbook = Playbooks(store).of(store.teams()[0])
+    standing = TeamStates().of(store, access.team_id, playbook)
     now_s = standing.seconds(datetime.now(UTC))
     cells = board(standing.state, [m.id for m in members], ["Esker", "Drumlin"], now_s, standing.settings)
     assert {cell.state for cell in cells.values()} == set(State)

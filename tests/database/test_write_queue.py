@@ -1,8 +1,9 @@
-"""Writes that share a transaction: each gets his own outcome, after the commit, and none fails for another."""
+"""The one writer: writes share a transaction, each has its own outcome after the commit, none fails for another."""
 
 from __future__ import annotations
 
 import asyncio
+import threading
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
 from pathlib import Path
@@ -11,6 +12,7 @@ import pytest
 from sqlalchemy import event
 from sqlalchemy.exc import IntegrityError, OperationalError
 
+from server.database import write_queue
 from server.database.store import Store, TeamSession, open_store
 from server.database.tables import PlayWord, Team
 from server.database.write_queue import MOST_TOGETHER, WriteQueue
@@ -18,6 +20,7 @@ from server.errors import BadInput, Unavailable
 from server.settings import load_settings
 
 TEAM = "a-team"
+WAIT_S = 20
 NOON = datetime(2026, 9, 1, 12, tzinfo=UTC)
 
 
@@ -47,12 +50,12 @@ def stored(store: Store) -> list[str]:
         return sorted(row.word for row in t.rows(PlayWord))
 
 
-def all_at_once(store: Store, *works: Callable[[TeamSession], str]) -> list[object]:
-    async def go() -> list[object]:
-        together = WriteQueue(store)
-        return await asyncio.gather(*(together.write(TEAM, one) for one in works), return_exceptions=True)
-
-    return asyncio.run(go())
+def all_at_once(store: Store, *works: Callable[[TeamSession], str], team_id: str = TEAM) -> list[object]:
+    """The outcomes of writes that are all queued before the writer has the database."""
+    queue = WriteQueue(store)
+    with store.write(TEAM):
+        outcomes = [queue.submit(team_id, work) for work in works]
+    return [one.exception(WAIT_S) or one.result() for one in outcomes]
 
 
 def count_commits(store: Store) -> list[int]:
@@ -66,23 +69,19 @@ def test_those_who_wait_at_once_share_a_commit(store: Store) -> None:
     commits = count_commits(store)
     words = [f"w{n:02}" for n in range(MOST_TOGETHER + 1)]
     assert all_at_once(store, *map(add, words)) == words
-    assert (stored(store), len(commits)) == (words, 2)
+    assert (stored(store), len(commits)) == (words, 1 + 2)  # one is that of the block that held the database
 
 
-def test_an_outcome_is_told_only_after_the_commit(store: Store) -> None:
-    told: list[str] = []
-    event.listen(store.engine, "commit", lambda _: told.append("commit"))
-
-    async def go() -> None:
-        together = WriteQueue(store)
-
-        async def one(word: str) -> None:
-            told.append(await together.write(TEAM, add(word)))
-
-        await asyncio.gather(one("a"), one("b"))
-
-    asyncio.run(go())
-    assert told == ["commit", "a", "b"]
+def test_an_outcome_comes_only_after_the_commit(store: Store) -> None:
+    came: list[str] = []
+    queue = WriteQueue(store)
+    with store.write(TEAM):
+        outcomes = [queue.submit(TEAM, add(word)) for word in "ab"]
+        for one in outcomes:
+            one.add_done_callback(lambda outcome: came.append(outcome.result()))
+    event.listen(store.engine, "commit", lambda _: came.append("commit"))
+    queue.finish()
+    assert came[-3:] == ["commit", "a", "b"]
 
 
 def test_what_one_is_refused_leaves_the_others_alone(store: Store) -> None:
@@ -93,7 +92,7 @@ def test_what_one_is_refused_leaves_the_others_alone(store: Store) -> None:
 
     first, refused, last = all_at_once(store, add("a"), refuse, add("b"))
     assert (first, str(refused), last) == ("a", "no", "b")
-    assert (stored(store), len(commits)) == (["a", "b"], 1)
+    assert (stored(store), len(commits)) == (["a", "b"], 1 + 1)
 
 
 def test_a_row_that_the_database_will_not_take_fails_alone(store: Store) -> None:
@@ -113,36 +112,75 @@ def test_a_fault_of_the_program_undoes_its_own_write_only(store: Store) -> None:
     assert (last, stored(store)) == ("b", ["b"])
 
 
-def test_a_commit_that_fails_is_told_to_everybody_and_stores_nothing(store: Store) -> None:
+def test_a_commit_that_fails_fails_for_everybody_and_stores_nothing(store: Store) -> None:
     def on_commit(_: object) -> None:
         raise OperationalError("commit", None, OSError("no space"))
 
     event.listen(store.engine, "commit", on_commit)
-    found = all_at_once(store, add("a"), add("b"))
+    queue = WriteQueue(store)
+    found = [queue.submit(TEAM, add(word)).exception(WAIT_S) for word in "ab"]
     assert [type(one) for one in found] == [Unavailable, Unavailable]
     event.remove(store.engine, "commit", on_commit)
     assert stored(store) == []
 
 
 def test_a_database_that_is_away_is_waited_for_once(store: Store) -> None:
-    tries: list[int] = []
+    """Three wait; the first to meet it fails all of them. While one more tries it others are refused at once."""
+    queue, begins, may_fail = WriteQueue(store), [], threading.Event()
 
     def on_begin(_: object) -> None:
-        tries.append(1)
+        begins.append(1)
+        assert may_fail.wait(WAIT_S)
         raise OperationalError("BEGIN", None, OSError("away"))
 
     event.listen(store.engine, "begin", on_begin)
-    found = all_at_once(store, *map(add, "abc"))
+    waiting = [queue.submit(TEAM, add(word)) for word in "abc"]
+    may_fail.set()
+    assert [type(one.exception(WAIT_S)) for one in waiting] == [Unavailable] * 3
+    queue.finish()
+    assert len(begins) == 1
+    may_fail.clear()
+    tries = queue.submit(TEAM, add("d"))
+    with pytest.raises(Unavailable):
+        queue.submit("b-team", add("e"))
+    may_fail.set()
+    assert isinstance(tries.exception(WAIT_S), Unavailable)
+    queue.finish()
     event.remove(store.engine, "begin", on_begin)
-    assert [type(one) for one in found] == [Unavailable] * 3
-    assert (len(tries), stored(store)) == (1, [])
+    assert (queue.write(TEAM, add("f")), stored(store)) == ("f", ["f"])
 
 
-def test_who_has_gone_meanwhile_holds_up_nobody(store: Store) -> None:
+def test_a_write_that_was_given_up_is_not_stored_later(store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(write_queue, "PATIENCE_S", 0.1)
+    queue = WriteQueue(store)
+    with store.write(TEAM), pytest.raises(Unavailable, match="Nothing was changed"):
+        queue.write(TEAM, add("a"))
+    queue.finish()
+    assert (queue.write(TEAM, add("b")), stored(store)) == ("b", ["b"])
+
+
+def test_a_write_that_is_given_up_while_it_is_stored_says_that_it_may_be(
+    store: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(write_queue, "PATIENCE_S", 0.1)
+    queue, may_end = WriteQueue(store), threading.Event()
+
+    def slow(t: TeamSession) -> str:
+        assert may_end.wait(WAIT_S)
+        return add("a")(t)
+
+    with pytest.raises(Unavailable, match="may have been stored"):
+        queue.write(TEAM, slow)
+    may_end.set()
+    queue.finish()
+    assert stored(store) == ["a"]
+
+
+def test_a_request_that_went_away_while_it_waited_holds_up_nobody(store: Store) -> None:
     async def go() -> str:
-        together = WriteQueue(store)
-        gone = asyncio.create_task(together.write(TEAM, add("a")))
-        stays = asyncio.create_task(together.write(TEAM, add("b")))
+        queue = WriteQueue(store)
+        gone = asyncio.create_task(queue.write_async(TEAM, add("a")))
+        stays = asyncio.create_task(queue.write_async(TEAM, add("b")))
         await asyncio.sleep(0)
         gone.cancel()
         return await stays
@@ -158,9 +196,25 @@ def test_teams_never_share_a_transaction(store: Store) -> None:
         teams.append(t.team_id)
         return t.team_id
 
-    async def go() -> list[str]:
-        together = WriteQueue(store)
-        return await asyncio.gather(*(together.write(team, look) for team in (TEAM, "b-team", TEAM)))
+    queue, commits = WriteQueue(store), count_commits(store)
+    with store.write(TEAM):
+        outcomes = [queue.submit(team, look) for team in (TEAM, "b-team", TEAM)]
+    assert [one.result(WAIT_S) for one in outcomes] == [TEAM, "b-team", TEAM]
+    assert (sorted(teams), len(commits)) == ([TEAM, TEAM, "b-team"], 3)  # one commit is that of the block above
 
-    assert asyncio.run(go()) == [TEAM, "b-team", TEAM]
-    assert teams == [TEAM, TEAM, "b-team"]
+
+def test_on_postgresql_a_team_does_not_wait_for_another(tmp_path: Path, postgres_url: str) -> None:
+    opened = open_store(load_settings(data_dir=tmp_path, database_url=postgres_url))
+    opened.migrate()
+    queue, may_end = WriteQueue(opened), threading.Event()
+    slow = queue.submit(TEAM, lambda _: may_end.wait(WAIT_S))
+    assert queue.write("b-team", lambda t: t.team_id) == "b-team"
+    may_end.set()
+    assert slow.result(WAIT_S)
+    opened.close()
+
+
+def test_many_teams_at_once_leave_no_write_behind(store: Store) -> None:
+    queue = WriteQueue(store)
+    outcomes = [queue.submit(f"team-{n % 7}", lambda t: t.team_id) for n in range(200)]
+    assert [one.result(WAIT_S) for one in outcomes] == [f"team-{n % 7}" for n in range(200)]

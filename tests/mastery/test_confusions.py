@@ -5,9 +5,9 @@ from collections import Counter
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy.stats import binom
+from scipy.stats import binom, false_discovery_control
 
-from server.mastery.confusions import Answered, Certainty, Confusion, Scope, confusions, tail
+from server.mastery.confusions import Answered, Certainty, Confusion, Scope, confusions, false_shares, tail
 from server.mastery.values import LEFT, AnswerFact
 
 WRONG = ("A", "C", "D", "strong A", "strong C")
@@ -121,3 +121,10 @@ def test_wrong_answers_and_counts_of_all_answers_are_enough(rows: list[tuple[int
     counts = Counter((a.player, a.position, a.call, a.right_answer) for a in answers)
     asked = [Answered(*what, count) for what, count in counts.items()]
     assert confusions([a for a in answers if not a.right], asked) == confusions(answers)
+
+
+@given(st.lists(st.floats(1e-300, 1), max_size=30))
+def test_shares_of_false_findings_are_those_of_scipy(p_values: list[float]) -> None:
+    """source: SciPy, scipy.stats.false_discovery_control, method "bh"."""
+    expected = false_discovery_control(p_values, method="bh") if p_values else []
+    assert false_shares(p_values) == pytest.approx(list(expected), rel=1e-12)

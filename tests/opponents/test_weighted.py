@@ -1,7 +1,6 @@
 """A weighted set asks what the next opponent runs: counted shares of draws against SciPy's exact binomial interval. The
 expected shares come from the rule by hand (add one to each count, at least three per cent)."""
 
-import asyncio
 import random
 from collections import Counter
 from datetime import UTC, datetime
@@ -97,12 +96,9 @@ def test_with_the_demo_teams_own_plays(playbook: Playbook) -> None:
     """Lay out a weighted set for each of many players, and count the plays of their first reps."""
     runs = {"Power": 30.0, "Dart": 10.0}
 
-    async def gather() -> tuple[list[RepSummary], dict[str, float]]:
-        plays = await playbook.plays()
-        pool = await playbook.pool(playbook.calls[0], ["Mike"], [3], ["left"], most_run(runs, plays))
-        return pool, rep_weights(pool, runs, plays)
-
-    pool, weights = asyncio.run(gather())
+    plays = playbook.plays()
+    pool = playbook.pool(playbook.calls[0], ["Mike"], [3], ["left"], most_run(runs, plays))
+    weights = rep_weights(pool, runs, plays)
     there = {r.scheme for r in pool}
     assert {"Power", "Dart"} < there
     now = datetime(2026, 11, 26, tzinfo=UTC)

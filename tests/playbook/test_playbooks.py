@@ -1,8 +1,7 @@
 """What is kept in memory of teams is what stands in the database, and one's long work is not waited for by others."""
 
-import asyncio
 import threading
-from collections.abc import Mapping
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import AbstractContextManager
 from datetime import UTC, datetime
 
@@ -34,21 +33,17 @@ class SlowToCompare(FakeFootball):
         return {"Mike": {"Hammer": "Hammer"}}
 
 
-async def begun(event: threading.Event) -> None:
-    assert await asyncio.to_thread(event.wait, WAIT_S)
-
-
 def test_content_saved_while_it_is_read_is_not_kept_under_what_stood_before(house: House) -> None:
     """A request found the team, then somebody saved, then its playbook was read; then he undid what he had saved."""
     playbooks, found = Playbooks(house.store, FakeFootball()), house.team
     stands, _ = read_files(house.store, found.id)
     update_team(house.store, FakeFootball(), found.id, OTHER_FILES, datetime.now(UTC))
     edited = read_files(house.store, found.id)[1]
-    assert asyncio.run(playbooks.of(found)).content_hash == hash_files(edited)
+    assert playbooks.of(found).content_hash == hash_files(edited)
     update_team(house.store, FakeFootball(), found.id, FILES, datetime.now(UTC))
     again, undone = read_files(house.store, found.id)
     assert again == stands
-    assert asyncio.run(playbooks.of(house.store.teams()[0])).content_hash == hash_files(undone) != hash_files(edited)
+    assert playbooks.of(house.store.teams()[0]).content_hash == hash_files(undone) != hash_files(edited)
 
 
 def test_files_and_their_hash_are_of_one_moment(house: House) -> None:
@@ -78,34 +73,30 @@ def test_files_and_their_hash_are_of_one_moment(house: House) -> None:
 def test_a_picture_is_not_waited_for_while_calls_are_compared(house: House) -> None:
     football = SlowToCompare()
 
-    async def look() -> tuple[list[str | None], Mapping[str, Mapping[str, str]]]:
-        playbook = await Playbooks(house.store, football).of(house.team)
-        comparing = asyncio.create_task(playbook.families())
-        await begun(football.has_begun)
-        drawn = await asyncio.wait_for(playbook.misses([]), WAIT_S / 2)
+    playbook = Playbooks(house.store, football).of(house.team)
+    with ThreadPoolExecutor(2) as pool:
+        comparing = pool.submit(playbook.families)
+        assert football.has_begun.wait(WAIT_S)
+        drawn = pool.submit(playbook.misses, []).result(WAIT_S / 2)
         football.may_end.set()
-        return drawn, await comparing
-
-    assert asyncio.run(look()) == ([], {"Mike": {"Hammer": "Hammer"}})
+    assert (drawn, comparing.result()) == ([], {"Mike": {"Hammer": "Hammer"}})
 
 
 def test_calls_are_compared_once_for_all_who_ask(house: House) -> None:
     football = SlowToCompare()
     football.may_end.set()
 
-    async def ask() -> bool:
-        playbook = await Playbooks(house.store, football).of(house.team)
-        first, second = await asyncio.gather(playbook.families(), playbook.families())
-        return first is second
-
-    assert asyncio.run(ask())
+    playbook = Playbooks(house.store, football).of(house.team)
+    with ThreadPoolExecutor(2) as pool:
+        first, second = pool.map(lambda _: playbook.families(), range(2))
+    assert first is second
 
 
 def test_a_rep_that_the_content_no_longer_has_is_shown_as_it_was(house: House) -> None:
-    playbook = asyncio.run(Playbooks(house.store, FakeFootball()).of(house.team))
-    [there] = asyncio.run(playbook.snapshots(house.team.id, [REPS[0].id], datetime.now(UTC)))
+    playbook = Playbooks(house.store, FakeFootball()).of(house.team)
+    [there] = playbook.snapshots(house.team.id, [REPS[0].id], datetime.now(UTC))
     gone = there.model_copy(update={"rep_id": "nosuch"})
-    drawn = asyncio.run(playbook.tapped([(there, ["a"]), (gone, ["a"])], language("en")))
+    drawn = playbook.tapped([(there, ["a"]), (gone, ["a"])], language("en"))
     assert f"before {REPS[0].id}, tapped a" in drawn[0]
     assert drawn[1] == there.before_svg
 
@@ -119,18 +110,16 @@ def test_one_teams_replay_holds_up_no_other_team(house: House, monkeypatch: pyte
         assert may_end.wait(WAIT_S)
         return Kept(MasteryState(settings.rules, Families()), str(rest[-1]), None, "")
 
-    async def look() -> int:
-        playbook = await house.app.state.services.playbooks.of(house.team)
-        of_other = await house.app.state.services.playbooks.of(other)
-        await team_states.of(house.store, other.id, of_other)
-        monkeypatch.setattr("server.progress.team_state.start", start)
-        replaying = asyncio.create_task(team_states.of(house.store, house.team.id, playbook))
-        await begun(has_begun)
+    playbooks = house.app.state.services.playbooks
+    playbook, of_other = playbooks.of(house.team), playbooks.of(other)
+    team_states.of(house.store, other.id, of_other)
+    monkeypatch.setattr("server.progress.team_state.start", start)
+    with ThreadPoolExecutor(2) as pool:
+        replaying = pool.submit(team_states.of, house.store, house.team.id, playbook)
+        assert has_begun.wait(WAIT_S)
         monkeypatch.undo()
         team_states._kept[other.id].last_at = datetime.now(UTC)
-        found = await asyncio.wait_for(team_states.of(house.store, other.id, of_other), WAIT_S / 2)
+        found = pool.submit(team_states.of, house.store, other.id, of_other).result(WAIT_S / 2)
         may_end.set()
-        await replaying
-        return found.state.answers
-
-    assert asyncio.run(look()) == 0
+        replaying.result()
+    assert found.state.answers == 0

@@ -1,6 +1,5 @@
 """Results as CSV: the figures of the board, every answer once, only what the coach sees, and no formulas."""
 
-import asyncio
 import csv
 import io
 import re
@@ -71,8 +70,8 @@ def test_it_is_read_as_of_the_same_moment_as_the_board(house: House, monkeypatch
     monkeypatch.setattr("server.progress.team_state.HOUR_S", 365 * 86_400.0)
     [row] = [row for row in rows(house.coach(), call="Hammer") if row["Name"] == "Dale"]
     services, dale = house.app.state.services, house.member().id
-    playbook = asyncio.run(services.playbooks.of(house.team))
-    standing = asyncio.run(services.team_states.of(house.store, house.team.id, playbook))
+    playbook = services.playbooks.of(house.team)
+    standing = services.team_states.of(house.store, house.team.id, playbook)
     board = standing.board([dale], ["Hammer"], house.clock())[dale, "Hammer"]
     assert (row["P(can)"], row["State"]) == (str(round(board.p_can, 3)), board.state.value)
 

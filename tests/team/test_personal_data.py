@@ -123,10 +123,10 @@ def test_the_next_player_with_the_number_keeps_his_own_wrong_pins(house: House) 
 def test_erasing_a_player_while_his_set_is_laid_out(house: House, monkeypatch: pytest.MonkeyPatch, path: str) -> None:
     set_id, phone, drawn = house.send_set(), house.player(), Playbook.snapshots
 
-    async def erase_meanwhile(self: Playbook, *asked: object) -> list:
+    def erase_meanwhile(self: Playbook, *asked: object) -> list:
         with house.store.write(house.team.id) as t:
             erase(t, t.get(Member, house.member().id))
-        return await drawn(self, *asked)
+        return drawn(self, *asked)
 
     monkeypatch.setattr(Playbook, "snapshots", erase_meanwhile)
     assert phone.post(path.format(set_id), data={"call": "Hammer"}, headers=PAGE).status_code == 404

@@ -6,7 +6,6 @@ server started again on the same database. After every step its reply is the mod
 The long form: `python -m tests.bench.trust_model`.
 """
 
-import asyncio
 import re
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -320,12 +319,10 @@ class Server(RuleBasedStateMachine):
         with self.house.store.read(team.id) as t:
             members, stored = players(t), t.team()
 
-        async def read():
-            playbook = await services.playbooks.of(stored)
-            standing = await services.team_states.of(self.house.store, team.id, playbook)
-            return make_board(members, playbook, standing.board([m.id for m in members], playbook.calls, self.now))
-
-        lines = [line for group in asyncio.run(read()) for line in group.lines]
+        playbook = services.playbooks.of(stored)
+        standing = services.team_states.of(self.house.store, team.id, playbook)
+        found = make_board(members, playbook, standing.board([m.id for m in members], playbook.calls, self.now))
+        lines = [line for group in found for line in group.lines]
         on_roster = {p.id for p in self.model.players.values() if p.team == team.id and not p.is_removed}
         assert {line.member.id for line in lines} == on_roster
         for line in lines:

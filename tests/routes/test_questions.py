@@ -1,4 +1,4 @@
-"""Questions given out of memory are the ones that the route gives out, to the same people, and nothing else is."""
+"""Questions come out of memory once they were asked, the same as at first, and to those alone whose they are."""
 
 from __future__ import annotations
 
@@ -6,9 +6,7 @@ import pytest
 from sqlalchemy import event
 
 from server.accounts.sessions import LATELY
-from server.app import question_route
 from server.database.tables import Role
-from server.web.ready import ReadyQuestions
 from tests.harness.house import PAGE, House
 
 
@@ -23,7 +21,7 @@ def asked(house: House) -> tuple:
 
 
 @pytest.mark.parametrize("packed", ["gzip", "identity"])
-def test_it_is_what_the_route_gives_and_no_statement_is_sent(house: House, packed: str) -> None:
+def test_asked_again_it_is_the_same_and_no_statement_is_sent(house: House, packed: str) -> None:
     phone, url, statements = asked(house)
     replies = []
     for _ in range(2):
@@ -33,19 +31,7 @@ def test_it_is_what_the_route_gives_and_no_statement_is_sent(house: House, packe
     first, again = replies
     assert (first.status_code, first.content) == (200, again.content)
     assert {**first.headers, "x-request-id": ""} == {**again.headers, "x-request-id": ""}
-    assert first.headers["content-encoding"] == packed
-
-
-@pytest.mark.parametrize(("wanted", "is_ready"), [("en-US", True), ("es-MX, en;q=0.5", False)])
-def test_another_language_is_left_to_the_route(house: House, wanted: str, is_ready: bool) -> None:
-    phone, url, _ = asked(house)
-    phone.get(url)
-    cookie = "; ".join(f"{name}={value}" for name, value in phone.cookies.items())
-    headers = [(b"cookie", cookie.encode()), (b"accept-language", wanted.encode())]
-    ready = ReadyQuestions(house.app, house.app.state.services, question_route())
-    *_, set_id, _, rep_id = url.split("/")
-    scope = {"type": "http", "scheme": "http", "headers": headers}
-    assert (ready.find_reply(scope, set_id, rep_id) is not None) is is_ready
+    assert first.headers.get("content-encoding", "identity") == packed
 
 
 def test_nobody_else_gets_it(house: House) -> None:
@@ -60,7 +46,7 @@ def test_nobody_else_gets_it(house: House) -> None:
         assert client.get(url).status_code == status
 
 
-def test_of_two_sessions_sent_it_takes_the_one_that_the_route_takes(house: House) -> None:
+def test_of_two_sessions_sent_it_takes_the_last(house: House) -> None:
     phone, url, _ = asked(house)
     mate = house.player(33)
     own, other = (f"{name}={value}" for client in (phone, mate) for name, value in client.cookies.items())

@@ -1,0 +1,90 @@
+"""What the first to ask would wait for, made ready once the server answers: modules, templates, teams.
+
+It runs in a thread of its own beside the requests; one that comes meanwhile waits for no more than it needs itself. It
+must not know what a page says.
+"""
+
+from __future__ import annotations
+
+import importlib
+import threading
+import time
+from collections.abc import Iterable
+
+import structlog
+from sqlmodel import col, func
+
+from server.accounts.members import players
+from server.database.tables import SignIn, Team
+from server.errors import Refusal
+from server.i18n.languages import SOURCE, language
+from server.web.deps import Services
+from server.web.responses import pages_in
+
+AFTER_S = 0.5  # those who waited for the server are answered first
+MOST_TEAMS = 8
+MODULES = ("quizgen.content", "quizgen.reps.catalogue", "quizgen.reps.families", "quizgen.drawing.svg", "scipy.special")
+
+log = structlog.get_logger()
+
+
+class WarmUp:
+    """The thread that makes ready, until it is done or stopped."""
+
+    def __init__(self, services: Services) -> None:
+        self.services = services
+        self._is_over = threading.Event()
+        self._thread = threading.Thread(target=self._run, name="warm-up", daemon=True)
+
+    def start(self) -> None:
+        """Begin, in a moment."""
+        self._thread.start()
+
+    def stop(self) -> None:
+        """End after the step that it is at; nothing waits for that."""
+        self._is_over.set()
+
+    def _run(self) -> None:
+        if self._is_over.wait(AFTER_S):
+            return
+        began = time.monotonic()
+        try:
+            for name in MODULES:
+                importlib.import_module(name)
+            compile_templates()
+            for team in self._teams():
+                if self._is_over.is_set():
+                    return
+                self._load(team)
+        except Refusal as refusal:  # the database is away: whoever asks next is told, and loads what he needs
+            log.warning("warm-up ends early", reason=str(refusal))
+        else:
+            log.info("warm", seconds=round(time.monotonic() - began, 1))
+
+    def _teams(self) -> Iterable[Team]:
+        """The teams that were there lately, the last one first."""
+        found = []
+        for team in self.services.store.teams():
+            with self.services.store.read(team.id) as t:
+                [(seen_at,)] = t.values(SignIn, func.max(col(SignIn.seen_at)))
+            found.append((seen_at or team.created_at, team))
+        return [team for _, team in sorted(found, key=lambda one: one[0], reverse=True)][:MOST_TEAMS]
+
+    def _load(self, team: Team) -> None:
+        """A team's content, and where it stands."""
+        services = self.services
+        try:
+            playbook = services.playbooks.of(team)
+        except Refusal:
+            return  # its files can't be read; its pages say so
+        standing = services.team_states.of(services.store, team.id, playbook)
+        with services.store.read(team.id) as t:
+            members = players(t)
+        standing.board([member.id for member in members], playbook.calls, services.now())
+
+
+def compile_templates() -> None:
+    """Every template in the language that most read."""
+    pages = pages_in(language(SOURCE))
+    for name in pages.list_templates(extensions=["html"]):
+        pages.get_template(name)
