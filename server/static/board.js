@@ -1,32 +1,34 @@
-// Keeps a coach's page current while it is looked at: asks for it again with its tag, puts in the parts that changed.
-// Parts are marked data-live and have an id; what says how current the page is has the id "live".
+// Keeps a coach's page current while it is visible: polls it with its ETag and replaces the parts that changed. Parts
+// are marked data-live and have an id; the line that says how current the page is has the id "live". A 304 renders
+// nothing, and focus and scroll stay. Rejected: htmx (pausing while hidden needs eval, which our policy forbids; it
+// sends no ETag); a stream for each coach (an open connection each).
 
 import { _ } from "./words.js";
 
-const EVERY_MS = 10_000;
-const UNTENDED_MS = 2 * 3_600_000; // a page that nobody touched for so long stops asking: a session must be able to end
+const POLL_MS = 10_000;
+const IDLE_MS = 2 * 3_600_000; // an untouched page stops polling after this, so that its session can end
 
 const line = document.getElementById("live");
-const said = line?.querySelector("[data-said]");
-let tended = Date.now();
-let asking = false;
+const text = line?.querySelector("[data-live-text]");
+let lastTouched = Date.now();
+let isPolling = false;
 
-/** A link or control of a part, found again by where it leads or what it is called; null for anything else. */
-function find_same(part, one) {
+/** The element of a part that matches a link or control by its target or label; null if none does. */
+function findSame(part, one) {
   const name = one.getAttribute("href") ?? one.getAttribute("aria-label");
   const alike = (other) => name !== null && name === (other.getAttribute("href") ?? other.getAttribute("aria-label"));
   if (one.localName === "summary") return part.querySelectorAll("summary")[[...one.closest("[data-live]").querySelectorAll("summary")].indexOf(one)] ?? null;
   return [...part.querySelectorAll(one.localName)].find(alike) ?? null;
 }
 
-/** What the cells of a part say, by where they lead. */
-const cells_of = (part) => new Map([...part.querySelectorAll("a.cell")].map((cell) => [cell.getAttribute("href"), cell.textContent]));
+/** Texts of the cells of a part, by their link. */
+const cellTexts = (part) => new Map([...part.querySelectorAll("a.cell")].map((cell) => [cell.getAttribute("href"), cell.textContent]));
 
-/** Put a part's new content in; the focus, what is opened and what is scrolled stay. */
-function put_in(part, fresh) {
+/** Replace a part's content, keeping focus, open details and scroll positions. */
+function replacePart(part, fresh) {
   if (part.innerHTML === fresh.innerHTML) return;
-  const before = cells_of(part);
-  const held = part.contains(document.activeElement) ? find_same(fresh, document.activeElement) : null;
+  const before = cellTexts(part);
+  const focused = part.contains(document.activeElement) ? findSame(fresh, document.activeElement) : null;
   const opened = [...part.querySelectorAll("details")].map((one) => one.open);
   const scrolled = [...part.querySelectorAll(".scroll, .scroll-list")].map((one) => [one.scrollLeft, one.scrollTop]);
   for (const cell of fresh.querySelectorAll("a.cell")) {
@@ -35,13 +37,13 @@ function put_in(part, fresh) {
   part.replaceChildren(...fresh.childNodes);
   part.querySelectorAll("details").forEach((one, n) => { one.open = opened[n] ?? one.open; });
   part.querySelectorAll(".scroll, .scroll-list").forEach((one, n) => one.scrollTo(...(scrolled[n] ?? [0, 0])));
-  held?.focus({ preventScroll: true });
+  focused?.focus({ preventScroll: true });
 }
 
-/** Ask once; nothing happens while the page is hidden, or when nothing has changed. */
-async function ask() {
-  if (asking || document.hidden || Date.now() - tended > UNTENDED_MS) return;
-  asking = true;
+/** Poll once, unless the page is hidden or idle. */
+async function poll() {
+  if (isPolling || document.hidden || Date.now() - lastTouched > IDLE_MS) return;
+  isPolling = true;
   try {
     const reply = await fetch(location.href, { cache: "no-store", headers: { Accept: "text/html", "If-None-Match": line.dataset.tag } });
     if (reply.status === 304) return;
@@ -50,19 +52,19 @@ async function ask() {
     const fresh = page.getElementById("live");
     for (const part of document.querySelectorAll("[data-live]")) {
       const other = page.getElementById(part.id);
-      if (other) put_in(part, other);
+      if (other) replacePart(part, other);
     }
     line.dataset.tag = fresh.dataset.tag;
-    said.textContent = fresh.querySelector("[data-said]").textContent;
+    text.textContent = fresh.querySelector("[data-live-text]").textContent;
   } catch {
-    said.textContent = _("This page can't be brought up to date right now.");
+    text.textContent = _("This page can't be brought up to date right now.");
   } finally {
-    asking = false;
+    isPolling = false;
   }
 }
 
 if (line) {
-  for (const touch of ["pointerdown", "keydown", "scroll"]) addEventListener(touch, () => { tended = Date.now(); }, { passive: true });
-  document.addEventListener("visibilitychange", ask);
-  setInterval(ask, EVERY_MS);
+  for (const touch of ["pointerdown", "keydown", "scroll"]) addEventListener(touch, () => { lastTouched = Date.now(); }, { passive: true });
+  document.addEventListener("visibilitychange", poll);
+  setInterval(poll, POLL_MS);
 }

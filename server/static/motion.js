@@ -1,18 +1,18 @@
-// Plays a picture that moves: play, pause, step, scrub. It knows the format that quizgen/drawing/motion.py documents
-// (data-end, data-k, data-kw, data-from, data-to) and nothing about football or answers.
+// Plays a moving picture: play, pause, step, scrub. The format (data-end, data-k, data-kw, data-from, data-to) is
+// documented in quizgen/drawing/motion.py. Knows nothing of football or answers.
 
 import { _ } from "/static/words.js";
 
 const STEP_S = 0.2;
-const SPEED = 0.7; // of the true speed: a sixteen-year-old has to see who moves first
-const SEEN = 0.5; // the share of a figure that must be in view before it plays by itself
-const STILLS = 4; // how many pictures stand for the motion where less of it is wanted
+const SPEED = 0.7; // times real speed, so that a player can see who moves first
+const IN_VIEW = 0.5; // share of a figure that must be in view before it autoplays
+const STILLS = 4; // number of still pictures with reduced motion
 
 const reduced = matchMedia("(prefers-reduced-motion: reduce)");
 
 const keysOf = (text) => text.split(";").map((key) => key.split(" ").map(Number));
 
-/** The two values of a row of keys at second t: even between two keys, still before the first and after the last. */
+/** The two values of a list of keyframes at second t: linear between two, constant before the first and after the last. */
 function valueAt(keys, t) {
   const next = keys.findIndex((key) => key[0] > t);
   if (next === 0) return keys[0].slice(1);
@@ -22,19 +22,19 @@ function valueAt(keys, t) {
   return [1, 2].map((i) => before[i] + share * (after[i] - before[i]));
 }
 
-/** Everything in the picture that changes, as functions of the second to show. */
-function changesOf(svg) {
-  const changes = [];
+/** Functions of time (seconds), one for each thing in the picture that changes. */
+function animationsOf(svg) {
+  const animations = [];
   for (const element of svg.querySelectorAll("[data-k]")) {
     const keys = keysOf(element.dataset.k);
-    changes.push((t) => {
+    animations.push((t) => {
       const [x, y] = valueAt(keys, t);
       element.setAttribute("transform", `translate(${x.toFixed(1)} ${y.toFixed(1)})`);
     });
   }
   for (const element of svg.querySelectorAll("[data-kw]")) {
     const keys = keysOf(element.dataset.kw);
-    changes.push((t) => {
+    animations.push((t) => {
       const [x, width] = valueAt(keys, t);
       element.setAttribute("x", x.toFixed(1));
       element.setAttribute("width", Math.max(0, width).toFixed(1));
@@ -43,25 +43,25 @@ function changesOf(svg) {
   for (const element of svg.querySelectorAll("[data-from], [data-to]")) {
     const from = Number(element.dataset.from ?? 0);
     const to = Number(element.dataset.to ?? Infinity);
-    changes.push((t) => element.setAttribute("visibility", from <= t && t < to ? "visible" : "hidden"));
+    animations.push((t) => element.setAttribute("visibility", from <= t && t < to ? "visible" : "hidden"));
   }
-  return changes;
+  return animations;
 }
 
-/** Call it once enough of the figure has come into view to follow a motion in it. */
-function whenSeen(figure, call) {
+/** Call once when enough of the figure is in view. */
+function whenInView(figure, call) {
   const watch = new IntersectionObserver(
     (entries) => {
       if (!entries.some((one) => one.isIntersecting)) return;
       watch.disconnect();
       call();
     },
-    { threshold: SEEN },
+    { threshold: IN_VIEW },
   );
   watch.observe(figure);
 }
 
-/** Give one figure with class "moves" its controls. Nothing happens when its picture stands still. */
+/** Attach controls to a figure with class "moves"; does nothing when its picture doesn't move. */
 function attach(figure) {
   const svg = figure.querySelector("svg[data-end]");
   const controls = figure.querySelector(".player");
@@ -69,7 +69,7 @@ function attach(figure) {
   figure.dataset.attached = "yes";
   controls.hidden = false;
   const end = Number(svg.dataset.end);
-  const changes = changesOf(svg);
+  const animations = animationsOf(svg);
   const slider = controls.querySelector("input");
   const clock = controls.querySelector("output");
   const play = controls.querySelector("[data-do=play]");
@@ -80,7 +80,7 @@ function attach(figure) {
 
   const show = (t) => {
     now = Math.min(end, Math.max(0, t));
-    for (const change of changes) change(now);
+    for (const animate of animations) animate(now);
     slider.value = String(now);
     slider.setAttribute("aria-valuetext", _("{seconds} seconds after the snap", { seconds: now.toFixed(1) }));
     clock.textContent = `${now.toFixed(1)} s`;
@@ -133,11 +133,11 @@ function attach(figure) {
   if (reduced.matches || !("autoplay" in figure.dataset)) show(end);
   else {
     show(0);
-    whenSeen(figure, () => setTimeout(() => figure.isConnected && now === 0 && !frame && start(), 500));
+    whenInView(figure, () => setTimeout(() => figure.isConnected && now === 0 && !frame && start(), 500));
   }
 }
 
-/** Give every moving figure under this element its controls. */
+/** Attach controls to every moving figure under this element. */
 export function attachAll(root = document) {
   document.documentElement.classList.add("has-script");
   for (const figure of root.querySelectorAll(".moves")) attach(figure);

@@ -1,5 +1,5 @@
-// Answers that wait on this phone until the server has them. Each has an id made here, so that sending one twice is
-// the same as sending it once. It knows no page: whoever uses it is told what became of each answer.
+// Answers stored on this phone until the server has them. Each has an id made here, so that sending it twice is the
+// same as sending it once. Knows nothing of pages: a callback reports the result of each answer.
 
 const DATABASE = "gapsound";
 const STORE = "answers";
@@ -22,12 +22,12 @@ function open() {
   return done(request);
 }
 
-/** The answers of one player on this phone. `onSent(answer, status, reply)` is called once for each that is settled. */
+/** One player's answers on this phone. `onSent(answer, status, reply)` is called once for each that the server settled. */
 export class Outbox {
   constructor(player, onSent) {
     this.player = player;
     this.onSent = onSent;
-    this.memory = new Map(); // also the whole store where the browser keeps nothing (private windows)
+    this.memory = new Map(); // the only store when the browser keeps nothing (private windows)
     this.isKept = true;
     this.sending = null;
     this.ready = open().then(
@@ -56,7 +56,7 @@ export class Outbox {
     }
   }
 
-  /** Keep an answer ({url, body, …}) until it is received; resolves when it is on the phone. */
+  /** Store an answer ({url, body, …}) until it is sent; resolves when it is on the phone. */
   async add(answer) {
     await this.ready;
     const kept = { ...answer, player: this.player, at: Date.now() };
@@ -64,13 +64,13 @@ export class Outbox {
     await this.#write((store) => store.put(kept));
   }
 
-  /** The answers that wait, oldest first. */
+  /** Unsent answers, oldest first. */
   async waiting() {
     await this.ready;
     return [...this.memory.values()].sort((a, b) => a.at - b.at);
   }
 
-  /** Send what waits, one after another; resolves to "sent", "no signal", "sign in" or "busy". */
+  /** Send unsent answers in order; resolves to "sent", "no signal", "sign in" or "busy". */
   flush() {
     this.sending ??= this.#sendAll().finally(() => {
       this.sending = null;
@@ -95,8 +95,8 @@ export class Outbox {
       }
       if (response.status === 401 || response.status === 403) return "sign in";
       if (response.status === 429 || response.status >= 500) return "busy";
-      // 201 stored, 200 stored before, 409 another answer stands: all three mean that the server has what counts.
-      // Any other 4xx will never be taken; it is told, and not kept for ever.
+      // 201 stored, 200 stored before, 409 another answer is stored: in all three cases the server has what counts.
+      // Any other 4xx will never be accepted; report it and don't keep it forever.
       this.memory.delete(answer.id);
       await this.#write((store) => store.delete(answer.id));
       this.onSent(answer, response.status, reply);

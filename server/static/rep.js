@@ -1,34 +1,38 @@
-// The player's page: taps on the picture check the form's own radios, answers wait on the phone until the server has
-// them, and a set that has loaded can be finished without signal. The page works without this file, one form a rep.
+// The player's page: taps on the picture check the form's radios, answers are stored on the phone until the server has
+// them, and a loaded set can be finished without signal. Without this file the page still works, one form for each rep.
+//
+// Without signal, right or wrong is not shown: the phone doesn't have the answer, and the server alone judges.
+// Rejected: sending right answers ahead, hidden or encrypted (anyone who wants them has them; a test compares the
+// bytes).
 
 import { attachAll } from "/static/motion.js";
 import { Outbox, makeId } from "/static/outbox.js";
 import { _ } from "/static/words.js";
 
-const PATIENCE_MS = 2500; // for the reply to an answer, before the next rep is offered
-const RETRY_MS = 15_000; // phones don't always tell when there is signal again
-const MOVED_PX = 14; // a finger that moved farther did not tap
+const REPLY_WAIT_MS = 2500; // before the next rep is offered without a reply
+const RETRY_MS = 15_000; // phones don't always report when signal is back
+const TAP_SLOP_PX = 14; // farther than this is not a tap
 
 const $ = (selector, root = document) => root.querySelector(selector);
 const $$ = (selector, root = document) => [...root.querySelectorAll(selector)];
-const fill = (id) => $(`#${id}`).content.cloneNode(true).firstElementChild;
+const cloneTemplate = (id) => $(`#${id}`).content.cloneNode(true).firstElementChild;
 
 const player = document.body.dataset.player ?? "";
 const outbox = new Outbox(player, onSent);
-const waits = new Map(); // answer id -> what to do with its reply
+const handlers = new Map(); // answer id -> handler of its reply
 
-let blank = null; // the rep's form as the server sent it, to be filled anew
-let layout = null; // which reps the set has, and what became of each: true, false, "kept", or null
+let blank = null; // the rep's page as the server sent it, to be filled for other reps
+let layout = null; // the set's reps with their results: true, false, "kept" (not sent yet) or null
 let shown = { place: 0, since: 0 };
 const questions = new Map();
 let retry = 0;
-let hasSent = false; // something was received since this rep came up
-let late = []; // right or not, of answers that were received when he was no longer at their rep
-let onReceived = () => {}; // what the page on the screen does when everything that waited was received
+let hasSent = false; // an answer was received since this rep was shown
+let lateResults = []; // right or wrong, of answers whose rep was no longer shown
+let onReceived = () => {}; // called when no unsent answer is left
 
-// Saved where ------------------------------------------------------------------------------------------------
+// Status line ------------------------------------------------------------------------------------------------
 
-async function say(outcome) {
+async function showStatus(outcome) {
   const waiting = await outbox.waiting();
   const lines = $$(".saved");
   let [state, words] = ["", ""];
@@ -43,9 +47,9 @@ async function say(outcome) {
     if (outcome === "busy") words += ` ${_("The server is busy; it will be tried again.")}`;
     if (!outbox.isKept) words += ` ${_("Keep this page open: this browser stores nothing.")}`;
   } else if (hasSent) {
-    const right = late.filter(Boolean).length;
-    const told = _("Received: {right} of {all} right. Why is at the end of the set.", { right, all: late.length });
-    [state, words] = ["received", late.length ? told : _("Received.")];
+    const right = lateResults.filter(Boolean).length;
+    const results = _("Received: {right} of {all} right. Why is at the end of the set.", { right, all: lateResults.length });
+    [state, words] = ["received", lateResults.length ? results : _("Received.")];
   }
   for (const line of lines) {
     if (line.textContent !== words) line.textContent = words;
@@ -56,36 +60,36 @@ async function say(outcome) {
 async function flush() {
   const outcome = await outbox.flush();
   if (outcome === "sent" && hasSent) onReceived();
-  await say(outcome);
+  await showStatus(outcome);
   clearTimeout(retry);
   if (outcome === "no signal" || outcome === "busy") retry = setTimeout(flush, RETRY_MS);
   return outcome;
 }
 
-/** There is signal again, or he is back: a sending that is under way may have failed already, so once more after it. */
-async function flushAnew() {
+/** Signal or player is back: a send in progress may already have failed, so send once more after it. */
+async function flushAgain() {
   await outbox.sending;
   return flush();
 }
 
 function onSent(answer, status, reply) {
   hasSent = true;
-  const told = reply.answer;
-  if (layout?.id === answer.set && told) {
+  const result = reply.answer;
+  if (layout?.id === answer.set && result) {
     const place = layout.places.find((one) => one.place === answer.place);
-    if (place) place.result = told.is_right;
+    if (place) place.result = result.is_right;
     layout.isFinished = Boolean(reply.is_finished);
-    keepLayout();
+    cacheLayout();
   }
-  const isTold = waits.get(answer.id)?.(status, reply) ?? false;
-  waits.delete(answer.id);
-  if (isTold || layout?.id !== answer.set || !told) return;
-  late.push(told.is_right);
-  if ($("main .hashes")) showPlace($("main"), shown.place); // what was missed comes back: the set is longer now
+  const isHandled = handlers.get(answer.id)?.(status, reply) ?? false;
+  handlers.delete(answer.id);
+  if (isHandled || layout?.id !== answer.set || !result) return;
+  lateResults.push(result.is_right);
+  if ($("main .hashes")) showPlace($("main"), shown.place); // a miss is repeated, so the set is longer now
 }
 
-/** What is kept of the set knows what was received: opened without signal, it does not ask that again. */
-async function keepLayout() {
+/** Update the cached set with the results, so that it isn't asked again when opened without signal. */
+async function cacheLayout() {
   const places = layout.places.map((one) => ({ ...one, is_right: one.result === "kept" ? null : one.result }));
   const found = JSON.stringify({ call: layout.call, is_finished: layout.isFinished, places });
   const pages = await self.caches?.open("gapsound-pages-1").catch(() => {});
@@ -105,7 +109,7 @@ const load = async (address) => {
   return response.json();
 };
 
-/** Fetch the whole set, so that it can be finished without signal. */
+/** Load the whole set, so that it can be finished without signal. */
 async function loadSet(id) {
   try {
     const found = await load(`/api/sets/${id}`);
@@ -120,7 +124,7 @@ async function loadSet(id) {
     }
     document.documentElement.dataset.set = "loaded";
   } catch {
-    // no signal: what has loaded so far is what can be answered
+    // no signal: the reps loaded so far can be answered
   }
 }
 
@@ -141,7 +145,7 @@ function showPlace(root, place) {
   );
 }
 
-/** Tells the style sheet how high the bar at the bottom is, so that what must stay in view stands right above it. */
+/** Passes the height of the bottom bar to the style sheet, for what stays in view right above it. */
 const barHeight = new ResizeObserver(([one]) => {
   document.documentElement.style.setProperty("--bar", `${one.target.offsetHeight}px`);
 });
@@ -152,7 +156,7 @@ function watchBar() {
   if (bar) barHeight.observe(bar);
 }
 
-function swap(element, focus) {
+function replaceMain(element, focus) {
   onReceived = () => {};
   const main = $("main");
   main.replaceChildren(element);
@@ -196,11 +200,11 @@ function showRep(place) {
   pattern.replaceWith(...parts);
   showPlace(page, place.place);
   history.replaceState(null, "", form.action);
-  swap(page, $(".stem", form));
+  replaceMain(page, $(".stem", form));
   enhance(form);
   hasSent = false;
-  late = [];
-  say("");
+  lateResults = [];
+  showStatus("");
 }
 
 const partOf = (tap) => tap.dataset.part ?? "1";
@@ -214,15 +218,17 @@ function enhance(form) {
 
   const fields = $$(".choices", form);
   const picked = () => fields.map((part) => $("input:checked", part));
-  const isByParts = taps.length > 0 && fields.length > 1; // then one part is asked at a time
-  let asked = 0;
+  // Two parts are asked one at a time: two sets of rings in one picture made players hunt. Rejected: two pages (a
+  // second round trip, and no way back).
+  const isByParts = taps.length > 0 && fields.length > 1;
+  let current = 0;
   const ask = (index) => {
-    asked = index;
+    current = index;
     refresh();
     const isOnlyWords = isByParts && !taps.some((tap) => partOf(tap) === String(index + 1));
     if (isOnlyWords) fields[index].scrollIntoView({ block: "nearest" });
   };
-  /** The part to ask after one was answered: the next without an answer, else the same one. */
+  /** Ask the next part without an answer, else the same one. */
   const askNext = (index) => {
     const open = picked().findIndex((radio) => !radio);
     ask(open < 0 ? index : open);
@@ -232,19 +238,19 @@ function enhance(form) {
       const radio = radioOf(tap);
       tap.classList.toggle("is-chosen", Boolean(radio?.checked));
       tap.classList.toggle("is-focus", radio === document.activeElement && radio.matches(":focus-visible"));
-      tap.classList.toggle("is-later", isByParts && partOf(tap) !== String(asked + 1) && !radio?.checked);
+      tap.classList.toggle("is-later", isByParts && partOf(tap) !== String(current + 1) && !radio?.checked);
     }
     const chosen = picked();
     const isWhole = chosen.every(Boolean);
     button.setAttribute("aria-disabled", String(!isWhole));
     const words = chosen.map((radio) => radio?.parentElement.textContent.trim() ?? "");
     const wanted = taps.length ? _("Tap your answer") : _("Choose your answer");
-    const prompt = isByParts ? `${asked + 1}/${fields.length} ${$(".prompt", fields[asked]).textContent}` : wanted;
+    const prompt = isByParts ? `${current + 1}/${fields.length} ${$(".prompt", fields[current]).textContent}` : wanted;
     button.textContent = isWhole ? (words.length > 1 ? _("Answer") : _("Answer: {words}", { words: words[0] })) : prompt;
     fields.forEach((field, index) => {
-      field.classList.toggle("is-asked", isByParts && index === asked);
-      field.classList.toggle("is-later", isByParts && !isListed && index !== asked && !chosen[index]);
-      field.classList.toggle("is-done", isByParts && !isListed && index !== asked && Boolean(chosen[index]));
+      field.classList.toggle("is-asked", isByParts && index === current);
+      field.classList.toggle("is-later", isByParts && !isListed && index !== current && !chosen[index]);
+      field.classList.toggle("is-done", isByParts && !isListed && index !== current && Boolean(chosen[index]));
       $(".change", field).hidden = !field.classList.contains("is-done");
       const isSeen = $(".pick:not(.is-tapped) input:checked", field) && !field.classList.contains("is-done");
       $(".picked", field).textContent = isSeen ? "" : words[index];
@@ -252,7 +258,7 @@ function enhance(form) {
   };
 
   form.noValidate = true;
-  // What can be tapped in the picture leaves the list; what can't be (No one) stays in it.
+  // Choices that can be tapped in the picture are hidden from the list; others (No one) stay.
   let isListed = false;
   const showList = (isWhole) => {
     isListed = isWhole;
@@ -272,7 +278,7 @@ function enhance(form) {
   });
   picture.addEventListener("pointerup", (event) => {
     const tap = event.target.closest(".tap");
-    const isTap = down && tap === down.tap && Math.hypot(event.clientX - down.x, event.clientY - down.y) < MOVED_PX;
+    const isTap = down && tap === down.tap && Math.hypot(event.clientX - down.x, event.clientY - down.y) < TAP_SLOP_PX;
     down = null;
     const radio = isTap && tap && radioOf(tap);
     if (!radio) return;
@@ -282,7 +288,7 @@ function enhance(form) {
   });
   for (const what of ["change", "focusin", "focusout"]) form.addEventListener(what, () => setTimeout(refresh));
   fields.forEach((field, index) => {
-    // Keys stay in the part that has the focus; a tap, or a click in the list, goes on to the next.
+    // Keyboard choices stay in the focused part; a tap or click goes on to the next part.
     field.addEventListener("change", (event) => event.target.matches(":focus-visible") || askNext(index));
     field.addEventListener("focusin", (event) => event.target.matches("input:focus-visible") && ask(index));
     $(".change", field).addEventListener("click", () => {
@@ -300,9 +306,9 @@ function enhance(form) {
   form.addEventListener("submit", (event) => {
     event.preventDefault();
     const chosen = picked();
-    const lacking = chosen.findIndex((radio) => !radio);
-    if (lacking < 0) send(form, chosen.map((radio) => radio.value), button);
-    else $("input", fields[lacking]).focus();
+    const missing = chosen.findIndex((radio) => !radio);
+    if (missing < 0) send(form, chosen.map((radio) => radio.value), button);
+    else $("input", fields[missing]).focus();
   });
   refresh();
 }
@@ -321,20 +327,20 @@ async function send(form, chosen, button) {
   await outbox.add({ id, url: `/api/sets/${set}/answers/${id}`, body, set, place });
   const at = layout?.places.find((one) => one.place === place);
   if (at) at.result = "kept";
-  let isHere = true; // he is still looking at this rep
-  waits.set(id, (status, reply) => isHere && (after(set, place, status, reply), true));
-  const slow = new Promise((resolve) => setTimeout(resolve, PATIENCE_MS, "slow"));
+  let isHere = true; // this rep is still shown
+  handlers.set(id, (status, reply) => isHere && (showResult(set, place, status, reply), true));
+  const slow = new Promise((resolve) => setTimeout(resolve, REPLY_WAIT_MS, "slow"));
   const outcome = await Promise.race([flush(), slow]);
-  if (outcome === "sent" || !waits.has(id)) return;
-  kept(set, place, () => {
+  if (outcome === "sent" || !handlers.has(id)) return;
+  showKept(set, place, () => {
     isHere = false;
   });
-  say(outcome);
+  showStatus(outcome);
 }
 
-/** The answer is on the phone and there is no reply: offer the next rep. */
-function kept(set, place, leave) {
-  const page = fill("kept");
+/** The answer is stored on the phone but there is no reply yet: offer the next rep. */
+function showKept(set, place, leave) {
+  const page = cloneTemplate("kept");
   const next = layout && nextPlace();
   const button = $("button", page);
   if (layout) showPlace(page, place);
@@ -347,12 +353,12 @@ function kept(set, place, leave) {
     if (found) showRep(found);
     else location.assign(`/sets/${set}`);
   });
-  swap(page, $("h2", page));
-  onReceived = () => received(page);
+  replaceMain(page, $("h2", page));
+  onReceived = () => showReceived(page);
 }
 
-/** Everything that waited is with the server: what was missed comes back, else the set is done. */
-function received(page) {
+/** All answers are on the server: go on with repeated misses, or finish the set. */
+function showReceived(page) {
   const button = $("button", page);
   $("h2", page).textContent = _("Your answers are in");
   for (const words of $$(".wait", page)) words.hidden = true;
@@ -360,30 +366,30 @@ function received(page) {
   button.textContent = layout && nextPlace() ? _("Next rep") : _("See how you did");
 }
 
-/** What he took in one part, and what is right there. */
-function saidPart(part, isOneOfMany) {
-  const lines = fill(part.is_right ? "said-right" : "said-wrong");
+/** The chosen and the right answer of one part. */
+function resultPart(part, isOneOfMany) {
+  const lines = cloneTemplate(part.is_right ? "result-right" : "result-wrong");
   for (const [name, words] of Object.entries({ prompt: part.prompt, chosen: part.chosen, right: part.right })) {
-    const line = $(`.said-${name}`, lines);
+    const line = $(`.result-${name}`, lines);
     if (line) line.textContent = words;
   }
-  if (!isOneOfMany) $(".said-asked", lines).remove();
+  if (!isOneOfMany) $(".result-asked", lines).remove();
   return lines;
 }
 
-/** Right or wrong, and why. */
-function after(set, place, status, reply) {
-  const told = reply.answer;
-  if (!told) {
-    const page = fill("refused");
+/** Show right or wrong, and why. */
+function showResult(set, place, status, reply) {
+  const result = reply.answer;
+  if (!result) {
+    const page = cloneTemplate("refused");
     $("p", page).textContent = reply.error?.message ?? _("The server did not take this answer ({status}).", { status });
-    swap(page, $("h2", page));
+    replaceMain(page, $("h2", page));
     return;
   }
-  const page = fill(told.is_right ? "after-right" : "after-wrong");
-  $(".said-parts", page).replaceChildren(...told.parts.map((part) => saidPart(part, told.parts.length > 1)));
-  $(".why", page).textContent = told.explanation;
-  $(".picture", page).insertAdjacentHTML("afterbegin", told.svg);
+  const page = cloneTemplate(result.is_right ? "after-right" : "after-wrong");
+  $(".result-parts", page).replaceChildren(...result.parts.map((part) => resultPart(part, result.parts.length > 1)));
+  $(".why", page).textContent = result.explanation;
+  $(".picture", page).insertAdjacentHTML("afterbegin", result.svg);
   const another = $(".another", page);
   if (another) another.hidden = status !== 409;
   const next = $("a.button", page);
@@ -398,17 +404,17 @@ function after(set, place, status, reply) {
       showRep(found);
     });
   }
-  swap(page, $(".verdict", page));
+  replaceMain(page, $(".verdict", page));
   attachAll(page);
-  say("sent");
+  showStatus("sent");
 }
 
 // The start --------------------------------------------------------------------------------------------------
 
 async function start() {
   document.documentElement.classList.add("has-script");
-  addEventListener("online", flushAnew);
-  document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && flushAnew());
+  addEventListener("online", flushAgain);
+  document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && flushAgain());
   watchBar();
   const form = $("form.rep");
   if (form) {
@@ -418,17 +424,17 @@ async function start() {
     await loadSet(path[2]);
     const here = layout?.places.find((one) => one.place === shown.place);
     const isOther = location.pathname !== new URL(form.action).pathname;
-    const isStale = !form.dataset.sent && (isOther || (here?.result ?? null) !== null); // sent: answered while it loaded
+    const isStale = !form.dataset.sent && (isOther || (here?.result ?? null) !== null); // sent: answered while the set loaded
     const next = layout && nextPlace();
     if (isStale && next) showRep(next);
-    else if (isStale && here?.result === "kept") kept(path[2], shown.place, () => {});
+    else if (isStale && here?.result === "kept") showKept(path[2], shown.place, () => {});
   }
   if (!isSecureContext || !("serviceWorker" in navigator)) for (const line of $$(".no-worker")) line.hidden = false;
   else useWorker();
   await flush();
 }
 
-/** Register the worker. A page that was on its way while the worker became active was not there to be claimed: it asks. */
+/** Register the worker. A page that loaded while the worker activated isn't controlled yet, so it asks to be claimed. */
 async function useWorker() {
   try {
     await navigator.serviceWorker.register("/sw.js");

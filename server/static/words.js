@@ -1,6 +1,6 @@
-// What the scripts say, in the language of the page: the page brings the words (data-words), English needs none.
+// Translations for scripts: the page has them in data-words; English needs none.
 
 const words = JSON.parse(document.body.dataset.words ?? "{}");
 
-/** A text in the language of the page, its {slots} filled. */
+/** A text in the page's language, its {slots} filled. */
 export const _ = (text, slots = {}) => (words[text] ?? text).replace(/\{(\w+)\}/g, (_slot, name) => slots[name]);

@@ -1,4 +1,4 @@
-"""The board in a browser: from a name to his wrong rep, narrowed by stage and side, current while a player answers, by
+"""The board in a browser: from a name to the missed rep, filtered by stage and side, current while a player answers, by
 keyboard alone, nothing wider than the screen."""
 
 import re
@@ -16,7 +16,7 @@ SIZES = {"laptop": (1280, 800), "tablet": (820, 1180)}
 
 @pytest.fixture
 def missed(phone: Page, site: Site) -> tuple[Member, list]:
-    """A player who answered the first of his two reps, wrong; his phone stands before the second."""
+    """A player who missed the first of his two reps; his phone shows the second."""
     player = site.next_player()
     reps = site.some(2, kinds=["moved-gap"], positions=["Mike"])
     set_id = site.lay_out(player, reps)
@@ -53,7 +53,7 @@ def test_from_a_name_to_his_wrong_rep_in_two_clicks(device, site: Site, missed, 
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
 
 
-def test_narrowed_by_stage_and_side(laptop: Page, site: Site, missed) -> None:
+def test_filtered_by_stage_and_side(laptop: Page, site: Site, missed) -> None:
     player, reps = missed
     rep = reps[0]
     other = "left" if rep.to.value == "right" else "right"
@@ -83,14 +83,14 @@ def test_it_follows_a_set_while_it_is_answered(laptop: Page, phone: Page, site: 
     name.focus()
     scroll = laptop.locator(".scroll-tall")
     scroll.evaluate("one => { one.scrollTop = 120; one.dataset.same = 'yes' }")
-    expect(laptop.locator("#live [data-said]")).to_contain_text("answer")
+    expect(laptop.locator("#live [data-live-text]")).to_contain_text("answer")
     phone.locator(".bar a.button").tap()
     answer(phone, site.parts(reps[1].id))
     phone.locator(".verdict").wait_for()
     expect(cell_of(laptop, player, reps[1].call)).to_contain_text(re.compile("1/(1|2)"), timeout=25_000)
     expect(name).to_be_focused()
     assert scroll.evaluate("one => [one.scrollTop, one.dataset.same]") == [120, "yes"]
-    assert laptop.locator("#live [data-said]").get_attribute("role") == "status"
+    assert laptop.locator("#live [data-live-text]").get_attribute("role") == "status"
     before = len(asked)
     laptop.wait_for_timeout(11_000)
     assert asked[before:]

@@ -94,7 +94,7 @@ def test_by_keyboard_alone(laptop: Page, site: Site) -> None:
 
 
 def seen_taps(page: Page, part: int) -> list[str]:
-    """The choices of a part that can be tapped now."""
+    """The choices of a part that can currently be tapped."""
     of_part = f'[data-part="{part}"]' if part > 1 else ":not([data-part])"
     taps = page.locator(f".picture .tap{of_part}").evaluate_all(
         "all => all.filter(one => one.querySelector('.gs-hit').getBoundingClientRect().width)"
@@ -127,13 +127,13 @@ def test_a_rep_of_two_parts_asks_one_at_a_time_and_the_first_can_be_changed(phon
     wrong = next(c["id"] for c in second["choices"] if c["id"] not in second["right"])
     tap(phone, wrong, 2)
     button.tap()
-    expect(phone.locator(".said-asked")).to_have_text([f"Right: {first['prompt']}", f"Missed: {second['prompt']}"])
+    expect(phone.locator(".result-asked")).to_have_text([f"Right: {first['prompt']}", f"Missed: {second['prompt']}"])
     words = {c["id"]: c["label"] for part in (first, second) for c in part["choices"]}
-    expect(phone.locator(".said-chosen")).to_have_text([words[wrong]])
+    expect(phone.locator(".result-chosen")).to_have_text([words[wrong]])
     assert site.answers(player) == [(1, False)]
-    said = phone.locator(".said-parts").inner_text()
+    said = phone.locator(".result-parts").inner_text()
     phone.goto(f"{site.address}/sets/{set_id}/reps/1")
-    assert phone.locator(".said-parts").inner_text() == said
+    assert phone.locator(".result-parts").inner_text() == said
 
 
 def test_two_parts_by_keyboard_alone(laptop: Page, site: Site) -> None:
