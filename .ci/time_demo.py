@@ -1,7 +1,7 @@
-"""Start the demo by the README's first command, twice, and say how long each took until a page answered.
+"""Start the demo with the README's first command, twice, and print how long each took until the first page.
 
-The first start is cold where no environment is there yet. Figures are reported, not judged: a busy machine is no
-fault of the code. It fails when the demo does not answer at all, or does not end when told to.
+The first start is cold when there is no environment yet. Times are printed, not judged, since a busy machine isn't the
+code's fault. Fails when the demo doesn't answer, or doesn't stop when terminated.
 """
 
 import re
@@ -26,7 +26,7 @@ def first_command() -> list[str]:
 
 
 def answers(address: str) -> bool:
-    """Say whether a page comes back from the address."""
+    """Return whether the address serves a page."""
     try:
         with urllib.request.urlopen(address, timeout=5) as reply:  # noqa: S310 - an address that the demo printed
             return reply.status == 200 and b"<title>" in reply.read()
@@ -35,7 +35,7 @@ def answers(address: str) -> bool:
 
 
 def time_to_first_page(command: list[str]) -> float:
-    """Return the seconds from the command to the first page of the address that it printed."""
+    """Return the seconds from the command to the first page at the address it prints."""
     started = time.monotonic()
     with subprocess.Popen(command, cwd=ROOT, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, text=True) as demo:
         assert demo.stdout is not None

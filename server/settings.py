@@ -39,21 +39,21 @@ class Settings(BaseSettings):
         "", description="PostgreSQL address (postgresql://user@host/name); empty: an SQLite file in the data folder"
     )
     public_url: str = Field(
-        "", description="address under which phones reach the server, https://…; empty: taken from each request"
+        "", description="address at which phones reach the server, https://…; empty: taken from each request"
     )
     trusted_proxies: str = Field(
-        "", description="addresses or networks of proxies whose X-Forwarded headers are believed, comma between"
+        "", description="addresses or networks of proxies whose X-Forwarded headers are trusted, separated by commas"
     )
     tls_cert: Path | None = Field(None, description="certificate file, to serve HTTPS without a proxy")
     tls_key: Path | None = Field(None, description="key file of the certificate")
     body_limit_kb: int = Field(64, ge=16, le=1024, description="largest request body, kB")
-    player_idle_days: int = Field(45, ge=1, le=120, description="a phone not used for so long signs in again")
-    player_session_days: int = Field(200, ge=1, le=366, description="a phone signs in again after so long in any case")
-    coach_idle_hours: int = Field(12, ge=1, le=72, description="a coach not seen for so long signs in again")
-    coach_session_days: int = Field(14, ge=1, le=60, description="a coach signs in again after so long in any case")
+    player_idle_days: int = Field(45, ge=1, le=120, description="days without use after which a phone signs in again")
+    player_session_days: int = Field(200, ge=1, le=366, description="days after which any phone signs in again")
+    coach_idle_hours: int = Field(12, ge=1, le=72, description="hours without use after which a coach signs in again")
+    coach_session_days: int = Field(14, ge=1, le=60, description="days after which any coach signs in again")
     player_tries: int = Field(5, ge=3, le=20, description="wrong PINs for one player in a quarter of an hour")
     address_tries: int = Field(100, ge=20, le=1000, description="wrong tries from one address in a quarter of an hour")
-    keep_results_days: int = Field(30, ge=0, le=400, description="results are erased so long after the season's end")
+    keep_results_days: int = Field(30, ge=0, le=400, description="days from the season's end until results are erased")
     database_pool: int = Field(5, ge=1, le=50, description="connections to PostgreSQL that one process holds")
     # Fetched, never sent: a school's server contacts nobody. While off, the route does not exist.
     metrics: str = Field(
@@ -61,7 +61,7 @@ class Settings(BaseSettings):
         description="figures at /metrics: empty for off, loopback for programs on this machine, "
         "or a token of 24 characters or more that a program sends",
     )
-    stop_within_s: int = Field(10, ge=1, le=120, description="seconds that requests in hand have at a stop")
+    stop_within_s: int = Field(10, ge=1, le=120, description="seconds for open requests to finish at a stop")
 
     @field_validator("database_url")
     @classmethod

@@ -1,5 +1,5 @@
-"""One browser for all of these tests, a server for those of a file, so that no file meets what another has sent; each
-test has phones of its own."""
+"""One browser for all tests here, one server for each file, so that files don't see each other's data; each test has
+its own phones."""
 
 from collections.abc import Callable, Iterator
 
@@ -28,7 +28,7 @@ def browser(chromium_path: str, chromium_arguments: list[str]) -> Iterator[Brows
 
 @pytest.fixture
 def device(browser: Browser) -> Iterator[Callable[..., BrowserContext]]:
-    """Makes devices; whatever goes wrong in the script of their pages fails the test."""
+    """Makes devices; any script error on their pages fails the test."""
     opened: list[BrowserContext] = []
     faults: list[str] = []
 

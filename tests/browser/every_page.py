@@ -1,10 +1,10 @@
-"""Every page that a person can open, as data: add a page by adding a line.
+"""Every page that people can open, as data: add a page by adding a line.
 
-An address may name {call}, {player}, {set}, {opponent}, {file}, {team}: the test fills in what its site has. A test
-compares these with the routes that answer a GET.
+Addresses may contain {call}, {player}, {set}, {opponent}, {file} and {team}, which the test fills in. A test compares
+this list with the routes that answer GET.
 """
 
-#: Pages before anybody has signed in: name, address.
+#: Pages without sign-in: name, address.
 OPEN_PAGES = (
     ("join", "/join"),
     ("join, wrong code", "/join?code=no"),
@@ -12,20 +12,20 @@ OPEN_PAGES = (
     ("coach signs in", "/coach/sign-in"),
 )
 
-#: Pages of a player with a set begun and one finished. A rep that is on the screen by script is looked at by the test.
+#: Pages of a player with a set in progress and a finished one. Reps shown by script are covered by the test itself.
 PLAYER_PAGES = (
     ("home", "/home"),
     ("set", "/sets/{set}"),
-    ("right, anew", "/sets/{set}/reps/1"),
-    ("wrong, anew", "/sets/{set}/reps/2"),
-    ("wrong in two parts, anew", "/sets/{set}/reps/3"),
+    ("right, reloaded", "/sets/{set}/reps/1"),
+    ("wrong, reloaded", "/sets/{set}/reps/2"),
+    ("wrong in two parts, reloaded", "/sets/{set}/reps/3"),
     ("rep of two parts", "/sets/{set}/reps/4"),
     ("rep", "/sets/{set}/reps/5"),
     ("own data", "/my-data"),
     ("problem", "/sets/nothing-here"),
 )
 
-#: Pages of a coach who owns the team.
+#: Pages of the team's owner.
 COACH_PAGES = (
     ("board", "/coach/board?call={call}"),
     ("board of a stage", "/coach/board?call={call}&stage=1"),
@@ -52,7 +52,7 @@ COACH_PAGES = (
     ("a file of the defense", "/coach/defense/files/{file}"),
 )
 
-#: Addresses that are no page of their own: files, what scripts fetch, what machines ask, and those that only lead on.
+#: Addresses that aren't pages: files, what scripts or machines fetch, and redirects.
 NO_PAGES = frozenset(
     {
         "/",

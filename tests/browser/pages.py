@@ -1,4 +1,4 @@
-"""What a person does in a browser, in a few words: sign in, tap, commit."""
+"""Actions in a browser: sign in, tap, answer."""
 
 from typing import Any
 
@@ -22,13 +22,13 @@ def sign_in(page: Page, site: Site, player: Member, address: str = "") -> None:
 
 
 def sign_out(page: Page) -> None:
-    """Sign out; the team's join page comes up."""
+    """Sign out, and wait for the team's join page."""
     page.get_by_role("button", name="Sign out").click()
     page.wait_for_url("**/join/**")
 
 
 def sign_in_coach(page: Page, site: Site) -> None:
-    """Sign in as the coach; his board comes up."""
+    """Sign in as the coach, and wait for the board."""
     page.goto(f"{site.address}/coach/sign-in")
     page.get_by_label("Sign-in name").fill("coach")
     page.get_by_label("Passphrase").fill(PASSPHRASE)
@@ -37,19 +37,19 @@ def sign_in_coach(page: Page, site: Site) -> None:
 
 
 def start_set(page: Page, set_id: str) -> None:
-    """From home into the set, until the whole of it has loaded."""
+    """Open the set from home, and wait until all of it has loaded."""
     page.locator(f'form[action="/sets/{set_id}/open"] button').click()
     wait_for_rep(page)
     poll(page, "document.documentElement.dataset.set === 'loaded'")
 
 
 def wait_for_rep(page: Page) -> None:
-    """Until a rep can be answered by tapping."""
+    """Wait until a rep can be answered by tapping."""
     page.locator("form.rep button[aria-disabled]").wait_for()
 
 
 def poll(page: Page, condition: str) -> None:
-    """Until the condition holds in the page (its content policy lets no wait_for_function in)."""
+    """Wait until the condition holds in the page (its content policy blocks wait_for_function)."""
     for _ in range(WAIT_MS // 50):
         if page.evaluate(f"Boolean({condition})"):
             return
@@ -58,7 +58,7 @@ def poll(page: Page, condition: str) -> None:
 
 
 def tap(page: Page, choice: str, part: int = 1) -> None:
-    """Put a finger on the choice in the picture, or on its line where the picture has none."""
+    """Tap the choice in the picture, or in the list when the picture doesn't have it."""
     of_part = f'[data-part="{part}"]' if part > 1 else ":not([data-part])"
     target = page.locator(f'.picture .tap[data-choice="{choice}"]{of_part} .gs-hit')
     if target.count():
@@ -71,7 +71,7 @@ def tap(page: Page, choice: str, part: int = 1) -> None:
 
 
 def answer(page: Page, parts: list[dict[str, Any]], *, right: bool = True) -> list[str]:
-    """Tap an answer, right or (in the first part) wrong, and commit; the ids that were tapped."""
+    """Tap and send an answer, right or (in the first part) wrong; return the tapped ids."""
     chosen = [part["right"][0] for part in parts]
     if not right:
         chosen[0] = next(c["id"] for c in parts[0]["choices"] if c["id"] not in parts[0]["right"])

@@ -1,6 +1,6 @@
-"""A running server with the demo team, on a port of this machine, for browsers to look at.
+"""A running server with the demo team, on a local port, for browser tests.
 
-Sets are laid out by hand, so that a test decides which kinds of rep a player meets; everything else is the real thing.
+Sets are laid out by hand, so that a test decides which kinds of rep a player gets; everything else is real.
 """
 
 import socket
@@ -42,7 +42,7 @@ def now() -> datetime:
 
 @dataclass
 class Site:
-    """The server as a test sees it."""
+    """A running server and its data."""
 
     address: str
     store: Store
@@ -55,7 +55,7 @@ class Site:
         return Catalogue(Engine().load_team(demo_files()))
 
     def next_player(self) -> Member:
-        """A player whom no test has used yet."""
+        """A player that no test has used yet."""
         with self.store.read(self.team.id) as t:
             rows = t.rows(Member, col(Member.role) == Role.PLAYER.value, order_by=(col(Member.number),))
             fresh = next(row for row in rows if row.number not in self._numbers)
@@ -68,7 +68,7 @@ class Site:
         return [next(self.catalogue.reps(kinds=[kind])) for kind in kinds]
 
     def some(self, count: int, **wanted: Any) -> list[Any]:
-        """The first few reps of the catalogue that meet these conditions, no picture twice."""
+        """The first few reps that meet these conditions, no picture twice."""
         found: dict[str, Any] = {}
         for rep in self.catalogue.reps(**wanted):
             found.setdefault(rep.picture, rep)
@@ -77,7 +77,7 @@ class Site:
         return list(found.values())
 
     def lay_out(self, player: Member, reps: Sequence[Any], again: Sequence[Any | None] = ()) -> str:
-        """A set of these reps for this player, each with the one that comes back when it is missed; its id."""
+        """Lay out a set of these reps for this player, each with its repeat for a miss; return its id."""
         at = now()
         back = [*again, *([None] * (len(reps) - len(again)))]
         every = {rep.id: rep for rep in [*reps, *back] if rep is not None}
@@ -108,12 +108,12 @@ class Site:
         return set_id
 
     def parts(self, rep_id: str) -> list[dict[str, Any]]:
-        """The parts of a rep as the server keeps them, with what is right."""
+        """The parts of a rep as stored, with the right answers."""
         with self.store.read(self.team.id) as t:
             return list(t.get(KeptRep, rep_id).parts)
 
     def answers(self, player: Member) -> list[tuple[int, bool]]:
-        """Place and whether it was right, for each answer that the server has of this player."""
+        """(place, right) of each stored answer of this player."""
         with self.store.read(self.team.id) as t:
             rows = t.rows(Answer, col(Answer.member_id) == player.id, order_by=(col(Answer.place),))
             return [(row.place, row.is_right) for row in rows]
@@ -121,7 +121,7 @@ class Site:
 
 @contextmanager
 def open_site(folder: Path) -> Iterator[Site]:
-    """Serve the demo team from this folder until the block ends."""
+    """Serve the demo team from this folder for the duration of the block."""
     settings = load_settings(data_dir=folder, database_url="", public_url="")
     store = open_store(settings)
     store.migrate()

@@ -1,5 +1,5 @@
-"""Everybody can use every page: axe finds nothing, nothing runs off the screen, targets are large; light and dark, on a
-small phone, a phone and a laptop, in each language. The pages are listed in `every_page`."""
+"""Accessibility of every page: axe finds nothing, nothing is wider than the screen, targets are large; light and dark,
+on a small phone, a phone and a laptop, in each language. The pages are listed in `every_page`."""
 
 import re
 from dataclasses import dataclass
@@ -25,7 +25,7 @@ RULES = {
     "rules": {"color-contrast-enhanced": {"enabled": True}, "target-size": {"enabled": True}},
     "resultTypes": ["violations"],
 }
-#: What the colours decide; all other rules look at the same page whichever scheme it has.
+#: Rules that depend on colours; all others give the same result in light and dark.
 COLOUR_RULES = {
     "runOnly": {"type": "rule", "values": ["color-contrast", "color-contrast-enhanced", "link-in-text-block"]},
     "resultTypes": ["violations"],
@@ -51,7 +51,7 @@ slow = pytest.mark.slow
 
 
 def check(page: Page, name: str) -> list[str]:
-    """What is wrong with the page on the screen, light and dark, at each width."""
+    """Problems of the current page, light and dark, at each width."""
     found = []
     page.evaluate(f"() => {{ window.axe || (() => {{ {AXE_SCRIPT} }})() }}")
     for width, scheme in product(WIDTHS, SCHEMES):
@@ -67,13 +67,13 @@ def check(page: Page, name: str) -> list[str]:
 
 
 def translate_reps(context: BrowserContext, site: Site, language: str) -> None:
-    """From now on this device reads that language."""
+    """Switch this device to that language."""
     context.add_cookies([{"name": COOKIE, "value": language, "url": site.address}])
 
 
 @dataclass
 class Played:
-    """What the addresses of the pages are filled in with; ``set`` has three reps answered, two not."""
+    """Values for the addresses of pages; ``set`` has three answered reps and two open ones."""
 
     words: dict[str, str]
     begun: str
@@ -82,7 +82,7 @@ class Played:
 
 @pytest.fixture
 def device_of(device):
-    """A device that wants no motion, with its page."""
+    """A device with reduced motion, and its page."""
 
     def make(**settings: object) -> Page:
         return device(reduced_motion="reduce", **settings).new_page()
@@ -91,7 +91,7 @@ def device_of(device):
 
 
 def play(site: Site, page: Page) -> Played:
-    """A player signs in; a set of his is begun (right, wrong, one part wrong) and another laid out."""
+    """Sign a player in, answer part of one set (right, wrong, one part wrong) and lay out another."""
     player = site.next_player()
     reps = [*site.some(2, kinds=["track", "pull-read"]), *site.one_of_each(["hooked", "matchup", "option-man"])]
     begun, finished = site.lay_out(player, reps), site.lay_out(player, reps[:1])
@@ -109,7 +109,7 @@ def play(site: Site, page: Page) -> Played:
 @slow
 @in_browser
 @pytest.mark.parametrize("language", LANGUAGES)
-def test_pages_of_everybody_and_of_players(device_of, site: Site, language: str) -> None:
+def test_public_pages_and_pages_of_players(device_of, site: Site, language: str) -> None:
     page = device_of(has_touch=True)
     translate_reps(page.context, site, language)
     found = []
@@ -133,7 +133,7 @@ def test_pages_of_everybody_and_of_players(device_of, site: Site, language: str)
 @slow
 @in_browser
 @pytest.mark.parametrize("language", LANGUAGES)
-def test_pages_that_script_makes(device_of, site: Site, language: str) -> None:
+def test_pages_made_by_script(device_of, site: Site, language: str) -> None:
     page = device_of(has_touch=True)
     player = site.next_player()
     reps = [*site.some(2, kinds=["track"]), *site.one_of_each(["hooked", "support"])]
@@ -194,7 +194,7 @@ def test_the_coachs_pages(device_of, site: Site, language: str) -> None:
 
 
 def test_every_page_is_listed() -> None:
-    """An address that answers a GET is a listed page or is said to be none."""
+    """Every address that answers GET is listed as a page or as not a page."""
     listed = [path.split("?")[0] for _, path in (*OPEN_PAGES, *PLAYER_PAGES, *COACH_PAGES)]
     for router in ROUTERS:
         for route in router.routes:

@@ -1,5 +1,5 @@
-"""Assigning in a browser: from the board to a sent set in a few clicks and seconds, by keyboard, on every size of
-screen; and a check session on the phone that ends when the call is decided."""
+"""Assigning a set in a browser: from the board in a few clicks and seconds, by keyboard, on every screen size; and a
+check session on the phone that ends when the call is decided."""
 
 import re
 import time
@@ -19,14 +19,14 @@ SCREENS = {"laptop": (1280, 800), "tablet": (820, 1180)}
 
 
 def newest(site: Site) -> Assignment:
-    """The set sent last."""
+    """The newest set."""
     with site.store.read(site.team.id) as t:
         [row] = t.rows(Assignment, order_by=(col(Assignment.created_at).desc(),), limit=1)
         return row
 
 
 class Clicks:
-    """Clicks, counted."""
+    """Clicks and counts them."""
 
     def __init__(self) -> None:
         self.count = 0
@@ -76,7 +76,7 @@ def test_the_shortest_way_is_two_clicks(laptop: Page, site: Site) -> None:
     assert time.monotonic() - start < WITHIN_S
 
 
-def test_another_call_brings_its_own_stages_and_samples(laptop: Page, site: Site) -> None:
+def test_another_call_loads_its_stages_and_samples(laptop: Page, site: Site) -> None:
     sign_in_coach(laptop, site)
     laptop.goto(f"{site.address}/coach/assign?call={site.catalogue.team.pressures[0].name}")
     other = site.catalogue.team.pressures[1].name
@@ -87,7 +87,7 @@ def test_another_call_brings_its_own_stages_and_samples(laptop: Page, site: Site
     expect(laptop.locator(".who-quick")).to_contain_text(other)
     assert laptop.locator(".samples").inner_html() != before
     assert laptop.evaluate("document.activeElement.id") == "call"
-    # What the coach ticked himself stays.
+    # Stages that the coach ticked himself stay.
     for box in laptop.locator("#stages input").all():
         box.uncheck()
     laptop.get_by_label("4 Option and the perimeter").check()
@@ -161,7 +161,7 @@ def test_the_form_on_a_phone(phone: Page, site: Site) -> None:
 
 
 def send_check(page: Page, site: Site, player: Member) -> str:
-    """A check for one player, sent by the coach from his form; its id."""
+    """Send a check to one player with the coach's form; return its id."""
     sign_in_coach(page, site)
     page.goto(f"{site.address}/coach/assign?players={player.id}&purpose=check")
     page.get_by_role("button", name="Send to 1 player").click()
@@ -170,7 +170,7 @@ def send_check(page: Page, site: Site, player: Member) -> str:
 
 
 def go_on(phone: Page, site: Site, count: int, *, right: bool) -> int:
-    """Answer rep after rep, at most so many, until the set ends; how many it took."""
+    """Answer reps until the set ends, at most a given number; return how many it took."""
     for number in range(1, count + 1):
         answer(phone, site.parts(shown_rep(phone)), right=right)
         expect(phone.locator(".verdict h2")).to_have_text("Right" if right else "Not this time")

@@ -1,4 +1,4 @@
-"""Pages and drawings are set in the faces that come with them, and a letter that these lack in a face that has it.
+"""Pages and drawings use the bundled fonts, and for a missing letter a font that has it.
 
 source: CSS Fonts Module Level 4, 5.3 Cluster matching: a letter that a face lacks comes from the next in the list
 """
@@ -21,7 +21,7 @@ WRITE = "words => { document.querySelector('.stem').textContent = words; }"
 
 
 def faces_of(page: Page, selector: str) -> dict[str, int]:
-    """How many letters of the first such element each face draws."""
+    """The number of letters of the first matching element that each font draws."""
     session = page.context.new_cdp_session(page)
     for domain in ("DOM", "CSS"):
         session.send(f"{domain}.enable")

@@ -18,7 +18,7 @@ WIDE = "document.documentElement.scrollWidth - innerWidth"
 
 
 def send(site: Site, player: Member, call: str, *, days: float = 1.0) -> str:
-    """A set of the coach on this call, for this player alone, that he has not opened; its id."""
+    """Add an unopened set on this call for this player alone; return its id."""
     at = now()
     one = Assignment(
         team_id=site.team.id,
@@ -39,7 +39,7 @@ def send(site: Site, player: Member, call: str, *, days: float = 1.0) -> str:
 
 
 def remember(site: Site, player: Member, call: str, letters: str, days_ago: float) -> None:
-    """Answers that he gave then, r right and w wrong, over the stages and from both sides in turn."""
+    """Add answers at that time, r for right and w for wrong, over all stages and from both sides in turn."""
     reps = site.some(len(letters), calls=[call], positions=[player.positions[0]])
     chance = random.Random(call)
     set_id = site.lay_out(player, reps)
@@ -74,7 +74,7 @@ def remember(site: Site, player: Member, call: str, letters: str, days_ago: floa
 
 
 def answer(page: Page, parts: list[dict[str, Any]]) -> None:
-    """Choose what is right in each part, whichever rep was drawn, and commit."""
+    """Choose the right answer in each part of the current rep, and send it."""
     for number, part in enumerate(parts, start=1):
         page.locator(f'.choices[data-part="{number}"] input[value="{part["right"][0]}"]').evaluate(
             "one => { one.checked = true; one.dispatchEvent(new Event('change', { bubbles: true })); }"
@@ -83,7 +83,7 @@ def answer(page: Page, parts: list[dict[str, Any]]) -> None:
 
 
 def main_button(page: Page) -> str:
-    """The words of the one large button."""
+    """The text of the large button."""
     large = page.locator("main .button-large")
     assert large.count() == 1
     box = large.bounding_box()
@@ -131,7 +131,7 @@ def test_a_due_set_first_then_all_done_then_practice_of_his_own(site: Site, phon
     expect(phone.get_by_role("heading", name="Your practice")).to_be_visible()
 
 
-def test_many_calls_each_said_in_plain_words(site: Site, phone: Page) -> None:
+def test_many_calls_each_in_plain_words(site: Site, phone: Page) -> None:
     player = site.next_player()
     calls = [one.name for one in site.catalogue.team.pressures]
     remember(site, player, calls[0], "r" * 18, 40)

@@ -1,4 +1,4 @@
-"""The snap in motion: play, step, scrub; stills where less motion is wanted."""
+"""The snap in motion: play, step, scrub; stills with reduced motion."""
 
 import pytest
 from playwright.sync_api import Page, expect
@@ -21,7 +21,7 @@ def after_an_answer(page: Page, site: Site) -> None:
     page.locator(".verdict").wait_for()
 
 
-def test_it_plays_by_itself_and_is_stepped_and_scrubbed(phone: Page, site: Site) -> None:
+def test_it_autoplays_and_can_be_stepped_and_scrubbed(phone: Page, site: Site) -> None:
     after_an_answer(phone, site)
     men = phone.locator(".moves [data-k]")
     time, end = phone.get_by_label("Time after the snap"), phone.locator(".moves svg.gs").get_attribute("data-end")
@@ -71,7 +71,7 @@ def test_reduced_motion_gives_stills(device, site: Site) -> None:
     men = page.locator(".moves [data-k]")
     last = men.evaluate_all(PLACES)
     page.wait_for_timeout(900)
-    assert men.evaluate_all(PLACES) == last  # nothing moves unless he asks
+    assert men.evaluate_all(PLACES) == last  # nothing moves until he presses play
     seen = {last}
     for _ in range(3):
         page.get_by_role("button", name="One step back").tap()
@@ -96,7 +96,7 @@ def test_the_controls_stay_above_the_bar_on_a_low_screen(phone: Page, site: Site
     expect(phone.get_by_label("Time after the snap")).not_to_have_value("0")
 
 
-def test_it_waits_until_it_is_seen(device, site: Site) -> None:
+def test_it_waits_until_it_is_in_view(device, site: Site) -> None:
     player = site.next_player()
     reps = site.one_of_each(["count"])
     set_id = site.lay_out(player, reps)
@@ -113,7 +113,7 @@ def test_it_waits_until_it_is_seen(device, site: Site) -> None:
 
 
 @pytest.mark.parametrize("kind", ["count", "option-man", "support"])
-def test_on_an_old_phone_choices_in_words_are_in_sight_and_the_replay_comes_before_the_reason(
+def test_on_an_old_phone_choices_are_visible_and_the_replay_comes_before_the_reason(
     device, site: Site, kind: str
 ) -> None:
     player = site.next_player()

@@ -1,4 +1,4 @@
-"""Bad signal is normal: answers wait on the phone and reach the server exactly once."""
+"""Bad signal: answers are stored on the phone and reach the server exactly once."""
 
 import pytest
 from playwright.sync_api import Page, Route, expect
@@ -40,7 +40,7 @@ def test_a_loaded_set_is_finished_without_signal_and_sent_later(phone: Page, sit
 
 
 def miss_all_without_signal(phone: Page, site: Site):
-    """A set of two whose reps come back when missed, both missed without signal."""
+    """A set of two reps that are repeated when missed, both missed without signal."""
     player = site.next_player()
     first, second, guise, other = site.some(4, kinds=["track"])
     set_id = site.lay_out(player, [first, second], [guise, other])
@@ -59,7 +59,7 @@ def miss_all_without_signal(phone: Page, site: Site):
     return player, guise, other, set_id
 
 
-def test_what_was_missed_without_signal_comes_back_when_there_is_some(phone: Page, site: Site) -> None:
+def test_misses_without_signal_are_repeated_once_there_is_signal(phone: Page, site: Site) -> None:
     player, guise, other, set_id = miss_all_without_signal(phone, site)
     phone.context.set_offline(False)
     expect(phone.locator(".verdict h2")).to_have_text("Not this time")
@@ -76,11 +76,11 @@ def test_what_was_missed_without_signal_comes_back_when_there_is_some(phone: Pag
     assert site.answers(player) == [(1, False), (2, False), (3, True), (4, True)]
 
 
-def test_after_a_reload_without_signal_the_page_goes_on_when_there_is_some(phone: Page, site: Site) -> None:
+def test_after_a_reload_without_signal_the_page_continues_once_there_is_signal(phone: Page, site: Site) -> None:
     player, guise, _, _ = miss_all_without_signal(phone, site)
     phone.reload()
     expect(phone.get_by_text("That was the last one")).to_be_visible()
-    phone.context.set_offline(False)  # a reloaded page is not told here that it is online: the next try finds it out
+    phone.context.set_offline(False)  # a reloaded page gets no online event here; the next try finds out
     expect(phone.get_by_role("heading", name="Your answers are in")).to_be_visible(timeout=25_000)
     expect(phone.get_by_text("That was the last one")).to_be_hidden()
     expect(phone.get_by_role("status")).to_have_text("Received: 0 of 2 right. Why is at the end of the set.")
@@ -89,7 +89,7 @@ def test_after_a_reload_without_signal_the_page_goes_on_when_there_is_some(phone
     assert site.answers(player) == [(1, False), (2, False)]
 
 
-def test_what_another_tab_answered_is_not_asked_again(phone: Page, site: Site) -> None:
+def test_reps_answered_in_another_tab_are_not_asked_again(phone: Page, site: Site) -> None:
     player, reps, set_id = begin(phone, site, 2)
     other = phone.context.new_page()
     other.goto(f"{site.address}/sets/{set_id}/reps/1")
@@ -109,10 +109,10 @@ def test_what_another_tab_answered_is_not_asked_again(phone: Page, site: Site) -
     assert phone.locator(".verdict h2").inner_text() == other.locator(".verdict h2").inner_text()
 
 
-def test_a_reload_in_mid_set_without_signal_goes_on_where_he_was(phone: Page, site: Site) -> None:
+def test_a_reload_without_signal_continues_the_set(phone: Page, site: Site) -> None:
     player, reps, set_id = begin(phone, site, 3)
     poll(phone, "navigator.serviceWorker.controller")
-    phone.reload()  # now the worker has seen the page and its files
+    phone.reload()  # now the worker has cached the page and its files
     wait_for_rep(phone)
     poll(phone, "document.documentElement.dataset.set === 'loaded'")
     phone.context.set_offline(True)
@@ -123,7 +123,7 @@ def test_a_reload_in_mid_set_without_signal_goes_on_where_he_was(phone: Page, si
     poll(phone, f"document.querySelector('form.rep')?.dataset.rep === '{reps[1].id}'")
     answer(phone, site.parts(reps[1].id), right=False)
     expect(phone.get_by_role("status")).to_contain_text("2 answers on this phone")
-    phone.context.set_offline(False)  # a reloaded page is not told here that it is online: the next try finds it out
+    phone.context.set_offline(False)  # a reloaded page gets no online event here; the next try finds out
     expect(phone.locator(".verdict h2")).to_have_text("Not this time", timeout=25_000)
     expect(phone.get_by_role("status")).to_have_text("Received: 1 of 1 right. Why is at the end of the set.")
     assert site.answers(player) == [(1, True), (2, False)]
@@ -131,10 +131,10 @@ def test_a_reload_in_mid_set_without_signal_goes_on_where_he_was(phone: Page, si
     assert shown_rep(phone) == reps[2].id
 
 
-def test_from_home_without_signal_he_goes_on_after_what_he_answered(phone: Page, site: Site) -> None:
+def test_from_home_without_signal_the_set_continues(phone: Page, site: Site) -> None:
     player, reps, set_id = begin(phone, site, 3)
     poll(phone, "navigator.serviceWorker.controller")
-    phone.reload()  # now the worker has seen the page and its files
+    phone.reload()  # now the worker has cached the page and its files
     wait_for_rep(phone)
     poll(phone, "document.documentElement.dataset.set === 'loaded'")
     answer(phone, site.parts(reps[0].id))
@@ -176,16 +176,16 @@ def test_an_answer_while_the_set_still_loads_keeps_its_verdict(device, site: Sit
     expect(phone.locator(".verdict h2")).to_have_text("Right")
 
 
-def test_a_page_that_opened_past_the_worker_comes_under_it(phone: Page, site: Site) -> None:
+def test_a_page_that_opened_without_the_worker_gets_it(phone: Page, site: Site) -> None:
     begin(phone, site, 1)
     poll(phone, "navigator.serviceWorker.controller")
-    # A reload past every cache opens the page with no worker over it, like one on its way while the worker starts.
+    # A hard reload opens the page without the worker, like a page that loads while the worker starts.
     phone.context.new_cdp_session(phone).send("Page.reload", {"ignoreCache": True})
     wait_for_rep(phone)
     poll(phone, "navigator.serviceWorker.controller")
 
 
-def test_a_reply_that_got_lost_does_not_count_twice(phone: Page, site: Site) -> None:
+def test_a_lost_reply_does_not_count_twice(phone: Page, site: Site) -> None:
     player, reps, _ = begin(phone, site, 2)
     lost: list[int] = []
 
@@ -249,8 +249,8 @@ def test_the_next_player_on_this_phone_sends_nothing_of_the_first(phone: Page, s
     assert site.answers(first) == [(1, True)]
 
 
-def test_what_is_kept_of_a_player_who_was_signed_out_is_not_for_the_next_one(phone: Page, site: Site) -> None:
-    """His coach gave him a new PIN: the phone asks for one again, and another player signs in on it."""
+def test_cached_pages_of_a_signed_out_player_are_not_shown_to_the_next(phone: Page, site: Site) -> None:
+    """After a new PIN from the coach, the phone asks for it, and another player signs in on it."""
     first, _, set_id = begin(phone, site, 1)
     poll(phone, "navigator.serviceWorker.controller")
     phone.goto(f"{site.address}/sets/{set_id}")
@@ -262,7 +262,7 @@ def test_what_is_kept_of_a_player_who_was_signed_out_is_not_for_the_next_one(pho
     assert not [url for url in phone.evaluate(kept) if set_id in url]
 
 
-def test_a_new_pin_in_mid_set_says_so_and_what_he_answered_goes_out_after_he_signs_in(phone: Page, site: Site) -> None:
+def test_after_a_new_pin_stored_answers_are_sent_once_he_signs_in(phone: Page, site: Site) -> None:
     player, reps, set_id = begin(phone, site, 3)
     with site.store.write(site.team.id) as t:
         end_sessions(t, player.id)

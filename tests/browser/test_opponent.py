@@ -1,4 +1,4 @@
-"""A coach brings in what the next opponent runs: a play list with odd headings; and types it, by keyboard alone."""
+"""A coach imports a play list with odd headings, and types in what an opponent runs, by keyboard alone."""
 
 from pathlib import Path
 
@@ -15,7 +15,7 @@ PLAY_LIST = Path(__file__).parent / "pine_hollow.csv"
 
 
 def add_opponent(page: Page, site: Site, name: str) -> None:
-    """From any page to a new opponent's own."""
+    """From any page to the page of a new opponent."""
     page.goto(f"{site.address}/coach/opponents")
     page.get_by_label("Add an opponent").fill(name)
     page.get_by_role("button", name="Add", exact=True).click()
@@ -59,7 +59,7 @@ def test_a_play_list_with_odd_headings_becomes_what_they_run(site: Site, laptop:
         "Jet Sweep": 1,
         '=HYPERLINK("x")': 1,
     }
-    # what was said of a word is proposed the next time
+    # the meaning of a word is proposed the next time
     add_opponent(laptop, site, "Ash Creek")
     laptop.get_by_role("link", name="Import a play list").click()
     laptop.get_by_label("Play list as CSV").set_input_files(PLAY_LIST)
@@ -96,7 +96,7 @@ def test_no_page_of_it_is_wider_than_the_screen(site: Site, laptop: Page, width:
     laptop.get_by_label("Play list as CSV").set_input_files(PLAY_LIST)
     wide = "document.documentElement.scrollWidth - innerWidth"
     for button in ("Look at it", "See what would be stored", "Store these numbers"):
-        laptop.wait_for_load_state()  # without its style sheet a page has the browser's own margin
+        laptop.wait_for_load_state()  # without its style sheet a page has the browser's default margin
         assert laptop.evaluate(wide) <= 0
         laptop.get_by_role("button", name=button).click()
     laptop.get_by_text("What they ask of your defense").wait_for()

@@ -1,4 +1,4 @@
-"""What a phone has to load, and that all of it comes from us."""
+"""What a phone has to load, and that all of it comes from this server."""
 
 import gzip
 import re
@@ -46,7 +46,7 @@ def test_first_load_a_rep_and_an_answer(phone: Page, site: Site) -> None:
     answer(phone, site.parts(reps[0].id))
     phone.locator(".verdict").wait_for()
     phone.wait_for_timeout(200)
-    # What was on its way before the watch began has no address here, and is no part of this page.
+    # Requests from before the watch began have no address here and don't belong to this page.
     by_path = {paths[one].removeprefix(site.address): size for one, size in sizes.items() if one in paths}
     page = {path: size for path, size in by_path.items() if not path.startswith("/api/")}
     scripts = {path: size for path, size in page.items() if path.endswith(".js")}
@@ -70,11 +70,11 @@ def test_all_script_is_small_compressed() -> None:
 
 def test_diagrams_have_the_palettes_colours() -> None:
     text = (STATIC / "field.css").read_text(encoding="utf-8")
-    assert text.split("*/\n", 1)[1] == stylesheet(), "write quizgen.drawing.palette.stylesheet() to field.css anew"
+    assert text.split("*/\n", 1)[1] == stylesheet(), "write quizgen.drawing.palette.stylesheet() to field.css"
 
 
 @pytest.mark.parametrize("path", sorted([*TEMPLATES.rglob("*.html"), *STATIC.glob("*.*")]), ids=lambda path: path.name)
-def test_nothing_that_the_content_policy_refuses(path: Path) -> None:
+def test_nothing_violates_the_content_policy(path: Path) -> None:
     text = path.read_text(encoding="utf-8")
     if path.suffix == ".html":
         assert not re.search(HANDLER, text)

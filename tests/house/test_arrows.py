@@ -1,7 +1,7 @@
 """Imports run one way: content -> football <- engine <- reps -> drawing, server -> quizgen, and never back.
 
-The import linter reads the source for the same rule; here each room is loaded in a fresh process, so that an import
-inside a function that runs on loading, or through a library, shows too.
+The import linter checks the source for the same rule. Here each package is loaded in a fresh process, so imports inside
+functions that run on loading, or through a library, show up too.
 """
 
 import json
@@ -13,7 +13,7 @@ import pytest
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 
-# Which rooms of the house may be loaded when one of them is.
+# Which packages may be loaded with each package.
 MAY_LOAD = {
     "quizgen.football": {"quizgen.football"},
     "quizgen.content": {"quizgen.content", "quizgen.football"},
@@ -36,7 +36,7 @@ print(json.dumps({"loaded": loaded, "modules": sorted(sys.modules)}))
 
 
 def modules_after_loading(package: str) -> list[str]:
-    """The names of all modules in a new process that has imported the whole package."""
+    """The names of all modules in a new process after importing the whole package."""
     run = subprocess.run(
         (sys.executable, "-c", LOAD_ALL, package, str(ROOT)), check=False, capture_output=True, text=True, cwd="/"
     )
@@ -47,7 +47,7 @@ def modules_after_loading(package: str) -> list[str]:
 
 
 def rooms(modules: list[str]) -> set[str]:
-    """The rooms (first two parts of a name) of our own among these modules."""
+    """Our packages (first two parts of a name) among these modules."""
     ours = [name.split(".") for name in modules if name.split(".")[0] in {"quizgen", "server"}]
     return {".".join(parts[:2]) for parts in ours if len(parts) > 1}
 
@@ -59,7 +59,7 @@ def test_a_room_loads_only_what_it_may(package: str) -> None:
     assert [name for name in modules if name.split(".")[0] in WEB_AND_DATABASE] == []
 
 
-def test_every_room_of_quizgen_is_held_to_the_rule() -> None:
+def test_every_package_of_quizgen_has_a_rule() -> None:
     held = {name.split(".")[1] for name in MAY_LOAD if name.startswith("quizgen.")}
     found = {path.name for path in (ROOT / "quizgen").iterdir() if path.is_dir() and path.name != "__pycache__"}
     assert found == held

@@ -1,4 +1,4 @@
-"""What the code imports is what `pyproject.toml` asks for; nothing works only because something else brought it."""
+"""The code imports exactly what `pyproject.toml` requires; nothing works only because of a transitive dependency."""
 
 import ast
 import re
@@ -15,18 +15,18 @@ PINS = (ROOT / ".lock/constraints.txt").read_text(encoding="utf-8").splitlines()
 
 
 def plain(requirement: str) -> str:
-    """A requirement's distribution name in the one form that names are compared in."""
+    """The normalized distribution name of a requirement."""
     return re.sub(r"[-_.]+", "-", re.split(r"[\[<>=!~; ]", requirement, maxsplit=1)[0]).lower()
 
 
 def asked_for(*extras: str) -> set[str]:
-    """The distributions named by the project itself and by these extras."""
+    """The distributions required by the project and these extras."""
     lists = [PROJECT["dependencies"], *(PROJECT["optional-dependencies"][extra] for extra in extras)]
     return {plain(requirement) for requirements in lists for requirement in requirements}
 
 
 def modules_imported(*rooms: str) -> dict[str, str]:
-    """Every module from outside that these rooms import, by the first part of its name, with a file that does so."""
+    """Third-party modules that these packages import, by first part of the name, each with a file that imports it."""
     files = [path for room in rooms for path in sorted((ROOT / room).rglob("*.py"))]
     ours = {"quizgen", "server", "tests", *(path.stem for path in (ROOT / "tests").rglob("*.py"))}
     found: dict[str, str] = {}
@@ -44,7 +44,7 @@ def modules_imported(*rooms: str) -> dict[str, str]:
     [(("quizgen", "server"), ("postgres", "png")), (("tests",), ("postgres", "png", "test", "bench"))],
     ids=["program", "tests"],
 )
-def test_every_import_is_asked_for(rooms: tuple[str, ...], extras: tuple[str, ...]) -> None:
+def test_every_import_is_required(rooms: tuple[str, ...], extras: tuple[str, ...]) -> None:
     brought_by = packages_distributions()
     lacking = {
         module: path
@@ -62,6 +62,6 @@ def test_every_dependency_has_a_lower_bound_and_a_pin() -> None:
     assert {plain(r) for r in outside} - pinned == set()
 
 
-def test_pins_are_names_and_versions_and_nothing_else() -> None:
+def test_pins_are_only_names_and_versions() -> None:
     assert [line for line in PINS if not re.fullmatch(r"[A-Za-z0-9._-]+==[A-Za-z0-9.+!]+", line)][1:] == []
     assert PINS[0].startswith("# ")

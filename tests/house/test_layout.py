@@ -1,6 +1,6 @@
-"""The house rules that a reader relies on without looking: what lies where, and what no file may hold.
+"""Layout rules: which files belong where, and what no file may contain.
 
-Expected values here are the rules themselves, written out; nothing is computed from the code.
+The expected values are the rules themselves, written out; nothing is computed from the code.
 """
 
 import ast
@@ -33,7 +33,7 @@ TEXT_SUFFIXES = {
 LONGEST_FILE = 500
 CATCH_ALL_NAMES = {"common", "helpers", "misc", "util", "utils"}
 
-# Put together from pieces, so that this file does not hold what it looks for.
+# Built from pieces, so that this file doesn't contain what it looks for.
 MACHINE_PATHS = (
     "/" + "work/",
     "/" + "tmp/gs",
@@ -51,42 +51,42 @@ HANDLERS = "blur|change|click|error|focus|input|key[a-z]+|load|mouse[a-z]+|point
 BANNED_WORDS = re.compile(
     r"\b(streaks?|xp|leader ?boards?|flash ?cards?|decks?|hearts?|levels?|leagues?|mascots?)\b", re.IGNORECASE
 )
-# The word has another meaning in these: how much a server logs, how hard it compresses, how apart transactions are.
+# Phrases where the word means something else: log level, compression level, isolation level.
 NOT_FOR_PLAYERS = re.compile(r"\b(log|logging|compression|isolation)[ _-]levels?\b", re.IGNORECASE)
 
 
 def files_of(*rooms: str) -> list[Path]:
-    """Every file of these rooms (all rooms when none is named) that belongs to the project."""
+    """Every project file in these folders (in all when none is given)."""
     starts = [ROOT / name for name in (rooms or (*TOP_LEVEL, *TRACKED_DOT_NAMES))]
     found = [f for start in starts for f in ([start] if start.is_file() else sorted(start.rglob("*"))) if f.is_file()]
     return [f for f in found if not NOT_TRACKED & set(f.relative_to(ROOT).parts)]
 
 
 def text_files_of(*rooms: str) -> list[Path]:
-    """The files of these rooms that hold text."""
+    """The text files in these folders."""
     return [f for f in files_of(*rooms) if f.suffix in TEXT_SUFFIXES]
 
 
 def where(path: Path, text: str, match: re.Match[str]) -> str:
-    """File and line of a find, for the message."""
+    """File and line of a match, for the message."""
     return f"{path.relative_to(ROOT)}:{text.count(chr(10), 0, match.start()) + 1}: {match.group()}"
 
 
 def finds(pattern: re.Pattern[str], paths: list[Path]) -> list[str]:
-    """Every place where the pattern occurs."""
+    """Every match of the pattern."""
     texts = ((path, path.read_text(encoding="utf-8")) for path in paths)
     return [where(path, text, match) for path, text in texts for match in pattern.finditer(text)]
 
 
 def docstrings_of(tree: ast.AST) -> set[int]:
-    """The ids of the nodes that are docstrings."""
+    """The ids of docstring nodes."""
     kinds = (ast.Module, ast.ClassDef, ast.FunctionDef, ast.AsyncFunctionDef)
     bodies = (node.body for node in ast.walk(tree) if isinstance(node, kinds))
     return {id(body[0].value) for body in bodies if body and isinstance(body[0], ast.Expr)}
 
 
 def words_for_people(path: Path) -> list[str]:
-    """What a file may show to a person: all of a template or content file; of code, the strings of several words."""
+    """Text in a file that users may see: all of a template or content file; in code, strings of several words."""
     text = path.read_text(encoding="utf-8")
     if path.suffix != ".py":
         return [text]
@@ -111,17 +111,17 @@ def test_no_module_of_server_hides_one_of_python() -> None:
 
 
 @pytest.mark.parametrize("patterns", [MACHINE_PATHS, REGISTRY_HOSTS, LEFT_OVER], ids=["paths", "hosts", "left over"])
-def test_no_file_holds(patterns: tuple[str, ...]) -> None:
+def test_no_file_contains(patterns: tuple[str, ...]) -> None:
     assert finds(re.compile("|".join(patterns)), text_files_of()) == []
 
 
 def test_no_file_of_unknown_kind() -> None:
-    """Text is looked through above; what else there is must be named here, so that nothing goes in unseen."""
+    """Text is checked above; all other kinds must be listed here, so that nothing is added unnoticed."""
     pictures = {".ico", ".png", ".webmanifest", ".woff2", ".ttf", ".csv"}
     assert {f.suffix for f in files_of()} - TEXT_SUFFIXES - pictures == set()
 
 
-def test_players_and_coaches_never_read_a_banned_word() -> None:
+def test_no_banned_word_in_texts_for_users() -> None:
     bad = [
         f"{path.relative_to(ROOT)}: {match.group()!r} in {words[:80]!r}"
         for path in text_files_of("templates", "seed_content", "server", "quizgen")
@@ -131,8 +131,8 @@ def test_players_and_coaches_never_read_a_banned_word() -> None:
     assert bad == []
 
 
-def test_templates_and_drawings_hold_no_inline_style() -> None:
-    """A strict content policy refuses style attributes and style elements alike."""
+def test_templates_and_drawings_have_no_inline_style() -> None:
+    """A strict content policy refuses style attributes and style elements."""
     pattern = re.compile(rf"""\sstyle\s*=\s*["'{{]|<style\b|\son(?:{HANDLERS})\s*=|javascript:""")
     assert finds(pattern, text_files_of("templates")) == []
 

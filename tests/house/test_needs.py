@@ -1,4 +1,4 @@
-"""The browser and the database server that marked tests get are real, and a test never misses them in silence."""
+"""Marked tests get a real browser and database server, and a missing one is never silent."""
 
 import os
 import shutil
@@ -48,13 +48,13 @@ def test_each_test_gets_an_empty_database_of_its_own(postgres_url: str) -> None:
         assert connection.execute("SELECT words FROM note").fetchall() == [("kept",)]
 
 
-def test_the_next_test_sees_nothing_of_it(postgres_url: str) -> None:
+def test_the_next_test_gets_an_empty_one(postgres_url: str) -> None:
     with psycopg.connect(postgres_url.replace("+psycopg", "")) as connection:
         assert connection.execute("SELECT to_regclass('note')").fetchone() == (None,)
 
 
 @pytest.mark.parametrize("is_ci", [False, True], ids=["at home", "in CI"])
-def test_without_them_tests_are_skipped_aloud_and_fail_in_ci(tmp_path: Path, is_ci: bool) -> None:
+def test_without_them_tests_are_skipped_loudly_and_fail_in_ci(tmp_path: Path, is_ci: bool) -> None:
     shutil.copy(HERE.parent / "conftest.py", tmp_path)
     shutil.copy(HERE.parent.parent / "pyproject.toml", tmp_path)
     conftest = tmp_path / "conftest.py"

@@ -1,4 +1,4 @@
-"""`server/start.py` decides rightly when to install, and never takes half an environment for a whole one."""
+"""`server/start.py` installs when needed, and never mistakes a half-made environment for a complete one."""
 
 import json
 import subprocess
@@ -12,7 +12,7 @@ from server import start
 
 @pytest.fixture
 def project(tmp_path: Path) -> Path:
-    """A folder with the two files that decide what belongs in the environment."""
+    """A folder with the two files that determine the environment."""
     (tmp_path / ".lock").mkdir()
     (tmp_path / ".lock/constraints.txt").write_text("segno==1.6.6\n")
     (tmp_path / "pyproject.toml").write_text("[project]\n")
@@ -21,7 +21,7 @@ def project(tmp_path: Path) -> Path:
 
 @pytest.fixture
 def commands(monkeypatch: pytest.MonkeyPatch) -> list[list[str]]:
-    """What would have been run; making the environment leaves a Python in it, as the real thing does."""
+    """The commands that would run; "making" the environment creates a Python in it, as in reality."""
     ran: list[list[str]] = []
 
     def run(self: start.Progress, command: tuple[str, ...], describe: object, cwd: Path | None = None) -> None:
@@ -73,18 +73,18 @@ def test_the_test_extra_is_added_once_and_stays(project: Path, commands: list[li
 
 
 @pytest.mark.parametrize("stop", [start.InstallError("no network"), KeyboardInterrupt()])
-def test_a_broken_off_install_is_done_again_from_nothing(
+def test_an_interrupted_install_is_redone_from_scratch(
     project: Path, commands: list[list[str]], monkeypatch: pytest.MonkeyPatch, stop: BaseException
 ) -> None:
     env = start.Environment(project)
     env.prepare(set())
     (project / "pyproject.toml").write_text("# changed\n")
 
-    def break_off(*_: object) -> None:
+    def interrupt(*_: object) -> None:
         raise stop
 
     with monkeypatch.context() as patch:
-        patch.setattr(start.Progress, "run", break_off)
+        patch.setattr(start.Progress, "run", interrupt)
         with pytest.raises(type(stop)):
             env.prepare(set())
     assert not env.is_ready(set())
@@ -106,7 +106,7 @@ def test_an_unreadable_stamp_installs_again(project: Path, commands: list[list[s
     assert json.loads(env.stamp.read_text())["inputs"] == env.inputs()
 
 
-def test_an_environment_made_by_hand_is_used_not_thrown_away(project: Path, commands: list[list[str]]) -> None:
+def test_an_environment_made_by_hand_is_kept(project: Path, commands: list[list[str]]) -> None:
     env = start.Environment(project)
     env.bin.mkdir(parents=True)
     env.python.touch()
@@ -116,7 +116,7 @@ def test_an_environment_made_by_hand_is_used_not_thrown_away(project: Path, comm
     assert [c[2] for c in commands] == ["pip"]
 
 
-def test_a_failed_command_tells_its_last_words() -> None:
+def test_a_failed_command_shows_its_last_lines() -> None:
     with pytest.raises(start.InstallError, match=r"(?s)this command failed: .*no such package") as caught:
         start.Progress().run((sys.executable, "-c", "print('no such package'); raise SystemExit(3)"), lambda _: "")
     assert "Traceback" not in str(caught.value)
@@ -131,7 +131,7 @@ def test_a_failed_command_tells_its_last_words() -> None:
         ("  Downloading numpy.whl (17 MB)", ""),
     ],
 )
-def test_what_a_person_reads_while_it_installs(line: str, told: str) -> None:
+def test_progress_while_it_installs(line: str, told: str) -> None:
     assert start.describe_pip_line(line) == told
 
 
@@ -147,8 +147,8 @@ def test_a_wrong_command_gets_one_message(
     assert says in said.out + said.err
 
 
-def test_it_needs_nothing_but_the_standard_library() -> None:
-    """-I -S: no site packages, no current folder; the file alone must do."""
+def test_it_needs_only_the_standard_library() -> None:
+    """-I -S: no site packages, no current folder; the file alone must work."""
     run = subprocess.run(
         (sys.executable, "-I", "-S", start.__file__, "--help"), capture_output=True, text=True, check=True
     )

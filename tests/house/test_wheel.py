@@ -1,5 +1,5 @@
-"""An installed wheel holds what the source tree holds: packages, templates and seed content in the same places. In an
-environment that holds nothing else it serves the demo."""
+"""An installed wheel has what the source tree has: packages, templates and seed content in the same places. Alone in an
+environment, it serves the demo."""
 
 import os
 import re
@@ -29,10 +29,10 @@ READY_WITHIN_S = 120.0
 
 
 def another_python() -> str:
-    """A Python of another version on this machine; where there is none the test is skipped, and says so."""
+    """A Python of another version on this machine; without one, the test is visibly skipped."""
     for version in OTHERS:
         if shutil.which(f"python{version}"):
-            # A manager of several Pythons puts a stand-in on the path, which needs to know which one is meant.
+            # A version manager puts a shim on the path, which needs to know which version to run.
             asked = subprocess.run(
                 (f"python{version}", "-c", "import sys, ensurepip; print(sys.executable)"),
                 env={**os.environ, "PYENV_VERSION": version},
@@ -75,7 +75,7 @@ def test_a_wheel_holds_every_file_of_the_packages(wheel: Path) -> None:
 def test_templates_are_found_from_an_installed_wheel(wheel: Path, tmp_path: Path) -> None:
     zipfile.ZipFile(wheel).extractall(tmp_path)
     environment = {**os.environ, "PYTHONPATH": str(tmp_path)}
-    # Not -I or -P: the folder must come from PYTHONPATH alone, ahead of an editable install.
+    # Not -I or -P: the folder must come from PYTHONPATH, before an editable install.
     run = subprocess.run(
         (sys.executable, "-c", LOOK), cwd="/", env=environment, capture_output=True, text=True, check=True
     )
@@ -106,7 +106,7 @@ def test_the_wheel_serves_the_demo_in_an_environment_of_its_own(wheel: Path, tmp
     if install.returncode and NO_REGISTRY.search(install.stderr) and os.environ.get("CI") != "true":
         pytest.skip("no package registry in reach to install the wheel from")
     assert install.returncode == 0, install.stderr
-    # Without the variables of the tests, so that nothing but the wheel is found, and with a folder of its own.
+    # Without the tests' variables, so that only the wheel is found, and with its own folder.
     environment = {k: v for k, v in os.environ.items() if not k.startswith(("PYTHON", "GAPSOUND_", "VIRTUAL_ENV"))}
     command = (bin_ / "gapsound", "demo", "--host", "127.0.0.1", "--no-season", "--data", tmp_path / "data")
     with (
@@ -122,7 +122,7 @@ def test_the_wheel_serves_the_demo_in_an_environment_of_its_own(wheel: Path, tmp
 
 
 def first_page(demo: subprocess.Popen[bytes], log: Path) -> str:
-    """The page of the first address that the demo prints, once it answers."""
+    """The first page of the address that the demo prints, once it answers."""
     deadline = time.monotonic() + READY_WITHIN_S
     while time.monotonic() < deadline and demo.poll() is None:
         address = re.search(r"http://127\.0\.0\.1:\d+", log.read_text(encoding="utf-8"))

@@ -1,7 +1,7 @@
-"""Builds defenses, formations and plays from a few words, for tables that come from outside the project.
+"""Builders for defenses, formations and plays, for tables from outside the project.
 
-Every situation here is called to the right, so "to" is right and "away" left; sides in a table are the defense's own.
-Men a source does not mention only cover and never fit.
+Every situation is called to the right, so "to" is right and "away" is left; sides in tables are the defense's. Men that
+a source doesn't mention only cover and never fit.
 """
 
 from __future__ import annotations
@@ -60,7 +60,7 @@ def call_gap(words: str) -> CallGap:
 
 
 class Defense:
-    """Collects the men a source names; ``solve`` fills up to eleven with men who only cover."""
+    """Collects the men a source names; ``solve`` adds men who only cover, up to eleven."""
 
     def __init__(self, rules: TeamRules | None = None) -> None:
         self.rules = rules or TeamRules()
@@ -84,7 +84,7 @@ class Defense:
         return self._rush(name, gaps, how)
 
     def fill(self, name: str, on: str, side: str, *gaps: str, depth: float = 4.5) -> Defense:
-        """A second-level man with a gap, or two, of his own."""
+        """A second-level man with one or two gaps."""
         self._spot(name, Landmark(on), Shade.HEAD, side, depth, PlayerClass.BACKER, down=False)
         second = call_gap(gaps[1]) if len(gaps) > 1 else None
         toward = Toward.TO if side == "R" else Toward.AWAY
@@ -117,7 +117,7 @@ class Defense:
         return self
 
     def pressure(self) -> tuple[Front, Pressure]:
-        """The front and the call, filled up to eleven."""
+        """The front and the call, with eleven men."""
         spots, drops = list(self.spots), list(self.drops)
         for number in range(11 - len(spots)):
             name = f"cover {number + 1}"

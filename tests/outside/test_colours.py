@@ -1,9 +1,9 @@
-"""Colours that can be read: by contrast, by the colour-blind, in grey. Computed by libraries that are not ours.
+"""Colours are readable: by contrast, for the colour-blind, in grey. Computed by third-party libraries.
 
 source: WCAG 2.2, success criteria 1.4.3 Contrast (Minimum) 4.5:1, 1.4.6 Contrast (Enhanced) 7:1 for text, 1.4.11
     Non-text Contrast 3:1; the ratios are computed by wcag-contrast-ratio
 source: CIEDE2000 (CIE 142-2001) and the simulation of colour blindness by Brettel, Viénot and Mollon 1997 and Viénot,
-    Brettel and Mollon 1999, both as coloraide has them
+    Brettel and Mollon 1999, both as implemented in coloraide
 """
 
 import re
@@ -29,8 +29,8 @@ TEXT_LEAST = 4.5
 TEXT_RATIO = 7.0
 GRAPHICS_RATIO = 3.0
 JUST_TELLABLE = 15.0
-"""CIEDE2000 difference between colours that must not be taken for each other; ours, well above a just noticeable 2."""
-# Pairs that some eyes may take for each other. Each is told apart by shape too: see `test_shapes_…` below.
+"""Least CIEDE2000 difference between colours that must not be confused; our choice, well above a just noticeable 2."""
+# Pairs that some people may confuse. They also differ in shape: see `test_shapes_…` below.
 BY_SHAPE = {("tap", "right"), ("own", "tap")}
 
 
@@ -77,7 +77,7 @@ def test_the_edge_of_a_chip(palette: Palette):
 
 
 def page_colours() -> dict[str, dict[str, str]]:
-    """The colours of pages as the style sheet has them, light and dark; dark is laid over light."""
+    """The style sheet's page colours, light and dark; dark overrides light."""
     css = (STATIC / "gapsound.css").read_text(encoding="utf-8")
     light, dark = re.findall(r":root\s*\{([^}]*)\}", css)[:2]
     found = {
@@ -94,7 +94,7 @@ def test_text_on_pages(theme: str) -> None:
     pairs += [("ink", "right-wash"), ("ink", "wrong-wash"), ("ink", "tap-wash"), ("tap", "tap-wash")]
     found = {pair: contrast(*(colours[name] for name in pair)) for pair in pairs}
     assert {pair: ratio for pair, ratio in found.items() if ratio < TEXT_LEAST} == {}
-    # 1.4.6 for whatever is read at length
+    # 1.4.6 for longer text
     read = {pair: ratio for pair, ratio in found.items() if pair[0] in ("ink", "quiet")}
     assert {pair: ratio for pair, ratio in read.items() if ratio < TEXT_RATIO} == {}
 
@@ -116,12 +116,12 @@ def test_paper_is_black_on_white() -> None:
             assert contrast(paper[edge], paper["ground"]) >= GRAPHICS_RATIO, name
 
 
-# -- for every eye -------------------------------------------------------------------------------------------------
+# -- colour vision -------------------------------------------------------------------------------------------------
 
 
 @SCREEN
 @EYES
-def test_what_must_be_told_apart_is(palette: Palette, blindness: str | None) -> None:
+def test_colours_with_different_meanings_differ(palette: Palette, blindness: str | None) -> None:
     names = ("own", "tap", "right", "wrong", "field")
     seen = {name: Color(getattr(palette, name)) for name in names}
     if blindness is not None:
@@ -135,7 +135,7 @@ PAIR = (Blocker("left", -2.0, 0.0), Blocker("right", 2.0, 0.0))
 
 
 def in_one_ink(state: BandState) -> np.ndarray:
-    """The middle of a band in a state, in grey, as ink or no ink."""
+    """The middle of a band in a state, in grey: ink or no ink."""
     scene = Scene("Band", "One band.", PAIR, bands=(Band("band", Span.between("left", "right"), "", state),))
     grey = pixels_of(draw_print(scene, is_offense_view=False), 360).mean(axis=2)
     middle, half = grey.shape[0] // 2, grey.shape[1] // 2
@@ -143,7 +143,7 @@ def in_one_ink(state: BandState) -> np.ndarray:
     return part < 225
 
 
-def test_shapes_tell_bands_apart_without_any_colour() -> None:
+def test_shapes_distinguish_bands_without_colour() -> None:
     drawn = {state: in_one_ink(state) for state in BandState}
     for one, two in combinations(BandState, 2):
         share = float(np.mean(drawn[one] != drawn[two]))
@@ -151,7 +151,7 @@ def test_shapes_tell_bands_apart_without_any_colour() -> None:
 
 
 def inked(man: Blocker | Defender) -> float:
-    """How much of a man's sign is ink, in grey."""
+    """The share of ink in a man's sign, in grey."""
     is_blocker = isinstance(man, Blocker)
     scene = Scene("Man", "One man.", (*PAIR, man) if is_blocker else PAIR, () if is_blocker else (man,))
     picture = compose(scene)
@@ -161,7 +161,7 @@ def inked(man: Blocker | Defender) -> float:
     return float(np.mean(grey[rows, round(box.left) : round(box.right)] < 128))
 
 
-def test_shapes_tell_his_own_man_from_blockers_and_from_what_may_be_tapped() -> None:
+def test_shapes_distinguish_his_own_man_from_blockers_and_choices() -> None:
     own = inked(Defender("own", 0.0, -4.0, "W", is_own=True))
     assert own > 0.5  # a solid sign
-    assert inked(Blocker("back", 0.0, 4.0)) < 0.35  # a ring, as what may be tapped has
+    assert inked(Blocker("back", 0.0, 4.0)) < 0.35  # a ring, like choices that can be tapped

@@ -1,4 +1,4 @@
-"""Which formations the rules of the game allow, by rule book, with rows that must be refused.
+"""Which formations each rule book allows, with rows that must be refused.
 
 source: NFHS football rules 2-14-1 and 7-2-5a (since 2019): at least five men on the line, no more than four backs
 source: NCAA football rule 7-1-4: no more than four backs
@@ -19,7 +19,7 @@ HS, COLLEGE, PRO = RuleBook.HIGH_SCHOOL, RuleBook.COLLEGE, RuleBook.PROFESSIONAL
 
 
 def men(on_line: int, backs: int, book: RuleBook) -> Formation:
-    """A formation with so many men on the line and so many behind it, the quarterback counted."""
+    """A formation with this many men on the line and behind it, including the quarterback."""
     receivers = [(Side.LEFT if i % 2 else Side.RIGHT, 6.0 + 3 * i, True) for i in range(on_line - 5)]
     behind = [(Role.TAILBACK, 1.5 * i - 2, 5.0 + (i % 2)) for i in range(backs - 1)]
     line = (Role.GUARD, Role.TACKLE)

@@ -32,17 +32,17 @@ def test_gaps_before_the_snap(left: str, right: str, names: str) -> None:
 
 
 def test_power_takes_the_back_side_b_and_adds_a_c_and_a_d() -> None:
-    # The source counts a back-side gap fewer and two more on the play side, one for the kick and one for the wrap.
+    # The source counts one gap less on the back side and two more on the play side, for the kick and for the wrap.
     offense = formation("GT", "GTE", ("tailback", 0.0, 6.9), ("fullback", 0.0, 4.5))
     lanes = Defense().against(offense, POWER, Side.RIGHT).lanes
     play_side = [lane.name for lane in lanes if lane.side is Side.RIGHT]
     back_side = [lane.name for lane in lanes if lane.side is Side.LEFT]
-    assert len(play_side) == 6  # four letters, and the two that the kick and the wrap add
+    assert len(play_side) == 6  # four letters, and two from the kick and the wrap
     assert back_side == ["left C", "left A/B"]
 
 
 def test_one_guard_pulling_makes_four_to_two() -> None:
-    # Worked in the trade as three to three becoming four to two: five blockers, six lanes before and after.
+    # Coaches count it as three to three becoming four to two: five blockers, six lanes before and after.
     lanes = Defense().against(formation(), GUARD_KICK, Side.RIGHT).lanes
     assert [lane.name for lane in lanes] == [
         "left C",

@@ -1,4 +1,4 @@
-"""Mastery figures against values worked out outside this project.
+"""Mastery figures against values computed outside this project.
 
 source: values computed with the libraries named at each test (scipy, statsmodels, catsim, girth), and for the filter
 itself by an independent implementation of the same model (research prototype, values to the digits given).
@@ -35,7 +35,7 @@ def answer(stage: int, side: str, right: bool, day: float = 0.0) -> AnswerFact:
 
 
 def after_right(count: int) -> MasteryState:
-    """Right answers in turn from left and right, each pair at the next of the five stages."""
+    """Right answers alternating left and right, each pair at the next of the five stages."""
     state = cold()
     for i in range(count):
         state.update(answer(i // 2 % 5 + 1, SIDES[i % 2], True))
@@ -73,7 +73,7 @@ def test_response_curve_against_catsim() -> None:
 def test_quadrature_against_girth() -> None:
     """source: girth.ability_3pl_eap([[1], [1], [0], [1]], b=[-.5, 0, .4, 1], a=[1, 1.2, .8, 1.5], c=.2).
 
-    Our 21 points against its finer integral: equal to 3e-6.
+    Our 21 points agree with its finer integral to 3e-6.
     """
     likelihood = np.ones_like(NODES)
     for right, b, a in ((1, -0.5, 1.0), (1, 0.0, 1.2), (0, 0.4, 0.8), (1, 1.0, 1.5)):
@@ -118,8 +118,8 @@ def test_p_can_in_silence(days: int, expected: float) -> None:
 def test_real_answers(predict: Callable, argument: float, loss: float, auc: float) -> None:
     """source: the two data sets above; bounds from the comparison of models that chose this one.
 
-    The trials had two choices, but a learner who prefers the worse one falls below one in two, so the guessing floor of
-    six choices fits him; with that of two the log loss is .5241 (see the report in tests/bench).
+    The trials had two choices, but a learner who prefers the worse one falls below one half, so the guessing floor of
+    six choices is used; with that of two the log loss is .5241 (see the report in tests/bench).
     """
     scores = predict(argument)
     assert scores.log_loss <= loss

@@ -5,7 +5,7 @@ source: medians of 527 tracked professional highlight plays 2017-19 (public repo
     2.0 s; a puller's 4.5 yd sideways 1.6 s (1.4-1.7); snap to the ball crossing the line 2.4-2.5 s (1.5-4.0)
 source: published coaching articles: splits taught as 2 ft all along, or 1.5, 3 and 3.5 ft
 
-The plays are professionals' and chosen for long gains: they bound the defaults, they are no high-school times.
+The plays are by professionals and chosen for long gains: they bound the defaults but are not high-school times.
 """
 
 from __future__ import annotations
@@ -33,7 +33,7 @@ FT = 1 / 3
 
 
 def test_a_linebackers_first_half_yard_and_his_four_yards() -> None:
-    # source: tracked professional plays: 0.7 s and 2.0 s; the defaults to within a twentieth of a second
+    # source: tracked professional plays: 0.7 s and 2.0 s; the defaults agree to .05 s
     defense = Defense().support("backer", RunJob.FREE, "R", 0.0, 4.0, PlayerClass.BACKER)
     front, call = defense.pressure()
     s = Situation(defense.rules, tuple(defense.positions), front, call, Side.RIGHT, OFFENSE, BASE, Side.RIGHT)
@@ -55,13 +55,13 @@ def test_men_in_the_line_are_as_far_apart_as_measured() -> None:
     ("split_ft", "least", "most"),
     [(2.0, 1.30, 1.83), (1.5, 1.30, 1.83)],
 )
-def test_splits_as_taught_lie_in_what_is_measured(split_ft: float, least: float, most: float) -> None:
+def test_splits_as_taught_are_in_the_measured_range(split_ft: float, least: float, most: float) -> None:
     # source: articles: 2 ft all, or 1.5 ft guards; source: tracked professional plays: 1.30-1.83 yd center to guard
     assert least <= Measures(guard_split_yd=split_ft * FT).pitch_yd(Role.GUARD) <= most
 
 
 @pytest.mark.parametrize("role", [Role.GUARD, Role.TACKLE, Role.END])
-def test_each_split_is_a_setting_of_its_own(role: Role) -> None:
+def test_each_split_has_its_own_setting(role: Role) -> None:
     # source: articles: 1.5, 3 and 3.5 ft from the inside out
     measures = Measures(1.5 * FT, 3 * FT, 3.5 * FT, man_width_yd=0.0)
     assert measures.pitch_yd(role) == pytest.approx({"guard": 0.5, "tackle": 1.0, "end": 3.5 / 3}[role.value])
@@ -69,7 +69,7 @@ def test_each_split_is_a_setting_of_its_own(role: Role) -> None:
 
 def test_a_puller_goes_four_and_a_half_yards_in_the_time_measured() -> None:
     # source: tracked professional plays: 4.5 yd sideways in 1.6 s. The guard pulls from 1.57 yd left of the center and
-    # turns up 1.3 yd outside the right tackle; his time is measured against his own way.
+    # turns up 1.3 yd outside the right tackle; his time is scaled to his own distance.
     pull = Scheme("pull", SchemeFamily.GUARD_KICK, (row("base", "line"), row("pull and kick", "back side guard")), None)
     answer = Defense().against(OFFENSE, pull, Side.RIGHT)
     puller = next(m for m in answer.moves if m.word == "kick")

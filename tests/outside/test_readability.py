@@ -1,4 +1,4 @@
-"""What a player reads is easy to read: by two libraries for English, by a published scale for Spanish.
+"""Texts for players are easy to read: by two libraries for English, by a published scale for Spanish.
 
 source: Kincaid, Fishburne, Rogers and Chissom 1975, Flesch-Kincaid grade: .39 words a sentence + 11.8 syllables a word
     − 15.59; computed by the library readability, and once more with the syllables that Pyphen counts
@@ -41,7 +41,7 @@ def sample(catalogue: Catalogue) -> list[Rep]:
 
 
 def texts_of(reps: list[Rep]) -> list[str]:
-    """Stems, reasons, and what wrong answers leave."""
+    """Stems, reasons, and the consequences of wrong answers."""
     texts = {rep.stem for rep in reps} | {rep.because for rep in reps}
     return sorted(texts | {c.leaves for rep in reps for part in rep.parts for c in part.choices if c.leaves})
 
@@ -52,13 +52,13 @@ def english(catalogue: Catalogue) -> list[str]:
 
 
 def by_readability(text: str) -> float:
-    """The grade by the library readability, which wants a sentence a line and signs set apart."""
+    """The grade by the library readability, which expects one sentence a line and spaces around punctuation."""
     lines = END_OF_SENTENCE.sub(lambda end: f" {end.group()}\n", text)
     return float(readability.getmeasures(lines, lang="en")["readability grades"]["Kincaid"])
 
 
 def counted(text: str, code: str) -> tuple[int, int, int]:
-    """Sentences, words and syllables; Pyphen finds where a word may be broken, so its syllables are the fewest."""
+    """Sentences, words and syllables. Pyphen counts hyphenation points, a lower bound for syllables."""
     pattern = pyphen.Pyphen(lang=code, left=1, right=1)
     words = WORD.findall(text)
     return len(END_OF_SENTENCE.findall(text)), len(words), sum(len(pattern.positions(word)) + 1 for word in words)
@@ -82,7 +82,7 @@ def test_every_english_text_is_for_an_eighth_grader(english: list[str]) -> None:
 def test_a_second_count_agrees(english: list[str]) -> None:
     assert {text: grade for text in english if (grade := by_pyphen(text)) > GRADE_MAX} == {}
     one, two = [by_readability(text) for text in english], [by_pyphen(text) for text in english]
-    assert abs(mean(one) - mean(two)) < 2.5  # they count syllables differently: by vowels, and by where a word breaks
+    assert abs(mean(one) - mean(two)) < 2.5  # they count syllables differently: by vowels and by hyphenation
 
 
 def test_spanish_texts_are_easy(catalogue: Catalogue) -> None:
@@ -96,7 +96,7 @@ def test_spanish_texts_are_easy(catalogue: Catalogue) -> None:
 HARD = "Simultaneous penetration necessitates immediate reconsideration of individual responsibilities."
 
 
-def test_the_measures_measure() -> None:
+def test_the_scales_rate_hard_text_as_hard() -> None:
     for grade in (by_readability, by_pyphen):
         assert grade("They zone to your right. You rush left B.") < 2
         assert grade(HARD) > 12

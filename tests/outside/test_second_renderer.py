@@ -1,9 +1,10 @@
-"""Reps of every kind, read by a second parser and drawn by a second renderer that know nothing of ours.
+"""Reps of every kind, read by a second parser and drawn by a second renderer that share no code with ours.
 
-source: SVG 1.1 (Second Edition), W3C: what an element shows is what its attributes say; svgelements reads the geometry
-    of the file, resvg paints it, and where the scene says a thing is there must be its colour
+source: SVG 1.1 (Second Edition), W3C: an element's attributes determine its rendering; svgelements reads the geometry
+of
+    the file, resvg paints it, and where the scene has a thing there must be its colour
 source: WCAG 2.2, success criteria 2.5.8 Target Size (Minimum) 24 by 24 and 2.5.5 Target Size (Enhanced) 44 by 44 CSS
-    pixels; a picture is at least 360 CSS pixels wide on the narrowest phone that is aimed at
+    pixels; a picture is at least 360 CSS pixels wide on the narrowest supported phone
 """
 
 from __future__ import annotations
@@ -40,7 +41,7 @@ TARGET_LEAST_PX = 24.0
 TARGET_PX = 44.0
 SLACK_PX = 0.11  # numbers are written with one decimal
 ASIDE_PX = 10.0
-"""How far sideways a man may be set from his place so that nobody hides another."""
+"""How far a man may be moved sideways so that nobody hides another."""
 TINT = Color(LIGHT.tap).mix(LIGHT.field, 1 - 0.13, space="srgb").to_string(hex=True)
 
 
@@ -68,21 +69,21 @@ class Drawn:
 
     @cached_property
     def taps(self) -> dict[tuple[int, str], dict[str, tuple[float, float, float, float]]]:
-        """By part and choice: the boxes of the parts of a tap by their class, in pixels of the viewBox."""
+        """The boxes of each tap's elements, by part and choice and then by class, in pixels of the viewBox."""
         found: dict[tuple[int, str], dict[str, tuple[float, float, float, float]]] = {}
         for element in svgelements.SVG.parse(io.StringIO(self.text), reify=False).elements():
             choice = element.values.get("data-choice") if isinstance(element, svgelements.Shape) else None
             if choice is None:
                 continue
             left, top, right, bottom = element.bbox(with_stroke=False)
-            box = (left, top + self.top, right, bottom + self.top)  # svgelements counts from the picture's upper edge
+            box = (left, top + self.top, right, bottom + self.top)  # svgelements counts from the top of the picture
             part = int(element.values.get("data-part") or 1)
             for name in (element.values.get("class") or "").split():
                 found.setdefault((part, choice), {})[name] = box
         return found
 
     def is_near(self, colour: str, x: float, y: float, reach: float, within: float = 60.0) -> bool:
-        """Whether that colour is painted within ``reach`` of a place in the viewBox."""
+        """Whether that colour is painted within ``reach`` of a point in the viewBox."""
         column, row = SCALE * x, SCALE * (y - self.top)
         r = math.ceil(SCALE * reach)
         part = self.pixels[
@@ -91,7 +92,7 @@ class Drawn:
         return bool((np.abs(part - rgb(colour)).sum(axis=2) < within).any())
 
     def share(self, colour: str, box: tuple[float, float, float, float]) -> float:
-        """How much of a box in the viewBox has that colour."""
+        """The share of a box in the viewBox that has that colour."""
         left, top, right, bottom = (round(SCALE * v) for v in (box[0], box[1] - self.top, box[2], box[3] - self.top))
         part = self.pixels[max(0, top) : bottom, max(0, left) : right]
         return float(np.mean(np.abs(part - rgb(colour)).sum(axis=2) < 60))
@@ -121,7 +122,7 @@ def test_no_picture_is_blank_or_cut(drawn: list[Drawn]) -> None:
             ground = pixels[2, 2]
             painted = np.abs(pixels - ground).sum(axis=2) > 30
             assert 0.01 < painted.mean() < 0.8, one.rep.id
-            # nothing but yard lines and the scrimmage touches the edges of the picture
+            # only yard lines and the line of scrimmage touch the edges of the picture
             assert painted[0].mean() == painted[-1].mean() == 0.0, one.rep.id
 
 
@@ -158,17 +159,17 @@ def test_every_blocker_is_painted_as_a_ring_where_the_scene_says(drawn: list[Dra
             assert one.share(LIGHT.ink, (x - 12, y - 12, x + 12, y + 12)) < 0.75, (one.rep.id, man.id)
 
 
-def test_targets_are_as_large_as_they_must_be(drawn: list[Drawn]) -> None:
+def test_targets_are_large_enough(drawn: list[Drawn]) -> None:
     for one in drawn:
         assert len(one.taps) == len(one.rep.scene.taps), one.rep.id
         for key, parts in one.taps.items():
             left, top, right, bottom = parts["gs-hit"]
             least = min(right - left, bottom - top)
             assert least >= TARGET_LEAST_PX, (one.rep.id, key, least)  # 2.5.8
-            assert least >= TARGET_PX - SLACK_PX, (one.rep.id, key, least)  # 2.5.5, our own aim
+            assert least >= TARGET_PX - SLACK_PX, (one.rep.id, key, least)  # 2.5.5, our own goal
 
 
-def test_targets_keep_off_one_another(drawn: list[Drawn]) -> None:
+def test_targets_do_not_overlap(drawn: list[Drawn]) -> None:
     for one in drawn:
         boxes = [parts["gs-hit"] for parts in one.taps.values()]
         for a, b in combinations(boxes, 2):
@@ -176,7 +177,7 @@ def test_targets_keep_off_one_another(drawn: list[Drawn]) -> None:
             assert min(wide, high) <= SLACK_PX, one.rep.id
 
 
-def test_what_may_be_tapped_is_painted_where_its_target_is(drawn: list[Drawn]) -> None:
+def test_choices_are_painted_where_their_targets_are(drawn: list[Drawn]) -> None:
     for one in drawn:
         for key, parts in one.taps.items():
             left, top, right, bottom = parts.get("gs-chip") or parts["gs-ring"]
@@ -188,7 +189,7 @@ def test_what_may_be_tapped_is_painted_where_its_target_is(drawn: list[Drawn]) -
             assert sum(seen) >= 2, (one.rep.id, key, seen)
 
 
-def test_what_may_be_tapped_leads_to_what_it_stands_for(drawn: list[Drawn]) -> None:
+def test_choices_are_connected_to_what_they_mean(drawn: list[Drawn]) -> None:
     for one in drawn:
         scene, frame = one.rep.scene, frame_of(one.rep.scene)
         for tap in scene.taps:

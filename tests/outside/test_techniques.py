@@ -1,4 +1,4 @@
-"""Techniques and gaps as books print them, against the numbers and letters used here.
+"""Techniques and gaps as printed in books, against the numbers and letters used here.
 
 source: Paul W. Bryant, Building a Championship Football Team, Prentice-Hall 1960 (Project Gutenberg 68466), ch. 4,
     fig. 1: numbers from the inside out 0 1 2 3 4 5 7 6 9 8
@@ -25,7 +25,7 @@ TIGHT = lay_out("tight", (G, T), (G, T, E), quarterback_yd=1.5, receivers=[(Side
 
 
 def x_of(technique: str, numbering: Numbering, formation: Formation = TIGHT, side: Toward = Toward.TO) -> float:
-    """Where a technique lines up in yards, on the side with the tight end unless told otherwise."""
+    """Where a technique lines up in yards, by default on the side with the tight end."""
     landmark, shade = parse_technique(technique, numbering)
     return place(Alignment(landmark, side, shade), Side.RIGHT, formation, Measures())
 
@@ -55,7 +55,7 @@ def test_without_a_tight_end_the_order_is_the_same(numbering: Numbering) -> None
 
 
 # source: Bryant 1960, ch. 4, fig. 1 for the numbers; the inside shades 2i and 4i are common practice. Key: the man he
-# lines up on and where on him, from the inside out.
+# lines up on, and the shade, from the inside out.
 LANDMARKS = [
     (Numbering.ONE_TO_NINE, "0", "center", Shade.HEAD),
     (Numbering.ONE_TO_NINE, "2", "guard", Shade.HEAD),

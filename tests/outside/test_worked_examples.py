@@ -6,8 +6,8 @@ source: coachhoover, 2011 (spread option); USA Football, 2019-12-05 (zone read);
 source: secondlevelfootball, part 2; coaches' forum (3-4 slant); thefreelibrary a055857699 (5-3 against the wing-T)
 source: blitzology, p. 3 (six-man zero); xandolabs, 2022 (three deep, two under)
 
-Left and right are the defense's. "Strong" is put on the right in every table. Expected owners are the source's, never
-the engine's.
+Left and right are the defense's. "Strong" is on the right in every table. Expected owners come from the source, never
+from the engine.
 """
 
 from __future__ import annotations
@@ -137,7 +137,7 @@ def test_w4_every_gap_owned_after_each_stunt(stunt: str, to: Side) -> None:
 
 
 def defense_copy(defense: Defense) -> Defense:
-    """A defense with the same men, so that filling up to eleven does not touch the first."""
+    """A copy of a defense, so that adding men up to eleven doesn't change the original."""
     copy = Defense(defense.rules)
     copy.positions, copy.spots = list(defense.positions), list(defense.spots)
     copy.rushes, copy.drops = list(defense.rushes), list(defense.drops)

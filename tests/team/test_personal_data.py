@@ -123,12 +123,12 @@ def test_the_next_player_with_the_number_keeps_his_own_wrong_pins(house: House) 
 def test_erasing_a_player_while_his_set_is_laid_out(house: House, monkeypatch: pytest.MonkeyPatch, path: str) -> None:
     set_id, phone, drawn = house.send_set(), house.player(), Playbook.snapshots
 
-    def erase_meanwhile(self: Playbook, *asked: object) -> list:
+    def erase_during_layout(self: Playbook, *asked: object) -> list:
         with house.store.write(house.team.id) as t:
             erase(t, t.get(Member, house.member().id))
         return drawn(self, *asked)
 
-    monkeypatch.setattr(Playbook, "snapshots", erase_meanwhile)
+    monkeypatch.setattr(Playbook, "snapshots", erase_during_layout)
     assert phone.post(path.format(set_id), data={"call": "Hammer"}, headers=PAGE).status_code == 404
     with house.store.read(house.team.id) as t:
         assert (t.count(PlayerSet), t.count(Assignment)) == (0, 1)
