@@ -21,7 +21,7 @@ from starlette.middleware.gzip import GZipMiddleware
 from starlette.staticfiles import StaticFiles
 
 from server.accounts.credentials import cookie_name
-from server.accounts.permissions import ACCESS, MAY_BE_OLD, check_access
+from server.accounts.permissions import ACCEPTS_ENDED_SESSION, ACCESS, check_access
 from server.accounts.retention import erase_daily
 from server.accounts.sessions import Sessions, Viewer
 from server.accounts.sign_in import SignIns
@@ -145,7 +145,7 @@ async def know_viewer(request: Request) -> None:
     viewer: Viewer | None = None
     token = request.cookies.get(cookie_name(is_https(request)))
     if token:
-        if request.scope["route"].path in MAY_BE_OLD:
+        if request.scope["route"].path in ACCEPTS_ENDED_SESSION:
             viewer = services.sessions.find_lately(token, services.now())
         if viewer is None:
             viewer = await in_thread(services.sessions.find_viewer, token, services.now())

@@ -1,1 +1,1 @@
-"""Who is who and who may do what: members, sign-in, sessions, permissions, retention."""
+"""Members, sign-in, sessions, permissions and retention."""

@@ -1,8 +1,12 @@
-"""Secrets: how they are made, hashed and carried. It must not know who holds them or where they are stored.
+"""Making, hashing and carrying secrets. Knows nothing of their owners or of storage.
 
-Passphrases are hashed with argon2id at pwdlib's own strength, PINs at the OWASP minimum (19 MiB, 2 passes): a PIN of
-six digits is kept safe by the limit on tries, not by the hash, and forty phones sign in within a minute. Hashing runs
-in two threads, so that many who sign in at once leave the processors to others.
+Passphrases are hashed with argon2id at pwdlib's defaults, PINs at the OWASP minimum (19 MiB, 2 passes): the limit on
+tries protects a six-digit PIN, not the hash, and forty phones must be able to sign in within a minute. Hashing runs in
+two threads, so that a burst of sign-ins doesn't take all processors.
+
+A player's PIN is his only factor, and the system makes it. ASVS level 2 asks for a second factor, but a
+sixteen-year-old's school phone has none, and the PIN protects only his own answers. Rejected: four digits; e-mail
+(no contact data of minors).
 """
 
 from __future__ import annotations
@@ -20,8 +24,8 @@ from pwdlib.hashers.argon2 import Argon2Hasher
 
 from server.i18n.lazy_text import LazyText
 
-#: Letters and digits that nobody takes for one another on a wall, in any hand: no 0 O 1 I L 2 Z 5 S 8 B U V.
-CODE_SIGNS = "ACDEFGHJKMNPQRTWXY34679"
+#: Letters and digits that can't be confused in print or handwriting: no 0 O 1 I L 2 Z 5 S 8 B U V.
+CODE_ALPHABET = "ACDEFGHJKMNPQRTWXY34679"
 CODE_LENGTH = 8
 PIN_LENGTH = 6
 PASSPHRASE_MIN, PASSPHRASE_MAX = 15, 200
@@ -35,17 +39,17 @@ _TOKEN = re.compile(r"([A-Za-z0-9_-]{8,40})\.([A-Za-z0-9_-]{43})")
 
 
 def make_id() -> str:
-    """A new id for a row: 96 random bits, safe in an address."""
+    """A new row id: 96 random bits, safe in a URL."""
     return secrets.token_urlsafe(12)
 
 
 def make_code() -> str:
-    """A new join code: eight signs without look-alikes."""
-    return "".join(secrets.choice(CODE_SIGNS) for _ in range(CODE_LENGTH))
+    """A new join code: eight letters and digits without look-alikes."""
+    return "".join(secrets.choice(CODE_ALPHABET) for _ in range(CODE_LENGTH))
 
 
 def from_typed_code(text: str) -> str:
-    """A join code as typed, without spaces and dashes, in capitals."""
+    """Normalize a typed join code: no spaces or dashes, upper case."""
     return re.sub(r"[\s-]", "", text).upper()
 
 
@@ -55,23 +59,23 @@ def make_pin() -> str:
 
 
 def make_passphrase() -> str:
-    """A new passphrase for a person to type once: five groups of four small letters, about 83 random bits."""
-    letters = CODE_SIGNS[:18].lower()
+    """A new passphrase to type once: five groups of four lower-case letters, about 83 random bits."""
+    letters = CODE_ALPHABET[:18].lower()
     return "-".join("".join(secrets.choice(letters) for _ in range(4)) for _ in range(5))
 
 
 def hash_passphrase(passphrase: str) -> str:
-    """The hash of a passphrase (0.1 to 0.2 s)."""
+    """Hash a passphrase (0.1 to 0.2 s)."""
     return _PASSPHRASES.hash(passphrase)
 
 
 def hash_pin(pin: str) -> str:
-    """The hash of a PIN (about 30 ms)."""
+    """Hash a PIN (about 30 ms)."""
     return _PINS.hash(pin)
 
 
 def is_secret(secret: str, secret_hash: str) -> bool:
-    """Whether this is the secret behind the hash; False on an empty or broken hash."""
+    """Whether the secret matches the hash; False for an empty or invalid hash."""
     try:
         return _PASSPHRASES.verify(secret, secret_hash)
     except UnknownHashError:
@@ -79,46 +83,50 @@ def is_secret(secret: str, secret_hash: str) -> bool:
 
 
 @functools.cache
-def nobodys_hash(is_pin: bool) -> str:
-    """What a try against nobody is checked against, so that it takes as long as one against somebody."""
+def dummy_hash(is_pin: bool) -> str:
+    """The hash that a try for an unknown member is checked against, so that it takes as long as any other."""
     return hash_pin(make_pin()) if is_pin else hash_passphrase(make_passphrase())
 
 
 def check_secret(secret: str, secret_hash: str) -> bool:
-    """`is_secret`, in one of the threads for hashes."""
+    """`is_secret`, run in one of the hashing threads."""
     return _POOL.submit(is_secret, secret, secret_hash).result()
 
 
 def hash_pins(pins: list[str]) -> list[str]:
-    """The hashes of PINs, made in the threads for hashes."""
+    """Hash PINs in the hashing threads."""
     return list(_POOL.map(hash_pin, pins))
 
 
 def make_token(team_id: str) -> str:
-    """A new session token: it names the team, so that the session is looked up within it, and 256 random bits."""
+    """A new session token: the team's id and 256 random bits.
+
+    The team is in it so that the session is looked up within its team, as every row is. Rejected: a table of sessions
+    across teams.
+    """
     return f"{team_id}.{secrets.token_urlsafe(32)}"
 
 
 def find_token_team(token: str) -> str | None:
-    """The team that a token names; None when it is no token."""
+    """The team id in a token; None when the token is malformed."""
     match = _TOKEN.fullmatch(token)
     return match[1] if match else None
 
 
 def token_hash(token: str) -> str:
-    """What is stored of a token. A plain hash does: the token has 256 random bits."""
+    """The hash that is stored for a token. A plain hash is enough: the token has 256 random bits."""
     return hashlib.sha256(token.encode()).hexdigest()
 
 
 def cookie_name(is_https: bool) -> str:
-    """The session cookie's name: with HTTPS one that browsers bind to this host and never send in the open."""
+    """The session cookie's name. With HTTPS, browsers bind it to this host and never send it unencrypted."""
     return COOKIE_SECURE if is_https else COOKIE_PLAIN
 
 
 def address_subject(address: str) -> str:
-    """An address as it is counted: hashed, and for IPv6 the whole /64 network that one household or phone has."""
+    """The subject that an address's tries count for: hashed; for IPv6 the whole /64 network of a household or phone."""
     try:
-        known = ip_address(address.partition("%")[0])  # a phone on the same wire has its network card's name behind it
+        known = ip_address(address.partition("%")[0])  # link-local addresses end in the name of a network card
     except ValueError:
         return "address:unknown"
     counted = str(known)
@@ -127,8 +135,8 @@ def address_subject(address: str) -> str:
     return "address:" + hashlib.sha256(counted.encode()).hexdigest()[:32]
 
 
-def problems_of_passphrase(passphrase: str) -> list[str]:
-    """Why this can't be a passphrase, a line each."""
+def passphrase_problems(passphrase: str) -> list[str]:
+    """Why this can't be a passphrase, one line per problem."""
     if not PASSPHRASE_MIN <= len(passphrase) <= PASSPHRASE_MAX:
         length = {"least": PASSPHRASE_MIN, "most": PASSPHRASE_MAX, "found": len(passphrase)}
         return [LazyText("passphrase: expected {least} to {most} characters, found {found}", **length)]

@@ -1,4 +1,4 @@
-"""The members of a team: its roster, its coaches, and the log of who did what. It must not know pages or football."""
+"""A team's roster, its coaches and the audit log. Knows nothing of pages or football."""
 
 from __future__ import annotations
 
@@ -17,11 +17,11 @@ from server.i18n.lazy_text import LazyText
 
 
 class RosterLine(Protocol):
-    """A player as content brings him."""
+    """A player as the team's content lists him."""
 
     @property
     def number(self) -> int:
-        """His number."""
+        """Jersey number."""
 
     @property
     def name(self) -> str:
@@ -29,22 +29,22 @@ class RosterLine(Protocol):
 
     @property
     def positions(self) -> tuple[str, ...]:
-        """Positions, the first one first."""
+        """Positions, the main one first."""
 
 
 def write_audit(t: TeamSession, member_id: str, action: str, subject: str, now: datetime) -> None:
-    """Note who did what; ids only, no names."""
+    """Log who did what: ids only, no names."""
     t.add(AuditEntry(team_id=t.team_id, id=make_id(), at=now, member_id=member_id, action=action, subject=subject))
 
 
 def players(t: TeamSession) -> list[Member]:
-    """The team's players by number, those removed left out."""
+    """The team's current players, by number."""
     is_player = (col(Member.role) == Role.PLAYER.value, col(Member.removed_at).is_(None))
     return t.rows(Member, *is_player, order_by=(col(Member.number), col(Member.id)))
 
 
 def take_roster(t: TeamSession, roster: Iterable[RosterLine], now: datetime) -> tuple[int, int, int]:
-    """Make the team's players those of this roster, by number; count added, changed, removed."""
+    """Make the team's players match this roster, by number; return how many were added, changed and removed."""
     known = {member.number: member for member in players(t)}
     added = changed = 0
     for line in roster:
@@ -62,20 +62,20 @@ def take_roster(t: TeamSession, roster: Iterable[RosterLine], now: datetime) -> 
 
 
 def removed_players(t: TeamSession) -> list[Member]:
-    """Players who were taken off the roster and not erased, the latest first."""
+    """Players removed from the roster but not erased, the latest first."""
     is_gone = (col(Member.role) == Role.PLAYER.value, col(Member.removed_at).is_not(None))
     return t.rows(Member, *is_gone, order_by=(col(Member.removed_at).desc(), col(Member.id)))
 
 
 def remove_member(t: TeamSession, member: Member, now: datetime) -> None:
-    """Take a member off: his number or sign-in name is free, his sessions end; what he answered stays."""
+    """Remove a member: his number or sign-in name is free again and his sessions end; his answers stay."""
     member.removed_at = now
     end_sessions(t, member.id)
     t.add(member)
 
 
 def bring_back(t: TeamSession, member: Member) -> None:
-    """Put a removed player back on the roster; his old PIN is not brought back. Raises: BadInput."""
+    """Put a removed player back on the roster, without his old PIN. Raises: BadInput."""
     taken = t.first(Member, col(Member.number) == member.number, col(Member.removed_at).is_(None))
     if taken is not None:
         raise BadInput(
@@ -86,7 +86,7 @@ def bring_back(t: TeamSession, member: Member) -> None:
 
 
 def add_coach(t: TeamSession, name: str, role: Role, secret_hash: str, now: datetime) -> Member:
-    """A new coach's account. Raises: BadInput when the name is taken or empty."""
+    """Add a coach's account. Raises: BadInput when the name is taken or empty."""
     sign_in_name = name.strip().casefold()
     if not sign_in_name:
         raise BadInput("sign-in name: expected one or more characters, found none")

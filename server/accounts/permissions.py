@@ -1,7 +1,6 @@
-"""Who may use which route: one row a route, one column a role. A route that is not in it can't be started.
+"""Which role may use which route: one table, checked at every request. The app won't start with a route it lacks.
 
-The same table is asked on every request, so what stands here is what holds. What of a team's data a role sees within a
-route (a position coach: his groups only; a player: himself only) is for the route to say.
+Each route decides what it shows of the team's data: a position coach sees his groups only, a player only himself.
 """
 
 from __future__ import annotations
@@ -21,7 +20,7 @@ ACCESS: dict[tuple[str, str], frozenset[Role]] = {
     ("GET", "/"): EVERYONE,
     ("GET", "/healthz"): EVERYONE,
     ("GET", "/readyz"): EVERYONE,
-    ("GET", "/metrics"): EVERYONE,  # there only where the settings ask for it; see server/routes/metrics.py
+    ("GET", "/metrics"): EVERYONE,  # exists only when the settings enable it; see server/routes/metrics.py
     ("GET", "/sw.js"): EVERYONE,
     # signing in and out
     ("GET", "/join"): EVERYONE,
@@ -102,13 +101,13 @@ ACCESS: dict[tuple[str, str], frozenset[Role]] = {
 }
 
 
-#: Routes where a session that ended within the last moments still counts: they give out questions of reps and nothing
-#: else, and phones fetch many at a time.
-MAY_BE_OLD = frozenset({"/api/sets/{set_id}/reps/{rep_id}"})
+#: Routes that accept a session for up to two seconds after it ended. They only serve questions of reps, which phones
+#: fetch many at a time.
+ACCEPTS_ENDED_SESSION = frozenset({"/api/sets/{set_id}/reps/{rep_id}"})
 
 
 def check_access(method: str, route: str, role: Role) -> None:
-    """Let a role use a route. Raises: NeedsSignIn, NotAllowed; KeyError on a route that the table lacks."""
+    """Check that a role may use a route. Raises: NeedsSignIn, NotAllowed; KeyError when the table lacks the route."""
     allowed = ACCESS["GET" if method == "HEAD" else method, route]
     if role in allowed:
         return

@@ -1,4 +1,4 @@
-"""Results don't outlive the season for long: they are minors' answers. It must not know pages or football."""
+"""Results are erased soon after the season, since they are minors' answers. Knows nothing of pages or football."""
 
 from __future__ import annotations
 
@@ -27,14 +27,14 @@ from server.errors import BadInput, Unavailable
 from server.i18n.lazy_text import LazyText
 
 DAY_S = 86_400
-#: In this order, since each refers to those after it.
+#: In this order: each table refers to later ones.
 RESULTS = (Answer, SetRep, PlayerSet, Assignment, MissPicture, KeptRep, AuditEntry, FailedTry)
 
 log = structlog.get_logger()
 
 
 def is_over(team: Team, keep_days: int, now: datetime) -> bool:
-    """Whether a team's results are to be erased: so many days after its season's last day, where it is."""
+    """Whether a team's results are due to be erased: the season's last day, in its time zone, is ``keep_days`` past."""
     if not team.season_end:
         return False
     last_day = date.fromisoformat(team.season_end) + timedelta(days=keep_days)
@@ -42,7 +42,7 @@ def is_over(team: Team, keep_days: int, now: datetime) -> bool:
 
 
 def check_season(team: Team, keep_days: int, now: datetime) -> None:
-    """What a team does now will be kept. Raises: BadInput when its results are erased every day."""
+    """Check that new results will be kept. Raises: BadInput when the team's results are erased every day."""
     if is_over(team, keep_days, now):
         raise BadInput(
             LazyText(
@@ -56,7 +56,7 @@ def check_season(team: Team, keep_days: int, now: datetime) -> None:
 def erase_results(
     writes: WriteQueue, keep_days: int, now: datetime, forget: Callable[[str], None] = lambda team_id: None
 ) -> int:
-    """Erase the results of every team whose season is long over, and ``forget`` what is in memory of them; count the
+    """Erase the results of every team whose season is over, and call ``forget`` for its caches; return the number of
     answers erased. Raises: Unavailable."""
 
     def erase(t: TeamSession) -> int:
@@ -68,7 +68,7 @@ def erase_results(
     erased, store = 0, writes.store
     for team in store.teams():
         if is_over(team, keep_days, now):
-            erased += writes.submit(team.id, erase).result()  # however long it takes
+            erased += writes.submit(team.id, erase).result()  # without a timeout
             store.forget()
             forget(team.id)
     return erased
@@ -77,7 +77,7 @@ def erase_results(
 async def erase_daily(
     writes: WriteQueue, keep_days: int, now: Callable[[], datetime], forget: Callable[[str], None]
 ) -> None:
-    """Erase what is due at once, and again every day, until cancelled."""
+    """Erase what is due, now and once a day, until cancelled."""
     while True:
         try:
             if erased := await asyncio.to_thread(erase_results, writes, keep_days, now(), forget):

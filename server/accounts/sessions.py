@@ -1,4 +1,4 @@
-"""Sessions: who holds a token, and until when. It must not know secrets, pages or football."""
+"""Sessions: who holds a token, and until when. Knows nothing of secrets, pages or football."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ SEEN_EVERY = timedelta(minutes=10)
 LATELY = timedelta(seconds=2)
 KEPT_LATELY = 2000
 
-#: A session with all there is of its member and team, so that a row like the last one means that nothing has changed.
+#: A session with all columns of its member and team: when the row equals the last one, nothing has changed.
 _session, _member, _team = columns_of(SignIn), columns_of(Member), columns_of(Team)
 SIGNED_IN = select(
     _session.member_id,
@@ -44,7 +44,7 @@ SIGNED_IN = select(
 
 @dataclass(frozen=True, slots=True)
 class Viewer:
-    """Who is asking: a member of a team, on one device."""
+    """The signed-in member and his team, on one device."""
 
     team: Team
     member: Member
@@ -52,27 +52,27 @@ class Viewer:
 
     @property
     def role(self) -> Role:
-        """What he may do."""
+        """The member's role."""
         return Role(self.member.role)
 
     @property
     def is_coach(self) -> bool:
-        """Whether he is any kind of coach."""
+        """Whether the member is any kind of coach."""
         return self.role in COACHES
 
     @property
     def sees_all(self) -> bool:
-        """Whether every position group is his to see."""
+        """Whether the member may see every position group."""
         return self.role in (Role.OWNER, Role.COACH)
 
     def sees_group(self, group: str) -> bool:
-        """Whether a position group is his to see: a position coach sees his own only."""
+        """Whether the member may see a position group: a position coach sees only his own."""
         return self.sees_all or group in self.member.groups
 
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """Who was found by a token, in which row of values, and until when that counts without looking again."""
+    """A viewer found by token, the row he was built from, and until when `find_lately` may return him."""
 
     until: datetime
     row: Sequence[Any]
@@ -90,7 +90,7 @@ class Sessions:
         self._lately: OrderedDict[str, Found] = OrderedDict()
 
     def find_viewer(self, token: str, now: datetime) -> Viewer | None:
-        """Who holds this token; None when nobody does, or not any more."""
+        """The viewer who holds this token; None when the session is unknown or over."""
         hashed = token_hash(token)
         found = self._find(token, hashed, self._lately.get(hashed), now)
         with self._lock:
@@ -103,8 +103,12 @@ class Sessions:
         return found.viewer
 
     def find_lately(self, token: str, now: datetime) -> Viewer | None:
-        """Who was found to hold this token up to ``LATELY`` ago, without asking the database: for questions of reps,
-        which phones fetch many at a time, and which change nothing. None when nobody asked with it since."""
+        """The viewer found for this token in the last two seconds, without a query; else None.
+
+        Only for questions of reps, which phones fetch many at a time and which change nothing. Rejected: addresses that
+        are keys in themselves (they outlive a session); sessions in memory for all routes (a new PIN or a removal must
+        apply at once, in every process).
+        """
         lately = self._lately.get(token_hash(token))
         return lately.viewer if lately is not None and now < lately.until else None
 
@@ -124,7 +128,7 @@ class Sessions:
             return None
         if now - row.seen_at > SEEN_EVERY:
             own = (col(SignIn.team_id) == team_id, col(SignIn.token_hash) == hashed)
-            with suppress(Unavailable):  # nobody waits for this, nor is refused when it can't be noted
+            with suppress(Unavailable):  # nobody waits for this, and failing to store it refuses nobody
                 self.writes.submit(team_id, lambda t: t.execute(update(SignIn).where(*own).values(seen_at=now)))
         return Found(now + LATELY, row, viewer)
 

@@ -1,8 +1,8 @@
-"""Signing in: tries and secrets. It must not know pages, reps or football.
+"""Signing in: tries and secrets. Knows nothing of pages, reps or football.
 
-A try to sign in is counted before the secret is looked at and given back when it was right, so that many tries at once
-get no further than one after another. Tries count per player (or sign-in name) and per address, separately, in the
-database: a restart forgives nothing, and one player's wrong PINs never lock out the other forty behind a school's
+A try is counted before the secret is checked and given back when it was right. Rejected: counting afterwards, which
+tries sent in parallel get around. Tries are counted per player (or sign-in name) and per address, separately, in the
+database: a restart resets nothing, and one player's wrong PINs never lock out the other forty behind a school's
 address.
 """
 
@@ -18,10 +18,10 @@ from sqlmodel import col
 from server.accounts.credentials import (
     address_subject,
     check_secret,
+    dummy_hash,
     hash_pins,
     make_pin,
     make_token,
-    nobodys_hash,
     token_hash,
 )
 from server.accounts.members import write_audit
@@ -34,19 +34,19 @@ from server.i18n.lazy_text import LazyText
 from server.settings import Settings
 
 QUARTER_S, DAY_S = 900, 86_400
-DAY_FACTOR = 4  # a day allows four times what a quarter of an hour does
+DAY_FACTOR = 4  # a day allows four times as many tries as a quarter of an hour
 
 
 @dataclass(frozen=True, slots=True)
 class Device:
-    """From where somebody signs in."""
+    """The device that somebody signs in from."""
 
     address: str
     is_https: bool
 
 
 def take_try(t: TeamSession, subject: str, per_quarter: int, now: datetime) -> None:
-    """Count a try of this subject. Raises: TooManyTries when it has used up its tries of this quarter hour or day."""
+    """Count a try. Raises: TooManyTries when the subject has no tries left in this quarter of an hour or day."""
     for name, length_s, allowed in (("q", QUARTER_S, per_quarter), ("d", DAY_S, per_quarter * DAY_FACTOR)):
         index = int(now.timestamp()) // length_s
         ends_at = datetime.fromtimestamp((index + 1) * length_s, tz=now.tzinfo)
@@ -59,11 +59,11 @@ def take_try(t: TeamSession, subject: str, per_quarter: int, now: datetime) -> N
         if t.session.execute(counted).scalar_one() > allowed:
             wait_s = max(1, int((ends_at - now).total_seconds()))
             minutes = -(-wait_s // 60)
-            raise TooManyTries(wait_words(minutes), retry_after_s=wait_s)
+            raise TooManyTries(too_many_tries_message(minutes), retry_after_s=wait_s)
 
 
-def wait_words(minutes: int) -> str:
-    """How long to wait after too many wrong tries."""
+def too_many_tries_message(minutes: int) -> str:
+    """The message after too many wrong tries."""
     if minutes == 1:
         return LazyText("Too many wrong tries. Try again in 1 minute, or ask your coach for a new code sheet.")
     return LazyText(
@@ -72,7 +72,7 @@ def wait_words(minutes: int) -> str:
 
 
 def give_back(t: TeamSession, subject: str, address: str, now: datetime) -> None:
-    """A try was right: the subject starts afresh, the address gets this one try back; what is over is forgotten."""
+    """After a right try: reset the subject's count, give the address one try back, delete expired counts."""
     mine = col(FailedTry.team_id) == t.team_id
     t.execute(delete(FailedTry).where(mine, col(FailedTry.subject) == subject))
     t.execute(update(FailedTry).where(mine, col(FailedTry.subject) == address).values(tries=col(FailedTry.tries) - 1))
@@ -88,7 +88,7 @@ class SignIns:
         self.settings = settings
 
     def team_by_code(self, code: str, device: Device, now: datetime) -> Team:
-        """The team of a join code. Raises: NotFound; TooManyTries after many wrong codes from one address."""
+        """The team with this join code. Raises: NotFound; TooManyTries after many wrong codes from one address."""
         team = self.store.find_team(join_code=code)
         if team is None:
             self.writes.write(
@@ -98,7 +98,7 @@ class SignIns:
         return team
 
     def sign_in_player(self, team: Team, number: int, pin: str, device: Device, now: datetime) -> str:
-        """Sign a player in; give the token for his phone. Raises: WrongSecret, TooManyTries."""
+        """Sign a player in; return the token for his phone. Raises: WrongSecret, TooManyTries."""
         subject, address = f"number:{number}", address_subject(device.address)
 
         def find(t: TeamSession) -> Member | None:
@@ -107,7 +107,7 @@ class SignIns:
 
         member = self.writes.write(team.id, find)
         secret_hash = member.secret_hash if member else ""
-        is_right = check_secret(pin, secret_hash or nobodys_hash(True))
+        is_right = check_secret(pin, secret_hash or dummy_hash(True))
         if member is None or not secret_hash or not is_right:
             raise WrongSecret(
                 "This number and PIN do not belong together. Your PIN is on the code sheet your coach has."
@@ -115,7 +115,7 @@ class SignIns:
         return self._begin(member, subject, address, now, timedelta(days=self.settings.player_session_days))
 
     def sign_in_coach(self, team_id: str, name: str, passphrase: str, device: Device, now: datetime) -> str:
-        """Sign a coach in; give the token for his device. Raises: WrongSecret, TooManyTries."""
+        """Sign a coach in; return the token for his device. Raises: WrongSecret, TooManyTries."""
         name = name.strip().casefold()
         team = self.store.find_team(team_id=team_id)
         subject, address = f"name:{name}", address_subject(device.address)
@@ -127,7 +127,7 @@ class SignIns:
 
         member = self.writes.write(team.id if team else "", find)
         secret_hash = member.secret_hash if member else ""
-        is_right = check_secret(passphrase, secret_hash or nobodys_hash(False))
+        is_right = check_secret(passphrase, secret_hash or dummy_hash(False))
         if member is None or not secret_hash or not is_right:
             raise WrongSecret("This team, sign-in name and passphrase do not belong together.")
         return self._begin(member, subject, address, now, timedelta(days=self.settings.coach_session_days))
@@ -161,7 +161,7 @@ class SignIns:
         return token
 
     def new_pins(self, viewer: Viewer, member_ids: Sequence[str], now: datetime) -> list[tuple[Member, str]]:
-        """New PINs for these players, and the end of their sessions. The PINs are kept nowhere: print them now.
+        """Give these players new PINs and end their sessions. The PINs are stored only as hashes: print them now.
 
         Raises: NotFound.
         """

@@ -46,12 +46,12 @@ def coach_add(
 
 def ask_passphrase() -> str:
     """A passphrase, typed twice on a terminal or one line from a pipe. Raises: BadInput."""
-    from server.accounts.credentials import problems_of_passphrase
+    from server.accounts.credentials import passphrase_problems
 
     if sys.stdin.isatty():
         passphrase = str(typer.prompt("Passphrase (15 characters or more)", hide_input=True, confirmation_prompt=True))
     else:
         passphrase = sys.stdin.readline().rstrip("\n")
-    if problems := problems_of_passphrase(passphrase):
+    if problems := passphrase_problems(passphrase):
         raise BadInput(problems[0])
     return passphrase

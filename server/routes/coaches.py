@@ -9,7 +9,7 @@ from pydantic import AfterValidator, Field, StringConstraints
 from sqlmodel import col
 from starlette.responses import Response
 
-from server.accounts.credentials import hash_passphrase, make_passphrase, problems_of_passphrase
+from server.accounts.credentials import hash_passphrase, make_passphrase, passphrase_problems
 from server.accounts.members import add_coach, remove_member, write_audit
 from server.accounts.sessions import COACHES, end_sessions
 from server.database.store import TeamSession
@@ -74,7 +74,7 @@ def groups_of_team(playbook: Playbook) -> list[str]:
 def take_passphrase(typed: str) -> tuple[str, str]:
     """The passphrase typed, or one made where none was, and its hash. Raises: BadInput."""
     passphrase = typed or make_passphrase()
-    if problems := problems_of_passphrase(passphrase):
+    if problems := passphrase_problems(passphrase):
         raise BadInput(problems[0])
     return passphrase, hash_passphrase(passphrase)
 

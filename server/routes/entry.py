@@ -7,7 +7,7 @@ from typing import Annotated
 from fastapi import APIRouter, Form, Request
 from starlette.responses import Response
 
-from server.accounts.credentials import CODE_LENGTH, CODE_SIGNS, cookie_name, from_typed_code
+from server.accounts.credentials import CODE_ALPHABET, CODE_LENGTH, cookie_name, from_typed_code
 from server.database.tables import Role
 from server.errors import BadInput, Refusal, TooManyTries, WrongSecret
 from server.i18n.lazy_text import LazyText
@@ -48,7 +48,7 @@ def join(request: Request, code: Text = "") -> Response:
     if not code:
         return page(request, "player/join.html", code="", problem="")
     typed = from_typed_code(code)
-    if len(typed) != CODE_LENGTH or not set(typed) <= set(CODE_SIGNS):
+    if len(typed) != CODE_LENGTH or not set(typed) <= set(CODE_ALPHABET):
         problem = LazyText(
             "code: expected {count} letters and digits as on the wall or the code sheet", count=CODE_LENGTH
         )

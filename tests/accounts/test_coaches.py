@@ -1,4 +1,4 @@
-"""Coaches' accounts: the owner alone makes them, and whoever loses his passphrase or account is out at once."""
+"""Coaches' accounts: only the owner makes them; losing a passphrase or an account ends access at once."""
 
 import re
 
@@ -41,7 +41,7 @@ def test_a_new_account_with_a_passphrase_made_for_it(house: House) -> None:
     assert ("Gus" in roster, "Dale" in roster) == (True, False)
 
 
-def test_a_passphrase_of_ones_own_needs_length_and_nothing_else(house: House) -> None:
+def test_a_chosen_passphrase_needs_length_and_nothing_else(house: House) -> None:
     """source: NIST SP 800-63B-4, 3.1.1.2: 15 characters or more where it is the only factor; no composition rules."""
     owner = house.coach()
     form = {"name": "new", "role": "coach", "passphrase": "x" * 14}
@@ -62,7 +62,7 @@ def test_a_passphrase_of_ones_own_needs_length_and_nothing_else(house: House) ->
         ({"name": "x", "role": "position coach", "groups": ["band"]}, "found &#39;band&#39;"),
     ],
 )
-def test_what_does_not_go_together_is_said_and_kept(house: House, form: dict, said: str) -> None:
+def test_a_bad_form_is_refused_and_stores_nothing(house: House, form: dict, said: str) -> None:
     reply = house.coach().post("/coach/coaches", data=form, headers=PAGE)
     assert (reply.status_code, said in reply.text) == (422, True)
     with house.store.read(house.team.id) as t:
@@ -77,7 +77,7 @@ def test_a_new_passphrase_ends_the_old_one_and_its_sessions(house: House) -> Non
     assert sign_in(house, "coach", made) is not None
 
 
-def test_an_account_is_taken_away_at_once_but_never_ones_own(house: House) -> None:
+def test_an_account_is_removed_at_once_but_never_ones_own(house: House) -> None:
     owner, coach = house.coach(), house.coach(Role.COACH)
     gone = account(house, "coach").id
     owner.post(f"/coach/coaches/{gone}/remove", headers=PAGE)
@@ -91,7 +91,7 @@ def test_an_account_is_taken_away_at_once_but_never_ones_own(house: House) -> No
 
 
 def test_two_owners_cannot_remove_each_other(house: House, monkeypatch: pytest.MonkeyPatch) -> None:
-    """The second is past the door when the first has removed him; he must not remove the first."""
+    """The second owner has passed the access check when the first removes him; he must not remove the first."""
     owner = house.coach()
     owner.post("/coach/coaches", data={"name": "second", "role": "owner", "passphrase": PASSPHRASE}, headers=PAGE)
     first, second = account(house, "owner"), account(house, "second")

@@ -1,4 +1,4 @@
-"""Who gets to which route: the table against the routes, each role against each route, and one team against another."""
+"""The access table against the routes, each role against each route, and one team against another."""
 
 import re
 
@@ -20,12 +20,12 @@ ROUTES = sorted(ACCESS)
 
 
 def fill(path: str) -> str:
-    """An address of that pattern that names nothing there is."""
+    """An address that matches the pattern and names nothing that exists."""
     return re.sub(r"\{(\w+)\}", lambda m: "1" if m[1] == "place" else "nothing-of-the-kind", path)
 
 
 def device(house: House, role: Role) -> TestClient:
-    """Somebody of that role."""
+    """A client signed in with that role."""
     if role is Role.NOBODY:
         return house.client()
     return house.player() if role is Role.PLAYER else house.coach(role)
@@ -60,8 +60,8 @@ def test_each_role_gets_where_the_table_says_and_nowhere_else(house: House, role
     )
 
 
-def test_what_the_table_must_say_whatever_else_it_says() -> None:
-    """Written out by hand, so that a slip in the table shows."""
+def test_what_the_table_must_contain() -> None:
+    """Written out by hand, so that a mistake in the table shows."""
     for (method, path), roles in ACCESS.items():
         if path.startswith("/coach") and path != "/coach/sign-in":
             assert not roles & {Role.PLAYER, Role.NOBODY}, (method, path)
@@ -96,11 +96,11 @@ def test_a_position_coach_sees_and_assigns_his_groups_only(house: House) -> None
 
 
 def without_ids(text: str) -> str:
-    """A reply without what differs from request to request."""
+    """A reply without the parts that differ between requests."""
     return re.sub(r'"request_id":"\w+"', "", text)
 
 
-def test_another_teams_things_answer_exactly_like_things_that_are_not_there(house: House) -> None:
+def test_another_teams_things_answer_exactly_like_missing_ones(house: House) -> None:
     other = house.add_team()
     set_id = house.send_set()
     phone = house.player()
@@ -124,7 +124,7 @@ def test_another_teams_things_answer_exactly_like_things_that_are_not_there(hous
         (strange_coach, "POST", "/coach/sets/{}/close", set_id, {}),
         (strange_coach, "POST", "/coach/sets/{}/extend", set_id, {"data": {"due": "2026-09-05T12:00"}}),
         (strange_coach, "POST", "/coach/roster/codes", "", {"data": {"players": [player_id]}}),
-        *((strange_coach, *one) for one in asked_by_id(house, player_id)),
+        *((strange_coach, *one) for one in requests_by_id(house, player_id)),
     ]
     untouched = whole_database(house)
     for client, method, path, real, body in asks:
@@ -136,8 +136,8 @@ def test_another_teams_things_answer_exactly_like_things_that_are_not_there(hous
     assert whole_database(house) == untouched
 
 
-def asked_by_id(house: House, player_id: str) -> list[tuple[str, str, str, dict]]:
-    """Method, path, id of a thing of the first team, and body, for what a coach reaches by a thing's id."""
+def requests_by_id(house: House, player_id: str) -> list[tuple[str, str, str, dict]]:
+    """Method, path, id of a thing of the first team, and body, for everything that a coach reaches by id."""
     with house.store.write(house.team.id) as t:
         opponent = add_opponent(t, "coach", "Tarrow", house.clock()).id
         take_suggestion(t, Viewer(t.team(), t.get(Member, player_id), ""), "walk", "Monday", house.clock())
@@ -164,7 +164,7 @@ def asked_by_id(house: House, player_id: str) -> list[tuple[str, str, str, dict]
 
 
 def whole_database(house: House) -> str:
-    """Every value of every row of the first team."""
+    """Every value in every row of the first team."""
     with house.store.read(house.team.id) as t:
         return repr([sorted(map(repr, t.rows(table))) for table in TABLES if table is not Team] + [t.team()])
 
@@ -186,7 +186,7 @@ def test_a_marker_planted_in_one_team_never_reaches_another(house: House) -> Non
     assert "MARKER" in house.coach().get("/coach/board", headers=PAGE).text
 
 
-def test_a_session_of_one_team_opens_nothing_of_another_even_under_the_same_token(house: House) -> None:
+def test_a_session_opens_nothing_of_another_team_even_with_the_same_token(house: House) -> None:
     other = house.add_team()
     client = house.player()
     [(name, token)] = client.cookies.items()
@@ -196,7 +196,7 @@ def test_a_session_of_one_team_opens_nothing_of_another_even_under_the_same_toke
     assert client.get("/home", headers=JSON).status_code == 401
 
 
-def test_text_of_people_is_inert(house: House) -> None:
+def test_typed_text_is_inert(house: House) -> None:
     with house.store.write(house.team.id) as t:
         member = t.get(Member, house.member().id)
         member.name = '<script>alert("x")</script>'

@@ -1,4 +1,4 @@
-"""Results are erased when the season is long enough over, and nothing of another team with them."""
+"""Results are erased some time after the season, and nothing of another team's."""
 
 from datetime import UTC, datetime
 
@@ -25,7 +25,7 @@ def counts(house: House, index: int) -> tuple[int, int, int, bool, bool]:
         return *few, t.count(KeptRep) > 0, t.count(Member) > 0
 
 
-def test_thirty_days_after_the_last_day_where_the_team_is(house: House) -> None:
+def test_thirty_days_after_the_last_day_in_the_teams_time_zone(house: House) -> None:
     house.add_team()
     for index in (0, 1):
         answered(house, index)
@@ -43,7 +43,7 @@ def test_thirty_days_after_the_last_day_where_the_team_is(house: House) -> None:
 
 
 def test_the_file_on_disk_forgets_too(house: House) -> None:
-    """source: SQLite, "Write-Ahead Logging": what was written stays in the log until a checkpoint resets it."""
+    """source: SQLite, "Write-Ahead Logging": written pages stay in the log until a checkpoint resets it."""
     answered(house, 0)
     with house.store.write(house.team.id) as t:
         [answer] = t.rows(Answer)
@@ -55,7 +55,7 @@ def test_the_file_on_disk_forgets_too(house: House) -> None:
     assert b"Zqmarker" not in files()
 
 
-def test_what_is_erased_is_in_no_memory_either(house: House) -> None:
+def test_erased_results_are_in_no_cache(house: House) -> None:
     set_id, phone = house.send_set(), house.player()
     [first, *_] = house.open_set(phone, set_id)
     question, shown = f"/api/sets/{set_id}/reps/{first['rep_id']}", house.app.state.services.kept_reps
@@ -80,7 +80,7 @@ def test_a_set_that_is_erased_while_it_is_laid_out_is_not_there(house: House, mo
 
 
 def test_no_set_is_sent_whose_results_would_be_gone_by_the_next_day(house: House) -> None:
-    """A new season, and nobody has written its last day into the team's files."""
+    """A new season has begun, and nobody has changed the last day in the team's files."""
     house.clock.at = datetime(2027, 8, 2, 20, 0, tzinfo=UTC)
     form = {"call": "Hammer", "positions": ["Mike"], "stages": ["1"], "sides": ["left"], "length": "4"}
     form |= {"due": "2027-08-03T12:00"}

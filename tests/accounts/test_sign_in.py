@@ -1,4 +1,4 @@
-"""Signing in: who gets in, who is told to wait, and when a session ends."""
+"""Signing in: who gets in, who has to wait, and when a session ends."""
 
 import re
 from datetime import timedelta
@@ -11,7 +11,7 @@ from server.accounts.credentials import (
     make_code,
     make_passphrase,
     make_pin,
-    problems_of_passphrase,
+    passphrase_problems,
 )
 from server.accounts.members import take_roster
 from server.accounts.sessions import end_sessions
@@ -29,7 +29,7 @@ def try_pin(client: TestClient, house: House, number: int = 54, pin: str = "0000
     return client.post(f"/join/{house.team.join_code}", data=form, headers=PAGE, follow_redirects=False)
 
 
-def test_a_wrong_pin_is_said_on_the_form_and_the_number_stays(house: House) -> None:
+def test_a_wrong_pin_shows_on_the_form_and_the_number_stays(house: House) -> None:
     reply = try_pin(house.client(), house)
     assert reply.status_code == 401
     assert "do not belong together" in reply.text
@@ -37,7 +37,7 @@ def test_a_wrong_pin_is_said_on_the_form_and_the_number_stays(house: House) -> N
     assert "set-cookie" not in reply.headers
 
 
-def test_a_number_that_nobody_has_is_answered_like_a_wrong_pin(house: House) -> None:
+def test_an_unknown_number_is_answered_like_a_wrong_pin(house: House) -> None:
     known, unknown = try_pin(house.client(), house, 54), try_pin(house.client(), house, 55)
     assert known.status_code == unknown.status_code
     assert known.text.replace('"54"', "") == unknown.text.replace('"55"', "")
@@ -54,7 +54,7 @@ def test_after_five_wrong_pins_even_the_right_one_must_wait(house: House) -> Non
     assert try_pin(client, house, pin=PIN).status_code == 303
 
 
-def test_a_day_allows_no_more_than_four_times_a_quarter_hour(house: House) -> None:
+def test_a_day_allows_at_most_four_times_a_quarter_hour(house: House) -> None:
     house.clock.at = house.clock.at.replace(hour=1)
     codes = []
     for _ in range(8):
@@ -88,13 +88,13 @@ def test_one_address_may_try_a_hundred_times_and_forty_players_behind_it_get_in(
             team_id=t.team_id, subject=address_subject("testclient"), stretch=stretch, tries=99, ends_at=ends
         )
         t.add(row)
-    for _ in range(40):  # right ones are given back
+    for _ in range(40):  # right tries are given back
         assert try_pin(house.client(), house, 33, PIN).status_code == 303
     assert try_pin(house.client(), house).status_code == 401
     assert try_pin(house.client(), house, 33, PIN).status_code == 429
 
 
-def test_no_address_is_stored_in_the_open(house: House) -> None:
+def test_addresses_are_stored_hashed(house: House) -> None:
     try_pin(house.client(), house)
     with house.store.read(house.team.id) as t:
         subjects = {row.subject for row in t.rows(FailedTry)}
@@ -175,7 +175,7 @@ def test_with_https_the_cookie_is_bound_to_the_host(house: House) -> None:
 def test_sessions_end_when_idle_and_in_any_case(house: House) -> None:
     phone, coach = house.player(), house.coach()
     house.clock.move(hours=11)
-    assert coach.get("/coach/board", headers=JSON).status_code == 200  # seen again: the idle time starts anew
+    assert coach.get("/coach/board", headers=JSON).status_code == 200  # seen again: the idle time starts over
     house.clock.move(hours=11)
     assert coach.get("/coach/board", headers=JSON).status_code == 200
     house.clock.move(hours=13)
@@ -184,7 +184,7 @@ def test_sessions_end_when_idle_and_in_any_case(house: House) -> None:
         assert phone.get("/home", headers=JSON).status_code == 200
         house.clock.move(days=33)
     house.clock.move(days=5)
-    assert phone.get("/home", headers=JSON).status_code == 401  # 200 days are over, though it was seen lately
+    assert phone.get("/home", headers=JSON).status_code == 401  # 200 days are over, though it was used lately
 
 
 def test_a_new_pin_ends_the_old_one_and_its_sessions_and_is_shown_once(house: House) -> None:
@@ -226,18 +226,18 @@ def test_a_player_off_the_roster_is_out_and_his_number_free(house: House) -> Non
         assert t.count(Member, col(Member.role) == Role.PLAYER.value, col(Member.removed_at).is_(None)) == 3
 
 
-def test_what_is_made_for_people_is_random_and_can_be_read(house: House) -> None:
+def test_codes_and_pins_are_random_and_readable(house: House) -> None:
     codes, pins = {make_code() for _ in range(50)}, {make_pin() for _ in range(50)}
     assert len(codes) == 50
     assert len(pins) > 45
     assert all(len(code) == 8 and not set(code) & set("0O1IL2Z5S8BUV") for code in codes)
     assert all(len(pin) == 6 and pin.isdigit() for pin in pins)
-    assert problems_of_passphrase(make_passphrase()) == []
-    assert problems_of_passphrase("fourteen chars") == ["passphrase: expected 15 to 200 characters, found 14"]
-    assert problems_of_passphrase("a" * 20) == ["passphrase: expected at least 5 different characters"]
+    assert passphrase_problems(make_passphrase()) == []
+    assert passphrase_problems("fourteen chars") == ["passphrase: expected 15 to 200 characters, found 14"]
+    assert passphrase_problems("a" * 20) == ["passphrase: expected at least 5 different characters"]
 
 
-def test_a_token_that_is_none_is_nobodys(house: House) -> None:
+def test_an_invalid_token_signs_nobody_in(house: House) -> None:
     client = house.client()
     for token in ("", "x", f"{house.team.id}.{'A' * 43}", "a.b.c", "é", "x" * 5000):
         client.cookies.clear()
@@ -246,7 +246,7 @@ def test_a_token_that_is_none_is_nobodys(house: House) -> None:
         assert client.get("/home", headers=JSON).status_code == 401
 
 
-#: What may change of who is signed in, and of his team.
+#: Changes to the signed-in member and his team.
 CHANGES: tuple[tuple[type[Member] | type[Team], str, object], ...] = (
     (Member, "role", "coach"),
     (Member, "name", "Ray"),
@@ -274,7 +274,7 @@ def check_changes_are_seen(house: House) -> None:
         assert getattr(viewer.team if table is Team else viewer.member, name) == value
 
 
-def test_what_changes_of_a_member_or_his_team_holds_from_the_next_request(house: House) -> None:
+def test_changes_to_a_member_or_his_team_apply_at_the_next_request(house: House) -> None:
     check_changes_are_seen(house)
 
 
@@ -298,7 +298,7 @@ def test_a_session_that_was_ended_still_reads_questions_for_two_seconds_and_noth
         phone = house.player()
 
 
-def test_a_question_kept_in_memory_is_for_whom_it_was_laid_out_alone(house: House) -> None:
+def test_a_question_in_memory_is_served_only_to_its_player(house: House) -> None:
     set_id, phone = house.send_set(), house.player(54)
     [first, *_] = house.open_set(phone, set_id)
     question = f"/api/sets/{set_id}/reps/{first['rep_id']}"
