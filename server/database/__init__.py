@@ -1,1 +1,1 @@
-"""Tables, transactions, the one writer, backup and migrations. It knows no meaning of any row."""
+"""Tables, transactions, the one writer, backup and migrations. Knows nothing of what a row means."""

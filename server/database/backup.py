@@ -1,6 +1,7 @@
-"""Every row of every table in one file, out of and into either database, with a checksum over all of it.
+"""Back up every row of every table to one checksummed file, and restore it into either database.
 
-The file is gzip of JSON lines: a head, one line a row in an order that never changes, a foot with counts and checksum.
+The file is gzipped JSON lines: a header, one line per row in a fixed order, a footer with counts and checksum. It is a
+logical dump so that it can move between SQLite and PostgreSQL. Rejected: copying database files.
 """
 
 from __future__ import annotations
@@ -32,14 +33,14 @@ BATCH = 500
 
 
 def tables() -> list[Table]:
-    """The tables, each after those that it refers to."""
+    """All tables, each after those that it refers to."""
     return [table.__table__ for table in TABLES]  # type: ignore[attr-defined]
 
 
 def write_backup(store: Store, path: Path, now: datetime) -> Counter[str]:
-    """Write every row to a new file, as of one moment; count them by table.
+    """Write every row to a new file, as of one moment; return the number of rows by table.
 
-    The file appears under its name only when it is whole.
+    The file gets its name only when it is complete.
     Raises: BadInput when it exists or can't be written; Unavailable.
     """
     if path.exists():
@@ -65,7 +66,7 @@ def write_backup(store: Store, path: Path, now: datetime) -> Counter[str]:
 
 
 def snapshot(store: Store) -> Any:
-    """A connection that sees one moment, whatever is written meanwhile."""
+    """A connection that sees one moment of the database, whatever others write."""
     if store.engine.dialect.name == "postgresql":
         return store.engine.connect().execution_options(isolation_level="REPEATABLE READ")
     return store.engine.connect()
@@ -93,9 +94,9 @@ def _plain(value: Any) -> Any:
 
 
 def read_backup(path: Path) -> Iterator[tuple[str, dict[str, Any]]]:
-    """Table and row for each line of a file.
+    """Yield the table and the row of each line of a file.
 
-    Raises: BadInput when it is no backup, of another version, or not whole.
+    Raises: BadInput when the file is not a backup, of another version, or incomplete.
     """
     digest, counts, foot = hashlib.sha256(), Counter[str](), None
     try:
@@ -127,14 +128,14 @@ def _check_head(path: Path, line: bytes) -> None:
 
 
 def restore(store: Store, path: Path) -> Counter[str]:
-    """Fill an empty database from a file, all or nothing; count the rows by table. Raises: BadInput; Unavailable."""
+    """Fill an empty database from a file, all or nothing; return the rows by table. Raises: BadInput; Unavailable."""
     store.migrate()
     if store.teams():
         raise BadInput(
             "the database: expected an empty one, found teams in it; set GAPSOUND_DATA_DIR or GAPSOUND_DATABASE_URL"
         )
     counts = Counter[str]()
-    with database_errors(), fitting_rows(path), store.writing() as connection:
+    with database_errors(), row_errors(path), store.writing() as connection:
         batch: list[dict[str, Any]] = []
         current = ""
         by_name = {table.name: table for table in tables()}
@@ -153,8 +154,8 @@ def restore(store: Store, path: Path) -> Counter[str]:
 
 
 @contextlib.contextmanager
-def fitting_rows(path: Path) -> Iterator[None]:
-    """Turn rows that the tables don't take into one message, without the values in them. Raises: BadInput."""
+def row_errors(path: Path) -> Iterator[None]:
+    """Turn the error of a row that doesn't fit the tables into one message without its values. Raises: BadInput."""
     try:
         yield
     except OperationalError:
@@ -179,7 +180,7 @@ def checksum(path: Path) -> str:
 
 
 def verify(path: Path, now: datetime) -> Counter[str]:
-    """Restore a file into a scratch database, back that up, and compare the two; change nothing. Raises: BadInput."""
+    """Restore a file into a scratch database, back that up, compare the two. Changes nothing. Raises: BadInput."""
     with tempfile.TemporaryDirectory(prefix="gapsound-verify-") as folder:
         store = open_store(load_settings(data_dir=Path(folder), database_url=""))
         try:

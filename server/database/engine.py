@@ -1,7 +1,8 @@
-"""Connections: an engine for SQLite or PostgreSQL, and what its errors mean. It must not know tables or teams.
+"""Engines for SQLite and PostgreSQL, and the meaning of their errors. Knows nothing of tables or teams.
 
-Durability: a commit returns after the data is on disk. SQLite runs in write-ahead mode with full synchronisation where
-its version is free of the fault in resetting that log (3.51.3 and newer), else with a truncated rollback journal.
+A commit returns after the data is on disk. From version 3.51.3 on SQLite runs in WAL mode with synchronous=FULL; older
+versions have a bug in resetting that log, so they run with a TRUNCATE journal. Rejected: WAL with any version; less
+than FULL (an acknowledged answer must survive a power cut).
 """
 
 from __future__ import annotations
@@ -22,8 +23,8 @@ from server.errors import SettingProblem, Unavailable
 from server.settings import Settings
 
 WAL_SAFE_FROM = (3, 51, 3)
-#: How long anything waits for the database. A request that met one that is away is refused within 6 seconds, also when
-#: it waited for a thread behind one that met it first.
+#: How long to wait for the database. A request is refused within 6 seconds when the database is away, even when it
+#: first waited for a thread that met the same.
 BUSY_TIMEOUT_MS = 2_500
 SILENCE_S = 3.0
 CONNECT_TIMEOUT_S = 2
@@ -32,7 +33,7 @@ POOL_TIMEOUT_S = 2.5
 
 
 def sqlite_module() -> ModuleType:
-    """The newer of Python's own SQLite and the one that the `pysqlite3` package carries."""
+    """The newer of Python's own SQLite and that of the `pysqlite3` package."""
     try:
         from pysqlite3 import dbapi2
     except ImportError:
@@ -42,13 +43,13 @@ def sqlite_module() -> ModuleType:
 
 
 def journal_mode(version: tuple[int, ...]) -> Literal["WAL", "TRUNCATE"]:
-    """The journal mode that is safe with this version of SQLite."""
+    """The safe journal mode for this version of SQLite."""
     return "WAL" if version >= WAL_SAFE_FROM else "TRUNCATE"
 
 
 def make_engine(settings: Settings) -> Engine:
-    """An engine for the database of these settings; nothing is connected yet. What a statement that fails was given,
-    names and hashes among it, stays out of the error, and so out of the log.
+    """An engine for the database of these settings; nothing is connected yet. Errors, and so the log, leave out the
+    parameters of a failed statement, since they hold names and hashes.
 
     Raises: SettingProblem when the data folder can't be made.
     """
@@ -71,12 +72,12 @@ def make_engine(settings: Settings) -> Engine:
             "options": f"-c statement_timeout={STATEMENT_TIMEOUT_MS} -c lock_timeout={BUSY_TIMEOUT_MS}",
         },
     )
-    return without_values(without_silence(engine))
+    return strip_values(limit_silence(engine))
 
 
-def without_silence(engine: Engine) -> Engine:
-    """The engine, whose connections give up on a server that says nothing for `SILENCE_S`. PostgreSQL's own timeouts
-    are kept by the server: while its processes are stopped, or the network swallows what is sent, nothing ends."""
+def limit_silence(engine: Engine) -> Engine:
+    """Make connections give up on a server that is silent for `SILENCE_S`. PostgreSQL keeps its timeouts itself: they
+    don't fire while its processes are stopped or the network drops packets."""
     import psycopg
 
     class ImpatientConnection(psycopg.Connection[Any]):
@@ -84,7 +85,7 @@ def without_silence(engine: Engine) -> Engine:
             return super().wait(self._listen(gen), *args, **options)
 
         def _listen(self, gen: Generator[Any, Any, Any]) -> Generator[Any, Any, Any]:
-            """What psycopg waits for, step by step; it looks in ten times a second while nothing comes."""
+            """Drive psycopg's waiting, which wakes up ten times a second while nothing arrives."""
             until = time.monotonic() + SILENCE_S
             try:
                 wanted = next(gen)
@@ -106,20 +107,20 @@ def without_silence(engine: Engine) -> Engine:
     return engine
 
 
-def without_values(engine: Engine) -> Engine:
-    """The engine, whose errors say PostgreSQL's code and the names of constraint, table and column, and no more: its
-    sentences hold values, its details whole rows."""
+def strip_values(engine: Engine) -> Engine:
+    """Reduce PostgreSQL's errors to the code and the names of constraint, table and column: messages quote values,
+    details quote whole rows."""
 
     @event.listens_for(engine, "handle_error")
     def on_error(context: ExceptionContext) -> None:
-        found = context.original_exception
-        told = getattr(found, "diag", None)
-        if told is None or not told.sqlstate:
+        error = context.original_exception
+        diag = getattr(error, "diag", None)
+        if diag is None or not diag.sqlstate:
             return
-        names = (told.sqlstate, told.constraint_name, told.table_name, told.column_name)
-        found.args = (" ".join(name for name in names if name),)
+        names = (diag.sqlstate, diag.constraint_name, diag.table_name, diag.column_name)
+        error.args = (" ".join(name for name in names if name),)
         if context.sqlalchemy_exception is not None:
-            context.sqlalchemy_exception.args = (f"({type(found).__name__}) {found}",)
+            context.sqlalchemy_exception.args = (f"({type(error).__name__}) {error}",)
 
     return engine
 
@@ -133,7 +134,7 @@ def _sqlite_engine(url: str) -> Engine:
 
     @event.listens_for(engine, "connect")
     def on_connect(connection: sqlite3.Connection, _record: object) -> None:
-        connection.isolation_level = None  # transactions begin where this module says, not where the driver guesses
+        connection.isolation_level = None  # this module begins transactions, not the driver
         for pragma in (f"journal_mode={mode}", "synchronous=FULL", "foreign_keys=ON", "secure_delete=ON"):
             connection.execute(f"PRAGMA {pragma}").close()
 
@@ -147,7 +148,7 @@ def _sqlite_engine(url: str) -> Engine:
 
 
 def away() -> Unavailable:
-    """The refusal when the database can't be reached or written."""
+    """The error when the database can't be reached or written."""
     return Unavailable(
         "The server cannot reach or write its database right now. Nothing was changed; try again in a moment.",
         retry_after_s=5,
@@ -155,8 +156,8 @@ def away() -> Unavailable:
 
 
 class Outage:
-    """Whether the database was away when it was asked last. As long as it is, one request at a time tries it, and all
-    others are refused at once: a database that hangs holds no more threads than those that met it first."""
+    """Whether the last request found the database away. While it is, one request at a time tries it and the others are
+    refused at once, so that a hanging database blocks only the threads that met it first."""
 
     def __init__(self) -> None:
         self._lock = threading.Lock()
@@ -165,7 +166,7 @@ class Outage:
 
     @contextlib.contextmanager
     def watch(self) -> Iterator[None]:
-        """Around what asks the database. Raises: Unavailable."""
+        """Wrap a query. Raises: Unavailable."""
         with self._lock:
             is_try = self._is_on
             if is_try and self._is_tried:
@@ -185,8 +186,8 @@ class Outage:
 
 
 def is_away(error: BaseException | None) -> bool:
-    """Whether an error means that the database is away or locked: not when PostgreSQL itself said what is wrong, nor
-    when all connections were in use."""
+    """Whether an error means that the database is away or locked; not when PostgreSQL reported an error itself, or all
+    connections were in use."""
     if not isinstance(error, DBAPIError):
         return False
     return error.connection_invalidated or getattr(error.orig, "sqlstate", None) is None
@@ -194,7 +195,7 @@ def is_away(error: BaseException | None) -> bool:
 
 @contextlib.contextmanager
 def database_errors() -> Iterator[None]:
-    """Turn a database that can't be reached, written or waited for into `Unavailable`; a fault of ours stays one."""
+    """Turn failures to reach, write or wait for the database into `Unavailable`; other errors pass."""
     try:
         yield
     except (OperationalError, PoolTimeout) as error:
@@ -209,20 +210,20 @@ def database_errors() -> Iterator[None]:
 
 @contextlib.contextmanager
 def references_off(connection: Connection) -> Iterator[None]:
-    """Let tables be made anew on SQLite, which has no other way to change one: with its references on, dropping the old
-    table would delete every row that refers to it. The switch works outside of transactions only.
+    """Switch foreign keys off on SQLite, outside of transactions. SQLite changes a table by rebuilding it, and dropping
+    the old one with foreign keys on would delete every row that refers to it.
     source: SQLite, "Making Other Kinds Of Table Schema Changes", steps 1 and 12."""
     if connection.dialect.name != "sqlite":
         yield
         return
-    run_plainly(connection, "PRAGMA foreign_keys=OFF")
+    run_outside_transaction(connection, "PRAGMA foreign_keys=OFF")
     try:
         yield
     finally:
-        run_plainly(connection, "PRAGMA foreign_keys=ON")
+        run_outside_transaction(connection, "PRAGMA foreign_keys=ON")
 
 
-def run_plainly(connection: Connection, statement: str) -> None:
+def run_outside_transaction(connection: Connection, statement: str) -> None:
     """Run a statement without beginning a transaction."""
     driver = connection.connection.cursor()
     driver.execute(statement)
@@ -230,7 +231,7 @@ def run_plainly(connection: Connection, statement: str) -> None:
 
 
 def check_references(connection: Connection) -> None:
-    """Hold every reference against what it refers to. Raises: ValueError, which undoes the transaction."""
+    """Check every foreign key. Raises: ValueError, which rolls the transaction back."""
     if connection.dialect.name == "sqlite":
         broken = connection.exec_driver_sql("PRAGMA foreign_key_check").all()
         if broken:

@@ -1,7 +1,7 @@
-"""Every table. The team is the leading key of each, so that a row can't be reached without saying whose it is.
+"""All tables. The team's id leads every key, so that no row can be reached without naming its team.
 
-It must not know how rows are queried or what a page shows. Moments are stored as whole microseconds since 1970 UTC,
-which both databases keep exactly. Of players it holds number, first name or nickname, positions and answers.
+Knows nothing of queries or pages. Moments are whole microseconds since 1970 UTC, which both databases store exactly. Of
+a player we store number, first name or nickname, positions and answers.
 """
 
 from __future__ import annotations
@@ -39,13 +39,13 @@ metadata = MetaData(
 
 
 class Moment(TypeDecorator[datetime]):
-    """A moment in UTC, stored as whole microseconds since 1970."""
+    """A moment in UTC, stored as microseconds since 1970."""
 
     impl = BigInteger
     cache_ok = True
 
     def process_bind_param(self, value: datetime | None, dialect: Dialect) -> int | None:
-        """To the database. Raises: TypeError on a moment without a time zone."""
+        """To the database. Raises: TypeError for a moment without a time zone."""
         return None if value is None else (value - EPOCH) // MICROSECOND
 
     def process_result_value(self, value: int | None, dialect: Dialect) -> datetime | None:
@@ -54,7 +54,7 @@ class Moment(TypeDecorator[datetime]):
 
 
 class Role(StrEnum):
-    """What a member of a team may do; ``NOBODY`` is whoever is not signed in and stands in no row."""
+    """What a member of a team may do. ``NOBODY`` means not signed in and is never stored."""
 
     OWNER = "owner"
     COACH = "coach"
@@ -64,7 +64,7 @@ class Role(StrEnum):
 
 
 class Purpose(StrEnum):
-    """What a set is for: so many reps; a check that stops when a call is decided; a player's own practice."""
+    """What a set is for: a number of reps; a check that ends when the call is decided; a player's own practice."""
 
     REPS = "reps"
     CHECK = "check"
@@ -72,7 +72,7 @@ class Purpose(StrEnum):
 
 
 class Base(SQLModel):
-    """The tables' common register, with names for all constraints so that migrations can translate_reps of them."""
+    """Base of all tables. It names all constraints, so that migrations can refer to them."""
 
     metadata = metadata
 
@@ -110,7 +110,7 @@ def _of_rep() -> ForeignKeyConstraint:
 
 
 class Team(Base, table=True):
-    """One defense on this server. The join code lets a phone find it and can be changed; the id never changes."""
+    """One defense on this server. Phones find it by the join code, which can change; the id never does."""
 
     __tablename__ = "team"
 
@@ -124,7 +124,7 @@ class Team(Base, table=True):
 
 
 class ContentFile(Base, table=True):
-    """One TOML file of a team, as text."""
+    """One of a team's TOML files, as text."""
 
     __tablename__ = "content_file"
     __table_args__ = (_of_team(),)
@@ -135,10 +135,10 @@ class ContentFile(Base, table=True):
 
 
 class Member(Base, table=True):
-    """A person with an account: a coach by sign-in name and passphrase, a player by number and PIN.
+    """A person with an account: a coach with sign-in name and passphrase, or a player with number and PIN.
 
-    ``groups`` are the position groups that a position coach sees. A removed member keeps his answers until they are
-    erased, and frees his number.
+    ``groups`` are the position groups that a position coach sees. A removed member's answers stay until they are
+    erased; his number is free.
     """
 
     __tablename__ = "member"
@@ -176,7 +176,7 @@ class Member(Base, table=True):
 
 
 class SignIn(Base, table=True):
-    """A session of one device. Only a hash of what the device holds is stored."""
+    """One device's session. Only a hash of its token is stored."""
 
     __tablename__ = "sign_in"
     __table_args__ = (_of_member(), Index("ix_sign_in_member", "team_id", "member_id"))
@@ -190,9 +190,9 @@ class SignIn(Base, table=True):
 
 
 class FailedTry(Base, table=True):
-    """Wrong tries to sign in, counted per subject (a member or a hashed address) and stretch of time.
+    """Tries to sign in, counted by subject (a member or a hashed address) and period.
 
-    A try with a code that belongs to no team is counted under the empty team id, so there is no foreign key.
+    A try with an unknown team code is counted with an empty team id, so there is no foreign key.
     """
 
     __tablename__ = "failed_try"
@@ -205,10 +205,10 @@ class FailedTry(Base, table=True):
 
 
 class Assignment(Base, table=True):
-    """A set on one call: to positions, or to some of their players by id; due at a moment.
+    """A set on one call, for positions or for some of their players by id, with a due moment.
 
-    ``is_weighted`` says that its reps are drawn by what the next opponent runs. A player's own practice is a set with
-    himself alone in ``player_ids``, and ``created_by`` him.
+    ``is_weighted`` means that its reps are drawn by what the next opponent runs. A player's own practice is a set with
+    only himself in ``player_ids``, with him as ``created_by``.
     """
 
     __tablename__ = "assignment"
@@ -231,10 +231,11 @@ class Assignment(Base, table=True):
 
 
 class PlayerSet(Base, table=True):
-    """One player's copy of a set, from the moment he opened it.
+    """One player's copy of a set, made when he opened it.
 
-    ``state_before`` and ``state_after`` are where he stood on the call, as the board had it, when he opened it and when
-    he finished it: a check session's verdict is the latter. Empty: not known.
+    ``state_before`` and ``state_after`` are his state on the call, as on the board, when he opened and when he finished
+    it; a check session's verdict is the latter. Empty: unknown. They are stored because a verdict must not change when
+    the content changes. Mastery never reads them. Rejected: replaying the season for each page; a table of verdicts.
     """
 
     __tablename__ = "player_set"
@@ -250,7 +251,8 @@ class PlayerSet(Base, table=True):
 
 
 class KeptRep(Base, table=True):
-    """A rep as it was shown, whole, so that a past answer can always be looked at as the player saw it.
+    """A rep as it was first shown, so that a past answer always looks, and is judged, as it was. Rejected: making the
+    rep again at each look (an edit to the content would change past answers).
 
     ``parts`` is a list of {prompt, choices: [{id, label, leaves, relation}], right: [id]}.
     """
@@ -279,10 +281,10 @@ class KeptRep(Base, table=True):
 
 
 class SetRep(Base, table=True):
-    """Which rep stands at which place of a player's set.
+    """The rep at one place of a player's set.
 
-    ``again_of`` is None for a rep of the set proper; else it is the place whose rep comes back in this guise, and
-    this one is asked only when that one was missed.
+    ``again_of`` is None for the set's own reps. Otherwise it is the place whose rep returns here in another form; this
+    one is asked only when that one was missed.
     """
 
     __tablename__ = "set_rep"
@@ -297,10 +299,10 @@ class SetRep(Base, table=True):
 
 
 class Answer(Base, table=True):
-    """One answer, stored once and never changed. ``id`` is made on the phone; order is by ``received_at``.
+    """One answer, stored once and never changed. ``id`` is made on the phone; the order is by ``received_at``.
 
-    What mastery needs of the rep is copied here, so that it reads one table. ``took_ms`` is what the phone says, None
-    when it says nothing; ``is_late`` means received after the set was due or closed.
+    What mastery needs of the rep is copied here, so that it reads one table. ``took_ms`` comes from the phone, None
+    when it sent none; ``is_late`` means received after the set was due or closed.
     """
 
     __tablename__ = "answer"
@@ -339,7 +341,10 @@ class Answer(Base, table=True):
 
 
 class MissPicture(Base, table=True):
-    """What one wrong answer to a rep leads to, drawn, as shown. ``chosen`` is the choices' ids, a plus between."""
+    """The stored picture of where one wrong answer to a rep leads. ``chosen`` is the choices' ids, joined by "+".
+
+    Stored as shown: drawing it at each look would let an edit to the content change a past answer.
+    """
 
     __tablename__ = "miss_shown"
     __table_args__ = (_of_team(), _of_rep())
@@ -351,9 +356,9 @@ class MissPicture(Base, table=True):
 
 
 class Opponent(Base, table=True):
-    """What an opponent runs: how often each of the team's plays, and from that how much of each stage it asks.
+    """What an opponent runs: how often each of the team's plays, and the share of each stage from that.
 
-    ``play_counts`` is {play: count}, ``stage_counts`` {stage as text: count}. One opponent at most is the next one.
+    ``play_counts`` is {play: count}, ``stage_counts`` {stage as text: count}. At most one opponent is the next one.
     """
 
     __tablename__ = "opponent"
@@ -369,8 +374,8 @@ class Opponent(Base, table=True):
 
 
 class PlayWord(Base, table=True):
-    """What a word in a play list was said to be, by whoever imported one last: a play of the team, or empty for nothing
-    that counts. ``word`` stands without capitals and signs."""
+    """The meaning of a word in play lists, from the last import: a play of the team, or empty to ignore it. ``word``
+    has no capitals and no punctuation."""
 
     __tablename__ = "play_word"
     __table_args__ = (_of_team(),)
@@ -381,7 +386,7 @@ class PlayWord(Base, table=True):
 
 
 class PracticeDay(Base, table=True):
-    """What a coach usually assigns for a day of practice. ``weekday`` counts from Monday as 0; ``due`` is hh:mm."""
+    """What a coach usually assigns on a day of practice. ``weekday`` is 0 for Monday; ``due`` is hh:mm."""
 
     __tablename__ = "practice_day"
     __table_args__ = (_of_team(),)

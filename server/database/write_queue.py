@@ -1,11 +1,11 @@
-"""The one writer of the server: everything that the server stores goes through its queue.
+"""The server's one writer: all its writes go through this queue.
 
-What waits together is stored in one transaction, and so waits for the disk once: phones answer in bursts, and making a
-commit durable takes about as long as all else that an answer needs of the database. Each write has a savepoint of its
-own, so that one that fails leaves the others alone; each gets its own outcome, and none before the commit.
+Queued writes are stored in one transaction and so wait for the disk once: phones answer in bursts, and a durable commit
+takes about as long as everything else that an answer needs from the database. Each write has its own savepoint, so a
+failure leaves the others alone; each gets its own result, after the commit.
 
-A team's writes go one after another. SQLite has one writer at a time, so one thread does; on PostgreSQL several threads
-write for a team each, so that teams don't wait for each other. It must not know what is written.
+A team's writes run one after another. SQLite has one writer at a time, so one thread runs them; on PostgreSQL several
+threads do, one team each, so that teams don't wait for each other. Knows nothing of what is written.
 """
 
 from __future__ import annotations
@@ -28,25 +28,26 @@ from server.errors import Unavailable
 
 Result = TypeVar("Result")
 
-#: The most in one transaction, so that none of them waits long for the rest.
-MOST_TOGETHER = 24
+#: The most writes in one transaction, so that none waits long for the rest.
+MAX_BATCH = 24
 #: How long a request waits for its write; less than phones wait for a reply.
 PATIENCE_S = 5.0
 POSTGRES_WRITERS = 4
-#: A thread without work ends after this time.
+#: An idle thread ends after this time.
 IDLE_S = 5.0
 
 
 @dataclass(frozen=True, slots=True)
 class QueuedWrite:
-    """A write that waits, and where its outcome is waited for."""
+    """A queued write and the future of its result."""
 
     team_id: str
     work: Callable[[TeamSession], Any]
     outcome: Future[Any] = field(default_factory=Future)
 
     def run(self, connection: Connection) -> object:
-        """What the work gives, or the error it raises, undone. Raises: OperationalError when the database fails."""
+        """Run the work in a savepoint; return its result or the error that it raised. Raises: OperationalError when the
+        database fails."""
         try:
             with (
                 Session(connection, join_transaction_mode="create_savepoint", expire_on_commit=False) as session,
@@ -59,7 +60,7 @@ class QueuedWrite:
             return error
 
     def end(self, result: object) -> None:
-        """Hand out the outcome: a result, or an error."""
+        """Set the future's result or error."""
         if isinstance(result, Exception):
             self.outcome.set_exception(result)
         else:
@@ -67,7 +68,7 @@ class QueuedWrite:
 
 
 class WriteQueue:
-    """The writes that wait, by team, and the threads that do them."""
+    """Queued writes by team, and the threads that run them."""
 
     def __init__(self, store: Store) -> None:
         self.store = store
@@ -80,7 +81,7 @@ class WriteQueue:
         self._is_away = False
 
     def submit(self, team_id: str, work: Callable[[TeamSession], Result]) -> Future[Result]:
-        """Queue this for a transaction that writes; its outcome comes after the commit.
+        """Queue this work for a writing transaction; the future is set after the commit.
 
         Raises: Unavailable while the database is away and another write is trying it.
         """
@@ -96,7 +97,8 @@ class WriteQueue:
         return one.outcome
 
     def write(self, team_id: str, work: Callable[[TeamSession], Result]) -> Result:
-        """Do this in a transaction that writes; give what it gives, after the commit. Waits: not for the event loop.
+        """Run this work in a writing transaction and return its result after the commit. Blocks: not for the event
+        loop.
 
         Raises: what ``work`` raises; Unavailable.
         """
@@ -104,18 +106,18 @@ class WriteQueue:
         try:
             return outcome.result(PATIENCE_S)
         except TimeoutError:
-            raise given_up(outcome) from None
+            raise give_up_error(outcome) from None
 
     async def write_async(self, team_id: str, work: Callable[[TeamSession], Result]) -> Result:
-        """The same for the event loop."""
+        """`write` for the event loop."""
         outcome = self.submit(team_id, work)
         try:
             return await asyncio.wait_for(asyncio.wrap_future(outcome), PATIENCE_S)
         except TimeoutError:
-            raise given_up(outcome) from None
+            raise give_up_error(outcome) from None
 
     def finish(self) -> None:
-        """Wait until everything queued is written or has failed."""
+        """Wait until all queued writes are stored or have failed."""
         with self._changed:
             self._changed.wait_for(lambda: not self._waiting and not self._writing)
 
@@ -129,7 +131,7 @@ class WriteQueue:
                     self._changed.notify_all()
 
     def _next_team(self) -> str | None:
-        """The team that waits longest of those that no other thread writes for; None when the thread is to end."""
+        """The longest-waiting team that no other thread writes for; None when this thread should end."""
         with self._changed:
             self._idle += 1
             ready = self._changed.wait_for(self._ready, IDLE_S)
@@ -148,7 +150,7 @@ class WriteQueue:
         results: list[object] = []
         try:
             with self.store.batch(team_id) as connection:
-                for one in self._take(team_id):  # only now: whoever gives up while the database is locked is not stored
+                for one in self._take(team_id):  # taken only now, so that a write given up during a lock is not stored
                     taken.append(one)
                     results.append(one.run(connection))
         except Exception as error:
@@ -159,8 +161,8 @@ class WriteQueue:
             one.end(result)
 
     def _take(self, team_id: str) -> Iterator[QueuedWrite]:
-        """Those who still wait, the first in front."""
-        for _ in range(MOST_TOGETHER):
+        """Take the writes that nobody has given up, in order."""
+        for _ in range(MAX_BATCH):
             with self._changed:
                 waiting = self._waiting.get(team_id)
                 if not waiting:
@@ -174,7 +176,7 @@ class WriteQueue:
                 yield one
 
     def _fail(self, team_id: str, taken: list[QueuedWrite], error: Exception) -> None:
-        """Hand out an error to those whose transaction failed, and to those who would only wait for the same."""
+        """Fail the writes of a failed transaction, and those that would only wait for the same failure."""
         if not isinstance(error, Unavailable):
             for one in taken:
                 one.end(error)
@@ -188,8 +190,8 @@ class WriteQueue:
             one.end(away())
 
 
-def given_up(outcome: Future[Any]) -> Unavailable:
-    """The refusal of a write that took too long: dropped from the queue if it still waited there."""
+def give_up_error(outcome: Future[Any]) -> Unavailable:
+    """The error for a write that took too long: removed from the queue if it had not begun."""
     if outcome.cancel():
         return away()
     return Unavailable(

@@ -1,4 +1,4 @@
-"""A backup is whole or refused, and what comes back is what was there, on either database."""
+"""A backup is complete or refused, and restores the same rows, on either database."""
 
 import gzip
 from pathlib import Path
@@ -44,7 +44,7 @@ def test_from_sqlite_to_postgresql_and_back(house: House, tmp_path: Path, postgr
 
 
 @pytest.mark.parametrize("damage", ["cut", "changed", "foot", "other", "empty"])
-def test_a_file_that_is_not_whole_is_refused_and_changes_nothing(house: House, tmp_path: Path, damage: str) -> None:
+def test_an_incomplete_file_is_refused_and_changes_nothing(house: House, tmp_path: Path, damage: str) -> None:
     path = tmp_path / "backup"
     write_backup(filled(house).store, path, START)
     lines = gzip.decompress(path.read_bytes()).splitlines(keepends=True)
@@ -63,7 +63,7 @@ def test_a_file_that_is_not_whole_is_refused_and_changes_nothing(house: House, t
     store.close()
 
 
-def test_nothing_is_written_over(house: House, tmp_path: Path) -> None:
+def test_no_file_is_overwritten(house: House, tmp_path: Path) -> None:
     path = tmp_path / "backup"
     write_backup(house.store, path, START)
     with pytest.raises(BadInput, match="expected a new file"):

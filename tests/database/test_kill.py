@@ -1,6 +1,6 @@
-"""The server is killed in mid-write, again and again: what was acknowledged is there, once, unchanged.
+"""The server is killed in the middle of writes, again and again: acknowledged answers are there, once, unchanged.
 
-The short form of a longer run: KILLS rounds. GAPSOUND_TEST_KILLS sets another number.
+GAPSOUND_TEST_KILLS sets the number of kills for a longer run.
 """
 
 import os
@@ -31,7 +31,7 @@ ROOT = Path(__file__).resolve().parent.parent.parent
 
 
 class Server:
-    """The server in a process of its own, started again on the same port after each kill."""
+    """The server in its own process, restarted on the same port after each kill."""
 
     def __init__(self, house: House) -> None:
         self.house = house
@@ -63,7 +63,7 @@ class Server:
 
 
 class Writer(threading.Thread):
-    """A phone that sends what it has until it is acknowledged: every answer at least twice, some with a conflict."""
+    """A phone that sends each answer until it is acknowledged, each at least twice, some with a conflict."""
 
     def __init__(self, server: Server, cookies: dict, work: list[tuple[str, str]], seed: int) -> None:
         super().__init__(daemon=True)
@@ -98,7 +98,7 @@ class Writer(threading.Thread):
 
 
 def prepare(house: House) -> list[tuple[dict, list[tuple[str, str]]]]:
-    """Players with opened sets: for each his session and what he may answer."""
+    """Players with opened sets: for each player his session and the answers he can give."""
     now = house.clock()
     with house.store.write(house.team.id) as t:
         take_roster(t, [RosterEntry(number, f"P{number}", ("Mike",)) for number in range(1, PLAYERS + 1)], now)

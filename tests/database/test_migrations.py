@@ -1,4 +1,4 @@
-"""A database of the first version, with rows in every table, comes up to this one with all of them as they were."""
+"""A database of the first version, with rows in every table, migrates to this version with all rows unchanged."""
 
 import json
 from collections.abc import Iterator
@@ -33,7 +33,7 @@ AT, LATER = (
 )  # microseconds since 1970, by hand: 2026-09-01, 22:00 and 23:00 UTC
 MOMENTS = {AT: datetime(2026, 9, 1, 22, 0, 0, 123_456, tzinfo=UTC), LATER: datetime(2026, 9, 1, 23, 0, tzinfo=UTC)}
 
-#: One row for each table of the first version, as its columns were called, in the order of their references.
+#: One row for each table of the first version, with its column names, in the order of their references.
 FIRST: dict[type[Base], dict[str, object]] = {
     Team: {
         "id": "t1",
@@ -141,7 +141,7 @@ FIRST: dict[type[Base], dict[str, object]] = {
         "subject": "1 players",
     },
 }
-#: What rows of the first version are taken to have said, had they been asked.
+#: Values of newer columns for rows of the first version.
 SINCE: dict[type[Base], dict[str, object]] = {
     Assignment: {"purpose": "reps", "player_ids": [], "is_weighted": False},
     PlayerSet: {"state_before": "", "state_after": ""},
@@ -149,7 +149,7 @@ SINCE: dict[type[Base], dict[str, object]] = {
 
 
 def to_first(store: Store) -> set[str]:
-    """Make the tables of the first version and put the rows in by plain SQL; the names of the tables."""
+    """Make the tables of the first version and insert the rows with plain SQL; return the names of the tables."""
     with store.writing() as connection:
         config = migration_config()
         config.attributes["connection"] = connection
@@ -171,7 +171,7 @@ def empty(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Store]:
     store.close()
 
 
-def test_a_filled_first_version_comes_up_whole(empty: Store) -> None:
+def test_a_filled_first_version_migrates_with_all_its_rows(empty: Store) -> None:
     assert to_first(empty) == {table.__tablename__ for table in FIRST}
     assert not empty.is_ready()
     empty.migrate()
@@ -184,7 +184,7 @@ def test_a_filled_first_version_comes_up_whole(empty: Store) -> None:
             assert {name: getattr(found, name) for name in table.model_fields} == expected, table
 
 
-def test_references_hold_after_it(empty: Store) -> None:
+def test_foreign_keys_hold_after_it(empty: Store) -> None:
     to_first(empty)
     empty.migrate()
     if empty.engine.dialect.name == "sqlite":
@@ -197,7 +197,6 @@ def test_references_hold_after_it(empty: Store) -> None:
 
 
 def test_there_is_no_way_down() -> None:
-    """A version is left again by restoring the backup that was made before it: what a step down would throw away is
-    people's answers."""
+    """A version is left by restoring the backup made before it: a step down would throw answers away."""
     steps = (Path(migration_config().get_main_option("script_location") or "") / "versions").glob("[0-9]*.py")
     assert [path.name for path in steps if "def downgrade" in path.read_text(encoding="utf-8")] == []

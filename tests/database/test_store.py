@@ -1,4 +1,4 @@
-"""The database: durable, migrated, and never reached without a team."""
+"""The database is durable, migrated, and never reached without a team."""
 
 import threading
 import time
@@ -19,7 +19,7 @@ from tests.harness.house import START, House
 
 
 def differences(url: str, folder: Path) -> list:
-    """What separates migrated tables from the models."""
+    """The differences between migrated tables and the models."""
     store = open_store(load_settings(data_dir=folder, database_url=url))
     assert not store.is_ready()
     store.migrate()
@@ -53,7 +53,7 @@ def test_the_team_leads_every_key() -> None:
 
 
 def test_a_commit_is_on_disk(house: House) -> None:
-    """Full synchronisation, and the journal that is safe with this version of SQLite."""
+    """Full synchronisation, and the safe journal mode for this version of SQLite."""
     with house.store.engine.connect() as connection:
         assert connection.exec_driver_sql("PRAGMA synchronous").scalar() == 2
         assert connection.exec_driver_sql("PRAGMA foreign_keys").scalar() == 1
@@ -64,8 +64,8 @@ def test_a_commit_is_on_disk(house: House) -> None:
 @pytest.mark.parametrize(
     ("version", "mode"), [((3, 40, 1), "TRUNCATE"), ((3, 51, 2), "TRUNCATE"), ((3, 51, 3), "WAL"), ((3, 53, 4), "WAL")]
 )
-def test_write_ahead_only_where_it_is_sound(version: tuple[int, ...], mode: str) -> None:
-    """source: the fault in resetting the write-ahead log was mended in SQLite 3.51.3 (from memory of its notes)."""
+def test_wal_only_with_safe_versions(version: tuple[int, ...], mode: str) -> None:
+    """source: the bug in resetting the write-ahead log was fixed in SQLite 3.51.3 (from memory of its notes)."""
     assert journal_mode(version) == mode
 
 
@@ -95,18 +95,18 @@ def test_a_write_that_fails_leaves_nothing(house: House) -> None:
         assert t.find(ContentFile, "half.toml") is None
 
 
-def test_of_two_coaches_at_once_the_later_one_says_who_is_next(house: House) -> None:
-    chosen, found = choose_at_once(house)
+def test_of_two_coaches_at_once_the_later_one_chooses(house: House) -> None:
+    chosen, found = choose_concurrently(house)
     assert found == chosen[1:]
 
 
-def test_of_two_coaches_at_once_the_later_one_says_who_is_next_on_postgresql(postgres_house: House) -> None:
-    chosen, found = choose_at_once(postgres_house)
+def test_of_two_coaches_at_once_the_later_one_chooses_on_postgresql(postgres_house: House) -> None:
+    chosen, found = choose_concurrently(postgres_house)
     assert found == chosen[1:]
 
 
-def choose_at_once(house: House) -> tuple[list[str], list[str]]:
-    """Two coaches say at once who is next: whom they chose, and who then is."""
+def choose_concurrently(house: House) -> tuple[list[str], list[str]]:
+    """Two coaches choose the next opponent at once: return whom they chose, and which opponents are marked as next."""
     with house.store.write(house.team.id) as t:
         ids = [add_opponent(t, "coach", name, START).id for name in ("Tarrow", "Dunmere")]
     has_read = threading.Event()
@@ -116,7 +116,7 @@ def choose_at_once(house: House) -> tuple[list[str], list[str]]:
             choose_next(t, "coach", opponent_id, START)
             if is_first:
                 has_read.set()
-                time.sleep(0.3)  # the other one reads meanwhile, unless he is made to wait
+                time.sleep(0.3)  # the other one reads now, unless he is made to wait
 
     first = threading.Thread(target=choose, args=(ids[0],), kwargs={"is_first": True})
     first.start()
@@ -142,7 +142,7 @@ def test_moments_are_kept_to_the_microsecond(house: House, moment: datetime) -> 
     assert Moment().process_result_value(stored, dialect) == moment
 
 
-def test_a_moment_without_a_zone_is_a_fault(house: House) -> None:
+def test_a_moment_without_a_time_zone_is_refused(house: House) -> None:
     with pytest.raises(TypeError):
         Moment().process_bind_param(datetime(2026, 9, 1), house.store.engine.dialect)  # noqa: DTZ001
     assert Answer.received_at is not None

@@ -1,4 +1,4 @@
-"""The one writer: writes share a transaction, each has its own outcome after the commit, none fails for another."""
+"""The one writer: writes share a transaction, each gets its own result after the commit, failures stay apart."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from sqlalchemy.exc import IntegrityError, OperationalError
 from server.database import write_queue
 from server.database.store import Store, TeamSession, open_store
 from server.database.tables import PlayWord, Team
-from server.database.write_queue import MOST_TOGETHER, WriteQueue
+from server.database.write_queue import MAX_BATCH, WriteQueue
 from server.errors import BadInput, Unavailable
 from server.settings import load_settings
 
@@ -36,7 +36,7 @@ def store(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Store]:
 
 
 def add(word: str) -> Callable[[TeamSession], str]:
-    """A write of one word; give it back."""
+    """A write of one word, which returns it."""
 
     def work(t: TeamSession) -> str:
         t.add(PlayWord(team_id=TEAM, word=word))
@@ -50,8 +50,8 @@ def stored(store: Store) -> list[str]:
         return sorted(row.word for row in t.rows(PlayWord))
 
 
-def all_at_once(store: Store, *works: Callable[[TeamSession], str], team_id: str = TEAM) -> list[object]:
-    """The outcomes of writes that are all queued before the writer has the database."""
+def queue_all(store: Store, *works: Callable[[TeamSession], str], team_id: str = TEAM) -> list[object]:
+    """The results of writes that are all queued before the writer gets the database."""
     queue = WriteQueue(store)
     with store.write(TEAM):
         outcomes = [queue.submit(team_id, work) for work in works]
@@ -59,17 +59,17 @@ def all_at_once(store: Store, *works: Callable[[TeamSession], str], team_id: str
 
 
 def count_commits(store: Store) -> list[int]:
-    """A list that gets longer with every commit."""
+    """A list that grows with every commit."""
     commits: list[int] = []
     event.listen(store.engine, "commit", lambda _: commits.append(1))
     return commits
 
 
-def test_those_who_wait_at_once_share_a_commit(store: Store) -> None:
+def test_waiting_writes_share_a_commit(store: Store) -> None:
     commits = count_commits(store)
-    words = [f"w{n:02}" for n in range(MOST_TOGETHER + 1)]
-    assert all_at_once(store, *map(add, words)) == words
-    assert (stored(store), len(commits)) == (words, 1 + 2)  # one is that of the block that held the database
+    words = [f"w{n:02}" for n in range(MAX_BATCH + 1)]
+    assert queue_all(store, *map(add, words)) == words
+    assert (stored(store), len(commits)) == (words, 1 + 2)  # the extra one is the block's that held the database
 
 
 def test_an_outcome_comes_only_after_the_commit(store: Store) -> None:
@@ -84,30 +84,30 @@ def test_an_outcome_comes_only_after_the_commit(store: Store) -> None:
     assert came[-3:] == ["commit", "a", "b"]
 
 
-def test_what_one_is_refused_leaves_the_others_alone(store: Store) -> None:
+def test_a_refused_write_leaves_the_others_alone(store: Store) -> None:
     commits = count_commits(store)
 
     def refuse(_: TeamSession) -> str:
         raise BadInput("no")
 
-    first, refused, last = all_at_once(store, add("a"), refuse, add("b"))
+    first, refused, last = queue_all(store, add("a"), refuse, add("b"))
     assert (first, str(refused), last) == ("a", "no", "b")
     assert (stored(store), len(commits)) == (["a", "b"], 1 + 1)
 
 
-def test_a_row_that_the_database_will_not_take_fails_alone(store: Store) -> None:
-    first, failed, last = all_at_once(store, add("a"), add("a"), add("b"))
+def test_a_row_that_the_database_refuses_fails_alone(store: Store) -> None:
+    first, failed, last = queue_all(store, add("a"), add("a"), add("b"))
     assert (first, last) == ("a", "b")
     assert isinstance(failed, IntegrityError)
     assert stored(store) == ["a", "b"]
 
 
-def test_a_fault_of_the_program_undoes_its_own_write_only(store: Store) -> None:
+def test_a_bug_undoes_only_its_own_write(store: Store) -> None:
     def broken(t: TeamSession) -> str:
         t.add(PlayWord(team_id=TEAM, word="half"))
         raise ZeroDivisionError
 
-    failed, last = all_at_once(store, broken, add("b"))
+    failed, last = queue_all(store, broken, add("b"))
     assert isinstance(failed, ZeroDivisionError)
     assert (last, stored(store)) == ("b", ["b"])
 
@@ -125,7 +125,7 @@ def test_a_commit_that_fails_fails_for_everybody_and_stores_nothing(store: Store
 
 
 def test_a_database_that_is_away_is_waited_for_once(store: Store) -> None:
-    """Three wait; the first to meet it fails all of them. While one more tries it others are refused at once."""
+    """Three wait; the first to fail fails all of them. While one more tries it, others are refused at once."""
     queue, begins, may_fail = WriteQueue(store), [], threading.Event()
 
     def on_begin(_: object) -> None:
@@ -150,7 +150,7 @@ def test_a_database_that_is_away_is_waited_for_once(store: Store) -> None:
     assert (queue.write(TEAM, add("f")), stored(store)) == ("f", ["f"])
 
 
-def test_a_write_that_was_given_up_is_not_stored_later(store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_write_given_up_is_not_stored_later(store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(write_queue, "PATIENCE_S", 0.1)
     queue = WriteQueue(store)
     with store.write(TEAM), pytest.raises(Unavailable, match="Nothing was changed"):
@@ -159,9 +159,7 @@ def test_a_write_that_was_given_up_is_not_stored_later(store: Store, monkeypatch
     assert (queue.write(TEAM, add("b")), stored(store)) == ("b", ["b"])
 
 
-def test_a_write_that_is_given_up_while_it_is_stored_says_that_it_may_be(
-    store: Store, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_write_given_up_while_it_is_stored_says_so(store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(write_queue, "PATIENCE_S", 0.1)
     queue, may_end = WriteQueue(store), threading.Event()
 
@@ -176,7 +174,7 @@ def test_a_write_that_is_given_up_while_it_is_stored_says_that_it_may_be(
     assert stored(store) == ["a"]
 
 
-def test_a_request_that_went_away_while_it_waited_holds_up_nobody(store: Store) -> None:
+def test_a_cancelled_request_holds_up_nobody(store: Store) -> None:
     async def go() -> str:
         queue = WriteQueue(store)
         gone = asyncio.create_task(queue.write_async(TEAM, add("a")))
@@ -200,7 +198,7 @@ def test_teams_never_share_a_transaction(store: Store) -> None:
     with store.write(TEAM):
         outcomes = [queue.submit(team, look) for team in (TEAM, "b-team", TEAM)]
     assert [one.result(WAIT_S) for one in outcomes] == [TEAM, "b-team", TEAM]
-    assert (sorted(teams), len(commits)) == ([TEAM, TEAM, "b-team"], 3)  # one commit is that of the block above
+    assert (sorted(teams), len(commits)) == ([TEAM, TEAM, "b-team"], 3)  # the extra one is the block's above
 
 
 def test_on_postgresql_a_team_does_not_wait_for_another(tmp_path: Path, postgres_url: str) -> None:

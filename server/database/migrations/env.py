@@ -1,4 +1,4 @@
-"""What Alembic runs: it takes the connection that the store hands over, so there is one way into the database."""
+"""Alembic's environment. It uses the connection that the store hands over, so there is one way to the database."""
 
 from alembic import context
 
