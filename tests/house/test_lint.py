@@ -1,4 +1,4 @@
-"""The linters of templates, scripts and style sheets are at work: each finds a fault that is put before it."""
+"""The linters of templates, scripts and style sheets work: each finds a planted fault."""
 
 import os
 import shutil
