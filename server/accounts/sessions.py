@@ -14,13 +14,13 @@ from sqlalchemy import bindparam, delete, select, update
 from sqlmodel import col
 
 from server.accounts.credentials import find_token_team, token_hash
+from server.accounts.permissions import COACHES
 from server.database.store import Store, TeamSession, columns_of
 from server.database.tables import Member, Role, SignIn, Team
 from server.database.write_queue import WriteQueue
 from server.errors import NeedsSignIn, Unavailable
 from server.settings import Settings
 
-COACHES = frozenset({Role.OWNER, Role.COACH, Role.POSITION_COACH})
 SEEN_EVERY = timedelta(minutes=10)
 LATELY = timedelta(seconds=2)
 KEPT_LATELY = 2000

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import sys
+from datetime import UTC, datetime
 from typing import Annotated
 
 import typer
 
-from server.commands.database import now, open_database
+from server.commands.database import open_database
 from server.errors import BadInput
 
 coach_app = typer.Typer(help="Coaches' accounts.", no_args_is_help=True)
@@ -25,7 +26,7 @@ def coach_add(
     """Give a coach an account; his passphrase is asked for (or read from a pipe)."""
     from server.accounts.credentials import hash_passphrase
     from server.accounts.members import add_coach
-    from server.accounts.sessions import COACHES
+    from server.accounts.permissions import COACHES
 
     known = {one.value: one for one in COACHES}
     if role not in known:
@@ -37,7 +38,7 @@ def coach_add(
         t.team()
     secret_hash = hash_passphrase(ask_passphrase())
     with store.write(team_id) as t:
-        coach = add_coach(t, name, known[role], secret_hash, now())
+        coach = add_coach(t, name, known[role], secret_hash, datetime.now(UTC))
         coach.groups = list(group or [])
         t.add(coach)
     store.close()

@@ -18,11 +18,6 @@ def register(app: typer.Typer) -> None:
         app.command()(command)
 
 
-def now() -> datetime:
-    """The present moment."""
-    return datetime.now(UTC)
-
-
 def open_database() -> Store:
     """The database that the settings name, with this version's tables. Raises: SettingProblem, Unavailable."""
     from server.database.store import open_store
@@ -44,7 +39,7 @@ def backup(file: Annotated[Path, typer.Argument(help="File to write; must not ex
     from server.database.backup import write_backup
 
     store = open_database()
-    counts = write_backup(store, file, now())
+    counts = write_backup(store, file, datetime.now(UTC))
     store.close()
     print(f"{sum(counts.values())} rows written to {file}.")
 
@@ -59,7 +54,7 @@ def restore(
     from server.settings import load_settings
 
     if verify:
-        counts = backups.verify(file, now())
+        counts = backups.verify(file, datetime.now(UTC))
         print(f"{file}: {sum(counts.values())} rows, restored and compared: the same.")
         return
     store = open_store(load_settings())

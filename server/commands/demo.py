@@ -23,7 +23,7 @@ from quizgen.content import read_team_dir
 from server.accounts.credentials import hash_passphrase, hash_pin, make_id, make_passphrase, make_pin
 from server.accounts.members import add_coach, players
 from server.app import make_app
-from server.commands.demo_fill import fill_season, practice_time
+from server.commands.demo_fill import SET_LENGTH, fill_season, practice_time
 from server.commands.serving import address_of, bind, run
 from server.database.store import Store, TeamSession, open_store
 from server.database.tables import Assignment, Member, Purpose, Role, Team
@@ -38,7 +38,6 @@ from server.team.install import add_team, check_files, hash_content, update_team
 
 COACH_NAME = "coach"
 DUE_IN = timedelta(days=2)
-SET_LENGTH = 8
 
 
 @dataclass(frozen=True, slots=True)

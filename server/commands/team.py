@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Annotated
 
@@ -9,7 +10,7 @@ import typer
 
 from quizgen.football.errors import GapsoundError
 from server.commands.coach import ask_passphrase
-from server.commands.database import now, open_database
+from server.commands.database import open_database
 from server.commands.output import AsJson, print_json, problems_of
 from server.errors import BadInput, GapsoundServerError
 
@@ -54,9 +55,9 @@ def team_add(
     check_files(Engine(), files)
     passphrase = ask_passphrase()
     store = open_database()
-    taken = add_team(store, Engine(), files, now())
+    taken = add_team(store, Engine(), files, datetime.now(UTC))
     with store.write(taken.team.id) as t:
-        add_coach(t, owner, Role.OWNER, hash_passphrase(passphrase), now())
+        add_coach(t, owner, Role.OWNER, hash_passphrase(passphrase), datetime.now(UTC))
     store.close()
     print(f"{taken.team.name} is in, with {taken.added} players.")
     print(f"Team id (for coaches): {taken.team.id}")
@@ -77,7 +78,7 @@ def team_update(
     from server.team.install import update_team
 
     store = open_database()
-    taken = update_team(store, Engine(), team_id, read_folder(folder), now(), with_roster=roster)
+    taken = update_team(store, Engine(), team_id, read_folder(folder), datetime.now(UTC), with_roster=roster)
     store.close()
     print(f"{taken.team.name}: {taken.added} players added, {taken.changed} changed, {taken.removed} removed.")
 

@@ -16,15 +16,13 @@ from datetime import datetime
 from itertools import islice
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from quizgen.football.errors import GapsoundError
-from quizgen.football.sides import Side as CallSide
 from server.database.store import Store, TeamSession
 from server.database.tables import ContentFile, KeptRep, Team
 from server.errors import BadInput
 from server.i18n.languages import SOURCE, Language, language
 from server.i18n.lazy_text import LazyText
 from server.mastery.values import STAGES
-from server.playbook.engine import Engine
+from server.playbook.engine import CallSide, Engine, FootballError
 from server.playbook.rep_summary import PlaySummary, RepSummary, facts, word
 
 if TYPE_CHECKING:
@@ -238,7 +236,7 @@ class Playbook:
             for rep_id in rep_ids:
                 try:
                     found[rep_id] = self.football.draw_card(catalogue.rep(rep_id).moved)
-                except GapsoundError:
+                except FootballError:
                     continue
             return found
 
@@ -258,7 +256,7 @@ class Playbook:
             for rep_id, own in counts.items():
                 try:
                     rep = catalogue.rep(rep_id)
-                except GapsoundError:
+                except FootballError:
                     continue
                 right = {(n, choice) for n, part in enumerate(rep.parts, start=1) for choice in part.right}
                 found[rep_id] = self.football.draw_counts(rep.scene, own, right)
@@ -320,7 +318,7 @@ def read_playbook(football: Engine, files: Mapping[str, str]) -> Playbook:
     try:
         team = football.load_team(files)
         return Playbook(football, hash_files(files), team, football.catalogue(team))
-    except GapsoundError as error:
+    except FootballError as error:
         problems = [str(problem) for problem in getattr(error, "problems", ())] or [str(error)]
         more = LazyText("{problem}, and {count} more", problem=problems[0], count=len(problems) - 1)
         raise BadInput(more if len(problems) > 1 else problems[0], problems) from None
@@ -389,7 +387,7 @@ def said_as(football: Engine, shown: KeptRep, said: Catalogue) -> KeptRep:
     """A rep as it was shown, in the words of that catalogue; unchanged where its choices are not the same there."""
     try:
         other = snapshot(football, shown.team_id, said.rep(shown.rep_id), shown.first_at)
-    except GapsoundError:
+    except FootballError:
         return shown
     is_same = [answers_of(part) for part in other.parts] == [answers_of(part) for part in shown.parts]
     return other if is_same else shown
@@ -398,7 +396,7 @@ def said_as(football: Engine, shown: KeptRep, said: Catalogue) -> KeptRep:
 def find_same(catalogue: Catalogue, shown: KeptRep) -> Any | None:
     """The rep of the catalogue that was shown; None where it has none of that id, or one with other choices.
 
-    Raises: GapsoundError on a rep that can no longer be made.
+    Raises: FootballError on a rep that can no longer be made.
     """
     rep = catalogue.rep(shown.rep_id)
     is_same = [answers_of(part) for part in parts_as_stored(rep)] == [answers_of(part) for part in shown.parts]
@@ -410,7 +408,7 @@ def draw_miss(football: Engine, catalogue: Catalogue, shown: KeptRep, chosen: Se
     try:
         rep = find_same(catalogue, shown)
         return None if rep is None else football.draw_end(rep.after(chosen))
-    except GapsoundError:
+    except FootballError:
         return None
 
 
@@ -419,7 +417,7 @@ def draw_tapped(football: Engine, catalogue: Catalogue, shown: KeptRep, chosen: 
     try:
         rep = find_same(catalogue, shown)
         return shown.before_svg if rep is None else football.draw_tapped(rep.scene, chosen)
-    except GapsoundError:
+    except FootballError:
         return shown.before_svg
 
 

@@ -11,7 +11,8 @@ from starlette.responses import Response
 
 from server.accounts.credentials import hash_passphrase, make_passphrase, passphrase_problems
 from server.accounts.members import add_coach, remove_member, write_audit
-from server.accounts.sessions import COACHES, end_sessions
+from server.accounts.permissions import COACHES
+from server.accounts.sessions import end_sessions
 from server.database.store import TeamSession
 from server.database.tables import Member, Role
 from server.errors import BadInput, NotFound
