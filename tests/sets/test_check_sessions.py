@@ -183,7 +183,7 @@ def test_an_answer_stored_before_the_verdict_was_worked_out_still_gets_it(
 ) -> None:
     """The server stopped between the two; the player's next look at the set ends it."""
 
-    async def stop(*_: object) -> None:
+    def stop(*_: object) -> None:
         raise RuntimeError("the server stops here")
 
     set_id = send_check(house)
