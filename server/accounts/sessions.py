@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import threading
-from collections import OrderedDict
 from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
+from cachetools import LRUCache
 from sqlalchemy import bindparam, delete, select, update
 from sqlmodel import col
 
@@ -87,19 +87,19 @@ class Sessions:
         self.writes = writes
         self.settings = settings
         self._lock = threading.Lock()
-        self._lately: OrderedDict[str, Found] = OrderedDict()
+        self._lately: LRUCache[str, Found] = LRUCache(KEPT_LATELY)
 
     def find_viewer(self, token: str, now: datetime) -> Viewer | None:
         """The viewer who holds this token; None when the session is unknown or over."""
         hashed = token_hash(token)
-        found = self._find(token, hashed, self._lately.get(hashed), now)
         with self._lock:
-            self._lately.pop(hashed, None)
+            lately = self._lately.get(hashed)
+        found = self._find(token, hashed, lately, now)
+        with self._lock:
             if found is None:
+                self._lately.pop(hashed, None)
                 return None
             self._lately[hashed] = found
-            while len(self._lately) > KEPT_LATELY:
-                self._lately.popitem(last=False)
         return found.viewer
 
     def find_lately(self, token: str, now: datetime) -> Viewer | None:
@@ -109,7 +109,8 @@ class Sessions:
         are keys in themselves (they outlive a session); sessions in memory for all routes (a new PIN or a removal must
         apply at once, in every process).
         """
-        lately = self._lately.get(token_hash(token))
+        with self._lock:
+            lately = self._lately.get(token_hash(token))
         return lately.viewer if lately is not None and now < lately.until else None
 
     def _find(self, token: str, hashed: str, lately: Found | None, now: datetime) -> Found | None:

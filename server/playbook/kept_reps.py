@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import gzip
 import json
-from collections import OrderedDict
+import threading
 from dataclasses import dataclass
 from typing import Any
 
+from cachetools import LRUCache
 from sqlmodel import col
 
 from server.database.store import TeamSession
@@ -50,9 +51,10 @@ class KeptReps:
     """The reps of all teams that were asked for lately."""
 
     def __init__(self) -> None:
-        self._kept: OrderedDict[tuple[str, str], Kept] = OrderedDict()
-        self._copies: OrderedDict[tuple[str, str, str], frozenset[str]] = OrderedDict()
-        self._misses: OrderedDict[tuple[str, str, str, str], str] = OrderedDict()
+        self._lock = threading.Lock()
+        self._kept: LRUCache[tuple[str, str], Kept] = LRUCache(KEPT_REPS)
+        self._copies: LRUCache[tuple[str, str, str], frozenset[str]] = LRUCache(KEPT_COPIES)
+        self._misses: LRUCache[tuple[str, str, str, str], str] = LRUCache(KEPT_MISSES)
 
     def get(self, t: TeamSession, rep_id: str) -> KeptRep:
         """That rep of the team. Raises: NotFound."""
@@ -61,22 +63,22 @@ class KeptReps:
     def kept(self, t: TeamSession, rep_id: str) -> Kept:
         """That rep of the team with its question's body. Raises: NotFound."""
         key = (t.team_id, rep_id)
-        found = self._kept.get(key)
+        with self._lock:
+            found = self._kept.get(key)
         if found is not None:
-            self._kept.move_to_end(key)
             return found
         rep = t.get(KeptRep, rep_id, what="rep")
         t.session.expunge(rep)  # else a transaction that is undone would empty the row kept here, for everybody
         body = json.dumps(question_of(rep), ensure_ascii=False, separators=(",", ":")).encode()
-        self._kept[key] = found = Kept(rep, body, gzip.compress(body, 9, mtime=0))
-        while len(self._kept) > KEPT_REPS:
-            self._kept.popitem(last=False)
-        return found
+        found = Kept(rep, body, gzip.compress(body, 9, mtime=0))
+        with self._lock:
+            return self._kept.setdefault(key, found)
 
     def find_asked(self, team_id: str, set_id: str, member_id: str, rep_id: str) -> Kept | None:
         """A rep of a player's copy of a set; None when the copy or the rep is not in memory, or has no such rep."""
-        reps = self._copies.get((team_id, set_id, member_id))
-        return self._kept.get((team_id, rep_id)) if reps is not None and rep_id in reps else None
+        with self._lock:
+            reps = self._copies.get((team_id, set_id, member_id))
+            return self._kept.get((team_id, rep_id)) if reps is not None and rep_id in reps else None
 
     def asked(self, t: TeamSession, set_id: str, member_id: str, rep_id: str) -> Kept:
         """The same, with what is not in memory read from the database. Raises: NotFound."""
@@ -87,32 +89,30 @@ class KeptReps:
     def _reps_of_copy(self, t: TeamSession, set_id: str, member_id: str) -> frozenset[str]:
         """The reps of a player's copy of a set, none until he opens it; once it is laid out, it never changes."""
         key = (t.team_id, set_id, member_id)
-        found = self._copies.get(key)
+        with self._lock:
+            found = self._copies.get(key)
         if found is None:
             copy = (col(SetRep.assignment_id) == set_id, col(SetRep.member_id) == member_id)
             found = frozenset(rep_id for (rep_id,) in t.values(SetRep, SetRep.rep_id, where=copy))
             if found:
-                self._copies[key] = found
-            while len(self._copies) > KEPT_COPIES:
-                self._copies.popitem(last=False)
+                with self._lock:
+                    self._copies[key] = found
         return found
 
     def find_miss(self, team_id: str, language: str, rep_id: str, chosen: str) -> str | None:
         """The picture of what a wrong answer leads to, in a language; None when it is not in memory."""
-        key = (team_id, language, rep_id, chosen)
-        if key in self._misses:
-            self._misses.move_to_end(key)
-        return self._misses.get(key)
+        with self._lock:
+            return self._misses.get((team_id, language, rep_id, chosen))
 
     def keep_miss(self, team_id: str, language: str, rep_id: str, chosen: str, svg: str) -> None:
         """Keep such a picture in memory."""
-        self._misses[team_id, language, rep_id, chosen] = svg
-        while len(self._misses) > KEPT_MISSES:
-            self._misses.popitem(last=False)
+        with self._lock:
+            self._misses[team_id, language, rep_id, chosen] = svg
 
     def forget(self, team_id: str) -> None:
         """Let go of all that is kept of a team, since its results were erased."""
-        kept: tuple[OrderedDict[Any, Any], ...] = (self._kept, self._copies, self._misses)
-        for one in kept:
-            for key in [key for key in one if key[0] == team_id]:
-                del one[key]
+        with self._lock:
+            caches: tuple[LRUCache[Any, Any], ...] = (self._kept, self._copies, self._misses)
+            for cache in caches:
+                for key in [key for key in cache if key[0] == team_id]:
+                    del cache[key]

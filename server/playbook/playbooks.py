@@ -9,12 +9,13 @@ from __future__ import annotations
 
 import hashlib
 import threading
-from collections import OrderedDict
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from itertools import islice
 from typing import TYPE_CHECKING, Any, TypeVar
+
+from cachetools import LRUCache
 
 from server.database.store import Store, TeamSession
 from server.database.tables import ContentFile, KeptRep, Team
@@ -29,6 +30,8 @@ if TYPE_CHECKING:
     from server.playbook.engine import Catalogue, TeamBook
 
 T = TypeVar("T")
+CellKey = tuple[str, str, int, str, str]
+"""Call, position, stage, side and play (empty: any)."""
 
 KEPT_PLAYBOOKS = 64
 KEPT_CELLS = 4000
@@ -58,13 +61,14 @@ class Playbook:
     content_hash: str
     team: TeamBook
     catalogue: Catalogue
-    _cells: OrderedDict[tuple[str, str, int, str, str], tuple[RepSummary, ...]] = field(default_factory=OrderedDict)
+    _cells: LRUCache[CellKey, tuple[RepSummary, ...]] = field(default_factory=lambda: LRUCache(KEPT_CELLS))
     _families: Mapping[str, Mapping[str, str]] | None = None
     _plays: Sequence[PlaySummary] | None = None
     _men: Mapping[str, frozenset[str]] | None = None
     _stages: dict[str, Mapping[str, frozenset[int]]] = field(default_factory=dict)
     _said: dict[str, Catalogue] = field(default_factory=dict)
-    _spoken: OrderedDict[tuple[str, str], KeptRep] = field(default_factory=OrderedDict)
+    _translated: LRUCache[tuple[str, str], KeptRep] = field(default_factory=lambda: LRUCache(KEPT_CELLS))
+    _keeping: threading.Lock = field(default_factory=threading.Lock)
     _working: threading.Lock = field(default_factory=threading.Lock)
     _comparing: threading.Lock = field(default_factory=threading.Lock)
 
@@ -148,16 +152,17 @@ class Playbook:
                         found.update((rep.id, rep) for rep in self._cell((call, position, stage, side, play)))
         return list(found.values())
 
-    def _cell(self, key: tuple[str, str, int, str, str]) -> tuple[RepSummary, ...]:
-        found = self._cells.get(key)
+    def _cell(self, key: CellKey) -> tuple[RepSummary, ...]:
+        with self._keeping:
+            found = self._cells.get(key)
         if found is None:
             most = POOL_A_PLAY if key[-1] else POOL_A_CELL
-            self._cells[key] = found = self._work(lambda: tuple(map(facts, islice(self._reps(key), most))))
-            while len(self._cells) > KEPT_CELLS:
-                self._cells.popitem(last=False)
+            found = self._work(lambda: tuple(map(facts, islice(self._reps(key), most))))
+            with self._keeping:
+                self._cells[key] = found
         return found
 
-    def _reps(self, key: tuple[str, str, int, str, str]) -> Iterator[Any]:
+    def _reps(self, key: CellKey) -> Iterator[Any]:
         call, position, stage, side, play = key
         wanted: dict[str, Any] = {"schemes": [play]} if play else {"stages": [stage]}
         return self.catalogue.reps(calls=[call], positions=[position], sides=[CallSide(side)], **wanted)
@@ -187,20 +192,17 @@ class Playbook:
             lambda: [snapshot(self.football, t_id, self.catalogue.rep(rep_id), now) for rep_id in rep_ids]
         )
 
-    def spoken(self, shown: Sequence[KeptRep], language: Language) -> list[KeptRep]:
+    def translated(self, shown: Sequence[KeptRep], language: Language) -> list[KeptRep]:
         """These reps in another language; one that the content no longer has, or has otherwise, as it was shown."""
-
-        def say() -> None:
-            said = self._in(language)
-            for rep in shown:
-                if (language.code, rep.rep_id) not in self._spoken:
-                    self._spoken[language.code, rep.rep_id] = said_as(self.football, rep, said)
-            while len(self._spoken) > KEPT_CELLS + len(shown):
-                self._spoken.popitem(last=False)
-
-        if any((language.code, rep.rep_id) not in self._spoken for rep in shown):
-            self._work(say)
-        return [self._spoken.get((language.code, rep.rep_id), rep) for rep in shown]
+        with self._keeping:
+            found = {rep.rep_id: self._translated.get((language.code, rep.rep_id)) for rep in shown}
+        missing = [rep for rep in shown if found[rep.rep_id] is None]
+        if missing:
+            made = self._work(lambda: [said_as(self.football, rep, self._in(language)) for rep in missing])
+            found.update((rep.rep_id, rep) for rep in made)
+            with self._keeping:
+                self._translated.update(((language.code, rep.rep_id), rep) for rep in made)
+        return [found[rep.rep_id] or rep for rep in shown]
 
     def misses(
         self, wrong: Sequence[tuple[KeptRep, Sequence[str]]], language: Language | None = None
@@ -281,25 +283,24 @@ class Playbooks:
     def __init__(self, store: Store, football: Engine | None = None) -> None:
         self.store = store
         self.football = football or Engine()
-        self._kept: OrderedDict[tuple[str, str], Playbook] = OrderedDict()
+        self._kept: LRUCache[tuple[str, str], Playbook] = LRUCache(KEPT_PLAYBOOKS)
         self._loading = threading.Lock()
         self._keeping = threading.Lock()
 
     def of(self, team: Team) -> Playbook:
         """The playbook of a team as its content stands. Raises: BadInput when the stored files have problems."""
-        key = (team.id, team.content_hash)
-        kept = self._kept.get(key)
+        kept = self._find((team.id, team.content_hash))
         if kept is None:
             with self._loading:
                 key, files = read_files(self.store, team.id)  # somebody may have saved since the team was read
-                kept = self._kept.get(key) or read_playbook(self.football, files)
-                self._kept[key] = kept
-        with self._keeping:
-            self._kept[key] = kept
-            self._kept.move_to_end(key)
-            while len(self._kept) > KEPT_PLAYBOOKS:
-                self._kept.popitem(last=False)
+                kept = self._find(key) or read_playbook(self.football, files)
+                with self._keeping:
+                    self._kept[key] = kept
         return kept
+
+    def _find(self, key: tuple[str, str]) -> Playbook | None:
+        with self._keeping:
+            return self._kept.get(key)
 
 
 def read_files(store: Store, team_id: str) -> tuple[tuple[str, str], dict[str, str]]:

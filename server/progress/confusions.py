@@ -7,11 +7,12 @@ to the caller, who names the positions or the player. It must not know how the t
 from __future__ import annotations
 
 import threading
-from collections import Counter, OrderedDict
+from collections import Counter
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
+from cachetools import LRUCache
 from sqlmodel import col, func
 
 from server.database.store import Store, TeamSession
@@ -76,7 +77,7 @@ class TeamConfusions:
     """The confusions of the teams that somebody has looked at lately, found anew when an answer came in."""
 
     def __init__(self) -> None:
-        self._kept: OrderedDict[str, tuple[tuple[int, str], list[Confusion]]] = OrderedDict()
+        self._kept: LRUCache[str, tuple[tuple[int, str], list[Confusion]]] = LRUCache(KEPT_TEAMS)
         self._working = threading.Lock()
 
     def of(self, store: Store, team_id: str, standing: TeamState) -> list[Confusion]:
@@ -89,9 +90,6 @@ class TeamConfusions:
                     wrong, asked = rows_of(t, col(Answer.is_right).is_(False)), asked_of(t)
                 kept = key, confusions(map(from_row, wrong), asked)
                 self._kept[team_id] = kept
-            self._kept.move_to_end(team_id)
-            while len(self._kept) > KEPT_TEAMS:
-                self._kept.popitem(last=False)
             return kept[1]
 
 

@@ -6,13 +6,13 @@ The answers are the record; what is kept here can be thrown away at any moment. 
 from __future__ import annotations
 
 import threading
-from collections import OrderedDict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from math import ceil
 from typing import Any
 
+from cachetools import LRUCache
 from sqlmodel import col
 
 from server.database.store import Store, TeamSession
@@ -50,7 +50,7 @@ class Readings:
 
     def __init__(self) -> None:
         self.lock = threading.Lock()
-        self._kept: OrderedDict[tuple[object, ...], Reading] = OrderedDict()
+        self._kept: LRUCache[tuple[object, ...], Reading] = LRUCache(KEPT_READINGS)
 
     def of(self, calls: Sequence[str], settings: TeamSettings, stage: int | None, side: str | None) -> Reading:
         """The reading of these calls, or of a part of them."""
@@ -58,9 +58,6 @@ class Readings:
         reading = self._kept.get(key)
         if reading is None or reading.settings != settings:
             self._kept[key] = reading = Reading(calls, settings, stage, side)
-        self._kept.move_to_end(key)
-        while len(self._kept) > KEPT_READINGS:
-            self._kept.popitem(last=False)
         return reading
 
 
@@ -117,7 +114,7 @@ class TeamStates:
     """The mastery states of the teams that somebody has looked at lately."""
 
     def __init__(self) -> None:
-        self._kept: OrderedDict[str, Kept] = OrderedDict()
+        self._kept: LRUCache[str, Kept] = LRUCache(KEPT_TEAMS)
         self._of_team: dict[str, threading.Lock] = {}
         self._keeping = threading.Lock()
         self._starting = threading.Lock()  # one replay at a time: each takes its share from those who answer
@@ -130,7 +127,8 @@ class TeamStates:
         """
         alike = playbook.families()
         with self._of_team.setdefault(team_id, threading.Lock()):
-            kept = self._kept.get(team_id)
+            with self._keeping:
+                kept = self._kept.get(team_id)
             if kept is not None and kept.content_hash != playbook.content_hash:
                 kept = None
             with store.read(team_id) as t:
@@ -144,9 +142,6 @@ class TeamStates:
                 add(kept, new)
             with self._keeping:
                 self._kept[team_id] = kept
-                self._kept.move_to_end(team_id)
-                while len(self._kept) > KEPT_TEAMS:
-                    self._kept.popitem(last=False)
             weighed = opponent.name if opponent is not None and opponent.stage_counts else ""
             counts = opponent.play_counts if opponent else {}
             return TeamState(kept.state, settings, counts, weighed, kept.last_id, kept.readings)

@@ -40,7 +40,7 @@ def translate_reps(request: Request, reps: Sequence[KeptRep]) -> list[KeptRep]:
     if spoken.code == SOURCE or not reps:
         return list(reps)
     playbook = services_of(request).playbooks.of(viewer_of(request).team)
-    return playbook.spoken(reps, spoken)
+    return playbook.translated(reps, spoken)
 
 
 def translate_rep(request: Request, rep: KeptRep) -> KeptRep:
