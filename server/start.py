@@ -18,6 +18,7 @@ import subprocess
 import sys
 import threading
 import time
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
@@ -34,7 +35,7 @@ USAGE = """usage: python3 server/start.py demo [ARGUMENT ...]
   demo   make the environment if need be, then start the demo team on this machine
          (arguments go to gapsound demo)
   test   make the environment if need be, then run every check and the whole test suite
-         (arguments go to pytest: python3 server/start.py test -k lanes)
+         (arguments go to pytest: python3 server/start.py test -k lanes; without any it runs over all cores)
 
 Every other command is gapsound's own: .venv/bin/gapsound --help"""
 
@@ -47,6 +48,9 @@ CHECKS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("scripts", ("oxlint", "--config", ".lint/oxlint.json", "--deny-warnings", "server/static")),
     ("styles", ("biome", "lint", "--config-path=.lint/biome.jsonc", "--error-on-warnings", "server/static")),
 )
+#: How pytest runs when no arguments are given: over all cores, tests that share what is dear to make in one worker. A
+#: run of a few tests is sooner done without starting workers.
+WHOLE_SUITE = ("-n", "auto", "--dist", "loadgroup")
 
 
 class InstallError(Exception):
@@ -217,30 +221,49 @@ def one_at_a_time(path: Path) -> Iterator[None]:
         yield
 
 
+def run_check(env: Environment, command: Sequence[str]) -> tuple[str, float, str]:
+    """Run one check to its end; return its verdict, the seconds it took, and what it said when it did not pass."""
+    began = time.monotonic()
+    program = shutil.which(command[0], path=str(env.bin))
+    if program is None:
+        is_ci = os.environ.get("CI") == "true"  # where everything is installed
+        return "FAILED" if is_ci else "skipped", 0.0, f"there is no {command[0]} for this kind of machine"
+    words = (program, *command[1:])
+    done = subprocess.run(words, cwd=env.root, capture_output=True, text=True, check=False)
+    verdict, said = ("FAILED", done.stdout + done.stderr) if done.returncode else ("ok", "")
+    return verdict, time.monotonic() - began, said
+
+
 def run_checks(env: Environment, pytest_arguments: Sequence[str]) -> int:
-    """Run every check and the tests; return 0 when all of them pass."""
+    """Run every check, several at once, and then the tests, a clear line each; return 0 when all of them pass."""
+    began = time.monotonic()
     failed: list[str] = []
-    for name, command in CHECKS:
-        started = time.monotonic()
-        program = shutil.which(command[0], path=str(env.bin))
-        if program is None and os.environ.get("CI") != "true":
-            print(f"{name:<8} skipped: there is no {command[0]} for this kind of machine", flush=True)
-            continue
-        result = subprocess.run(
-            (program or command[0], *command[1:]), cwd=env.root, capture_output=True, text=True, check=False
-        )
-        verdict = "ok" if result.returncode == 0 else "FAILED"
-        print(f"{name:<8} {verdict:<6} {time.monotonic() - started:6.1f} s", flush=True)
-        if result.returncode != 0:
-            failed.append(name)
-            print(result.stdout + result.stderr, flush=True)
-    print("tests", flush=True)
-    tests = subprocess.run((str(env.python), "-m", "pytest", *pytest_arguments), cwd=env.root, check=False)
+    with ThreadPoolExecutor(max_workers=os.cpu_count()) as pool:
+        running = [(name, pool.submit(run_check, env, command)) for name, command in CHECKS]
+        for name, check in running:
+            verdict, seconds, said = check.result()
+            report(name, seconds, verdict)
+            if said:
+                print(said, flush=True)
+            if verdict == "FAILED":
+                failed.append(name)
+    tests_began = time.monotonic()
+    command = (str(env.python), "-m", "pytest", *(pytest_arguments or WHOLE_SUITE))
+    tests = subprocess.run(command, cwd=env.root, check=False)
+    report("tests", time.monotonic() - tests_began, "FAILED" if tests.returncode else "ok")
     if tests.returncode != 0:
         failed.append("tests")
+    seconds = time.monotonic() - began
     if failed:
-        print(f"failed: {', '.join(failed)}", file=sys.stderr, flush=True)
-    return 1 if failed else 0
+        print(f"FAILED: {', '.join(failed)}, in {seconds:.0f} s", flush=True)
+        return 1
+    print(f"everything passed in {seconds:.0f} s", flush=True)
+    return 0
+
+
+def report(step: str, seconds: float, verdict: str) -> None:
+    """Print the line of one step."""
+    print(f"{step:<8} {verdict:<7} {seconds:6.1f} s", flush=True)
 
 
 def exec_command(command: list[str]) -> NoReturn:

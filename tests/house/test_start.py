@@ -1,6 +1,7 @@
 """`server/start.py` installs when needed, and never mistakes a half-made environment for a complete one."""
 
 import json
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -155,25 +156,49 @@ def test_it_needs_only_the_standard_library() -> None:
     assert run.stdout.startswith("usage: python3 server/start.py demo")
 
 
-def test_a_failed_check_fails_the_whole_run(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]
-) -> None:
-    env = start.Environment(tmp_path)
-    env.bin.mkdir(parents=True)
-    for name, code in {"good": 0, "bad": 1, env.python.name: 0}.items():
-        program = env.bin / name
-        program.write_text(f"#!/bin/sh\necho {name} said so\nexit {code}\n")
+@pytest.fixture
+def env(tmp_path: Path) -> start.Environment:
+    """An environment with two checks, one of which fails, and a Python that passes."""
+    made = start.Environment(tmp_path)
+    made.bin.mkdir(parents=True)
+    for name, code in {"good": 0, "bad": 1, made.python.name: 0}.items():
+        program = made.bin / name
+        program.write_text(f"#!/bin/sh\necho {name} said so: $*\nexit {code}\n")
         program.chmod(0o755)
+    return made
+
+
+def test_a_failed_check_fails_the_whole_run(
+    env: start.Environment, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]
+) -> None:
     monkeypatch.setattr(start, "CHECKS", (("lint", ("good",)), ("types", ("bad",))))
     assert start.run_checks(env, []) == 1
-    said = capfd.readouterr()
-    assert "bad said so" in said.out
-    assert "good said so" not in said.out
-    assert said.err == "failed: types\n"
-    monkeypatch.delenv("CI", raising=False)
+    said = capfd.readouterr().out
+    assert "bad said so" in said
+    assert "good said so" not in said
+    assert f"said so: -m pytest {' '.join(start.WHOLE_SUITE)}\n" in said
+    assert re.fullmatch("FAILED: types, in .* s", said.splitlines()[-1])
+
+
+def test_with_arguments_pytest_runs_as_they_say(
+    env: start.Environment, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr(start, "CHECKS", (("lint", ("good",)),))
+    assert start.run_checks(env, ["-k", "lanes"]) == 0
+    said = capfd.readouterr().out
+    assert "said so: -m pytest -k lanes\n" in said
+    steps = [line.split()[:2] for line in said.splitlines() if line.endswith(" s")]
+    assert steps[:2] == [["lint", "ok"], ["tests", "ok"]]
+    assert re.fullmatch("everything passed in .* s", said.splitlines()[-1])
+
+
+def test_a_check_without_its_program_is_skipped_at_home_and_fails_in_ci(
+    env: start.Environment, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]
+) -> None:
     monkeypatch.setattr(start, "CHECKS", (("lint", ("good",)), ("styles", ("not-here",))))
-    assert start.run_checks(env, []) == 0
-    assert "styles   skipped: there is no not-here for this kind of machine" in capfd.readouterr().out
-    monkeypatch.setenv("CI", "true")
-    with pytest.raises(FileNotFoundError):
-        start.run_checks(env, [])
+    for is_ci, verdict in (("", "skipped"), ("true", "FAILED")):
+        monkeypatch.setenv("CI", is_ci)
+        assert start.run_checks(env, []) == (verdict == "FAILED")
+        said = capfd.readouterr().out
+        assert f"styles   {verdict}" in said
+        assert "there is no not-here for this kind of machine" in said
