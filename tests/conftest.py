@@ -1,19 +1,11 @@
-"""What tests share: finding Chromium and a PostgreSQL server, and saying in one line what was skipped without them.
+"""What tests share: a browser, PostgreSQL, a server, and saying in one line what was skipped without the first two.
 
 A test that needs one carries the mark `browser` or `postgres`, or simply asks for the fixture `chromium_path` or
 `postgres_url`. Where the thing is not to be had the test is skipped; in CI (CI=true) that is a failure.
 """
 
-import contextlib
 import os
-import pwd
-import shutil
 import signal
-import socket
-import subprocess
-import tempfile
-import time
-import uuid
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -22,25 +14,21 @@ from pathlib import Path
 import pytest
 import structlog
 from hypothesis import settings
+from playwright.sync_api import Browser
 
 from server.database import write_queue
+from tests.harness.chromium import close_browser, find_chromium, running_browser
+from tests.harness.costs import Costs
 from tests.harness.house import House, make_house
+from tests.harness.postgres import GIVEN, find_postgres_programs, fresh_database, stop_shared_server
+from tests.harness.run_folder import make_run_folder, remove_run_folder
+from tests.harness.seed import NAME as SEED
+from tests.harness.seed import choose_seed
 
 # No deadline: the machine that runs the suite may be slow. What failed is printed in a form that repeats it.
 settings.register_profile("gapsound", deadline=None, print_blob=True)
 settings.load_profile("gapsound")
 write_queue.PATIENCE_S = 60.0  # for the same reason
-
-CHROMIUM_NAMES = ("chromium", "chromium-browser", "google-chrome-stable", "google-chrome", "chrome")
-CHROMIUM_ARGUMENTS = (
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-)
-SERVER_READY_WITHIN_S = 30.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,62 +36,77 @@ class Need:
     """Something outside Python that marked tests need, and what to tell a person who hasn't got it."""
 
     mark: str
-    fixture: str
+    fixtures: tuple[str, ...]
     how_to_enable: str
 
 
 NEEDS = (
     Need(
         "browser",
-        "chromium_path",
+        ("chromium_path",),
         "no Chromium found: install it (Debian: apt-get install chromium libatomic1) or set "
         "GAPSOUND_TEST_CHROMIUM to its path",
     ),
     Need(
         "postgres",
-        "postgres_url",
+        ("postgres_url", "empty_postgres_url"),
         "no PostgreSQL server found: install one (Debian: apt-get install postgresql) or set "
         "GAPSOUND_TEST_POSTGRES_URL to a server whose user may create databases",
     ),
 )
 
 
-def find_chromium() -> str | None:
-    """Return the path of a Chromium or Chrome, None where there is none."""
-    given = os.environ.get("GAPSOUND_TEST_CHROMIUM")
-    if given:
-        return given if Path(given).exists() else None
-    return next((path for name in CHROMIUM_NAMES if (path := shutil.which(name))), None)
-
-
-def find_postgres_programs() -> Path | None:
-    """Return the folder that holds `initdb` and `postgres`, the newest where there are several; None without."""
-    installed = sorted(Path("/usr/lib/postgresql").glob("*/bin"), key=lambda folder: int(folder.parent.name))
-    on_path = shutil.which("initdb")
-    folders = [*reversed(installed), *([Path(on_path).resolve().parent] if on_path else [])]
-    return next((f for f in folders if (f / "initdb").exists() and (f / "postgres").exists()), None)
-
-
 def is_met(need: Need) -> bool:
     """Say whether this machine has what such a test needs."""
     if need.mark == "browser":
         return find_chromium() is not None
-    return bool(os.environ.get("GAPSOUND_TEST_POSTGRES_URL")) or find_postgres_programs() is not None
+    return bool(os.environ.get(GIVEN)) or find_postgres_programs() is not None
+
+
+def is_worker(config: pytest.Config) -> bool:
+    """Whether this process was started by pytest-xdist."""
+    return hasattr(config, "workerinput")
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Begin a run."""
+    config.pluginmanager.register(Costs())
+    choose_seed()
+    if not is_worker(config):
+        signal.signal(signal.SIGTERM, signal.default_int_handler)  # a run that is ended leaves no database server
+        make_run_folder()
+
+
+def pytest_unconfigure(config: pytest.Config) -> None:
+    """End a run: what its workers share goes when the last of them has ended."""
+    close_browser()
+    if not is_worker(config):
+        stop_shared_server()
+        remove_run_folder()
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Mark each test that asks for a fixture of a need, so that the two can't disagree; put browser tests last.
-
-    While Playwright's browser lives, its event loop holds the main thread: neither asyncio nor a second Playwright runs
-    beside it. So tests with a browser of their module come after all others, those with the session's after these.
-    """
+    """Mark each test that asks for a fixture of a need, so that the two can't disagree. Browser tests of a file are a
+    group of their own: with `--dist loadgroup` the groups come first, and each worker starts Chromium once."""
     for item in items:
         for need in NEEDS:
-            if need.fixture in getattr(item, "fixturenames", ()):
+            if set(need.fixtures) & set(getattr(item, "fixturenames", ())):
                 item.add_marker(need.mark)
-    items.sort(
-        key=lambda item: (bool(item.get_closest_marker("browser")), "browser" in getattr(item, "fixturenames", ()))
-    )
+        if item.get_closest_marker("browser"):
+            item.add_marker(pytest.mark.xdist_group(f"browser {item.path.stem}"))
+    items.sort(key=wants_browser, reverse=True)
+
+
+def wants_browser(item: pytest.Item | None) -> bool:
+    """Whether a test uses the running browser."""
+    return "browser" in getattr(item, "fixturenames", ())
+
+
+@pytest.hookimpl(trylast=True)  # after the fixtures, which close what they opened in it
+def pytest_runtest_teardown(nextitem: pytest.Item | None) -> None:
+    """Close the browser before a test that has no use for it."""
+    if not wants_browser(nextitem):
+        close_browser()
 
 
 def pytest_runtest_setup(item: pytest.Item) -> None:
@@ -116,7 +119,8 @@ def pytest_runtest_setup(item: pytest.Item) -> None:
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
-    """Say what was skipped and how to enable it, one line a reason."""
+    """Say the seed, and what was skipped and how to enable it, one line a reason."""
+    terminalreporter.write_line(f"seed of this run: {os.environ[SEED]} ({SEED}={os.environ[SEED]} repeats it)")
     reasons = Counter(
         str(report.longrepr[2] if isinstance(report.longrepr, tuple) else report.longrepr).removeprefix("Skipped: ")
         for report in terminalreporter.stats.get("skipped", [])
@@ -135,97 +139,24 @@ def chromium_path() -> str:
     return path
 
 
-@pytest.fixture(scope="session")
-def chromium_arguments() -> list[str]:
-    """Command-line arguments to start it with: it looks for nothing outside this machine."""
-    return [*CHROMIUM_ARGUMENTS, *(["--no-sandbox"] if os.geteuid() == 0 else [])]
+@pytest.fixture
+def browser(chromium_path: str) -> Browser:
+    """A running browser; contexts that a test opens in it are its own to close."""
+    return running_browser()
 
 
-@pytest.fixture(scope="session")
-def postgres_server() -> Iterator[str]:
-    """The address of a running server's maintenance database: the one given, else one in a scratch folder."""
-    given = os.environ.get("GAPSOUND_TEST_POSTGRES_URL")
-    if given:
-        yield given
-        return
-    programs = find_postgres_programs()
-    assert programs is not None, "the mark `postgres` should have skipped this test"
-    with start_postgres(programs) as url:
+@pytest.fixture
+def postgres_url() -> Iterator[str]:
+    """The address of a database of this test's own, migrated; gone after the test."""
+    with fresh_database(is_migrated=True) as url:
         yield url
 
 
 @pytest.fixture
-def postgres_url(postgres_server: str) -> Iterator[str]:
-    """The address of a database of this test's own, empty; gone after the test.
-
-    In the form that SQLAlchemy takes with psycopg: postgresql+psycopg://user@host:port/name
-    """
-    import psycopg
-
-    name = f"test_{uuid.uuid4().hex}"
-    maintenance = postgres_server.replace("+psycopg", "", 1)
-    with psycopg.connect(maintenance, autocommit=True) as connection:
-        connection.execute(f'CREATE DATABASE "{name}"'.encode())
-    head, _, query = maintenance.partition("?")
-    address = head.rsplit("/", 1)[0].replace("postgresql://", "postgresql+psycopg://", 1)
-    yield f"{address}/{name}" + (f"?{query}" if query else "")
-    with psycopg.connect(maintenance, autocommit=True) as connection:
-        connection.execute(f'DROP DATABASE "{name}" WITH (FORCE)'.encode())
-
-
-@contextlib.contextmanager
-def start_postgres(programs: Path) -> Iterator[str]:
-    """Run a server on loopback in a scratch folder until the block ends.
-
-    It refuses to run as root, so root starts it as the user `postgres`, or `nobody` where there is no such user.
-    """
-    folder = Path(tempfile.mkdtemp(prefix="gapsound-postgres-"))
-    user: str | None = None
-    if os.geteuid() == 0:
-        user = next(name for name in ("postgres", "nobody") if name in {entry.pw_name for entry in pwd.getpwall()})
-        os.chown(folder, pwd.getpwnam(user).pw_uid, pwd.getpwnam(user).pw_gid)
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port = probe.getsockname()[1]
-    as_user = {"user": user, "group": pwd.getpwnam(user).pw_gid, "extra_groups": []} if user else {}
-    try:
-        subprocess.run(
-            (programs / "initdb", "-D", folder / "data", "-U", "gapsound", "-A", "trust", "-E", "UTF8", "--no-sync"),
-            cwd=folder,
-            check=True,
-            capture_output=True,
-            **as_user,
-        )
-        listen = ("-h", "127.0.0.1", "-p", str(port), "-k", "", "-F")
-        with (
-            (folder / "log").open("wb") as log,
-            subprocess.Popen(
-                (programs / "postgres", "-D", folder / "data", *listen), cwd=folder, stdout=log, stderr=log, **as_user
-            ) as server,
-        ):
-            try:
-                url = f"postgresql://gapsound@127.0.0.1:{port}/postgres"
-                wait_until_answering(url, server, folder / "log")
-                yield url
-            finally:
-                server.send_signal(signal.SIGINT)  # a fast shutdown: it waits for no client
-    finally:
-        shutil.rmtree(folder)
-
-
-def wait_until_answering(url: str, server: subprocess.Popen[bytes], log: Path) -> None:
-    """Return once the server takes a connection. Raises: RuntimeError with its log when it doesn't in time."""
-    import psycopg
-
-    deadline = time.monotonic() + SERVER_READY_WITHIN_S
-    while server.poll() is None and time.monotonic() < deadline:
-        try:
-            psycopg.connect(url, connect_timeout=2).close()
-        except psycopg.OperationalError:
-            time.sleep(0.1)
-        else:
-            return
-    raise RuntimeError(f"PostgreSQL did not start:\n{log.read_text(errors='replace')}")
+def empty_postgres_url() -> Iterator[str]:
+    """The same without a table in it."""
+    with fresh_database(is_migrated=False) as url:
+        yield url
 
 
 @pytest.fixture(autouse=True, scope="session")

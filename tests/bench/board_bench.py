@@ -36,8 +36,8 @@ from server.settings import load_settings
 from server.team.install import add_team
 from server.web import conditional
 from server.web.responses import pages_in
-from tests.conftest import find_postgres_programs, start_postgres
 from tests.harness.fake_football import FILES, REPS, FakeCatalogue, FakeFootball, FakeTeam, Named, Rep, RosterEntry
+from tests.trust.postgres import own_database
 
 ROUNDS = 40
 PEOPLE_OF_OTHERS, ANSWERS_OF_OTHERS = 12, 40
@@ -288,10 +288,9 @@ def main() -> None:
     arguments = asked.parse_args()
     structlog.configure(processors=[structlog.processors.KeyValueRenderer()], logger_factory=lambda *_: Silent())
     run("", arguments, "SQLite")
-    programs = find_postgres_programs()
-    if arguments.postgres and programs is not None:
-        with start_postgres(programs) as url:
-            run(url, arguments, "PostgreSQL")
+    if arguments.postgres:
+        with own_database() as database:
+            run(database.url, arguments, "PostgreSQL")
 
 
 class Silent:

@@ -46,7 +46,8 @@ from server.playbook.playbooks import Engine, snapshot
 from server.settings import Settings, load_settings
 from server.team.install import add_team
 from tests.harness.fake_football import RosterEntry
-from tests.trust.live import ROOT, free_port, report
+from tests.harness.ports import free_port
+from tests.trust.live import ROOT, report
 from tests.trust.postgres import own_database
 
 PIN = "246813"

@@ -1,29 +1,17 @@
-"""One browser for all tests here, one server for each file, so that files don't see each other's data; each test has
-its own phones."""
+"""One server for each file, so that files don't see each other's data; each test has its own phones."""
 
 from collections.abc import Callable, Iterator
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page
 
 from tests.browser.site import Site, open_site
-
-INSECURE_HOST = "field-house.test"
 
 
 @pytest.fixture(scope="module")
 def site(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
     with open_site(tmp_path_factory.mktemp("site")) as running:
         yield running
-
-
-@pytest.fixture(scope="session")
-def browser(chromium_path: str, chromium_arguments: list[str]) -> Iterator[Browser]:
-    here = f"--host-resolver-rules=MAP {INSECURE_HOST} 127.0.0.1"
-    with sync_playwright() as playwright:
-        one = playwright.chromium.launch(executable_path=chromium_path, args=[*chromium_arguments, here])
-        yield one
-        one.close()
 
 
 @pytest.fixture

@@ -23,13 +23,14 @@ from server.accounts.members import add_coach
 from server.app import make_app
 from server.commands.demo import demo_files
 from server.commands.serving import uvicorn_config
-from server.database.store import Store, open_store
+from server.database.store import Store
 from server.database.tables import Answer, Assignment, KeptRep, Member, Role, SetRep, Team
 from server.playbook.engine import Engine
 from server.playbook.playbooks import snapshot
 from server.sets.set_layout import store_opened
 from server.settings import load_settings
 from server.team.install import add_team
+from tests.harness.databases import open_migrated
 
 PIN = "246810"
 PASSPHRASE = "seven gaps, seven men, no excuses"
@@ -123,8 +124,7 @@ class Site:
 def open_site(folder: Path) -> Iterator[Site]:
     """Serve the demo team from this folder for the duration of the block."""
     settings = load_settings(data_dir=folder, database_url="", public_url="")
-    store = open_store(settings)
-    store.migrate()
+    store = open_migrated(settings)
     team = add_team(store, Engine(), demo_files(), now()).team
     pin = hash_pin(PIN)
     with store.write(team.id) as t:

@@ -4,9 +4,9 @@ import pytest
 from playwright.sync_api import Page, Route, expect
 
 from server.accounts.sessions import end_sessions
-from tests.browser.conftest import INSECURE_HOST
 from tests.browser.pages import answer, poll, shown_rep, sign_in, sign_out, start_set, wait_for_rep
 from tests.browser.site import PIN, Site
+from tests.harness.chromium import INSECURE_HOST
 
 pytestmark = pytest.mark.browser
 

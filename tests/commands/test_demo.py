@@ -10,13 +10,13 @@ from rich.console import Console
 
 from server.app import make_app
 from server.commands.demo import keep_set_due, prepare, tell
-from server.database.store import open_store
 from server.database.tables import Answer, Assignment, Member
 from server.mastery.readout import board
 from server.mastery.values import State
 from server.playbook.playbooks import Playbooks
 from server.progress.team_state import TeamStates
 from server.settings import load_settings
+from tests.harness.databases import open_migrated
 from tests.harness.house import ANSWER_ID, PAGE, TestClient
 
 QUIET = Console(file=io.StringIO())
@@ -24,8 +24,7 @@ QUIET = Console(file=io.StringIO())
 
 def test_a_start_without_a_season(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     settings = load_settings(data_dir=tmp_path)
-    store = open_store(settings)
-    store.migrate()
+    store = open_migrated(settings)
     access = prepare(store, tmp_path, QUIET, with_season=False)
     assert (tmp_path / "access.json").stat().st_mode & 0o077 == 0
     assert json.loads((tmp_path / "access.json").read_text())["pin"] == access.pin
@@ -58,8 +57,7 @@ def test_a_start_without_a_season(tmp_path: Path, capsys: pytest.CaptureFixture[
 @pytest.mark.slow
 def test_a_season_shows_every_state_on_the_board(tmp_path: Path) -> None:
     settings = load_settings(data_dir=tmp_path)
-    store = open_store(settings)
-    store.migrate()
+    store = open_migrated(settings)
     access = prepare(store, tmp_path, QUIET, with_season=True)
     with store.read(access.team_id) as t:
         answers, members = t.rows(Answer), t.rows(Member)
@@ -79,8 +77,7 @@ def test_a_season_shows_every_state_on_the_board(tmp_path: Path) -> None:
 
 
 def test_a_finished_set_is_followed_by_another(tmp_path: Path) -> None:
-    store = open_store(load_settings(data_dir=tmp_path))
-    store.migrate()
+    store = open_migrated(load_settings(data_dir=tmp_path))
     access = prepare(store, tmp_path, QUIET, with_season=False)
     later = datetime(2099, 1, 1, tzinfo=UTC)
     with store.write(access.team_id) as t:

@@ -33,10 +33,10 @@ def test_there_and_back(house: House, tmp_path: Path) -> None:
     assert verify(first, START) == counts
 
 
-def test_from_sqlite_to_postgresql_and_back(house: House, tmp_path: Path, postgres_url: str) -> None:
+def test_from_sqlite_to_postgresql_and_back(house: House, tmp_path: Path, empty_postgres_url: str) -> None:
     first, second = tmp_path / "first", tmp_path / "second"
     write_backup(filled(house).store, first, START)
-    store = open_store(load_settings(data_dir=tmp_path, database_url=postgres_url))
+    store = open_store(load_settings(data_dir=tmp_path, database_url=empty_postgres_url))
     restore(store, first)
     write_backup(store, second, START)
     store.close()

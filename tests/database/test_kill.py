@@ -6,7 +6,6 @@ GAPSOUND_TEST_KILLS sets the number of kills for a longer run.
 import os
 import random
 import signal
-import socket
 import subprocess
 import sys
 import threading
@@ -22,6 +21,7 @@ from server.accounts.members import take_roster
 from server.database.tables import Answer, Member
 from tests.harness.fake_football import RosterEntry
 from tests.harness.house import PIN_HASH, House, chosen, make_house
+from tests.harness.ports import free_port
 
 KILLS = int(os.environ.get("GAPSOUND_TEST_KILLS", "4"))
 WRITERS = 4
@@ -35,9 +35,7 @@ class Server:
 
     def __init__(self, house: House) -> None:
         self.house = house
-        with socket.socket() as probe:
-            probe.bind(("127.0.0.1", 0))
-            self.port = probe.getsockname()[1]
+        self.port = free_port()
         self.process: subprocess.Popen[str] | None = None
 
     def start(self) -> None:

@@ -162,10 +162,10 @@ def to_first(store: Store) -> set[str]:
         return set(inspect(connection).get_table_names()) - {"alembic_version"}
 
 
-@pytest.fixture(params=["sqlite", "postgresql"])
+@pytest.fixture(params=["sqlite", pytest.param("postgresql", marks=pytest.mark.postgres)])
 def empty(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Store]:
     """A database without tables."""
-    url = "" if request.param == "sqlite" else request.getfixturevalue("postgres_url")
+    url = "" if request.param == "sqlite" else request.getfixturevalue("empty_postgres_url")
     store = open_store(load_settings(data_dir=tmp_path, database_url=url))
     yield store
     store.close()

@@ -38,8 +38,8 @@ def test_models_equal_migrations_on_sqlite(tmp_path: Path) -> None:
     assert differences("", tmp_path) == []
 
 
-def test_models_equal_migrations_on_postgresql(tmp_path: Path, postgres_url: str) -> None:
-    assert differences(postgres_url, tmp_path) == []
+def test_models_equal_migrations_on_postgresql(tmp_path: Path, empty_postgres_url: str) -> None:
+    assert differences(empty_postgres_url, tmp_path) == []
 
 
 def test_the_team_leads_every_key() -> None:

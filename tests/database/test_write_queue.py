@@ -13,23 +13,23 @@ from sqlalchemy import event
 from sqlalchemy.exc import IntegrityError, OperationalError
 
 from server.database import write_queue
-from server.database.store import Store, TeamSession, open_store
+from server.database.store import Store, TeamSession
 from server.database.tables import PlayWord, Team
 from server.database.write_queue import MAX_BATCH, WriteQueue
 from server.errors import BadInput, Unavailable
 from server.settings import load_settings
+from tests.harness.databases import open_migrated
 
 TEAM = "a-team"
 WAIT_S = 20
 NOON = datetime(2026, 9, 1, 12, tzinfo=UTC)
 
 
-@pytest.fixture(params=["sqlite", "postgresql"])
+@pytest.fixture(params=["sqlite", pytest.param("postgresql", marks=pytest.mark.postgres)])
 def store(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Store]:
     """An empty team on either database."""
     url = "" if request.param == "sqlite" else request.getfixturevalue("postgres_url")
-    opened = open_store(load_settings(data_dir=tmp_path, database_url=url))
-    opened.migrate()
+    opened = open_migrated(load_settings(data_dir=tmp_path, database_url=url))
     opened.add_team(Team(id=TEAM, name="T", join_code="CODE", time_zone="UTC", content_hash="", created_at=NOON))
     yield opened
     opened.close()

@@ -1,9 +1,10 @@
 """What a real browser makes of it: words no wider than we took them for, and a finger that hits what it aims at."""
 
+from collections.abc import Iterator
 from itertools import combinations
 
 import pytest
-from playwright.sync_api import sync_playwright
+from playwright.sync_api import Browser, Page
 
 from quizgen.drawing.boxes import text_width
 from quizgen.drawing.palette import stylesheet
@@ -19,15 +20,13 @@ BOXES = """() => [...document.querySelectorAll('text')].map(text => {
 HIT = "([x, y]) => document.elementFromPoint(x, y)?.closest('.tap')?.dataset.choice ?? null"
 
 
-@pytest.fixture(scope="module")
-def phone(chromium_path, chromium_arguments):
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=str(chromium_path), args=chromium_arguments)
-        yield browser.new_page(viewport={"width": 360, "height": 740})
-        browser.close()
+@pytest.fixture
+def phone(browser: Browser) -> Iterator[Page]:
+    page = browser.new_page(viewport={"width": 360, "height": 740})
+    yield page
+    page.close()
 
 
-@pytest.mark.browser
 @pytest.mark.parametrize("name", samples.ALL)
 def test_words_do_not_overlap_and_stay_on_the_screen(phone, name):
     phone.set_content(PAGE.format(sheet=stylesheet(), drawing=draw(samples.ALL[name])))
@@ -44,7 +43,6 @@ def test_words_do_not_overlap_and_stay_on_the_screen(phone, name):
         assert not (min(r1, r2) - max(l1, l2) > 0.5 and min(b1, b2) - max(t1, t2) > slack), (one, two)
 
 
-@pytest.mark.browser
 @pytest.mark.parametrize("name", [name for name, scene in samples.ALL.items() if scene.taps])
 def test_a_finger_hits_the_choice_it_aims_at(phone, name):
     picture = compose(samples.ALL[name])

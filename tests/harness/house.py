@@ -10,13 +10,14 @@ from zoneinfo import ZoneInfo
 
 from fastapi import FastAPI
 
-from server.accounts.credentials import hash_pin, make_id
+from server.accounts.credentials import cookie_name, hash_pin, make_id, make_token, token_hash
 from server.accounts.members import add_coach
 from server.app import make_app
-from server.database.store import Store, open_store
-from server.database.tables import Member, Role, Team
+from server.database.store import Store
+from server.database.tables import Member, Role, SignIn, Team
 from server.settings import Settings, load_settings
 from server.team.install import add_team
+from tests.harness.databases import open_migrated
 from tests.harness.fake_football import FILES, FakeFootball
 
 with warnings.catch_warnings():
@@ -85,24 +86,27 @@ class House:
 
     def player(self, number: int = 54, team: Team | None = None) -> TestClient:
         """A phone on which this player is signed in."""
-        client = self.client()
-        form = {"number": str(number), "pin": PIN}
-        reply = client.post(f"/join/{(team or self.team).join_code}", data=form, headers=PAGE)
-        assert reply.url.path == "/home", reply.text
-        return client
+        return self.signed_in(self.member(number, team), days=self.settings.player_session_days)
 
     def coach(self, role: Role = Role.OWNER, team: Team | None = None) -> TestClient:
         """A device on which a coach is signed in."""
-        client = self.client()
-        form = {"team": (team or self.team).id, "name": role.value, "passphrase": PASSPHRASE}
-        reply = client.post("/coach/sign-in", data=form, headers=PAGE)
-        assert reply.url.path == "/coach/board", reply.text
+        with self.store.read((team or self.team).id) as t:
+            member = next(m for m in t.rows(Member) if m.sign_in_name == role.value)
+        return self.signed_in(member, days=self.settings.coach_session_days)
+
+    def signed_in(self, member: Member, *, days: float) -> TestClient:
+        """A device with a session of this member, as signing in leaves it: its row stored, its cookie set."""
+        client, token, now = self.client(), make_token(member.team_id), self.clock()
+        with self.store.write(member.team_id) as t:
+            own = {"team_id": t.team_id, "token_hash": token_hash(token), "member_id": member.id}
+            t.add(SignIn(**own, created_at=now, seen_at=now, ends_at=now + timedelta(days=days)))
+        client.cookies.set(cookie_name(False), token, domain="testserver.local", path="/")
         return client
 
     def member(self, number: int = 54, team: Team | None = None) -> Member:
         """A player's row."""
         with self.store.read((team or self.team).id) as t:
-            return next(m for m in t.rows(Member) if m.number == number)
+            return next(m for m in t.rows(Member) if m.number == number and m.removed_at is None)
 
     def send_set(self, *, hours: float = 24, team: Team | None = None, **fields: object) -> str:
         """A set on Hammer for Mike, sent by the owner; its id."""
@@ -136,8 +140,7 @@ def answer_url(set_id: str, answer_id: str | None = None) -> str:
 def make_house(folder: Path, **settings: object) -> Iterator[House]:
     """A server with one team, gone when the test is over."""
     used = load_settings(data_dir=folder, **settings)
-    store = open_store(used)
-    store.migrate()
+    store = open_migrated(used)
     clock = Clock()
     house = House(used, store, clock, make_app(used, store=store, football=FakeFootball(), now=clock))
     house.add_team()

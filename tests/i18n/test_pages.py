@@ -16,11 +16,12 @@ from server.accounts.credentials import hash_passphrase, hash_pin
 from server.accounts.members import add_coach
 from server.app import make_app
 from server.commands.demo import demo_files
-from server.database.store import Store, open_store
+from server.database.store import Store
 from server.database.tables import Answer, KeptRep, Member, Role, Team
 from server.playbook.engine import Engine
 from server.settings import load_settings
 from server.team.install import add_team
+from tests.harness.databases import open_migrated
 from tests.harness.house import TestClient
 from tests.i18n.test_reps import DEMO, ENGLISH, OWN
 
@@ -67,8 +68,7 @@ class Site:
 def site(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
     folder: Path = tmp_path_factory.mktemp("languages")
     settings = load_settings(data_dir=folder, database_url="", public_url="")
-    store = open_store(settings)
-    store.migrate()
+    store = open_migrated(settings)
     now = datetime.now(UTC)
     team = add_team(store, Engine(), demo_files(), now).team
     pin = hash_pin(PIN)

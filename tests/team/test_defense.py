@@ -10,9 +10,10 @@ from rich.console import Console
 
 from server.app import make_app
 from server.commands.demo import prepare
-from server.database.store import Store, open_store
+from server.database.store import Store
 from server.database.tables import AuditEntry, ContentFile
 from server.settings import load_settings
+from tests.harness.databases import open_migrated
 from tests.harness.house import PAGE, House, TestClient
 
 PRESSURES = "/coach/defense/files/pressures.toml"
@@ -24,8 +25,7 @@ def real(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[TestClient,
     """The demo team with its coach signed in."""
     folder: Path = tmp_path_factory.mktemp("defense")
     settings = load_settings(data_dir=folder)
-    store = open_store(settings)
-    store.migrate()
+    store = open_migrated(settings)
     access = prepare(store, folder, Console(file=io.StringIO()), with_season=False)
     with TestClient(make_app(settings, store=store), headers=PAGE) as client:
         form = {"team": access.team_id, "name": access.coach_name, "passphrase": access.passphrase}

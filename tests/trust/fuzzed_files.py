@@ -30,6 +30,7 @@ from server.paths import SEED_CONTENT
 from server.reading.csv_files import Sheet, decode, parse_csv, to_csv, unescape_formula
 from server.settings import load_settings
 from server.team.roster_csv import Use, parse_entry, propose
+from tests.harness.databases import open_migrated
 from tests.harness.fake_football import FILES, PLAYS, FakeFootball
 from tests.trust.fuzzing import spoiled, spoiled_bytes
 
@@ -132,8 +133,7 @@ def backup_sample() -> bytes:
     from server.team.install import add_team
 
     with tempfile.TemporaryDirectory(prefix="gapsound-fuzz-") as name:
-        store = open_store(load_settings(data_dir=Path(name), database_url=""))
-        store.migrate()
+        store = open_migrated(load_settings(data_dir=Path(name), database_url=""))
         add_team(store, FakeFootball(), FILES, NOW)
         write_backup(store, Path(name) / "backup", NOW)
         store.close()

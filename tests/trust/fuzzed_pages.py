@@ -19,13 +19,14 @@ from sqlalchemy import select
 
 from server.accounts.members import add_coach
 from server.app import make_app
-from server.database.store import Store, open_store
+from server.database.store import Store
 from server.database.tables import TABLES, ContentFile, Role
 from server.errors import BadInput
 from server.opponents.play_list import BODY_MAX
 from server.playbook.engine import Engine
 from server.settings import load_settings
 from server.team.install import ROSTER, add_team, current_players, to_roster, update_in
+from tests.harness.databases import open_migrated
 from tests.harness.house import PAGE, PASSPHRASE_HASH, Clock, House, TestClient, make_house
 from tests.opponents.test_play_list import fields
 from tests.trust.fuzzed_files import DEMO, LISTS, MEANT, SHEETS, encoded
@@ -215,8 +216,7 @@ def study() -> Office:
 def open_study() -> Office:
     """A coach of the demo team, with the real football behind his pages."""
     settings = load_settings(data_dir=Path(tempfile.mkdtemp(prefix="gapsound-fuzz-")))
-    store, clock = open_store(settings), Clock()
-    store.migrate()
+    store, clock = open_migrated(settings), Clock()
     team = add_team(store, Engine(), DEMO, clock()).team
     with store.write(team.id) as t:
         t.add(add_coach(t, "owner", Role.OWNER, PASSPHRASE_HASH, clock()))

@@ -8,7 +8,6 @@ import json
 import os
 import select
 import signal
-import socket
 import subprocess
 import sys
 import time
@@ -26,7 +25,9 @@ from server.database.tables import Answer, Assignment, Member, PlayerSet, Role, 
 from server.playbook.playbooks import snapshot
 from server.settings import Settings, load_settings
 from server.team.install import add_team
+from tests.harness.databases import open_migrated
 from tests.harness.fake_football import FILES, REPS, FakeFootball, RosterEntry
+from tests.harness.ports import free_port
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 READY_WITHIN_S = 60.0
@@ -79,8 +80,7 @@ class Site:
 def prepare(folder: Path, *, players: int, sets: int, database_url: str = "") -> Site:
     """A database with that many players, each signed in on a phone and with that many opened sets of sixteen reps."""
     settings = load_settings(data_dir=folder, database_url=database_url)
-    store, now = open_store(settings), datetime.now(UTC)
-    store.migrate()
+    store, now = open_migrated(settings), datetime.now(UTC)
     site = Site(settings, add_team(store, FakeFootball(), FILES, now).team)
     with store.write(site.team.id) as t:
         take_roster(t, [RosterEntry(n, f"P{n}", ("Mike",)) for n in range(1, players + 1)], now)
@@ -125,12 +125,6 @@ def sign_in(session: Any, team_id: str, member_id: str, set_ids: Sequence[str], 
             reps.append(Rep(set_id, rep.id, len(rep.parts)))
     session.flush()
     return Phone(member_id, token, tuple(reps))
-
-
-def free_port() -> int:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return int(probe.getsockname()[1])
 
 
 class Process:

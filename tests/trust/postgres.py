@@ -2,7 +2,6 @@
 
 import contextlib
 import os
-import pwd
 import shutil
 import signal
 import subprocess
@@ -11,8 +10,12 @@ import time
 from collections.abc import Iterator
 from pathlib import Path
 
-from tests.conftest import find_postgres_programs, wait_until_answering
-from tests.trust.live import free_port
+import psycopg
+
+from tests.harness.ports import free_port
+from tests.harness.postgres import find_postgres_programs, make_cluster, own_user
+
+READY_WITHIN_S = 30.0
 
 
 class Database:
@@ -20,14 +23,8 @@ class Database:
 
     def __init__(self, folder: Path, programs: Path) -> None:
         self.folder, self.programs, self.port = folder, programs, free_port()
-        self.as_user: dict[str, object] = {}
-        if os.geteuid() == 0:
-            user = next(name for name in ("postgres", "nobody") if name in {e.pw_name for e in pwd.getpwall()})
-            entry = pwd.getpwnam(user)
-            os.chown(folder, entry.pw_uid, entry.pw_gid)
-            self.as_user = {"user": user, "group": entry.pw_gid, "extra_groups": []}
-        make = (programs / "initdb", "-D", folder / "data", "-U", "gapsound", "-A", "trust", "-E", "UTF8", "--no-sync")
-        subprocess.run(make, cwd=folder, check=True, capture_output=True, **self.as_user)  # type: ignore[call-overload]
+        self.as_user = own_user(folder)
+        make_cluster(folder, programs, self.as_user)
         self.running: subprocess.Popen[bytes] | None = None
 
     @property
@@ -83,3 +80,16 @@ def own_database() -> Iterator[Database]:
         if database is not None:
             database.stop()
         shutil.rmtree(folder)
+
+
+def wait_until_answering(url: str, server: subprocess.Popen[bytes], log: Path) -> None:
+    """Return once the server takes a connection. Raises: RuntimeError with its log when it doesn't in time."""
+    deadline = time.monotonic() + READY_WITHIN_S
+    while server.poll() is None and time.monotonic() < deadline:
+        try:
+            psycopg.connect(url, connect_timeout=2).close()
+        except psycopg.OperationalError:
+            time.sleep(0.1)
+        else:
+            return
+    raise RuntimeError(f"PostgreSQL did not start:\n{log.read_text(errors='replace')}")

@@ -13,7 +13,7 @@ from pathlib import Path
 import httpx
 import pytest
 
-from tests.conftest import find_postgres_programs
+from tests.harness.postgres import find_postgres_programs
 from tests.trust.live import LazyText, Phone, Site, prepare, serving, settle
 from tests.trust.postgres import Database
 from tests.trust.test_disk import MESSAGE, answer

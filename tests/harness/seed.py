@@ -1,0 +1,17 @@
+"""The seed of a run: another one each time, told at its end, the same for all workers."""
+
+import os
+import secrets
+
+NAME = "GAPSOUND_TEST_SEED"
+
+
+def choose_seed() -> None:
+    """Choose the seed of this run, unless it was given, for this process and those it starts."""
+    os.environ.setdefault(NAME, str(secrets.randbelow(10**6)))
+
+
+def run_seed() -> int:
+    """The seed of this run."""
+    choose_seed()
+    return int(os.environ[NAME])
