@@ -202,8 +202,7 @@ def test_teams_never_share_a_transaction(store: Store) -> None:
 
 
 def test_on_postgresql_a_team_does_not_wait_for_another(tmp_path: Path, postgres_url: str) -> None:
-    opened = open_store(load_settings(data_dir=tmp_path, database_url=postgres_url))
-    opened.migrate()
+    opened = open_migrated(load_settings(data_dir=tmp_path, database_url=postgres_url))
     queue, may_end = WriteQueue(opened), threading.Event()
     slow = queue.submit(TEAM, lambda _: may_end.wait(WAIT_S))
     assert queue.write("b-team", lambda t: t.team_id) == "b-team"
