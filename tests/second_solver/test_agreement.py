@@ -49,7 +49,7 @@ def test_agrees_on_a_sample_of_the_demo() -> None:
     assert not found, f"{len(found)} differ, first {found[0]}"
 
 
-@settings(max_examples=150, suppress_health_check=[HealthCheck.large_base_example])
+@settings(max_examples=150, suppress_health_check=[HealthCheck.large_base_example, HealthCheck.too_slow])
 @given(situations())
 def test_agrees_on_snaps_that_shrink(s: Situation) -> None:
     assert differences(s) == []
