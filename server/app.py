@@ -1,6 +1,6 @@
-"""The application put together: settings, store, people, playbooks, routes, and the gate around them.
+"""The application: settings, database, services, routes and middleware put together.
 
-It must not hold logic of its own: it says which piece gets which.
+No logic of its own: it only connects the pieces.
 """
 
 from __future__ import annotations
@@ -45,14 +45,15 @@ from server.web.middleware import RequestMiddleware
 from server.web.responses import on_error, refuse
 from server.web.warm_up import WarmUp
 
-#: Addresses to which more may be sent than to all others, in bytes.
+#: Addresses with a larger body limit than all others, in bytes. Rejected: a larger limit everywhere.
 LARGER_BODIES = {r"/coach/opponents/[^/]+/import(/[a-z]+)?": BODY_MAX}
-#: FastAPI would send on errors with their words, names among them, wherever the environment tells it to.
+#: Off: with FastAPI's defaults, an environment variable would send errors with their messages, names among them,
+#: elsewhere, and every request would check for it. Rejected: a line in the README that says not to set it.
 NO_TELEMETRY = TelemetryConfig(tracing=False, metrics=False, logs=False, operation_spans=False, auto_configure=False)
 
 
 def utc_now() -> datetime:
-    """The present moment."""
+    """The current time."""
     return datetime.now(UTC)
 
 
@@ -63,9 +64,9 @@ def make_app(
     football: Engine | None = None,
     now: Callable[[], datetime] = utc_now,
 ) -> FastAPI:
-    """The application for these settings.
+    """Make the application for these settings.
 
-    Raises: SettingProblem; ValueError when a route is not in the access table, or the table has one that isn't there.
+    Raises: SettingProblem; ValueError when the access table lacks a route, or has one that doesn't exist.
     """
     used = store or open_store(settings)
 
@@ -89,7 +90,7 @@ def make_app(
         redoc_url=None,
         openapi_url=None,
         lifespan=lifespan,
-        dependencies=[Depends(know_viewer)],
+        dependencies=[Depends(load_viewer)],
         redirect_slashes=False,
         telemetry=NO_TELEMETRY,
     )
@@ -106,7 +107,7 @@ def make_app(
     for kind in (Refusal, FootballError, RequestValidationError, HTTPException):
         app.add_exception_handler(kind, on_error)
     if STATIC.is_dir():
-        mimetypes.add_type("font/woff2", ".woff2")  # Python knows it only where the system's own list does
+        mimetypes.add_type("font/woff2", ".woff2")  # Python knows this type only where the system's own list has it
         app.mount("/static", StaticFiles(directory=STATIC), name="static")
     app.add_middleware(GZipMiddleware, minimum_size=1000, compresslevel=5)
     app.add_middleware(
@@ -121,7 +122,7 @@ def make_app(
 
 
 def make_services(settings: Settings, store: Store, football: Engine | None, now: Callable[[], datetime]) -> Services:
-    """The pieces of the application, each with those it needs."""
+    """Make the services, each with those it needs."""
     writes, playbooks, kept_reps, team_states = WriteQueue(store), Playbooks(store, football), KeptReps(), TeamStates()
     return Services(
         settings,
@@ -139,8 +140,8 @@ def make_services(settings: Settings, store: Store, football: Engine | None, now
     )
 
 
-async def know_viewer(request: Request) -> None:
-    """Find out who is asking, and whether he may. Raises: NeedsSignIn, NotAllowed."""
+async def load_viewer(request: Request) -> None:
+    """Find the viewer and check his access. Raises: NeedsSignIn, NotAllowed."""
     services = services_of(request)
     viewer: Viewer | None = None
     token = request.cookies.get(cookie_name(is_https(request)))
@@ -154,7 +155,7 @@ async def know_viewer(request: Request) -> None:
 
 
 def routes_of(routers: Iterable[APIRouter]) -> set[tuple[str, str]]:
-    """Every method and path that these routers answer. Their paths are written out in full, without prefixes."""
+    """Every method and path of these routers. Paths are written in full, without prefixes."""
     return {
         (method, route.path)
         for router in routers
@@ -165,7 +166,7 @@ def routes_of(routers: Iterable[APIRouter]) -> set[tuple[str, str]]:
 
 
 def check_routes(routes: set[tuple[str, str]]) -> None:
-    """Hold routes and access table against each other. Raises: ValueError."""
+    """Check that routes and access table match. Raises: ValueError."""
     if lacking := routes - set(ACCESS):
         raise ValueError(f"routes that the access table lacks: {sorted(lacking)}")
     if unknown := set(ACCESS) - routes:

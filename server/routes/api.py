@@ -24,7 +24,7 @@ from server.playbook.kept_reps import Kept, question_of
 from server.reading.fields import AnswerId, ChoiceId, Id, Sent, TookMs
 from server.sets.player_sets import is_over, own_progress
 from server.web.deps import AppServices, Services, SignedIn, in_thread
-from server.web.responses import as_json
+from server.web.responses import json_response
 from server.web.translated_reps import draw_misses, translate_answer, translate_parts, translate_rep
 
 router = APIRouter()
@@ -50,7 +50,7 @@ def set_layout(set_id: Id, services: AppServices, viewer: SignedIn) -> Response:
     with services.store.read(viewer.team.id) as t:
         done = own_progress(t, set_id, viewer.member)
     done = services.check_sessions.settle(viewer.team, done, services.now())
-    return as_json(
+    return json_response(
         {
             "id": done.assignment.id,
             "call": done.assignment.call,
@@ -81,7 +81,7 @@ async def question(request: Request, set_id: Id, rep_id: Id, services: AppServic
     rep = kept.rep
     if language_of(request.scope).code != SOURCE:
         rep = await run_in_threadpool(translate_rep, request, kept.rep)
-    reply = as_json(question_of(rep)) if rep is not kept.rep else kept_question(kept, request.headers)
+    reply = json_response(question_of(rep)) if rep is not kept.rep else kept_question(kept, request.headers)
     reply.headers.update(IMMUTABLE)
     return reply
 
@@ -134,7 +134,7 @@ def say_outcome(request: Request, services: Services, viewer: Viewer, outcome: O
             "details": [],
             "request_id": request.state.request_id,
         }
-    sent = as_json(reply, outcome.status)
+    sent = json_response(reply, outcome.status)
     sent.background = later
     return sent
 

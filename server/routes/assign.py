@@ -45,7 +45,7 @@ from server.sets.set_report import (
 )
 from server.web.conditional import find_unchanged, page_with_tag, tag_of
 from server.web.deps import AppServices, SignedIn, services_of, viewer_of
-from server.web.responses import go, page
+from server.web.responses import page, redirect_to
 from server.web.translated_reps import translate_reps
 
 router = APIRouter()
@@ -82,7 +82,7 @@ def send_set(
     except BadInput as refusal:
         return show_form(request, fields, refusal)
     sent = services.writes.write(viewer.team.id, lambda t: send(t, viewer, order, now))
-    return go(f"/coach/sets/{sent.id}")
+    return redirect_to(f"/coach/sets/{sent.id}")
 
 
 def check_reps(request: Request, order: AssignmentOrder) -> None:
@@ -258,7 +258,7 @@ def close_set(set_id: Id, services: AppServices, viewer: SignedIn) -> Response:
             write_audit(t, viewer.member.id, "closed a set", one.id, now)
 
     services.writes.write(viewer.team.id, close)
-    return go(f"/coach/sets/{set_id}")
+    return redirect_to(f"/coach/sets/{set_id}")
 
 
 @router.post("/coach/sets/{set_id}/extend")
@@ -279,7 +279,7 @@ def extend_set(
         write_audit(t, viewer.member.id, "extended a set", one.id, now)
 
     services.writes.write(viewer.team.id, extend)
-    return go(f"/coach/sets/{set_id}")
+    return redirect_to(f"/coach/sets/{set_id}")
 
 
 def find_own(t: TeamSession, viewer: Viewer, playbook: Playbook, set_id: str) -> Assignment:

@@ -35,7 +35,7 @@ from server.progress.team_state import TeamState
 from server.reading.fields import Id, Text
 from server.web.conditional import find_unchanged, page_with_tag, tag_of
 from server.web.deps import AppServices, SignedIn, viewer_of
-from server.web.responses import address, go, page
+from server.web.responses import address, page, redirect_to
 from server.web.translated_reps import translate_confusions, translate_misses, translate_taps
 
 router = APIRouter()
@@ -46,7 +46,7 @@ OfSide = Annotated[Literal["left", "right"] | None, Query()]
 @router.get("/coach")
 def coach_start() -> Response:
     """The coach's first screen is the board."""
-    return go("/coach/board")
+    return redirect_to("/coach/board")
 
 
 @router.get("/coach/board")

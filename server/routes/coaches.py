@@ -20,7 +20,7 @@ from server.i18n.lazy_text import LazyText
 from server.playbook.playbooks import Playbook
 from server.reading.fields import Id, Sent, Text, storable
 from server.web.deps import AppServices, SignedIn, services_of, viewer_of
-from server.web.responses import go, page
+from server.web.responses import page, redirect_to
 
 router = APIRouter()
 
@@ -149,7 +149,7 @@ def remove_coach(request: Request, coach_id: Id, services: AppServices, viewer: 
         write_audit(t, viewer.member.id, "removed a coach", coach.id, services.now())
 
     services.writes.write(viewer.team.id, remove)
-    return go("/coach/coaches")
+    return redirect_to("/coach/coaches")
 
 
 def find_coach(t: TeamSession, coach_id: str) -> Member:

@@ -16,7 +16,7 @@ from server.errors import BadInput, NotFound
 from server.reading.fields import Id, Sent, Text
 from server.team.personal_data import Held, check_confirmation, erase, load_held, to_dict, to_held_csv
 from server.web.deps import AppServices, SignedIn, services_of
-from server.web.responses import csv_file, go, page
+from server.web.responses import csv_file, page, redirect_to
 
 router = APIRouter()
 
@@ -94,7 +94,7 @@ def erase_player(
         held = look_up(request, viewer, player_id, "viewed a player's data")
         return page(request, "coach/data.html", 422, held=held, problem=refusal.message)
     services.store.forget()
-    return go("/coach/roster")
+    return redirect_to("/coach/roster")
 
 
 @router.get("/my-data")

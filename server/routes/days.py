@@ -25,7 +25,7 @@ from server.sets.practice_days import (
     take_suggestion,
 )
 from server.web.deps import AppServices, SignedIn, services_of, viewer_of
-from server.web.responses import go, page
+from server.web.responses import page, redirect_to
 
 router = APIRouter()
 
@@ -92,7 +92,7 @@ def save(request: Request, form: Annotated[DayForm, Form()], services: AppServic
         services.writes.write(viewer.team.id, lambda t: save_day(t, viewer, form, services.now()))
     except BadInput as refusal:
         return show_days(request, form, refusal)
-    return go("/coach/days")
+    return redirect_to("/coach/days")
 
 
 @router.post("/coach/days/suggested")
@@ -106,11 +106,11 @@ def take(
         services.writes.write(viewer.team.id, lambda t: take_suggestion(t, viewer, form.key, name, services.now()))
     except BadInput as refusal:
         return show_days(request, None, refusal)
-    return go("/coach/days")
+    return redirect_to("/coach/days")
 
 
 @router.post("/coach/days/{day_id}/delete")
 def delete(day_id: Id, services: AppServices, viewer: SignedIn) -> Response:
     """Delete a day. Sets sent for it stay."""
     services.writes.write(viewer.team.id, lambda t: delete_day(t, viewer, day_id, services.now()))
-    return go("/coach/days")
+    return redirect_to("/coach/days")

@@ -16,7 +16,7 @@ from server.playbook.engine import CallSide, FootballError
 from server.reading.fields import Sent, Text, storable
 from server.team.defense import Edit, file_names, find_file, preview_edit, save, to_table
 from server.web.deps import AppServices, SignedIn
-from server.web.responses import go, page
+from server.web.responses import page, redirect_to
 
 router = APIRouter()
 SIDE_VALUES = list(SIDES)
@@ -136,7 +136,7 @@ def change_file(
     except BadInput as refusal:
         told = refusal.details or [language_of(request.scope).translate(refusal.message)]
         return edit_page(request, Edit(name, edit.text, edit.base_hash, told), 422)
-    return go("/coach/defense", saved=1)
+    return redirect_to("/coach/defense", saved=1)
 
 
 def edit_page(request: Request, edit: Edit, status: int = 200) -> Response:

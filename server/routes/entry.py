@@ -13,7 +13,7 @@ from server.errors import BadInput, Refusal, TooManyTries, WrongSecret
 from server.i18n.lazy_text import LazyText
 from server.reading.fields import Sent, Text
 from server.web.deps import AppServices, SignedIn, device_of, find_viewer, is_https, services_of
-from server.web.responses import go, page
+from server.web.responses import page, redirect_to
 
 router = APIRouter()
 
@@ -38,8 +38,8 @@ def start(request: Request) -> Response:
     """Where one belongs: the player's home, the coach's board, or the way in."""
     viewer = find_viewer(request)
     if viewer is None:
-        return go("/join")
-    return go("/coach/board" if viewer.is_coach else "/home")
+        return redirect_to("/join")
+    return redirect_to("/coach/board" if viewer.is_coach else "/home")
 
 
 @router.get("/join")
@@ -53,7 +53,7 @@ def join(request: Request, code: Text = "") -> Response:
             "code: expected {count} letters and digits as on the wall or the code sheet", count=CODE_LENGTH
         )
         return page(request, "player/join.html", 422, code=code, problem=problem)
-    return go(f"/join/{typed}")
+    return redirect_to(f"/join/{typed}")
 
 
 @router.get("/join/{code}")
@@ -80,7 +80,7 @@ def sign_in_player(
             ),
             refusal,
         )
-    return with_session(request, go("/home"), token, services.settings.player_session_days)
+    return with_session(request, redirect_to("/home"), token, services.settings.player_session_days)
 
 
 @router.get("/coach/sign-in")
@@ -109,14 +109,14 @@ def sign_in_coach(request: Request, form: Annotated[CoachForm, Form()], services
             ),
             refusal,
         )
-    return with_session(request, go("/coach/board"), token, services.settings.coach_session_days)
+    return with_session(request, redirect_to("/coach/board"), token, services.settings.coach_session_days)
 
 
 @router.post("/sign-out")
 def sign_out(request: Request, services: AppServices, viewer: SignedIn) -> Response:
     """End this device's session."""
     services.sessions.sign_out(viewer)
-    response = go(f"/join/{viewer.team.join_code}" if viewer.role is Role.PLAYER else "/coach/sign-in")
+    response = redirect_to(f"/join/{viewer.team.join_code}" if viewer.role is Role.PLAYER else "/coach/sign-in")
     https = is_https(request)
     response.delete_cookie(cookie_name(https), path="/", secure=https, httponly=True, samesite="lax")
     return response

@@ -9,7 +9,7 @@ from starlette.staticfiles import NotModifiedResponse, StaticFiles
 from server.errors import Unavailable
 from server.paths import STATIC
 from server.web.deps import AppServices
-from server.web.responses import as_json
+from server.web.responses import json_response
 
 router = APIRouter()
 
@@ -17,7 +17,7 @@ router = APIRouter()
 @router.get("/healthz")
 async def healthz() -> Response:
     """The process answers, whatever its threads wait for."""
-    return as_json({"status": "ok"})
+    return json_response({"status": "ok"})
 
 
 @router.get("/readyz")
@@ -25,7 +25,7 @@ def readyz(services: AppServices) -> Response:
     """The database answers and has this version's tables. Raises: Unavailable."""
     if not services.store.is_ready():
         raise Unavailable("The database has the tables of another version: run gapsound migrate.", retry_after_s=30)
-    return as_json({"status": "ready"})
+    return json_response({"status": "ready"})
 
 
 @router.get("/sw.js")

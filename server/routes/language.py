@@ -11,7 +11,7 @@ from starlette.responses import Response
 from server.i18n.languages import COOKIE, COOKIE_DAYS, LANGUAGES
 from server.reading.fields import Sent
 from server.web.deps import is_https
-from server.web.responses import go
+from server.web.responses import redirect_to
 
 router = APIRouter()
 
@@ -26,7 +26,7 @@ class LanguageForm(Sent):
 @router.post("/language")
 def choose_language(request: Request, form: Annotated[LanguageForm, Form()]) -> Response:
     """Keep the chosen language on this device, and go back to the page that asked."""
-    response = go(form.back)
+    response = redirect_to(form.back)
     response.set_cookie(
         COOKIE,
         form.lang,

@@ -31,7 +31,7 @@ from server.playbook.rep_summary import PlaySummary
 from server.reading.csv_files import to_csv
 from server.reading.fields import Id, Sent, Text
 from server.web.deps import AppServices, SignedIn, services_of, viewer_of
-from server.web.responses import csv_file, go, page
+from server.web.responses import csv_file, page, redirect_to
 
 router = APIRouter()
 BLANK_ROWS = 3
@@ -90,14 +90,14 @@ def add(request: Request, form: Annotated[OpponentForm, Form()], services: AppSe
         )
     except BadInput as refusal:
         return show_list(request, form.name, refusal)
-    return go(f"/coach/opponents/{added}")
+    return redirect_to(f"/coach/opponents/{added}")
 
 
 @router.post("/coach/opponents/next")
 def choose(form: Annotated[NextForm, Form()], services: AppServices, viewer: SignedIn) -> Response:
     """Say who is the next opponent, or that nobody is."""
     services.writes.write(viewer.team.id, lambda t: choose_next(t, viewer.member.id, form.opponent, services.now()))
-    return go("/coach/opponents")
+    return redirect_to("/coach/opponents")
 
 
 @router.get("/coach/opponents/{opponent_id}")
@@ -157,7 +157,7 @@ def save(
         )
     except BadInput as refusal:
         return show_opponent(request, opponent, plays, form, refusal)
-    return go(f"/coach/opponents/{opponent_id}")
+    return redirect_to(f"/coach/opponents/{opponent_id}")
 
 
 @router.post("/coach/opponents/{opponent_id}/name")
@@ -174,14 +174,14 @@ def rename(
         )
     except BadInput as refusal:
         return show_opponent(request, opponent, plays, None, refusal)
-    return go(f"/coach/opponents/{opponent_id}")
+    return redirect_to(f"/coach/opponents/{opponent_id}")
 
 
 @router.post("/coach/opponents/{opponent_id}/delete")
 def delete(opponent_id: Id, services: AppServices, viewer: SignedIn) -> Response:
     """Forget him."""
     services.writes.write(viewer.team.id, lambda t: delete_opponent(t, viewer.member.id, opponent_id, services.now()))
-    return go("/coach/opponents")
+    return redirect_to("/coach/opponents")
 
 
 @router.get("/coach/opponents/{opponent_id}/plays.csv")

@@ -40,7 +40,7 @@ from server.playbook.rep_summary import PlaySummary
 from server.reading.csv_files import decode
 from server.reading.fields import Id, Sent, Text, storable
 from server.web.deps import AppServices, SignedIn, services_of, viewer_of
-from server.web.responses import go, page
+from server.web.responses import page, redirect_to
 
 router = APIRouter()
 WORDS_KEPT = 2_000
@@ -169,7 +169,7 @@ def store(
         services.writes.write(viewer.team.id, take)
     except BadInput as refusal:
         return map_page(request, work, form, refusal.message)
-    return go(f"/coach/opponents/{opponent_id}")
+    return redirect_to(f"/coach/opponents/{opponent_id}")
 
 
 def run_dry(work: Import, form: PlayListForm) -> tuple[Sheet, DryRun]:

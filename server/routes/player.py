@@ -37,7 +37,7 @@ from server.sets.practice import (
 )
 from server.sets.set_layout import lay_out, missing_reps, store_opened
 from server.web.deps import AppServices, Services, SignedIn
-from server.web.responses import go, page
+from server.web.responses import page, redirect_to
 from server.web.translated_reps import draw_misses, translate_answer, translate_parts, translate_rep, translate_reps
 
 router = APIRouter()
@@ -149,7 +149,7 @@ def open_own_set(set_id: Id, services: AppServices, viewer: SignedIn) -> Respons
 
         done = services.writes.write(viewer.team.id, store)
     done = services.check_sessions.settle(viewer.team, done, services.now())
-    return go(where_next(done))
+    return redirect_to(where_next(done))
 
 
 @router.get("/sets/{set_id}/reps/{place}")
@@ -159,7 +159,7 @@ def show_rep(request: Request, set_id: Id, place: PlaceNumber, services: AppServ
         done = own_progress(t, set_id, viewer.member)
         found = done.find(place)
         if found is None and any(p.place == place for p in done.spare):
-            return go(where_next(done))  # the call was decided since that page was left
+            return redirect_to(where_next(done))  # the call was decided since that page was left
         if found is None:
             raise NotFound("There is no such rep in this set for you.")
         stored = services.kept_reps.get(t, found.rep_id)
@@ -195,7 +195,7 @@ def answer_rep(
     services.check_sessions.settle(viewer.team, outcome.done, services.now())
     if outcome.status == 409 and outcome.answer.place != place:
         raise Conflict("This answer was sent for another rep before. Go back to the set and answer this one anew.")
-    return go(f"/sets/{set_id}/reps/{place}")
+    return redirect_to(f"/sets/{set_id}/reps/{place}")
 
 
 def where_next(done: SetProgress) -> str:

@@ -12,7 +12,7 @@ from server.reading.fields import Sent, Text
 from server.routes.player import where_next
 from server.sets.practice import begin
 from server.web.deps import AppServices, SignedIn
-from server.web.responses import go
+from server.web.responses import redirect_to
 
 router = APIRouter()
 
@@ -30,4 +30,4 @@ def practice(form: Annotated[PracticeForm, Form()], services: AppServices, viewe
     playbook = services.playbooks.of(viewer.team)
     standing = services.team_states.of(services.store, viewer.team.id, playbook)
     done = begin(services.writes, playbook, standing, viewer.member, form.call, form.length, services.now())
-    return go(where_next(done))
+    return redirect_to(where_next(done))

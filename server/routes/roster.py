@@ -23,7 +23,7 @@ from server.reading.fields import Id, Sent, storable
 from server.team.install import rewrite_roster_file
 from server.team.roster_csv import Others, Plan, Use, apply_plan, make_plan, propose, write_roster
 from server.web.deps import AppServices, SignedIn, is_https, services_of, viewer_of
-from server.web.responses import csv_file, go, page
+from server.web.responses import csv_file, page, redirect_to
 
 router = APIRouter()
 #: Bytes of a file's text: what the form that carries it on may hold.
@@ -90,7 +90,7 @@ def new_join_code(services: AppServices, viewer: SignedIn) -> Response:
         write_audit(t, viewer.member.id, "new join code", "", services.now())
 
     services.writes.write(viewer.team.id, change)
-    return go("/coach/roster")
+    return redirect_to("/coach/roster")
 
 
 @router.get("/coach/roster/roster.csv")
@@ -166,7 +166,7 @@ def take_roster_file(
     if added is None:
         said = LazyText("The roster was changed since you looked. This is what the file would do now.")
         return import_page(request, form.text, plan=plan, problem=said)
-    return code_sheet(request, added) if added else go("/coach/roster")
+    return code_sheet(request, added) if added else redirect_to("/coach/roster")
 
 
 def plan_of(t: TeamSession, form: RosterForm, playbook: Playbook) -> Plan:
@@ -214,7 +214,7 @@ def remove_player(player_id: Id, services: AppServices, viewer: SignedIn) -> Res
         write_audit(t, viewer.member.id, "removed a player", member.id, services.now())
 
     services.writes.write(viewer.team.id, remove)
-    return go("/coach/roster")
+    return redirect_to("/coach/roster")
 
 
 @router.post("/coach/roster/{player_id}/bring-back")
@@ -228,7 +228,7 @@ def bring_player_back(player_id: Id, services: AppServices, viewer: SignedIn) ->
         write_audit(t, viewer.member.id, "brought a player back", member.id, services.now())
 
     services.writes.write(viewer.team.id, put_back)
-    return go("/coach/roster")
+    return redirect_to("/coach/roster")
 
 
 def find_of_roster(t: TeamSession, player_id: str, *, is_removed: bool) -> Member:

@@ -1,1 +1,1 @@
-"""What every route needs of HTTP: middleware, dependencies, responses, conditional requests, metrics."""
+"""HTTP for all routes: middleware, dependencies, responses, conditional requests, metrics."""

@@ -1,8 +1,10 @@
-"""Pages that stay current while they are looked at: a tag of all that decides what a page says, sent with it.
+"""Pages that stay current: each is sent with an ETag made of everything that decides its content.
 
-The page's script asks again with the tag it has; while nothing has changed the reply is 304 and nothing is rendered.
-What the tag is made of lies in the database, the request and the clock, so every process gives the same. It must not
-know what a page says.
+The page's script asks again with its tag; if nothing changed, the reply is 304 and nothing is rendered. Tags are made
+from the database, the request and the clock, so they are the same in every process. Knows nothing of a page's content.
+
+Rejected: htmx (its pause while hidden needs eval, which our policy refuses, and it sends no tag of its own); a stream
+per coach (one open connection each).
 """
 
 from __future__ import annotations
@@ -20,7 +22,7 @@ from server.web.responses import page
 
 
 def tag_of(request: Request, *decides: object) -> str:
-    """The tag of a page as this viewer gets it, from all that decides what it says (values whose repr says all)."""
+    """The tag of a page for this viewer, from all values that decide its content (by their repr)."""
     viewer = viewer_of(request)
     own = (viewer.member.id, viewer.role, viewer.member.groups, viewer.team.name, viewer.team.content_hash)
     asked = (request.url.path, request.url.query, language_of(request.scope).code)
@@ -28,9 +30,9 @@ def tag_of(request: Request, *decides: object) -> str:
 
 
 def find_unchanged(request: Request, tag: str) -> Response | None:
-    """The reply when the one who asks has the page of that tag already; None when it must be made.
+    """A 304 when the client already has the page with this tag; None when it must be rendered.
 
-    He may name several, or any at all; a proxy that packed the page has marked its tag as weak.
+    If-None-Match may list several tags or be "*"; a proxy that compressed the page made its tag a weak one.
     """
     named = [one.strip().removeprefix("W/").strip('"') for one in request.headers.get("if-none-match", "").split(",")]
     if tag not in named and "*" not in named:
@@ -39,7 +41,7 @@ def find_unchanged(request: Request, tag: str) -> Response | None:
 
 
 def page_with_tag(request: Request, template: str, tag: str, status: int = HTTPStatus.OK, **context: Any) -> Response:
-    """A page with its tag; its template also gets `tag`."""
+    """Render a page with its tag; the template also gets `tag`."""
     response = page(request, template, status, tag=tag, **context)
     response.headers["ETag"] = f'"{tag}"'
     return response

@@ -1,8 +1,8 @@
-"""What routes declare that they need: the pieces of the running application, and who is asking.
+"""The dependencies that routes declare: the application's services, and who is asking.
 
-Routes that wait for the database, the engine, a hash or a file are plain functions: each runs in a thread, one of
-`THREADS`, and reads from top to bottom. Where a coroutine has to wait for one of these it awaits `in_thread`. Of all
-requests only questions and answers, which phones ask for most, are coroutines.
+Routes that wait for the database, the engine, a hash or a file are plain functions: each runs in one of `THREADS`
+threads and reads from top to bottom. A coroutine that has to wait for one of these awaits `in_thread`. Only questions
+and answers, which phones send most, are coroutines.
 """
 
 from __future__ import annotations
@@ -30,15 +30,15 @@ from server.settings import Settings
 
 Result = TypeVar("Result")
 
-#: Pages are made in this many threads: Python runs one of them at a time, and the event loop has its turn between all.
+#: Threads for pages: Python runs one of them at a time, and the event loop must get its turn among them.
 THREADS = 8
-#: What is short and asked for with every request has threads of its own, so that it never waits behind pages.
+#: Short work that every request needs has its own threads, so that it never waits behind pages.
 _SHORT_WORK = ThreadPoolExecutor(max_workers=4, thread_name_prefix="short")
 
 
 @dataclass(slots=True)
 class Services:
-    """The pieces of one application."""
+    """The services of one application."""
 
     settings: Settings
     store: Store
@@ -55,39 +55,39 @@ class Services:
 
 
 def services_of(request: Request) -> Services:
-    """The pieces of the application that got this request."""
+    """The services of the application that got this request."""
     services: Services = request.app.state.services
     return services
 
 
 async def in_thread(work: Callable[..., Result], *args: object) -> Result:
-    """What this gives, done in a thread, while the event loop goes on."""
+    """Run this in a thread and return its result, while the event loop goes on."""
     return await asyncio.get_running_loop().run_in_executor(_SHORT_WORK, work, *args)
 
 
 def find_viewer(request: Request) -> Viewer | None:
-    """Who is asking; None when nobody is signed in."""
+    """The viewer; None when nobody is signed in."""
     viewer: Viewer | None = request.state.viewer
     return viewer
 
 
 def viewer_of(request: Request) -> Viewer:
-    """Who is asking, on a route that nobody unknown gets to. Raises: NeedsSignIn."""
+    """The viewer, on a route that needs sign-in. Raises: NeedsSignIn."""
     return require(find_viewer(request))
 
 
 def is_https(request: Request) -> bool:
-    """Whether the phone speaks HTTPS with us, or with the proxy before us."""
-    return speaks_https(request.url.scheme, services_of(request).settings)
+    """Whether the phone uses HTTPS, with us or with the proxy in front of us."""
+    return uses_https(request.url.scheme, services_of(request).settings)
 
 
-def speaks_https(scheme: str, settings: Settings) -> bool:
-    """The same, by the scheme of the request as it came to us."""
+def uses_https(scheme: str, settings: Settings) -> bool:
+    """The same, from the scheme of the request as we got it."""
     return scheme == "https" or settings.public_url.startswith("https:")
 
 
 def device_of(request: Request) -> Device:
-    """From where somebody asks."""
+    """The device that sent this request."""
     return Device(request.client.host if request.client else "", is_https(request))
 
 
@@ -99,6 +99,6 @@ async def _viewer(request: Request) -> Viewer:
     return viewer_of(request)
 
 
-#: Declared by routes, as parameters. They are coroutines since FastAPI would give each plain function a thread.
+#: Dependencies for routes. They are coroutines because FastAPI would run plain functions in a thread each.
 AppServices = Annotated[Services, Depends(_services)]
 SignedIn = Annotated[Viewer, Depends(_viewer)]

@@ -1,8 +1,10 @@
-"""Figures for whoever runs the server, in the Prometheus text format: requests by route, answers, failed sign-ins.
+"""Metrics in the Prometheus text format: requests by route, answers, failed sign-ins.
 
-Off unless `GAPSOUND_METRICS` says otherwise; then fetched by a program of the operator, never sent anywhere. Labels are
-routes as the access table has them, classes of status and fixed words: no name, no id, no address, no team. With
-several processes the figures of all of them are added up through files (see `server.commands.serving.run_workers`).
+Off unless `GAPSOUND_METRICS` is set; then the operator's program fetches them, they are never sent. Labels are routes
+of the access table, status classes and fixed words: no name, id, address or team, and a bounded number. Several
+processes add up through files (see `server.commands.serving.run_workers`).
+
+Rejected: sending metrics out (a school's server contacts nobody); the team as a label (it shows who practices when).
 """
 
 from __future__ import annotations
@@ -21,7 +23,7 @@ LOOPBACK_ONLY = "loopback"
 SHARED_FOLDER = "PROMETHEUS_MULTIPROC_DIR"
 BUCKETS_S = (0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1.0, 2.5, 5.0)
 METHODS = frozenset({"GET", "HEAD", "POST", "PUT"})
-#: Paths that stand in no row of the access table but have a name of their own.
+#: Labels for paths that are not in the access table.
 STATIC, UNKNOWN = "/static", "unknown"
 
 ANSWERS = frozenset({("PUT", "/api/sets/{set_id}/answers/{answer_id}"), ("POST", "/sets/{set_id}/reps/{place}")})
@@ -29,7 +31,7 @@ SIGN_INS = {("POST", "/join/{code}"): "player", ("POST", "/coach/sign-in"): "coa
 
 
 class Metrics:
-    """The figures of one application."""
+    """The metrics of one application."""
 
     def __init__(self) -> None:
         self.registry = CollectorRegistry()
@@ -53,7 +55,7 @@ class Metrics:
         return Counter(name, says, labels, registry=self.registry)
 
     def observe(self, method: str, route: str, status: int, took_s: float, *, is_late: bool = False) -> None:
-        """Count one request that was answered with this status."""
+        """Count one request by its final status."""
         method = method if method in METHODS else "other"
         key = ("GET" if method == "HEAD" else method, route)
         shown = route if key in ACCESS or route == STATIC else UNKNOWN
@@ -67,7 +69,7 @@ class Metrics:
             self.database.inc()
 
     def render(self) -> bytes:
-        """All figures as text; with several processes those of all of them."""
+        """All metrics as text, summed over all processes."""
         if SHARED_FOLDER not in os.environ:
             return generate_latest(self.registry)
         shared = CollectorRegistry()
@@ -76,9 +78,9 @@ class Metrics:
 
 
 def may_read(request: Request, setting: str) -> bool:
-    """Whether this request may have the figures: with the token, or from this machine where the setting says so.
+    """Whether this request may read the metrics: with the token, or from this machine if the setting allows that.
 
-    What came through a proxy is not from this machine, though the proxy may be.
+    A request through a proxy doesn't count as from this machine, even when the proxy runs on it.
     """
     if setting == LOOPBACK_ONLY:
         is_forwarded = any(name in request.headers for name in ("forwarded", "x-forwarded-for", "x-real-ip", "via"))

@@ -1,7 +1,7 @@
-"""The gate that every request passes, in and out: id, origin, headers, log line, and the last net under faults.
+"""The outermost middleware: request id, origin check, limits, headers, log line, and a 500 for uncaught errors.
 
-One plain ASGI layer, since each layer of the convenient kind costs a good part of the speed. It must not know routes,
-teams or pages; how a refusal looks is handed to it.
+One plain ASGI class, since each `BaseHTTPMiddleware` costs a good part of the speed. Knows nothing of routes, teams or
+pages; the caller passes in how a refusal looks.
 """
 
 from __future__ import annotations
@@ -36,18 +36,19 @@ HEADERS = (
     (b"cross-origin-resource-policy", b"same-origin"),
 )
 HSTS = (b"strict-transport-security", b"max-age=31536000")
-FRESH, UNSTORED = (b"cache-control", b"no-cache"), (b"cache-control", b"no-store")
-KEPT = (b"cache-control", b"public, max-age=604800")  # asked for anew, a font would come late on every page
-DIGITS_MOST = 18  # of a length; Python itself refuses to read numbers of more than 4,300
+REVALIDATE, NO_STORE = (b"cache-control", b"no-cache"), (b"cache-control", b"no-store")
+CACHE_A_WEEK = (b"cache-control", b"public, max-age=604800")  # revalidating a font would delay text on every page
+MAX_LENGTH_DIGITS = 18  # digits of a length; Python itself refuses to parse more than 4,300
 TOO_LARGE = LazyText("What was sent is larger than this server takes. Nothing was changed.")
 
 log = structlog.get_logger()
 
 
 def find_origin_problem(scope: Scope, headers: Headers, public_url: str) -> str | None:
-    """Why a write may come from another site's page; None when it comes from one of ours.
+    """Why a write may come from another site's page; None when it comes from ours.
 
-    Browsers say so themselves: in Sec-Fetch-Site over HTTPS, in Origin everywhere. A write with neither is refused.
+    Browsers say so: with Sec-Fetch-Site over HTTPS, with Origin everywhere. A write with neither is refused. The
+    referrer policy is `same-origin`. Rejected: `no-referrer`, since browsers then send no usable Origin.
     """
     if scope["method"] in SAFE_METHODS:
         return None
@@ -62,14 +63,17 @@ def find_origin_problem(scope: Scope, headers: Headers, public_url: str) -> str 
 
 
 def find_text_problem(scope: Scope) -> str | None:
-    """Why the address can't be one of ours; None when it can."""
+    """Why the address can't be ours; None when it can."""
     if "\x00" in scope["path"] or b"%00" in scope["query_string"]:
         return LazyText("address: expected text without NUL characters")
     return None
 
 
-def limited(receive: Receive, limit: int) -> Receive:
-    """The body as it comes in, refused once it is larger than the limit (bytes), whatever its head said."""
+def limit_body(receive: Receive, limit: int) -> Receive:
+    """Limit the body (bytes) as it arrives, whatever its Content-Length says.
+
+    The limit is ours because the framework's own refusal (`max_body_size`) has neither our headers nor our page.
+    """
     seen = 0
 
     async def receive_some() -> Message:
@@ -84,7 +88,7 @@ def limited(receive: Receive, limit: int) -> Receive:
 
 
 class RequestMiddleware:
-    """See the module. ``larger`` are the addresses, as patterns, that take larger bodies (bytes) than all others."""
+    """See the module. ``larger`` maps patterns of addresses to larger body limits (bytes)."""
 
     def __init__(
         self,
@@ -104,7 +108,7 @@ class RequestMiddleware:
         self.is_public_https = urlsplit(public_url).scheme == "https"
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        """Let one request through, or refuse it."""
+        """Pass one request on, or refuse it."""
         if scope["type"] != "http":
             await self.app(scope, receive, send)
             return
@@ -117,7 +121,7 @@ class RequestMiddleware:
             nonlocal status
             if message["type"] == "http.response.start":
                 status = message["status"]
-                self._dress(message, scope, request_id)
+                self._add_headers(message, scope, request_id)
             await send(message)
 
         try:
@@ -125,7 +129,7 @@ class RequestMiddleware:
             if refusal is not None:
                 await self.refuse(scope, refusal)(scope, receive, send_with_headers)
             else:
-                await self.app(scope, limited(receive, self.limit_of(scope)), send_with_headers)
+                await self.app(scope, limit_body(receive, self.limit_of(scope)), send_with_headers)
         except Exception:
             log.exception("fault", request_id=request_id, method=scope["method"], route=route_of(scope))
             if status:
@@ -149,7 +153,7 @@ class RequestMiddleware:
             )
 
     def limit_of(self, scope: Scope) -> int:
-        """The largest body that this address takes, in bytes."""
+        """The largest body allowed for this address, in bytes."""
         if scope["method"] in SAFE_METHODS:
             return self.body_limit
         own = (limit for pattern, limit in self.larger if pattern.fullmatch(scope["path"]))
@@ -164,21 +168,21 @@ class RequestMiddleware:
                 LazyText("{problem} Nothing was changed. Open the page anew and try again.", problem=problem)
             )
         length = headers.get("content-length", "0")
-        if not length.isdecimal() or len(length) > DIGITS_MOST or int(length) > self.limit_of(scope):
+        if not length.isdecimal() or len(length) > MAX_LENGTH_DIGITS or int(length) > self.limit_of(scope):
             return TooLarge(TOO_LARGE)
         return None
 
-    def _dress(self, message: Message, scope: Scope, request_id: str) -> None:
+    def _add_headers(self, message: Message, scope: Scope, request_id: str) -> None:
         own = list(message["headers"])
         if not any(name.lower() == b"cache-control" for name, _ in own):
             is_font = scope["path"].startswith("/static/fonts/") and message["status"] < 400
-            own.append(KEPT if is_font else FRESH if scope["path"].startswith("/static/") else UNSTORED)
+            own.append(CACHE_A_WEEK if is_font else REVALIDATE if scope["path"].startswith("/static/") else NO_STORE)
         if self.is_public_https or scope["scheme"] == "https":
             own.append(HSTS)
         message["headers"] = [*own, *HEADERS, (b"x-request-id", request_id.encode())]
 
 
 def route_of(scope: Scope) -> str:
-    """The route's pattern, without the ids in it; empty when no route was found. Safe to log."""
+    """The route's pattern, without ids; empty when no route matched. Safe to log."""
     route = scope.get("route")
     return str(getattr(route, "path", "")) if route is not None else ""

@@ -1,6 +1,6 @@
-"""How things are said back: pages through Jinja2, refusals as a page or as JSON, all in one place.
+"""Responses: pages through Jinja2, refusals as a page or as JSON, all in one place.
 
-A browser that asks for a page gets a page; a program, and everything under /api, gets JSON. It must not know why
+A browser that asks for a page gets a page; programs, and everything under /api, get JSON. Knows nothing of why
 something was refused.
 """
 
@@ -32,7 +32,8 @@ from server.web.middleware import TOO_LARGE
 DETAILS_SHOWN = 50
 
 ANOTHER = LazyText("{where}: expected another value")
-#: What the library that checks fields calls a fault, and how we say it; slots are named as the library names them.
+#: Pydantic's error types in our words; placeholders are named as in pydantic's context. Rejected: translating
+#: pydantic's messages by their English text (it changes with a release).
 EXPECTED: Mapping[str, LazyText] = {
     "extra_forbidden": LazyText("{where}: expected no such field"),
     "missing": LazyText("{where}: expected a value, found none"),
@@ -65,14 +66,14 @@ EXPECTED: Mapping[str, LazyText] = {
 
 
 def address(path: str, **query: Any) -> str:
-    """An address of ours with a query; values that are lists repeat, those that are None or empty are left out."""
+    """A path with a query: lists repeat their key, None and empty values are left out."""
     kept = {name: value for name, value in query.items() if value not in (None, "", [], ())}
     return quote(path) + (f"?{urlencode(kept, doseq=True)}" if kept else "")
 
 
 @lru_cache
-def pages_in(spoken: Language) -> Environment:
-    """The templates in one language, with everything escaped unless it is a drawing of ours."""
+def pages_in(language: Language) -> Environment:
+    """The Jinja environment of one language. Everything is escaped except our own drawings."""
     pages = Environment(
         loader=FileSystemLoader(TEMPLATES),
         extensions=["jinja2.ext.i18n"],
@@ -81,57 +82,57 @@ def pages_in(spoken: Language) -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    install_texts(pages, spoken)
-    pages.filters["moment"] = spoken.moment
-    pages.filters["day"] = spoken.day
+    install_texts(pages, language)
+    pages.filters["moment"] = language.moment
+    pages.filters["day"] = language.day
     pages.filters["drawing"] = Markup
-    pages.filters["translate"] = spoken.translate
+    pages.filters["translate"] = language.translate
     pages.globals["address"] = address
-    pages.globals["language"] = spoken
+    pages.globals["language"] = language
     pages.globals["languages"] = LANGUAGES
     return pages
 
 
-def install_texts(pages: Environment, spoken: Language) -> None:
-    """Let templates say their texts in a language: `_("…")`, `{% trans %}`."""
+def install_texts(pages: Environment, language: Language) -> None:
+    """Add `_("…")` and `{% trans %}` in a language to the templates."""
     install: Any = getattr(pages, "install_gettext_translations")  # noqa: B009 - the extension adds it
-    install(spoken.translations, newstyle=True)
+    install(language.translations, newstyle=True)
 
 
 def page(request: Request, template: str, status: int = 200, **context: Any) -> HTMLResponse:
-    """A page in the language of the request. Every template also gets `viewer` (None when nobody is signed in), `path`,
-    `language` and `languages`; a `problem` is said in that language."""
-    viewer, spoken = getattr(request.state, "viewer", None), language_of(request.scope)
+    """Render a page in the request's language. Every template also gets `viewer` (None when nobody is signed in),
+    `path`, `language` and `languages`; a `problem` is translated."""
+    viewer, language = getattr(request.state, "viewer", None), language_of(request.scope)
     if "problem" in context:
-        context["problem"] = spoken.translate(context["problem"])
-    text = pages_in(spoken).get_template(template).render(viewer=viewer, path=request.url.path, **context)
-    return HTMLResponse(text, status_code=status, headers={"Content-Language": spoken.code})
+        context["problem"] = language.translate(context["problem"])
+    text = pages_in(language).get_template(template).render(viewer=viewer, path=request.url.path, **context)
+    return HTMLResponse(text, status_code=status, headers={"Content-Language": language.code})
 
 
-def go(path: str, **query: Any) -> RedirectResponse:
-    """To another page of ours, after a form."""
+def redirect_to(path: str, **query: Any) -> RedirectResponse:
+    """Redirect to another page of ours after a form."""
     return RedirectResponse(address(path, **query), status_code=HTTPStatus.SEE_OTHER)
 
 
-def as_json(content: Any, status: int = 200) -> Response:
+def json_response(content: Any, status: int = 200) -> Response:
     """JSON that any text survives."""
     body = json.dumps(content, ensure_ascii=True, allow_nan=False, separators=(",", ":"))
     return Response(body, status_code=status, media_type="application/json")
 
 
 def csv_file(pieces: Iterator[bytes] | AsyncIterator[bytes], name: str) -> Response:
-    """Pieces of a CSV file as a download."""
+    """Send the parts of a CSV file as a download."""
     headers = {"Content-Disposition": f'attachment; filename="{name}"'}
     return StreamingResponse(pieces, media_type=CSV_TYPE, headers=headers)
 
 
 def clean(text: str) -> str:
-    """Text that can be sent: halves of characters and NULs are written out."""
+    """Text that can be encoded: lone surrogates and NULs are written out."""
     return text.encode("utf-8", "backslashreplace").decode("utf-8").replace("\x00", "\\x00")
 
 
 def wants_page(scope: Scope) -> bool:
-    """Whether the one who asks reads pages."""
+    """Whether the client wants a page."""
     if scope["path"].startswith("/api/"):
         return False
     accepts = next((value for name, value in scope["headers"] if name == b"accept"), b"")
@@ -139,20 +140,20 @@ def wants_page(scope: Scope) -> bool:
 
 
 def refuse(scope: Scope, refusal: Refusal) -> Response:
-    """The reply to a request that is refused."""
+    """The response for a refused request."""
     request_id = scope.get("state", {}).get("request_id", "")
-    spoken = language_of(scope)
-    message = clean(spoken.translate(refusal.message))
-    details = [clean(spoken.translate(line)) for line in refusal.details[:DETAILS_SHOWN]]
+    language = language_of(scope)
+    message = clean(language.translate(refusal.message))
+    details = [clean(language.translate(line)) for line in refusal.details[:DETAILS_SHOWN]]
     if isinstance(refusal, NeedsSignIn) and wants_page(scope) and scope["method"] == "GET":
         return RedirectResponse("/coach/sign-in" if scope["path"].startswith("/coach") else "/join", status_code=303)
     response: Response
     if wants_page(scope):
-        template = pages_in(spoken).get_template("problem.html")
+        template = pages_in(language).get_template("problem.html")
         body = template.render(
             viewer=scope.get("state", {}).get("viewer"),
             path=scope["path"],
-            title=spoken.translate(refusal.title),
+            title=language.translate(refusal.title),
             message=message,
             details=details if len(details) > 1 else [],
             status=refusal.status,
@@ -161,18 +162,18 @@ def refuse(scope: Scope, refusal: Refusal) -> Response:
         response = HTMLResponse(body, status_code=refusal.status)
     else:
         error = {"code": refusal.code, "message": message, "details": details, "request_id": request_id}
-        response = as_json({"error": error, **refusal.extra}, refusal.status)
+        response = json_response({"error": error, **refusal.extra}, refusal.status)
     if refusal.retry_after_s is not None:
         response.headers["Retry-After"] = str(refusal.retry_after_s)
     return response
 
 
 def to_refusal(error: Exception) -> Refusal:
-    """What an error of a library, or of quizgen, means to the one who asked."""
+    """Turn an error of a library, or of quizgen, into a refusal."""
     if isinstance(error, Refusal):
         return error
     if isinstance(error, RequestValidationError):
-        details = [line_of(one) for one in error.errors()]
+        details = [format_error(one) for one in error.errors()]
         return BadInput(details[0] if details else LazyText("the request: expected another form"), details)
     if isinstance(error, FootballError):
         return BadInput(str(error))
@@ -188,8 +189,8 @@ def to_refusal(error: Exception) -> Refusal:
     return refusal
 
 
-def line_of(one: dict[str, Any]) -> str:
-    """A validation error in one line, without what was sent: where, and what was expected."""
+def format_error(one: dict[str, Any]) -> str:
+    """A validation error in one line: where and what was expected, without what was sent."""
     where = ".".join(str(part) for part in one["loc"][1:]) or str(one["loc"][0])
     slots = one.get("ctx") or {}
     if one["type"] == "value_error":
@@ -199,7 +200,7 @@ def line_of(one: dict[str, Any]) -> str:
 
 
 async def on_error(request: Request, error: Exception) -> Response:
-    """The one handler of every error raised on purpose."""
+    """The one handler for all errors raised on purpose."""
     response = refuse(request.scope, to_refusal(error))
     allow = getattr(error, "headers", None) or {}
     if "Allow" in allow:

@@ -1,8 +1,8 @@
-"""Reps and answers in the language of the one who reads them.
+"""Reps and answers in the reader's language.
 
-What is stored stands in English, whoever answered, so that counts over many answers never split by language; it is said
-in another language when it is shown, by the team's playbook. A rep that the team's content no longer has stays as it
-was shown. It must not know pages or football.
+Everything is stored in English, so that counts over many answers never split by language, and translated by the team's
+playbook when it is shown. A rep that the content no longer has stays in English. Rejected: a stored snapshot per
+language (two texts of one thing can drift apart). Knows nothing of pages or football.
 """
 
 from __future__ import annotations
@@ -22,69 +22,69 @@ from server.progress.confusions import ShownConfusion, Tapped
 from server.progress.practice_sheets import MissedSituation
 from server.web.deps import services_of, viewer_of
 
-#: What lanes and gaps are told by, where each begins like a sentence: after "or" it goes on in small letters.
+#: Names of lanes and gaps start like a sentence; after "or" they continue in lower case.
 OPENINGS = ("between the {left} and the {right}", "outside the {last}", "left {gap}", "right {gap}")
 
 
-def one_sentence(words: str, spoken: Language) -> str:
+def one_sentence(words: str, language: Language) -> str:
     """Choices joined by "or" as one sentence: "Outside the right tackle or between …"."""
-    either = spoken.translate_template("{some} or {last}").replace("{some}", "").replace("{last}", "")
-    for opening in filter(None, (spoken.translate_template(template).partition("{")[0] for template in OPENINGS)):
+    either = language.translate_template("{some} or {last}").replace("{some}", "").replace("{last}", "")
+    for opening in filter(None, (language.translate_template(template).partition("{")[0] for template in OPENINGS)):
         words = words.replace(f"{either}{opening[0].upper()}{opening[1:]}", f"{either}{opening}")
     return words
 
 
 def translate_reps(request: Request, reps: Sequence[KeptRep]) -> list[KeptRep]:
-    """These reps in the language of the request. Raises: BadInput when the team's stored files have problems."""
-    spoken = language_of(request.scope)
-    if spoken.code == SOURCE or not reps:
+    """These reps in the request's language. Raises: BadInput when the team's stored files have problems."""
+    language = language_of(request.scope)
+    if language.code == SOURCE or not reps:
         return list(reps)
     playbook = services_of(request).playbooks.of(viewer_of(request).team)
-    return playbook.translated(reps, spoken)
+    return playbook.translated(reps, language)
 
 
 def translate_rep(request: Request, rep: KeptRep) -> KeptRep:
-    """A rep in the language of the request."""
+    """A rep in the request's language."""
     return translate_reps(request, [rep])[0]
 
 
 def translate_answer(request: Request, answer: Answer, rep: KeptRep) -> Answer:
-    """An answer in the words of the rep as it is said now; what was stored is left alone."""
-    spoken = language_of(request.scope)
-    if spoken.code == SOURCE:
-        right_words = one_sentence(answer.right_words, spoken)
+    """An answer in the words of the translated rep; the stored one is not changed."""
+    language = language_of(request.scope)
+    if language.code == SOURCE:
+        right_words = one_sentence(answer.right_words, language)
         return answer if right_words == answer.right_words else _copied(answer, right_words=right_words)
-    join = spoken.translate_template("{some} or {last}")
+    join = language.translate_template("{some} or {last}")
     return _copied(
         answer,
         chosen_words=words_of([[choice] for choice in answer.chosen], rep, join),
-        right_words=one_sentence(words_of([part["right"] for part in rep.parts], rep, join), spoken),
+        right_words=one_sentence(words_of([part["right"] for part in rep.parts], rep, join), language),
         explanation=explanation(answer.chosen, rep),
     )
 
 
 def _copied(answer: Answer, **words: str) -> Answer:
-    """The answer with other words, apart from what is stored."""
+    """A copy of the answer with other words, not attached to the session."""
     return Answer(**answer.model_dump() | words)
 
 
 def translate_parts(request: Request, answer: Answer, rep: KeptRep) -> list[PartSaid]:
-    """An answer part by part, in the words of the rep as it is said now."""
-    spoken = language_of(request.scope)
-    said = said_by_part(answer.chosen, rep, spoken.translate_template("{some} or {last}"))
-    return [replace(part, right=one_sentence(part.right, spoken)) for part in said]
+    """An answer part by part, in the words of the translated rep."""
+    language = language_of(request.scope)
+    said = said_by_part(answer.chosen, rep, language.translate_template("{some} or {last}"))
+    return [replace(part, right=one_sentence(part.right, language)) for part in said]
 
 
 def draw_misses(
     request: Request, answered: Sequence[tuple[Answer, KeptRep]], patience_s: float | None = None
 ) -> list[str]:
-    """The picture that follows each of these answers, in the language of the request; see `MissPictures.after`."""
+    """The picture after each of these answers, in the request's language; see `MissPictures.after`."""
     team = viewer_of(request).team
     return services_of(request).miss_pictures.after(team, language_of(request.scope), answered, patience_s)
 
 
 def translate_misses(request: Request, misses: Sequence[Miss]) -> list[Miss]:
-    """Wrong answers with their reps and pictures in the language of the request."""
+    """Wrong answers with their reps and pictures in the request's language."""
     reps = translate_reps(request, [miss.rep for miss in misses])
     answered = [(translate_answer(request, miss.answer, rep), rep) for miss, rep in zip(misses, reps, strict=True)]
     pictures = draw_misses(request, answered, PATIENCE_FOR_ALL_S)
@@ -94,13 +94,13 @@ def translate_misses(request: Request, misses: Sequence[Miss]) -> list[Miss]:
 
 
 def translate_taps(request: Request, call: str, taps: Sequence[WrongTap]) -> list[WrongTap]:
-    """Where wrong answers on a call go, in the language of the request."""
-    spoken = language_of(request.scope)
-    said = find_words(request, [(call, words) for tap in taps for words in (tap.right_words, tap.chosen_words)])
+    """The wrong choices on a call in the request's language."""
+    language = language_of(request.scope)
+    said = translate_words(request, [(call, words) for tap in taps for words in (tap.right_words, tap.chosen_words)])
     return [
         replace(
             tap,
-            right_words=one_sentence(said.get((call, tap.right_words), tap.right_words), spoken),
+            right_words=one_sentence(said.get((call, tap.right_words), tap.right_words), language),
             chosen_words=said.get((call, tap.chosen_words), tap.chosen_words),
         )
         for tap in taps
@@ -108,10 +108,10 @@ def translate_taps(request: Request, call: str, taps: Sequence[WrongTap]) -> lis
 
 
 def translate_confusions(request: Request, mixed: Sequence[ShownConfusion]) -> list[ShownConfusion]:
-    """Confusions with their words and pictures in the language of the request."""
+    """Confusions with their words and pictures in the request's language."""
     by_words = [one for one in mixed if not one.is_by_relation]
     wanted = [(one.finding.call, words) for one in by_words for words in (one.finding.chosen, one.finding.right_answer)]
-    said = find_words(request, wanted)
+    said = translate_words(request, wanted)
     if not said:
         return list(mixed)
     tapped = translate_tapped(request, [one.tapped for one in mixed if one.tapped is not None])
@@ -127,7 +127,7 @@ def translate_confusions(request: Request, mixed: Sequence[ShownConfusion]) -> l
 
 
 def translate_tapped(request: Request, tapped: Sequence[Tapped]) -> dict[str, Tapped]:
-    """Counted pictures by rep, in the language of the request."""
+    """Counted pictures by rep, in the request's language."""
     services, viewer = services_of(request), viewer_of(request)
     playbook = services.playbooks.of(viewer.team)
     with services.store.read(viewer.team.id) as t:
@@ -140,13 +140,13 @@ def translate_tapped(request: Request, tapped: Sequence[Tapped]) -> dict[str, Ta
     }
 
 
-def find_words(request: Request, wanted: Collection[tuple[str, str]]) -> Mapping[tuple[str, str], str]:
-    """What stored words of answers, each with its call, are in the language of the request; empty for English.
+def translate_words(request: Request, wanted: Collection[tuple[str, str]]) -> Mapping[tuple[str, str], str]:
+    """Translate stored words of answers, each given with its call; empty for English.
 
-    Words are looked up in a rep that they were said of; those whose rep the content no longer has are left out.
+    Words are looked up in a rep that they were used in; those whose rep the content no longer has are left out.
     """
-    spoken = language_of(request.scope)
-    if spoken.code == SOURCE or not wanted:
+    language = language_of(request.scope)
+    if language.code == SOURCE or not wanted:
         return {}
     services, viewer = services_of(request), viewer_of(request)
     examples: dict[tuple[str, str], tuple[str, tuple[str, ...] | None]] = {}
@@ -159,7 +159,7 @@ def find_words(request: Request, wanted: Collection[tuple[str, str]]) -> Mapping
             examples.setdefault((call, right_words), (rep_id, None))
         known = [key for key in dict.fromkeys(wanted) if key in examples]
         stored = [services.kept_reps.get(t, examples[key][0]) for key in known]
-    join = spoken.translate_template("{some} or {last}")
+    join = language.translate_template("{some} or {last}")
     said = {}
     for key, before, rep in zip(known, stored, translate_reps(request, stored), strict=True):
         chosen_ids = examples[key][1]
@@ -170,7 +170,7 @@ def find_words(request: Request, wanted: Collection[tuple[str, str]]) -> Mapping
 
 
 def translate_situations(request: Request, situations: Sequence[MissedSituation]) -> list[MissedSituation]:
-    """What people miss on a call, in the language of the request."""
+    """The situations missed on a call, in the request's language."""
     reps = translate_reps(request, [one.rep for one in situations])
     return [
         MissedSituation(rep, one.missed, one.answered, one.people) for one, rep in zip(situations, reps, strict=True)

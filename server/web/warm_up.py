@@ -1,7 +1,7 @@
-"""What the first to ask would wait for, made ready once the server answers: modules, templates, teams.
+"""Loads modules, templates and teams once the server answers, so that the first to ask doesn't wait for them.
 
-It runs in a thread of its own beside the requests; one that comes meanwhile waits for no more than it needs itself. It
-must not know what a page says.
+It runs in its own thread beside the requests; a request in between waits only for what it needs itself. Knows nothing
+of a page's content.
 """
 
 from __future__ import annotations
@@ -21,15 +21,15 @@ from server.i18n.languages import SOURCE, language
 from server.web.deps import Services
 from server.web.responses import pages_in
 
-AFTER_S = 0.5  # those who waited for the server are answered first
-MOST_TEAMS = 8
+AFTER_S = 0.5  # requests that waited for the server go first
+MAX_TEAMS = 8
 MODULES = ("quizgen.content", "quizgen.reps.catalogue", "quizgen.reps.families", "quizgen.drawing.svg", "scipy.special")
 
 log = structlog.get_logger()
 
 
 class WarmUp:
-    """The thread that makes ready, until it is done or stopped."""
+    """The thread that warms up, until it is done or stopped."""
 
     def __init__(self, services: Services) -> None:
         self.services = services
@@ -37,11 +37,11 @@ class WarmUp:
         self._thread = threading.Thread(target=self._run, name="warm-up", daemon=True)
 
     def start(self) -> None:
-        """Begin, in a moment."""
+        """Start after a short delay."""
         self._thread.start()
 
     def stop(self) -> None:
-        """End after the step that it is at; nothing waits for that."""
+        """Stop after the current step, without waiting for it."""
         self._is_over.set()
 
     def _run(self) -> None:
@@ -56,27 +56,27 @@ class WarmUp:
                 if self._is_over.is_set():
                     return
                 self._load(team)
-        except Refusal as refusal:  # the database is away: whoever asks next is told, and loads what he needs
+        except Refusal as refusal:  # the database is away: the next request gets its own error and loads what it needs
             log.warning("warm-up ends early", reason=str(refusal))
         else:
             log.info("warm", seconds=round(time.monotonic() - began, 1))
 
     def _teams(self) -> Iterable[Team]:
-        """The teams that were there lately, the last one first."""
+        """The teams used lately, the last one first."""
         found = []
         for team in self.services.store.teams():
             with self.services.store.read(team.id) as t:
                 [(seen_at,)] = t.values(SignIn, func.max(col(SignIn.seen_at)))
             found.append((seen_at or team.created_at, team))
-        return [team for _, team in sorted(found, key=lambda one: one[0], reverse=True)][:MOST_TEAMS]
+        return [team for _, team in sorted(found, key=lambda one: one[0], reverse=True)][:MAX_TEAMS]
 
     def _load(self, team: Team) -> None:
-        """A team's content, and where it stands."""
+        """Load a team's content and its mastery state."""
         services = self.services
         try:
             playbook = services.playbooks.of(team)
         except Refusal:
-            return  # its files can't be read; its pages say so
+            return  # its files have problems; its pages show them
         standing = services.team_states.of(services.store, team.id, playbook)
         with services.store.read(team.id) as t:
             members = players(t)
@@ -84,7 +84,7 @@ class WarmUp:
 
 
 def compile_templates() -> None:
-    """Every template in the language that most read."""
+    """Compile all templates in the default language."""
     pages = pages_in(language(SOURCE))
     for name in pages.list_templates(extensions=["html"]):
         pages.get_template(name)

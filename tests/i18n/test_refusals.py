@@ -20,7 +20,7 @@ from server.database.store import THINGS
 from server.i18n.languages import language
 from server.i18n.lazy_text import LazyText
 from server.reading.fields import Sent
-from server.web.responses import EXPECTED, line_of
+from server.web.responses import EXPECTED, format_error
 
 SERVER = Path(errors.__file__).parent
 #: Modules that only write to the terminal, where everything is English.
@@ -158,7 +158,7 @@ def test_no_form_error_uses_the_text_of_pydantic() -> None:
     for one in form_errors():
         kinds.add(one["type"])
         assert one["type"] in EXPECTED or one["type"] in OUR_OWN, one["type"]
-        line = line_of({**one, "loc": ("body", *one["loc"])})
+        line = format_error({**one, "loc": ("body", *one["loc"])})
         assert isinstance(line, LazyText)
         message = spanish.translate(line)
         assert "expected" not in message

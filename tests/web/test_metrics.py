@@ -1,4 +1,4 @@
-"""Figures for whoever runs the server: off by default, bounded, nameless, and only for whom the setting says."""
+"""Metrics: off by default, bounded, nameless, and only for those whom the setting allows."""
 
 import re
 from collections.abc import Iterator
@@ -19,7 +19,7 @@ AUTH = {"authorization": f"Bearer {TOKEN}"}
 
 @pytest.fixture
 def counted(tmp_path: Path) -> Iterator[House]:
-    """A server whose figures are on."""
+    """A server with metrics on."""
     yield from make_house(tmp_path, metrics=TOKEN)
 
 
@@ -31,8 +31,8 @@ def figures(client: TestClient) -> dict[str, float]:
     return {name: float(value) for name, value in lines}
 
 
-def alike(client: TestClient, **headers: str) -> bool:
-    """Whether /metrics answers just like an address that is not there, but for the id of the request."""
+def looks_missing(client: TestClient, **headers: str) -> bool:
+    """Whether /metrics answers exactly like a missing address, except for the request id."""
     replies = [client.request(m, p, headers=headers) for p in ("/metrics", "/nothing") for m in ("GET", "POST", "HEAD")]
     seen = [
         (r.status_code, re.sub(r"[0-9a-f]{16}", "", r.text), sorted(set(r.headers) - {"x-request-id"})) for r in replies
@@ -40,11 +40,11 @@ def alike(client: TestClient, **headers: str) -> bool:
     return seen[:3] == seen[3:] and replies[0].status_code == 404
 
 
-def test_off_means_nothing_is_there(house: House) -> None:
-    assert alike(house.client(), **AUTH)
+def test_off_means_the_route_is_missing(house: House) -> None:
+    assert looks_missing(house.client(), **AUTH)
 
 
-def test_without_the_token_nothing_is_there(counted: House) -> None:
+def test_without_the_token_the_route_looks_missing(counted: House) -> None:
     for headers in (
         {},
         {"authorization": "Bearer " + "x" * 24},

@@ -1,4 +1,4 @@
-"""The gate around every route: headers, origin, limits, and that whatever happens there is one clear message."""
+"""The outermost middleware: headers, origin, limits, and one clear message for every failure."""
 
 import json
 
@@ -40,7 +40,7 @@ def test_every_reply_has_the_headers(house: House, method: str, path: str, statu
 
 
 def test_the_content_policy_allows_nothing_inline_and_nobody_else() -> None:
-    """The policy as it was tried out; written out here, so that a change is seen."""
+    """The policy written out by hand, so that a change shows."""
     assert CONTENT_POLICY.split("; ") == [
         "default-src 'none'",
         "script-src 'self'",
@@ -98,7 +98,7 @@ def test_a_body_too_large_is_refused_however_it_is_sent(house: House) -> None:
 
 
 @pytest.mark.parametrize("length", ["9" * 19, "9" * 5000, "-1", "1e3", ""])
-def test_a_length_that_is_none_is_refused(house: House, length: str) -> None:
+def test_an_invalid_length_is_refused(house: House, length: str) -> None:
     reply = house.client().post("/language", headers={"content-length": length}, content=b"lang=es")
     assert reply.status_code == 413
 
@@ -124,7 +124,7 @@ def test_nul_and_halves_of_characters_are_refused(house: House) -> None:
     assert house.coach().get("/coach/call?name=%ED%A0%80", headers=JSON).status_code == 422
 
 
-def test_an_unknown_call_names_those_there_are(house: House) -> None:
+def test_an_unknown_call_names_the_known_ones(house: House) -> None:
     coach = house.coach()
     for path in ("/coach/call?name=Mallet", "/coach/board?call=Mallet", "/coach/assign?call=Mallet"):
         reply = coach.get(path, headers=PAGE)
@@ -141,7 +141,7 @@ def test_pages_for_browsers_and_json_for_programs(house: House) -> None:
         assert set(reply.json()["error"]) == {"code", "message", "details", "request_id"}
 
 
-def test_a_fault_of_ours_is_one_sentence_with_a_number(house: House, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_bug_shows_one_sentence_with_a_number(house: House, monkeypatch: pytest.MonkeyPatch) -> None:
     coach = house.coach()
     monkeypatch.setattr(house.app.state.services, "team_states", None)
     for headers in (PAGE, JSON):
@@ -200,7 +200,7 @@ def test_logs_hold_no_name_no_pin_and_no_id_of_people(house: House) -> None:
     assert {line["route"] for line in lines} >= {"/coach/players/{player_id}", "/join/{code}"}
 
 
-def test_static_files_are_checked_anew_each_time(house: House) -> None:
+def test_static_files_are_revalidated_each_time(house: House) -> None:
     reply = house.client().get("/sw.js")
     assert reply.headers["content-type"].startswith("text/javascript")
     assert reply.headers["cache-control"] == "no-cache"
@@ -213,18 +213,16 @@ def test_fonts_are_kept_for_a_week_and_have_their_type(house: House) -> None:
     assert house.client().get("/static/fonts/none.woff2").headers["cache-control"] == "no-cache"
 
 
-def test_https_is_told_to_stay_https(house: House) -> None:
+def test_https_gets_hsts(house: House) -> None:
     with TestClient(house.app, base_url="https://testserver") as client:
         assert "max-age=" in client.get("/join").headers["strict-transport-security"]
 
 
-def test_nothing_is_told_to_telemetry_whatever_the_environment_says(
-    house: House, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_telemetry_stays_off_in_any_environment(house: House, monkeypatch: pytest.MonkeyPatch) -> None:
     asked: list[str] = []
 
     class Listening:
-        """A provider as an operator's environment sets one up."""
+        """A provider as an operator's environment would set it up."""
 
         def get_tracer(self, *_: object, **__: object) -> None:
             asked.append("tracer")

@@ -1,4 +1,4 @@
-"""Choices joined by "or" read as one sentence, in each language; names keep their capitals."""
+"""Choices joined by "or" read as one sentence in each language; names keep their capitals."""
 
 import pytest
 
@@ -27,5 +27,5 @@ from server.web.translated_reps import one_sentence
         ("es", "Por fuera del end izquierdo o Mike", "Por fuera del end izquierdo o Mike"),
     ],
 )
-def test_after_or_a_place_goes_on_in_small_letters(code: str, words: str, said: str) -> None:
+def test_after_or_a_place_continues_in_lower_case(code: str, words: str, said: str) -> None:
     assert one_sentence(words, language(code)) == said
