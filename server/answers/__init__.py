@@ -1,1 +1,1 @@
-"""Answers: stored exactly once, and the picture that follows a miss."""
+"""Answers are stored exactly once; a picture follows each miss."""

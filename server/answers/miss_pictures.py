@@ -1,8 +1,11 @@
-"""What a wrong answer leads to, drawn: where it takes him, and what it leaves open.
+"""Pictures of where a wrong answer leads: where it takes the player, and what it leaves open.
 
-Drawn when it is first looked at, after the answer is stored, and kept; in another language than English in memory only.
-A rep that the team's content no longer has keeps the picture of the snap that was stored with it. Nothing here holds up
-or undoes an answer: whatever goes wrong or takes too long, that same picture is shown instead. It must not know pages.
+A picture is drawn when first needed, after the answer is stored, and stored itself; in languages other than English it
+is kept in memory only. When the content no longer has the rep, drawing fails or takes too long, the picture of the snap
+is shown instead: nothing here delays or undoes an answer. Knows nothing of pages.
+
+Rejected: drawing every possible wrong answer with the rep (most are never given); drawing again at each look (an edit
+to the content would change what a past answer showed).
 """
 
 from __future__ import annotations
@@ -20,8 +23,8 @@ from server.i18n.languages import SOURCE, Language
 from server.playbook.kept_reps import KeptReps
 from server.playbook.playbooks import Playbooks
 
-PATIENCE_S = 1.5  # of a player who waits for right or wrong; the picture of the snap stands in after that
-PATIENCE_FOR_ALL_S = 10.0  # of a coach who looks at many of them for the first time
+PATIENCE_S = 1.5  # for a player who waits for his result; after that the picture of the snap is shown
+PATIENCE_FOR_ALL_S = 10.0  # for a coach who opens a page of many for the first time
 
 log = structlog.get_logger()
 _DRAWING = ThreadPoolExecutor(max_workers=2, thread_name_prefix="draw")
@@ -29,14 +32,14 @@ _DRAWING = ThreadPoolExecutor(max_workers=2, thread_name_prefix="draw")
 
 @dataclass(frozen=True, slots=True)
 class Wrong:
-    """A wrong answer to a rep as it is said on the page."""
+    """A wrong answer to a rep in the page's language."""
 
     rep: KeptRep
     chosen: tuple[str, ...]
 
     @property
     def key(self) -> tuple[str, str]:
-        """Under which its picture is stored."""
+        """The key of its picture."""
         return self.rep.rep_id, "+".join(self.chosen)
 
 
@@ -46,7 +49,7 @@ def _wrong(answer: Answer, rep: KeptRep) -> Wrong:
 
 @dataclass(frozen=True, slots=True)
 class MissPictures:
-    """Finds, draws and keeps the pictures of wrong answers, by what it is made of."""
+    """Finds, draws and keeps the pictures of wrong answers."""
 
     store: Store
     writes: WriteQueue
@@ -60,8 +63,8 @@ class MissPictures:
         answered: Sequence[tuple[Answer, KeptRep]],
         patience_s: float | None = None,
     ) -> list[str]:
-        """The picture after each of these answers to reps as they are said on the page: of the snap where it was right,
-        of what it leads to where it was wrong. ``patience_s`` None: as long as a player waits."""
+        """The picture for each of these answers to reps in the page's language: the snap after a right answer, where it
+        leads after a wrong one. ``patience_s`` None: as long as a player waits."""
         wrong = {one.key: one for answer, rep in answered if not answer.is_right for one in [_wrong(answer, rep)]}
         found: dict[tuple[str, str], str] = {}
         if wrong:
@@ -73,7 +76,7 @@ class MissPictures:
         ]
 
     def _find(self, team: Team, language: Language, wrong: Sequence[Wrong], found: dict[tuple[str, str], str]) -> None:
-        """Put the picture of each wrong answer into ``found``, as far as there is one."""
+        """Put the pictures that exist or can be drawn into ``found``."""
         try:
             for one in wrong:
                 kept = self.kept_reps.find_miss(team.id, language.code, *one.key)
@@ -87,11 +90,11 @@ class MissPictures:
                 self._store(team, drawn)
             else:
                 self._read(team, wrong, found)  # in English, when the content no longer has the rep
-        except Exception:  # the answer stands: a picture that fails must not look as if it did not
+        except Exception:  # the answer is stored: a failing picture must not look as if it was not
             log.exception("picture of a wrong answer")
 
     def _read(self, team: Team, wrong: Sequence[Wrong], found: dict[tuple[str, str], str]) -> None:
-        """Add what is stored already."""
+        """Add the stored ones."""
         lacking = [one for one in wrong if one.key not in found]
         if not lacking:
             return
@@ -103,7 +106,7 @@ class MissPictures:
                     self.kept_reps.keep_miss(team.id, SOURCE, *one.key, row.svg)
 
     def _draw(self, team: Team, language: Language, wrong: Sequence[Wrong]) -> dict[tuple[str, str], str]:
-        """Those that the team's content still has, drawn."""
+        """Draw those whose rep the team's content still has."""
         if not wrong:
             return {}
         playbook = self.playbooks.of(team)
@@ -114,7 +117,7 @@ class MissPictures:
         return drawn
 
     def _store(self, team: Team, drawn: dict[tuple[str, str], str]) -> None:
-        """Keep these; the first of two at once stands."""
+        """Store these; when two do so at once, the first one stays."""
         if not drawn:
             return
 

@@ -1,8 +1,11 @@
-"""Answers: each stored exactly once, under an id that the phone makes, and never changed.
+"""Answers: each is stored exactly once, under an id made on the phone, and never changed.
 
-The order of what is checked: who, which set, which rep, is it a choice of that rep; then one insert that either stands
-or meets what stands already. A reply goes out only after the commit. It must not know pages or football: what is right
-stands in the rep as it was shown.
+Checks in this order: the player, the set, the rep, and whether it is a choice of that rep; then one insert, which
+succeeds or finds the answer already stored. The reply goes out only after the commit. Knows nothing of pages or
+football: the rep as shown says what is right.
+
+Without signal a player is not told right or wrong: only the server judges, since right answers sent ahead, even
+encrypted, could be read on the phone (a test compares the bytes).
 """
 
 from __future__ import annotations
@@ -27,8 +30,8 @@ BETWEEN_PARTS = " · "
 
 @dataclass(frozen=True, slots=True)
 class Given:
-    """An answer as it arrives, to a rep by its id or by its place in the set. ``took_ms`` is what the phone says, None
-    when it says nothing."""
+    """An answer as it arrives, to a rep by its id or by its place in the set. ``took_ms`` comes from the phone, None
+    when it sent none."""
 
     id: str
     rep: str | int
@@ -39,8 +42,8 @@ class Given:
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """The answer that stands and the rep it is to, what became of the one that arrived (201 stored, 200 the same again,
-    409 another stands), and how far he has come in the set."""
+    """The stored answer and its rep, the status of the new one (201 stored, 200 the same again, 409 another is stored),
+    and the player's progress in the set."""
 
     status: int
     answer: Answer
@@ -49,7 +52,7 @@ class Outcome:
 
 
 def problems_of(chosen: Sequence[str], shown: KeptRep) -> list[str]:
-    """Why this can't be an answer to that rep, a line each."""
+    """Why this can't be an answer to that rep, one line per problem."""
     if len(chosen) != len(shown.parts):
         return [LazyText("answer: expected {count} choices, found {found}", count=len(shown.parts), found=len(chosen))]
     found: list[str] = []
@@ -64,12 +67,12 @@ def problems_of(chosen: Sequence[str], shown: KeptRep) -> list[str]:
 
 
 def is_right(chosen: Sequence[str], shown: KeptRep) -> bool:
-    """Whether every part is answered right."""
+    """Whether all parts are right."""
     return all(choice in part["right"] for part, choice in zip(shown.parts, chosen, strict=True))
 
 
 def words_of(ids: Sequence[Sequence[str]], shown: KeptRep, join: str = "{some} or {last}") -> str:
-    """Choices in the words that were on the screen; between the parts a dot, since each begins like a sentence."""
+    """Choices in the words on the screen, with a dot between parts, since each part starts like a sentence."""
     return BETWEEN_PARTS.join(_words(part, wanted, join) for part, wanted in zip(shown.parts, ids, strict=True))
 
 
@@ -80,7 +83,7 @@ def _words(part: Mapping[str, Any], wanted: Sequence[str], join: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class PartSaid:
-    """One part of an answer in words: what was asked, what he took, what is right."""
+    """One part of an answer in words: the question, the player's choice, the right one."""
 
     prompt: str
     chosen: str
@@ -89,7 +92,7 @@ class PartSaid:
 
 
 def said_by_part(chosen: Sequence[str], shown: KeptRep, join: str = "{some} or {last}") -> list[PartSaid]:
-    """An answer part by part, in the words that were on the screen."""
+    """An answer part by part, in the words on the screen."""
     return [
         PartSaid(
             part["prompt"], _words(part, [choice], join), _words(part, part["right"], join), choice in part["right"]
@@ -108,7 +111,7 @@ def explanation(chosen: Sequence[str], shown: KeptRep) -> str:
 
 
 def relation(chosen: Sequence[str], shown: KeptRep) -> str:
-    """What the first wrong choice is to the right one; empty when all are right."""
+    """How the first wrong choice relates to the right one; empty when all are right."""
     for part, choice in zip(shown.parts, chosen, strict=True):
         if choice not in part["right"]:
             return next((c["relation"] for c in part["choices"] if c["id"] == choice), "")
@@ -116,10 +119,10 @@ def relation(chosen: Sequence[str], shown: KeptRep) -> str:
 
 
 def record(t: TeamSession, shown_reps: KeptReps, set_id: str, member: Member, given: Given, now: datetime) -> Outcome:
-    """Store an answer, or say what stands. Call inside a transaction that writes, and reply only after it.
+    """Store an answer, or find the one already stored. Call within a writing transaction; reply only after it.
 
-    Whatever is refused is refused before anything is written. Raises: NotFound when the set is not his, or has no such
-    rep; BadInput when it is no answer to it.
+    All refusals come before the first write. Raises: NotFound when the player has no such set or the set no such rep;
+    BadInput when it can't be an answer to it.
     """
     before = own_progress(t, set_id, member)
     place = before.find_rep(given.rep)
@@ -140,7 +143,7 @@ def record(t: TeamSession, shown_reps: KeptReps, set_id: str, member: Member, gi
 def build(
     assignment: Assignment, member: Member, place: SetPlace, shown: KeptRep, given: Given, now: datetime
 ) -> Answer:
-    """The row that is stored of an answer."""
+    """The row of an answer."""
     return Answer(
         team_id=assignment.team_id,
         member_id=member.id,
@@ -168,7 +171,7 @@ def build(
 
 
 def standing(t: TeamSession, row: Answer) -> tuple[int, Answer]:
-    """What stands in the way of a row that was not stored: 200 and the same answer, or 409 and another one."""
+    """The row that kept this one from being stored: 200 and the same answer, or 409 and another one."""
     by_id = t.find(Answer, row.member_id, row.id)
     if by_id is not None:
         same = ("assignment_id", "rep_id", "attempt", "chosen")
@@ -185,7 +188,7 @@ def standing(t: TeamSession, row: Answer) -> tuple[int, Answer]:
 
 
 def finish(t: TeamSession, done: SetProgress, now: datetime) -> SetProgress:
-    """Note that the set is finished when it is; a check that was decided before stays as it was decided."""
+    """Store that the set is finished, if it is; a check that was decided before stays as it was decided."""
     if done.opened is not None and done.opened.finished_at is None and done.is_finished:
         opened = t.get(PlayerSet, done.opened.assignment_id, done.opened.member_id, what="set")
         opened.finished_at = now

@@ -1,1 +1,1 @@
-"""A team's content at work: the one room of the server that calls the engine, and what it made of it."""
+"""A team's content in use. The only room of the server that calls the engine, except for the commands."""

@@ -1,9 +1,9 @@
-"""quizgen as the server uses it: a team's content, its reps, and what is drawn of them.
+"""The server's adapter for quizgen: a team's content, its reps and their drawings.
 
-What serves people calls quizgen here alone; tests have a stand-in of the same shape. The commands that print a team's
-football call it themselves. It must not decide anything about football.
+All pages call quizgen through this module alone, and tests have a stand-in for it; commands that print a team's
+football call quizgen themselves. Decides nothing about football.
 
-Most of quizgen is imported where it is called: a command that needs no football then starts without it.
+Most of quizgen is imported where it is called, so that a command without football starts without it.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from quizgen.reps.catalogue import Catalogue
     from quizgen.reps.whiteboard import Change, HeldCall, Look
 
-#: What the rest of the server names of quizgen, through this room alone.
+#: What other rooms need of quizgen; they import it from here.
 __all__ = [
     "CallSide",
     "Catalogue",
@@ -38,19 +38,19 @@ class Engine:
     """quizgen itself."""
 
     def load_team(self, files: Mapping[str, str]) -> TeamBook:
-        """A team from file names and their TOML. Raises: ContentProblems."""
+        """A team from its TOML files by name. Raises: ContentProblems."""
         from quizgen.content import load_team
 
         return load_team(files)
 
     def catalogue(self, team: TeamBook) -> Catalogue:
-        """The reps of that team."""
+        """The team's reps."""
         from quizgen.reps.catalogue import Catalogue
 
         return Catalogue(team)
 
     def men(self, team: TeamBook) -> Mapping[str, frozenset[str]]:
-        """The positions that each call has on the field: {call: positions}."""
+        """The positions on the field in each call: {call: positions}."""
         return {call.name: frozenset(spot.position for spot in team.front(call.front).spots) for call in team.pressures}
 
     def families(self, catalogue: Catalogue) -> Mapping[str, Mapping[str, str]]:
@@ -60,7 +60,7 @@ class Engine:
         return families(catalogue)
 
     def plays(self, catalogue: Catalogue) -> Sequence[PlaySummary]:
-        """What the opponents run, in the team's order."""
+        """The opponents' plays, in the team's order."""
         from quizgen.reps.catalogue import setup_stage
 
         found = {setup.play: int(setup_stage(setup)) for setup in catalogue.setups.values() if setup.play}
@@ -73,31 +73,31 @@ class Engine:
         return draw(scene)
 
     def look(self, catalogue: Catalogue, *asked: Any) -> Look:
-        """One snap as a coach draws it: call, its side, formation, play, its side, position to mark."""
+        """One snap for a coach: call, its side, formation, play, its side, position to mark."""
         from quizgen.reps.whiteboard import look
 
         return look(catalogue, *asked)
 
     def sound_table(self, catalogue: Catalogue, call: str, to: CallSide) -> list[HeldCall]:
-        """How a call to one side holds up against every run from every formation."""
+        """A call to one side against every run from every formation."""
         from quizgen.reps.whiteboard import sound_table
 
         return list(sound_table(catalogue, call, to))
 
     def change(self, before: Catalogue, after: Catalogue, most: int) -> Change:
-        """What an edit of the content does to the gap-sound table, looking at so many snaps at most."""
+        """What an edit changes in the gap-sound table, over at most this many snaps."""
         from quizgen.reps.whiteboard import change
 
         return change(before, after, most)
 
     def draw_end(self, scene: Scene) -> str:
-        """A moved scene as it stands at its end, ready to be played."""
+        """The end of a moved scene, with its motion ready to play."""
         from quizgen.drawing.svg import draw
 
         return draw(scene, at_s=scene.end_s)
 
     def draw_card(self, scene: Scene) -> str:
-        """A moved scene as the scout offense needs it: seen from its side, in grey, with its own ways only."""
+        """A moved scene for the scout offense: seen from its side, in grey, with only its own paths."""
         from quizgen.drawing.svg import draw_print
 
         own = {f"to-{blocker.id}" for blocker in scene.blockers}
@@ -108,7 +108,7 @@ class Engine:
     def draw_counts(
         self, scene: Scene, counts: Mapping[tuple[int, str], int], right: Collection[tuple[int, str]]
     ) -> str:
-        """A scene with how often each thing in it was tapped, by part and choice id; a tick on what is right."""
+        """A scene with the number of taps on each choice, by part and choice id; right ones are ticked."""
         from quizgen.drawing.svg import draw
 
         def mark(key: tuple[int, str]) -> str:
@@ -118,7 +118,7 @@ class Engine:
         return draw(replace(scene, taps=taps))
 
     def draw_tapped(self, scene: Scene, chosen: Sequence[str]) -> str:
-        """A scene as it looks when one choice of each part is tapped, in order of the parts."""
+        """A scene with one choice of each part tapped, in order of the parts."""
         from quizgen.drawing.svg import draw
 
         tapped = set(enumerate(chosen, start=1))

@@ -1,8 +1,7 @@
-"""A team's content made ready to ask: from the files in the database to reps, through quizgen, and back as snapshots.
+"""A team's content ready for use: from files in the database to reps, through quizgen, and back as stored reps.
 
-Content is read once per change: a playbook is kept in memory under the hash of its files, and can be thrown away at any
-moment. A team's engine work is done one job at a time, in the thread that asks. It must not decide anything about
-football.
+Content is loaded once per change: a playbook is cached under the hash of its files. A team's engine work runs one job
+at a time, in the calling thread. Decides nothing about football.
 """
 
 from __future__ import annotations
@@ -35,10 +34,10 @@ CellKey = tuple[str, str, int, str, str]
 
 KEPT_PLAYBOOKS = 64
 KEPT_CELLS = 4000
-#: How many reps a set draws from for each position, stage and side: the catalogue has thousands, and gives unlike ones
-#: first.
+#: How many reps a set can draw from for each position, stage and side: the catalogue has thousands, and puts unlike
+#: ones first.
 POOL_A_CELL = 20
-#: And how many more of each play that is to be asked often.
+#: And how many more of each play that is asked more often.
 POOL_A_PLAY = 6
 SAMPLES = 3
 SAMPLED = 24
@@ -55,7 +54,7 @@ class PositionWords:
 
 @dataclass(slots=True)
 class Playbook:
-    """One team's content at one moment, with the reps chosen from so far."""
+    """A team's content at one moment, with the reps chosen so far."""
 
     football: Engine
     content_hash: str
@@ -83,11 +82,11 @@ class Playbook:
         return [pressure.name for pressure in self.team.pressures]
 
     def group_of(self, position: str) -> str:
-        """The position group of a position; empty for one the team no longer has."""
+        """The group of a position; empty for one the team no longer has."""
         return next((p.group for p in self.positions if p.name == position), "")
 
     def check_call(self, call: str) -> str:
-        """The call under the team's own spelling. Raises: BadInput."""
+        """The call in the team's spelling. Raises: BadInput."""
         for known in self.calls:
             if known.casefold() == call.strip().casefold():
                 return known
@@ -95,17 +94,18 @@ class Playbook:
         raise BadInput(LazyText("call: expected one of {known}, found {found!r}", known=known, found=call[:60]))
 
     def has_job(self, call: str, positions: Collection[str]) -> bool:
-        """Whether a call has one of these positions on the field. Nobody is left out who has no position, nor on a call
-        that there is not."""
+        """Whether a call has one of these positions on the field; True without positions, and for an unknown call."""
         if self._men is None:
             self._men = self.football.men(self.team)
         return not positions or call not in self._men or not self._men[call].isdisjoint(positions)
 
     def families(self) -> Mapping[str, Mapping[str, str]]:
-        """Which calls ask much the same of a position, worked out once: {position: {call: family}}.
+        """Which calls ask much the same of a position, computed once: {position: {call: family}}.
 
-        That takes long, so it is done beside other work, with what it solves kept apart: nobody who waits for a
-        picture of his answer waits for it.
+        That takes long, so it runs outside the lock on engine work, on a catalogue of its own: a player's picture of a
+        wrong answer doesn't wait for it (its longest wait was .35 of what it had been, in one run). Rejected: a process
+        for the engine (everything in memory twice, and a slow start); families in the database (one more table for what
+        each process needs once).
         """
         with self._comparing:
             if self._families is None:
@@ -114,13 +114,13 @@ class Playbook:
         return self._families
 
     def plays(self) -> Sequence[PlaySummary]:
-        """What the opponents run, in the team's order, worked out once."""
+        """The opponents' plays, in the team's order, computed once."""
         if self._plays is None:
             self._plays = self._work(lambda: self.football.plays(self.catalogue))
         return self._plays
 
     def stages_of(self, call: str) -> Mapping[str, frozenset[int]]:
-        """The stages of a call at which each position has something to be asked, worked out once."""
+        """The stages of a call at which each position has a rep, computed once."""
         if call not in self._stages:
             self._stages[call] = self._work(lambda: self._find_stages(call))
         return self._stages[call]
@@ -128,7 +128,7 @@ class Playbook:
     def _find_stages(self, call: str) -> Mapping[str, frozenset[int]]:
         found: dict[str, set[int]] = {p.name: set() for p in self.positions}
         for stage in STAGES:
-            left = set(found)  # one rep of each position will do, so who has one is not looked for any more
+            left = set(found)  # one rep of each position is enough
             while left and (rep := next(self.catalogue.reps(calls=[call], stages=[stage], positions=left), None)):
                 found[rep.position].add(stage)
                 left.discard(rep.position)
@@ -143,7 +143,7 @@ class Playbook:
         often: Mapping[int, Sequence[str]] | None = None,
     ) -> list[RepSummary]:
         """Reps to choose from: for each position, stage and side the first few, which are unlike one another, and a few
-        more of the plays that are to be asked ``often``, by stage."""
+        more of the plays to ask ``often``, by stage."""
         found: dict[str, RepSummary] = {}
         for position in positions:
             for stage in stages:
@@ -170,7 +170,7 @@ class Playbook:
     def samples(
         self, t_id: str, call: str, positions: Sequence[str], stages: Sequence[int], sides: Sequence[str], now: datetime
     ) -> list[KeptRep]:
-        """A few reps as they would be shown, of as many kinds as can be."""
+        """A few reps as they would be shown, of different kinds if possible."""
         if not (positions and stages and sides):
             return []
 
@@ -185,7 +185,7 @@ class Playbook:
         return self._work(choose)
 
     def snapshots(self, t_id: str, rep_ids: Sequence[str], now: datetime) -> list[KeptRep]:
-        """These reps as they will be shown, drawn."""
+        """These reps, drawn, as they will be stored."""
         if not rep_ids:
             return []
         return self._work(
@@ -193,7 +193,7 @@ class Playbook:
         )
 
     def translated(self, shown: Sequence[KeptRep], language: Language) -> list[KeptRep]:
-        """These reps in another language; one that the content no longer has, or has otherwise, as it was shown."""
+        """These reps in another language; as stored where the content has no such rep, or has other choices for it."""
         with self._keeping:
             found = {rep.rep_id: self._translated.get((language.code, rep.rep_id)) for rep in shown}
         missing = [rep for rep in shown if found[rep.rep_id] is None]
@@ -207,19 +207,19 @@ class Playbook:
     def misses(
         self, wrong: Sequence[tuple[KeptRep, Sequence[str]]], language: Language | None = None
     ) -> list[str | None]:
-        """What each of these wrong answers leads to, drawn; None for a rep that the content no longer has, or has
-        otherwise. ``language`` None: English."""
+        """A picture of where each wrong answer leads; None where the content has no such rep, or has other choices for
+        it. ``language`` None: English."""
         catalogue = self.catalogue if language is None else self._in(language)
         return self._work(lambda: [draw_miss(self.football, catalogue, *one) for one in wrong])
 
     def tapped(self, answered: Sequence[tuple[KeptRep, Sequence[str]]], language: Language) -> list[str]:
-        """The question of each of these reps with the choices tapped that were taken; as it was shown, without them,
-        where the content no longer has the rep, or has it otherwise."""
+        """The question of each rep with the player's choices tapped; the stored question where the content has no such
+        rep, or has other choices for it."""
         catalogue = self._in(language)
         return self._work(lambda: [draw_tapped(self.football, catalogue, *one) for one in answered])
 
     def _in(self, language: Language) -> Catalogue:
-        """The same reps in a language."""
+        """The catalogue in a language."""
         if language.code == SOURCE:
             return self.catalogue
         if language.code not in self._said:
@@ -227,7 +227,7 @@ class Playbook:
         return self._said[language.code]
 
     def cards(self, rep_ids: Sequence[str], language: Language | None = None) -> dict[str, str]:
-        """The plays of these reps as the scout offense's cards, without those that the content no longer has.
+        """The plays of these reps as cards for the scout offense, without reps that the content no longer has.
 
         ``language`` None: English.
         """
@@ -247,9 +247,9 @@ class Playbook:
     def counted(
         self, counts: Mapping[str, Mapping[tuple[int, str], int]], language: Language | None = None
     ) -> dict[str, str]:
-        """The pictures of these reps with how often each choice was tapped; for each rep, by part and choice id.
+        """Pictures of these reps with the number of taps on each choice, by rep, part and choice id.
 
-        A rep that the team's content no longer has is left out. ``language`` None: English.
+        Reps that the content no longer has are left out. ``language`` None: English.
         """
         catalogue = self.catalogue if language is None else self._in(language)
 
@@ -267,18 +267,18 @@ class Playbook:
         return self._work(draw)
 
     def ask(self, question: Callable[[Any], T], language: Language | None = None) -> T:
-        """What the catalogue answers to a question, in a language (None: English)."""
+        """Ask the catalogue, in a language (None: English)."""
         catalogue = self.catalogue if language is None else self._in(language)
         return self._work(lambda: question(catalogue))
 
     def _work(self, job: Callable[[], T]) -> T:
-        """Do engine work, one job at a time."""
+        """Run engine work, one job at a time."""
         with self._working:
             return job()
 
 
 class Playbooks:
-    """The playbooks of all teams, the most recently used in memory."""
+    """The playbooks of all teams; the most recently used are cached."""
 
     def __init__(self, store: Store, football: Engine | None = None) -> None:
         self.store = store
@@ -288,11 +288,11 @@ class Playbooks:
         self._keeping = threading.Lock()
 
     def of(self, team: Team) -> Playbook:
-        """The playbook of a team as its content stands. Raises: BadInput when the stored files have problems."""
+        """The playbook of a team's current content. Raises: BadInput when the stored files have problems."""
         kept = self._find((team.id, team.content_hash))
         if kept is None:
             with self._loading:
-                key, files = read_files(self.store, team.id)  # somebody may have saved since the team was read
+                key, files = read_files(self.store, team.id)  # the content may have changed since
                 kept = self._find(key) or read_playbook(self.football, files)
                 with self._keeping:
                     self._kept[key] = kept
@@ -304,7 +304,7 @@ class Playbooks:
 
 
 def read_files(store: Store, team_id: str) -> tuple[tuple[str, str], dict[str, str]]:
-    """A team's stored files, and under what they are kept: both of one moment, whoever saves meanwhile."""
+    """A team's stored files and their cache key, both from one moment."""
     while True:
         with store.read(team_id) as t:
             key = (team_id, t.team().content_hash)
@@ -326,7 +326,7 @@ def read_playbook(football: Engine, files: Mapping[str, str]) -> Playbook:
 
 
 def hash_files(files: Mapping[str, str]) -> str:
-    """A hash of names and texts, whatever their order."""
+    """A hash of names and texts, in any order of the files."""
     digest = hashlib.sha256()
     for path in sorted(files):
         for part in (path, files[path]):
@@ -347,7 +347,7 @@ def store_files(t: TeamSession, files: Mapping[str, str]) -> None:
 
 
 def snapshot(football: Engine, team_id: str, rep: Any, now: datetime) -> KeptRep:
-    """A rep as it will be shown, drawn."""
+    """A drawn rep as it will be stored."""
     return KeptRep(
         team_id=team_id,
         rep_id=rep.id,
@@ -385,7 +385,7 @@ def parts_as_stored(rep: Any) -> list[dict[str, Any]]:
 
 
 def said_as(football: Engine, shown: KeptRep, said: Catalogue) -> KeptRep:
-    """A rep as it was shown, in the words of that catalogue; unchanged where its choices are not the same there."""
+    """A stored rep in the words of that catalogue; unchanged where its choices differ there."""
     try:
         other = snapshot(football, shown.team_id, said.rep(shown.rep_id), shown.first_at)
     except FootballError:
@@ -395,9 +395,9 @@ def said_as(football: Engine, shown: KeptRep, said: Catalogue) -> KeptRep:
 
 
 def find_same(catalogue: Catalogue, shown: KeptRep) -> Any | None:
-    """The rep of the catalogue that was shown; None where it has none of that id, or one with other choices.
+    """The catalogue's rep that was stored; None when it has none with that id and the same choices.
 
-    Raises: FootballError on a rep that can no longer be made.
+    Raises: FootballError for a rep that can no longer be made.
     """
     rep = catalogue.rep(shown.rep_id)
     is_same = [answers_of(part) for part in parts_as_stored(rep)] == [answers_of(part) for part in shown.parts]
@@ -405,7 +405,7 @@ def find_same(catalogue: Catalogue, shown: KeptRep) -> Any | None:
 
 
 def draw_miss(football: Engine, catalogue: Catalogue, shown: KeptRep, chosen: Sequence[str]) -> str | None:
-    """What a wrong answer to a rep leads to, drawn; None where the catalogue has no such rep, or other choices."""
+    """A picture of where a wrong answer leads; None when the catalogue has no such rep with the same choices."""
     try:
         rep = find_same(catalogue, shown)
         return None if rep is None else football.draw_end(rep.after(chosen))
@@ -414,7 +414,7 @@ def draw_miss(football: Engine, catalogue: Catalogue, shown: KeptRep, chosen: Se
 
 
 def draw_tapped(football: Engine, catalogue: Catalogue, shown: KeptRep, chosen: Sequence[str]) -> str:
-    """The question of a rep with the choices tapped that were taken; see `Playbook.tapped`."""
+    """The question of a rep with the player's choices tapped; see `Playbook.tapped`."""
     try:
         rep = find_same(catalogue, shown)
         return shown.before_svg if rep is None else football.draw_tapped(rep.scene, chosen)
@@ -423,5 +423,5 @@ def draw_tapped(football: Engine, catalogue: Catalogue, shown: KeptRep, chosen: 
 
 
 def answers_of(part: Mapping[str, Any]) -> tuple[list[str], list[str]]:
-    """What may be chosen in a part of a rep, and what is right."""
+    """The choice ids of a stored part, and the right ones."""
     return [choice["id"] for choice in part["choices"]], part["right"]

@@ -1,6 +1,6 @@
-"""A rep and a play in the few plain values by which they are chosen, without pictures, words or football.
+"""Reps and plays as the few plain values needed to choose them, without pictures, words or football.
 
-It must not know where they come from.
+Knows nothing of where they come from.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from server.mastery.picker import RepOption
 
 @dataclass(frozen=True, slots=True)
 class PlaySummary:
-    """A run or protection of the opponents: where it stands in the teaching order; the family is empty for a pass."""
+    """A run or protection of the opponents, with its place in the teaching order; ``family`` is empty for a pass."""
 
     name: str
     stage: int
@@ -22,7 +22,7 @@ class PlaySummary:
 
 @dataclass(frozen=True, slots=True)
 class RepSummary:
-    """What is needed of a rep to choose it, without its pictures and words."""
+    """What choosing a rep needs, without its pictures and words."""
 
     id: str
     kind: str
@@ -38,12 +38,12 @@ class RepSummary:
 
 
 def word(value: Any) -> str:
-    """A side or other name from quizgen as plain text; empty for None."""
+    """A side or other name from quizgen as text; empty for None."""
     return "" if value is None else str(getattr(value, "value", value))
 
 
 def facts(rep: Any) -> RepSummary:
-    """What is needed of a rep to choose it."""
+    """Summarize a rep."""
     play = f"{rep.play or ''} {word(rep.play_to)}".strip()
     to = word(rep.to)
     return RepSummary(
@@ -62,7 +62,7 @@ def facts(rep: Any) -> RepSummary:
 
 
 def option(rep: RepSummary, weight: float = 1.0) -> RepOption:
-    """A rep as the picker sees it; ``weight`` among the reps of the same question."""
+    """A rep for the picker; ``weight`` is among the reps of the same question."""
     return RepOption(
         rep=rep.id,
         picture=rep.picture,

@@ -1,1 +1,1 @@
-"""Where a team stands: its mastery state, the board, confusions, charts, sheets, results."""
+"""A team's progress: mastery states, the board, confusions, charts, practice sheets, results."""

@@ -1,6 +1,6 @@
-"""What an estimate rests on, counted for a page: by stage and side, by week, and how far it may be off.
+"""The counts behind an estimate, for pages: by stage and side, by week, and how far the estimate may be off.
 
-Counts are of the answers in the team's state. It must not know pages, nor how the model works.
+Counts cover the answers in the team's state. Knows nothing of pages or of how the model works.
 """
 
 from __future__ import annotations
@@ -17,13 +17,13 @@ from server.progress.board import Cell, SideCount, sides_of, to_cell
 from server.progress.team_state import TeamState
 
 WEEKS_SHOWN = 10
-#: Four of five values of a normal distribution lie so many standard deviations from its middle, or closer.
+#: Four of five values of a normal distribution are within this many standard deviations of the mean.
 FOUR_OF_FIVE = 1.2816
 
 
 @dataclass(frozen=True, slots=True)
 class StageCount:
-    """Answers on a call at a stage from a side: right, answered, by how many players, the last one when."""
+    """Answers on a call at a stage from a side: right, answered, by how many players, and when the last one was."""
 
     stage: int
     side: str
@@ -44,7 +44,7 @@ class Week:
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """A player's call: the cell, its counts by side, what is missing for *can*."""
+    """One call of a player: the cell, its counts by side, and what is missing for *can*."""
 
     cell: Cell
     sides: tuple[SideCount, ...]
@@ -53,7 +53,7 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class Range:
-    """The share of a call's situations that he knows, of 100: expected, and where it lies four times of five."""
+    """How many of 100 situations of a call he knows: expected, and the range that holds four times out of five."""
 
     low: int
     likely: int
@@ -61,7 +61,7 @@ class Range:
 
 
 def to_row(estimate: Estimate) -> Row:
-    """A player's call as a line of his page."""
+    """A player's call as a row of his page."""
     return Row(to_cell(estimate), sides_of(estimate), tuple(short.value for short in estimate.short))
 
 
@@ -76,7 +76,7 @@ def likely_range(estimate: Estimate) -> Range:
 
 
 def answers_of(standing: TeamState, player: str, call: str = "") -> Iterator[Shown]:
-    """A player's answers in the state, on one call when it is named."""
+    """A player's answers in the state, on one call if given."""
     for name, record in standing.state.records.get(player, {}).items():
         if call in ("", name):
             yield from record.shown
@@ -85,7 +85,7 @@ def answers_of(standing: TeamState, player: str, call: str = "") -> Iterator[Sho
 def count_by_stage(
     standing: TeamState, players: Iterable[str], call: str, stage: int | None = None, side: str | None = None
 ) -> list[StageCount]:
-    """What these players answered on a call, every stage from both sides; of one stage or side when it is named."""
+    """These players' answers on a call, by stage and side; only one stage or side if given."""
     given = [(player, one) for player in players for one in answers_of(standing, player, call)]
     found = []
     for each in STAGES if stage is None else (stage,):
@@ -106,7 +106,7 @@ def count_by_stage(
 
 
 def by_week(standing: TeamState, player: str, call: str, zone: str, now: datetime) -> list[Week]:
-    """His answers of the last weeks, Monday to Sunday where the team is, from the first week with an answer on."""
+    """A player's answers of the last weeks, Monday to Sunday in the team's time zone, from his first week with one."""
     place = ZoneInfo(zone)
     this = monday(now.astimezone(place).date())
     weeks = [this - timedelta(weeks=n) for n in reversed(range(WEEKS_SHOWN))]
@@ -119,5 +119,5 @@ def by_week(standing: TeamState, player: str, call: str, zone: str, now: datetim
 
 
 def monday(day: date) -> date:
-    """The Monday of its week."""
+    """The Monday of that day's week."""
     return day - timedelta(days=day.weekday())

@@ -1,6 +1,6 @@
-"""What a coach decides from: the board, the list of those not there yet, one player in full. Figures come from mastery.
+"""A coach's views: the board, the list of players who are not there yet, one player's page. Figures come from mastery.
 
-Plain values for the templates; no figure without its count and date. It must not know how the model works or how a
+Plain values for the templates; each figure has its count and date. Knows nothing of how the model works or of how a
 page looks.
 """
 
@@ -36,7 +36,7 @@ NO_POSITION = LazyText("no position")
 
 
 class Cell(NamedTuple):
-    """A player and a call. ``state`` is can, can't, faded or not proven; ``last_at`` is None without any answer."""
+    """A player and a call. ``state`` is can, can't, faded or not proven; ``last_at`` is None without an answer."""
 
     call: str
     state: State
@@ -47,13 +47,13 @@ class Cell(NamedTuple):
 
     @property
     def letter(self) -> str:
-        """The state in one letter."""
+        """The state as one letter."""
         return self.state.letter
 
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """A player and where he stands on each call, in the order of the calls, and whether he has a job in it."""
+    """A player's cells in the order of the calls, and whether he has a job in each call."""
 
     member: Member
     cells: tuple[Estimate, ...]
@@ -62,17 +62,17 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """A position group and its players. Only who has a job in a call is counted on it."""
+    """A position group and its players. Only players with a job in a call are counted on it."""
 
     name: str
     lines: tuple[Line, ...]
 
     def count(self, index: int, state: State) -> int:
-        """How many of the group are in a state on the call of that index."""
+        """How many of the group are in a state on the call at that index."""
         return sum(line.jobs[index] and line.cells[index].state == state for line in self.lines)
 
     def asked(self, index: int) -> int:
-        """How many of the group have a job in the call of that index."""
+        """How many of the group have a job in the call at that index."""
         return sum(line.jobs[index] for line in self.lines)
 
 
@@ -87,7 +87,7 @@ class SideCount:
 
 @dataclass(frozen=True, slots=True)
 class Behind:
-    """A player who is not there yet on a call, with why; ``open_sides`` are those from which he is not."""
+    """A player who is not there yet on a call, and why; ``open_sides`` are the sides still missing."""
 
     member: Member
     cell: Cell
@@ -98,7 +98,7 @@ class Behind:
 
 @dataclass(frozen=True, slots=True)
 class WrongTap:
-    """What a position answers where something else is right, how often, by how many players."""
+    """A wrong choice of a position where another is right: how often, by how many players."""
 
     position: str
     right_words: str
@@ -110,8 +110,8 @@ class WrongTap:
 
 @dataclass(frozen=True, slots=True)
 class Miss:
-    """A wrong answer and the rep as it was shown; drawn are the question with what he tapped, and what the answer leads
-    to (both empty: not asked for yet)."""
+    """A wrong answer and the rep as shown, with pictures of the tapped question and of where the answer leads (both
+    empty until drawn)."""
 
     answer: Answer
     rep: KeptRep
@@ -130,7 +130,7 @@ def seen_players(t: TeamSession, playbook: Playbook, viewer: Viewer) -> list[Mem
     """The players that this coach sees."""
     own = {p.name for p in playbook.positions if viewer.sees_group(p.group)}
     known = {p.name for p in playbook.positions}
-    is_head = viewer.sees_group("")  # who sees every group sees those at a position the team no longer has
+    is_head = viewer.sees_group("")  # a coach of all groups also sees players whose position the team no longer has
     return [
         m
         for m in players(t)
@@ -139,17 +139,17 @@ def seen_players(t: TeamSession, playbook: Playbook, viewer: Viewer) -> list[Mem
 
 
 def groups_of(member: Member, playbook: Playbook) -> list[str]:
-    """The position groups a player belongs to, that of his first position in front."""
+    """A player's position groups, that of his first position in front."""
     return list(dict.fromkeys(playbook.group_of(position) for position in member.positions))
 
 
 def first_group(member: Member, groups: Mapping[str, str]) -> str:
-    """The group under which a player stands on the board, from that of each position."""
+    """The group that a player is listed under, given the group of each position."""
     return groups.get(next(iter(member.positions), ""), "") or NO_POSITION
 
 
 def make_board(members: Sequence[Member], playbook: Playbook, found: Estimates) -> list[Group]:
-    """The board: players by the group of their first position, calls across."""
+    """The board: players by the group of their first position, with the calls as columns."""
     by_group: dict[str, list[Line]] = {}
     calls, groups = playbook.calls, {p.name: p.group for p in playbook.positions}
     for member in members:
@@ -162,7 +162,7 @@ def make_board(members: Sequence[Member], playbook: Playbook, found: Estimates) 
 
 
 def behind_on(members: Sequence[Member], call: str, found: Estimates, settings: TeamSettings) -> list[Behind]:
-    """Who is not there yet on a call, the surest first."""
+    """The players who are not there yet on a call, the most certain first."""
     by_id = {m.id: m for m in members}
     return [
         Behind(
@@ -177,7 +177,7 @@ def behind_on(members: Sequence[Member], call: str, found: Estimates, settings: 
 
 
 def sides_of(estimate: Estimate) -> tuple[SideCount, ...]:
-    """His counts by side; of one side only when the estimate is of one."""
+    """His counts by side; only one side when the estimate covers only that one."""
     each = zip(SIDES, estimate.tally.by_side, strict=True)
     return tuple(SideCount(side, *counts) for side, counts in each if estimate.side in (None, side))
 
@@ -185,7 +185,7 @@ def sides_of(estimate: Estimate) -> tuple[SideCount, ...]:
 def wrong_taps(
     t: TeamSession, call: str, members: Sequence[Member], stage: int | None = None, side: str | None = None
 ) -> list[WrongTap]:
-    """Where wrong answers on a call go, by position, the most frequent first; of one stage or side when it is named."""
+    """The wrong choices on a call by position, the most frequent first; only one stage or side if given."""
     where = [col(Answer.call) == call, col(Answer.is_right).is_(False)]
     if stage is not None:
         where.append(col(Answer.stage) == stage)
@@ -211,7 +211,7 @@ def wrong_taps(
 
 
 def find_player(t: TeamSession, playbook: Playbook, viewer: Viewer, player_id: str) -> Member:
-    """A player that this coach sees. Raises: NotFound, alike for all others."""
+    """A player that this coach sees. Raises: NotFound, the same for all others."""
     member = t.find(Member, player_id)
     if (
         member is None
@@ -223,14 +223,14 @@ def find_player(t: TeamSession, playbook: Playbook, viewer: Viewer, player_id: s
 
 
 def misses_of(t: TeamSession, shown: KeptReps, player_id: str, call: str = "") -> list[Miss]:
-    """His latest wrong answers, each with the rep as he saw it."""
+    """A player's latest wrong answers, each with the rep as shown."""
     newest = (col(Answer.received_at).desc(), col(Answer.id))
     rows = t.rows(Answer, *_missed(player_id, call), order_by=newest, limit=MISSES_SHOWN)
     return [Miss(row, shown.get(t, row.rep_id)) for row in rows]
 
 
 def count_misses(t: TeamSession, player_id: str, call: str = "") -> int:
-    """How many wrong answers he has given."""
+    """The number of a player's wrong answers."""
     return t.count(Answer, *_missed(player_id, call))
 
 

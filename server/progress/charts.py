@@ -1,7 +1,8 @@
-"""Small charts for a coach's page, drawn on the server; the table beside each says the same in numbers.
+"""Small charts for coaches' pages, drawn on the server with svgwrite; the table beside each has the same numbers.
 
-Colours come from the style sheet by class, so that a chart follows light and dark. Hidden from screen
-readers: its table is its text. It must not know where the counts come from.
+Colours come from the style sheet by class, so that charts follow light and dark. They are hidden from screen readers,
+which read the table. Rejected: a charting script (weight, and a second way to draw). Knows nothing of where the counts
+come from.
 """
 
 from __future__ import annotations
@@ -13,15 +14,15 @@ from svgwrite.container import Group
 
 from server.progress.answer_counts import StageCount, Week
 
-BAR, GAP, STEP = 10, 2, 34  # px: a bar, between the two of a stage, from one stage to the next
+BAR, GAP, STEP = 10, 2, 34  # px: a bar, the gap between a stage's two bars, the step to the next stage
 LABEL, WIDE = 18, 110
 COLUMN, HIGH = 18, 64
 
 
 def stage_chart(counts: Sequence[StageCount]) -> str:
-    """A bar for each stage and side, as long as the share that was right; an outline alone where nothing was asked.
+    """A bar for each stage and side, as long as the share of right answers; only an outline where nothing was asked.
 
-    Left and right differ by their filling, solid and striped, not by colour alone. Empty without counts.
+    Left and right differ in fill, solid and striped, not only in colour. Empty without counts.
     """
     if not any(one.answered for one in counts):
         return ""
@@ -36,7 +37,8 @@ def stage_chart(counts: Sequence[StageCount]) -> str:
 
 
 def week_chart(weeks: Sequence[Week]) -> str:
-    """A column for each week, as high as the share that was right; a line on the ground for a week without answers."""
+    """A column for each week, as high as the share of right answers; a line at the bottom for a week without
+    answers."""
     if not any(week.answered for week in weeks):
         return ""
     columns = Group()
@@ -46,7 +48,7 @@ def week_chart(weeks: Sequence[Week]) -> str:
 
 
 def _bar(x: int, y: int, wide: int, high: int, right: int, answered: int, kind: str, *, lies: bool) -> Group:
-    """A bar that lies or stands in its track; a rule in the middle of the track where nothing was answered."""
+    """A horizontal or vertical bar in its track; a line in the middle of the track when nothing was answered."""
     one = Group()
     if not answered:
         ends = ((x, y + high / 2), (x + wide, y + high / 2)) if lies else ((x, y + high - 1), (x + wide, y + high - 1))

@@ -1,7 +1,7 @@
-"""Where wrong answers go, for pages: the confusions that mastery finds, each with what was tapped on a rep's picture.
+"""Confusions for pages: where wrong answers go, as mastery finds it, with the taps on a rep's picture.
 
-The tests need the mistakes of the whole team, so they are made over all of its answers; what a coach may see is left
-to the caller, who names the positions or the player. It must not know how the tests work or how a page looks.
+The tests need the whole team's mistakes, so they use all its answers; callers limit the findings to the positions or
+the player that a coach may see. Knows nothing of how the tests work or of how a page looks.
 """
 
 from __future__ import annotations
@@ -24,18 +24,18 @@ from server.progress.team_state import KEPT_TEAMS, TeamState, from_row, rows_of
 SHOWN_ON_CALL = 6
 SHOWN_ON_PLAYER = 4
 SEVERAL = 2
-#: Relations that say nothing about where a wrong answer goes.
+#: Relations that don't say where a wrong answer goes.
 NO_WAY = ("", "other")
 
 Tap = tuple[int, str]
-"""A choice of a rep: which of its parts, counted from 1, and the choice's id."""
+"""A choice of a rep: the number of its part, from 1, and the choice's id."""
 
 
 @dataclass(frozen=True, slots=True)
 class Tapped:
-    """What was tapped where one answer is right, on the rep of it that was missed most.
+    """The taps on one question, shown on the rep of it that was missed most.
 
-    ``counts`` are the taps per choice over all misses of the same question; ``misses`` says how many answers that is.
+    ``counts`` are the taps per choice over all misses of the question; ``misses`` is the number of these answers.
     ``svg`` is None when the team's content no longer has that rep.
     """
 
@@ -48,8 +48,8 @@ class Tapped:
 
 @dataclass(frozen=True, slots=True)
 class ShownConfusion:
-    """A confusion as a page says it. ``asked`` counts the players who answered the question; ``tapped`` None: no rep
-    to show."""
+    """A confusion as pages show it. ``asked`` counts the players who answered the question; ``tapped`` is None when
+    there is no rep to show."""
 
     finding: Confusion
     asked: int
@@ -58,12 +58,12 @@ class ShownConfusion:
 
     @property
     def is_confirmed(self) -> bool:
-        """Whether chance alone is ruled out as far as the tests go."""
+        """Whether the tests rule out chance."""
         return self.finding.certainty is Certainty.CONFIRMED
 
     @property
     def is_by_relation(self) -> bool:
-        """Whether it is pooled over all calls, by how the wrong answer lies to the right one."""
+        """Whether it is pooled over all calls, by how the wrong answer relates to the right one."""
         return self.finding.scope is Scope.PLAYER_RELATION
 
 
@@ -74,14 +74,14 @@ class _Miss:
 
 
 class TeamConfusions:
-    """The confusions of the teams that somebody has looked at lately, found anew when an answer came in."""
+    """The confusions of recently viewed teams, computed again after a new answer."""
 
     def __init__(self) -> None:
         self._kept: LRUCache[str, tuple[tuple[int, str], list[Confusion]]] = LRUCache(KEPT_TEAMS)
         self._working = threading.Lock()
 
     def of(self, store: Store, team_id: str, standing: TeamState) -> list[Confusion]:
-        """All confusions in a team's answers, the surest first. Raises: Unavailable."""
+        """All confusions in a team's answers, the most certain first. Raises: Unavailable."""
         key = (standing.state.answers, standing.last_id)
         with self._working:
             kept = self._kept.get(team_id)
@@ -94,21 +94,21 @@ class TeamConfusions:
 
 
 def asked_of(t: TeamSession) -> list[Answered]:
-    """How often each player was asked what."""
+    """How often each player was asked each question."""
     what = (Answer.member_id, Answer.position, Answer.call, Answer.right_words)
     return [Answered(*row) for row in t.values(Answer, *what, func.count(), group_by=what)]
 
 
 def of_call(found: Iterable[Confusion], call: str, positions: Collection[str]) -> list[Confusion]:
-    """What these positions mix up on a call: what several players do in front, then the surest first."""
+    """The confusions of these positions on a call: those of several players first, then by certainty."""
     kept = [c for c in found if c.scope is Scope.POSITION_CALL and c.call == call and c.who in positions]
     return sorted(kept, key=lambda c: c.people < SEVERAL)[:SHOWN_ON_CALL]
 
 
 def of_player(found: Iterable[Confusion], player_id: str, call: str = "") -> list[Confusion]:
-    """What a player mixes up, on one call when it is named, and over all calls by relation; the surest first.
+    """A player's confusions, on one call if given, and over all calls by relation; the most certain first.
 
-    Wrong answers that lie no certain way to the right one are no finding over all calls.
+    Wrong answers without a clear relation to the right one are no finding over all calls.
     """
     own = [c for c in found if c.who == player_id and c.scope is not Scope.POSITION_CALL]
     kept = [c for c in own if (c.chosen not in NO_WAY if c.scope is Scope.PLAYER_RELATION else call in ("", c.call))]
@@ -116,7 +116,7 @@ def of_player(found: Iterable[Confusion], player_id: str, call: str = "") -> lis
 
 
 def show(store: Store, team_id: str, playbook: Playbook, found: Sequence[Confusion]) -> list[ShownConfusion]:
-    """These confusions, each with its taps on a picture where one question stands behind it."""
+    """These confusions, each with its taps on a picture when it is about one question."""
     with store.read(team_id) as t:
         tapped = [None if c.scope is Scope.PLAYER_RELATION else find_tapped(t, c) for c in found]
         asked = [count_asked(t, c) for c in found]
@@ -128,7 +128,7 @@ def show(store: Store, team_id: str, playbook: Playbook, found: Sequence[Confusi
 
 
 def count_asked(t: TeamSession, finding: Confusion) -> int:
-    """How many players of a position answered a question; one where the finding is about a player."""
+    """How many players of a position answered a question; 1 when the finding is about one player."""
     if finding.scope is not Scope.POSITION_CALL:
         return 1
     where = (
@@ -140,14 +140,14 @@ def count_asked(t: TeamSession, finding: Confusion) -> int:
 
 
 def with_picture(tapped: Tapped | None, drawn: Mapping[str, str]) -> Tapped | None:
-    """The same with its picture."""
+    """A copy with its picture."""
     if tapped is None:
         return None
     return Tapped(tapped.rep_id, tapped.stem, tapped.counts, tapped.misses, drawn.get(tapped.rep_id))
 
 
 def find_tapped(t: TeamSession, finding: Confusion) -> Tapped | None:
-    """What was tapped in a confusion, on the rep that shows it best; None when no such rep is kept."""
+    """The taps of a confusion, on the rep that shows it best; None when no such rep is stored."""
     where = [
         col(Answer.call) == finding.call,
         col(Answer.right_words) == finding.right_answer,
@@ -168,9 +168,9 @@ def find_tapped(t: TeamSession, finding: Confusion) -> Tapped | None:
 
 
 def count_taps(misses: Sequence[_Miss], parts: Mapping[str, list], shown: str) -> tuple[dict[Tap, int], int]:
-    """Taps per choice of the rep that is shown, and how many misses they come from.
+    """The taps on each choice of the rep that is shown, and the number of misses that they come from.
 
-    A miss of another rep counts when each thing that was chosen has the same words in the rep shown.
+    A miss of another rep counts when the rep shown has the same words for each of its choices.
     """
     counts: Counter[Tap] = Counter()
     counted = 0

@@ -1,7 +1,7 @@
-"""What goes on paper for the practice field: the situations that people miss on a call, in teaching order.
+"""Sheets for the practice field: the situations that players miss on a call, in teaching order.
 
-Counts come from the stored answers; a situation is what a rep asks, from whichever side and formation. It must not know
-football or how a sheet looks.
+Counts come from the stored answers; a situation is a rep's question, from any side and formation. Knows nothing of
+football or of how a sheet looks.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ CARDS_SHOWN = 8
 
 @dataclass(frozen=True, slots=True)
 class MissedSituation:
-    """A situation, the rep of it that was missed most, and the counts behind it: ``people`` are those who missed it."""
+    """A situation, its most missed rep, and its counts: ``people`` are those who missed it."""
 
     rep: KeptRep
     missed: int
@@ -30,7 +30,7 @@ class MissedSituation:
 
 
 def missed_situations(t: TeamSession, shown: KeptReps, call: str, members: Sequence[Member]) -> list[MissedSituation]:
-    """What these players miss on a call: the situations with most misses, in teaching order."""
+    """The situations that these players miss most on a call, in teaching order."""
     seen = {member.id for member in members}
     rows = t.values(Answer, Answer.rep_id, Answer.member_id, Answer.is_right, where=(col(Answer.call) == call,))
     guises = dict(t.values(KeptRep, KeptRep.rep_id, KeptRep.guise, where=(col(KeptRep.call) == call,)))
@@ -50,7 +50,7 @@ def missed_situations(t: TeamSession, shown: KeptReps, call: str, members: Seque
 
 
 def plays_of(situations: Iterable[MissedSituation]) -> list[KeptRep]:
-    """A rep for each play and formation in these situations; those on air have none."""
+    """A rep for each play and formation of these situations; reps on air have none."""
     found: dict[tuple[str, str, str], KeptRep] = {}
     for one in situations:
         if one.rep.play:

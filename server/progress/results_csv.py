@@ -1,7 +1,6 @@
-"""Results as CSV files: where each player stands on each call, and every answer; only of players whom the coach sees.
+"""Results as CSV files: each player's state on each call, and all answers; only of players that the coach sees.
 
-Files begin with the figures that the board shows, so that a spreadsheet and the board never differ. It must not know
-pages.
+The files use the board's figures, so that a spreadsheet and the board agree. Knows nothing of pages.
 """
 
 from __future__ import annotations
@@ -36,7 +35,7 @@ ANSWERS_HEADER = (
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """Which results: of these players, and of one call when it is named."""
+    """The results wanted: of these players, on one call if given."""
 
     members: Sequence[Member]
     call: str = ""
@@ -50,14 +49,14 @@ class Wanted:
 
 
 def count_answers(t: TeamSession, wanted: Wanted) -> int:
-    """How many answers there are."""
+    """The number of answers."""
     return t.count(Answer, *wanted.where)
 
 
 def call_rows(
     t: TeamSession, wanted: Wanted, playbook: Playbook, standing: TeamState, now: datetime
 ) -> Iterator[Sequence[object]]:
-    """A line for each player and call, under `CALLS_HEADER`."""
+    """A row for each player and call, below `CALLS_HEADER`."""
     calls = [call for call in playbook.calls if wanted.call in ("", call)]
     ids = [member.id for member in wanted.members]
     found = standing.board(ids, calls, now)
@@ -83,7 +82,7 @@ def call_rows(
 
 
 def answer_lines(store: Store, team_id: str, wanted: Wanted, zone: str, until: datetime) -> Iterator[bytes]:
-    """The file of every answer up to a moment, in its order, read and sent in lots so that it never lies in memory."""
+    """The file of all answers up to a moment, in order, read and sent in batches so that it is never all in memory."""
     yield BOM.encode() + encode_rows([ANSWERS_HEADER])
     by_id, local = {member.id: member for member in wanted.members}, ZoneInfo(zone)
     order = (col(Answer.received_at), col(Answer.member_id), col(Answer.id))
@@ -106,7 +105,7 @@ def answer_lines(store: Store, team_id: str, wanted: Wanted, zone: str, until: d
 
 
 def to_row(answer: Answer, member: Member, zone: ZoneInfo) -> Sequence[object]:
-    """A line under `ANSWERS_HEADER`."""
+    """A row below `ANSWERS_HEADER`."""
     return (
         *(member.number, member.name, f"{answer.received_at.astimezone(zone):%Y-%m-%d %H:%M:%S}"),
         *(answer.call, answer.stage, answer.side, answer.position, answer.kind),

@@ -1,6 +1,6 @@
-"""At which stage of a call players are: from what they have answered, and from what their positions can be asked.
+"""The stage of a call that players are at, by their answers and by what their positions can be asked.
 
-A position that has nothing to be asked at a stage starts at the next one that it has. It must not know pages.
+A position that has no rep at a stage starts at the next one that has. Knows nothing of pages.
 """
 
 from __future__ import annotations
@@ -17,8 +17,8 @@ from server.progress.team_state import TeamState
 def stages_at(
     playbook: Playbook, standing: TeamState, call: str, members: Sequence[Member], positions: Collection[str]
 ) -> dict[int, int]:
-    """How many of these players are at each stage of a call, for those of these positions that they play (all of theirs
-    when they play none of them). Who can be asked nothing at all is not counted."""
+    """How many of these players are at each stage of a call, by those of these positions that they play (by all of
+    theirs when they play none of them). Players who can be asked nothing are not counted."""
     has, found = playbook.stages_of(call), Counter[int]()
     for member in members:
         own = [p for p in member.positions if p in positions] or member.positions
@@ -29,12 +29,12 @@ def stages_at(
 
 
 def stage_at(standing: TeamState, call: str, player: str, has: Collection[int]) -> int | None:
-    """The last stage that is open to a player on a call, of those that have something to ask; None when none has."""
+    """The last stage open to a player on a call among those that have reps; None when none has."""
     if not has:
         return None
     return max(open_stages(standing.state, player, call, [min(has)]) & set(has))
 
 
 def most(at: dict[int, int]) -> list[int]:
-    """The stage that most are at; several when as many are at each of them."""
+    """The stages that most players are at; several in a tie."""
     return [stage for stage, count in at.items() if count == max(at.values())]

@@ -1,6 +1,6 @@
-"""Where a team stands: its mastery state, made from the stored answers and kept up to date in memory.
+"""A team's mastery state, computed from the stored answers and kept up to date in memory.
 
-The answers are the record; what is kept here can be thrown away at any moment. It must not know how the model works.
+The answers are the record; this cache can be dropped at any moment. Knows nothing of how the model works.
 """
 
 from __future__ import annotations
@@ -25,9 +25,10 @@ from server.playbook.playbooks import Playbook
 
 KEPT_TEAMS = 200
 KEPT_READINGS = 20  # the whole call and each part of it: five stages, two sides
-ADDED_AT_MOST = 3000  # more are replayed with all others
-#: Estimates move with time, slowly: a board is read as of the end of the hour, so that it is the same in every process
-#: and is worked out once an hour. In an hour no P(can) of the demo's season moved by more than .0004.
+ADDED_AT_MOST = 3000  # more are replayed together with all others
+#: A board is read as of the end of the hour, so that every process shows the same and computes it once an hour. In an
+#: hour no P(can) of the demo's season moved by more than .0004. Rejected: the exact moment (everything again at each
+#: look); the end of the day (two weeks would end at midnight).
 HOUR_S = 3600.0
 COLUMNS: tuple[Any, ...] = (
     Answer.received_at,
@@ -46,7 +47,7 @@ COLUMNS: tuple[Any, ...] = (
 
 
 class Readings:
-    """What was read out of a team's state lately; one thread at a time reads, with ``lock`` held."""
+    """Recent readings of a team's state; one thread at a time reads, holding ``lock``."""
 
     def __init__(self) -> None:
         self.lock = threading.Lock()
@@ -63,10 +64,10 @@ class Readings:
 
 @dataclass(frozen=True, slots=True)
 class TeamState:
-    """Where a team stands, and by what its coach reads it. It stays as it is while answers come in.
+    """A team's state and the settings that its coach reads it by. New answers don't change it.
 
-    ``play_counts`` is what the next opponent runs, empty when there is none; ``opponent`` whom the weights are of,
-    empty for the usual mix; ``last_id`` the last answer in the state.
+    ``play_counts`` is what the next opponent runs, empty when there is none; ``opponent`` is his name when the weights
+    are his, empty for the usual mix; ``last_id`` is the last answer in the state.
     """
 
     state: MasteryState
@@ -77,11 +78,11 @@ class TeamState:
     readings: Readings = field(default_factory=Readings)
 
     def seconds(self, now: datetime) -> float:
-        """The present in seconds, never before the last answer (clocks of several machines differ a little)."""
+        """The current time in seconds, never before the last answer (clocks of several machines differ a little)."""
         return max(now.timestamp(), self.state.last_at or 0.0)
 
     def hour(self, now: datetime) -> float:
-        """The end of the present hour in seconds, as of which boards are read."""
+        """The end of the current hour in seconds; boards are read as of then."""
         return ceil(self.seconds(now) / HOUR_S) * HOUR_S
 
     def board(
@@ -92,7 +93,7 @@ class TeamState:
         stage: int | None = None,
         side: str | None = None,
     ) -> Mapping[tuple[str, str], Estimate]:
-        """Estimates of all these players and calls as of the end of the hour; what did not change is not made anew."""
+        """Estimates of all these players and calls as of the end of the hour; unchanged ones are reused."""
         with self.readings.lock:
             reading = self.readings.of(calls, self.settings, stage, side)
             return reading.board(self.state, players, self.hour(now))
@@ -100,8 +101,7 @@ class TeamState:
 
 @dataclass(slots=True)
 class Kept:
-    """A state, the content by which calls were held to be alike in it, the last answer that it holds, and what was read
-    out of it."""
+    """A state, the content that its families of calls came from, its last answer, and its recent readings."""
 
     state: MasteryState
     content_hash: str
@@ -111,19 +111,19 @@ class Kept:
 
 
 class TeamStates:
-    """The mastery states of the teams that somebody has looked at lately."""
+    """The mastery states of recently viewed teams."""
 
     def __init__(self) -> None:
         self._kept: LRUCache[str, Kept] = LRUCache(KEPT_TEAMS)
         self._of_team: dict[str, threading.Lock] = {}
         self._keeping = threading.Lock()
-        self._starting = threading.Lock()  # one replay at a time: each takes its share from those who answer
+        self._starting = threading.Lock()  # one replay at a time: each takes CPU from requests that answer
 
     def of(self, store: Store, team_id: str, playbook: Playbook) -> TeamState:
-        """The team's state with every answer stored so far, and its settings with the next opponent's weights.
+        """The team's state with every stored answer, and its settings with the next opponent's weights.
 
-        Answers that came in since are added; one that another process stored out of order makes it start again, while
-        other teams go on. Raises: Unavailable.
+        New answers are added; an answer that another process stored out of order makes it start again, while other
+        teams go on. Raises: Unavailable.
         """
         alike = playbook.families()
         with self._of_team.setdefault(team_id, threading.Lock()):
@@ -148,7 +148,7 @@ class TeamStates:
 
 
 def rows_of(t: TeamSession, *where: object) -> list[tuple]:
-    """The team's answers in their order."""
+    """The team's answers in order."""
     order = (col(Answer.received_at), col(Answer.id))
     return t.values(Answer, *COLUMNS, where=where, order_by=order)
 
@@ -174,14 +174,14 @@ def start(
 
 
 def add(kept: Kept, rows: Sequence[tuple]) -> None:
-    """Add answers to what is kept; a state that was handed out stays as it is."""
+    """Add answers; a state that was handed out doesn't change."""
     if rows:
         kept.state = kept.state.with_answers([from_row(row) for row in rows])
         kept.last_at, kept.last_id = rows[-1][0], rows[-1][1]
 
 
 def from_row(row: tuple) -> AnswerFact:
-    """A stored answer as mastery takes it."""
+    """A stored answer as mastery's value."""
     at, _, member_id, call, stage, side, choices, is_right, chosen, right, relation, position = row
     return AnswerFact(
         player=member_id,

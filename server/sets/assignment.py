@@ -1,6 +1,6 @@
-"""What a coach asks for when he assigns a set: read as it was typed, checked against the team, sent.
+"""A set that a coach assigns: parsed from the form, checked against the team, sent.
 
-Every refusal names the field, what was found and what was expected. It must not know pages or football.
+Every refusal names the field, what was found and what was expected. Knows nothing of pages or football.
 """
 
 from __future__ import annotations
@@ -27,11 +27,11 @@ from server.reading.fields import Sent, Text
 
 
 class AssignmentFields(Sent):
-    """A set as a coach types it into a form. Everything is text here, so that what is wrong can be said on the form,
-    with nothing typed lost; `server/sets/assignment.py` reads it.
+    """The fields of the form, all as text, so that problems can be shown on it with nothing typed lost; this module
+    parses them.
 
-    ``is_filled`` says that the form was there before; without it, what is empty is filled in. ``pick``, ``day``,
-    ``again`` and ``who`` ask for help with it: those not there yet, a day of practice, a set sent before, its players.
+    ``is_filled`` means the form was shown before; without it, empty fields get defaults. ``pick``, ``day``, ``again``
+    and ``who`` ask for help: those not there yet, a day of practice, a set sent before, its players.
     """
 
     call: Text = ""
@@ -57,13 +57,17 @@ LONGEST_SET = 20
 USUAL_LENGTH = 8
 FARTHEST_DUE = timedelta(days=400)
 DUE_FORMAT = "%Y-%m-%dT%H:%M"
-#: What a coach may send; the third purpose is a player's own.
+#: Purposes that a coach can send; the third is a player's own practice.
 SENT_FOR = (Purpose.REPS, Purpose.CHECK)
 
 
 @dataclass(frozen=True, slots=True)
 class AssignmentOrder:
-    """A set as a coach wants it: to everybody at these positions, or to these players alone when there are some."""
+    """A set as a coach wants it: for everybody at these positions, or only for these players when there are some.
+
+    Players picked keep it when their positions change, and answer for those they have then. Rejected: positions and
+    players combined (the form can't show at a glance who gets it); one set per player (no page shows who is done).
+    """
 
     call: str
     positions: tuple[str, ...]
@@ -77,7 +81,7 @@ class AssignmentOrder:
 
 
 def parse_due(text: str, zone: str) -> datetime:
-    """A day and time as typed, where the team is. Raises: BadInput."""
+    """Parse a date and time in the team's time zone. Raises: BadInput."""
     try:
         return datetime.strptime(text.strip()[:16], DUE_FORMAT).replace(tzinfo=ZoneInfo(zone))
     except ValueError:
@@ -87,7 +91,7 @@ def parse_due(text: str, zone: str) -> datetime:
 
 
 def check_due(due: datetime, now: datetime) -> datetime:
-    """A due date that can be kept. Raises: BadInput."""
+    """Check that a due date is possible. Raises: BadInput."""
     if due <= now:
         raise BadInput("due: expected a day and time to come, found one that is past")
     if due > now + FARTHEST_DUE:
@@ -96,25 +100,25 @@ def check_due(due: datetime, now: datetime) -> datetime:
 
 
 def parse_stages(texts: Iterable[str]) -> tuple[int, ...]:
-    """Stages in teaching order. Raises: BadInput."""
+    """Parse stages, in teaching order. Raises: BadInput."""
     known = {str(stage): stage for stage in STAGES}
     return tuple(sorted({_one_of("stages", text, known) for text in texts}))
 
 
 def parse_sides(texts: Iterable[str]) -> tuple[str, ...]:
-    """Sides, left first. Raises: BadInput."""
+    """Parse sides, left first. Raises: BadInput."""
     known = dict(zip(SIDES, SIDES, strict=True))
     found = {_one_of("sides", text, known) for text in texts}
     return tuple(side for side in known if side in found)
 
 
 def parse_purpose(text: str) -> Purpose:
-    """So many reps, or a check session. Raises: BadInput."""
+    """Parse the purpose: a number of reps, or a check session. Raises: BadInput."""
     return _one_of("purpose", text, {purpose.value: purpose for purpose in SENT_FOR})
 
 
 def parse_length(text: str, purpose: Purpose) -> int:
-    """How many reps; of a check session the most that it can take. Raises: BadInput."""
+    """Parse the number of reps; for a check session the most it can take. Raises: BadInput."""
     if purpose is Purpose.CHECK:
         return CHECK_MAX
     digits = text.strip()
@@ -126,7 +130,7 @@ def parse_length(text: str, purpose: Purpose) -> int:
 
 
 def _one_of(name: str, text: str, known: dict[str, T]) -> T:
-    """What that text stands for. Raises: BadInput."""
+    """The value with that name. Raises: BadInput."""
     if text not in known:
         raise BadInput(
             LazyText(
@@ -137,7 +141,7 @@ def _one_of(name: str, text: str, known: dict[str, T]) -> T:
 
 
 def parse_order(fields: AssignmentFields, viewer: Viewer, now: datetime) -> AssignmentOrder:
-    """The order as typed; what it says of the team is not looked at yet. Raises: BadInput."""
+    """Parse the form into an order, not yet checked against the team. Raises: BadInput."""
     due = check_due(parse_due(fields.due, viewer.team.time_zone), now)
     purpose = parse_purpose(fields.purpose)
     return AssignmentOrder(
@@ -156,9 +160,9 @@ def parse_order(fields: AssignmentFields, viewer: Viewer, now: datetime) -> Assi
 def check_order(
     order: AssignmentOrder, playbook: Playbook, viewer: Viewer, seen: Sequence[Member], *, has_opponent: bool
 ) -> AssignmentOrder:
-    """The order with the team's own spelling, and with the positions that its players answer for and the call has.
+    """The order in the team's spelling, with the positions that its players answer for and the call has.
 
-    ``seen`` are the players that this coach sees. Raises: BadInput naming the first thing that is wrong.
+    ``seen`` are the players that this coach sees. Raises: BadInput naming the first problem.
     """
     call = playbook.check_call(order.call)
     check_positions(order, playbook, viewer)
@@ -174,7 +178,7 @@ def check_order(
 
 
 def check_positions(order: AssignmentOrder, playbook: Playbook, viewer: Viewer) -> None:
-    """The team's positions, and of a position coach's groups only. Raises: BadInput."""
+    """Check that the team has these positions and that they are in the coach's groups. Raises: BadInput."""
     known = [p.name for p in playbook.positions]
     for position in order.positions:
         if position not in known:
@@ -190,7 +194,7 @@ def check_positions(order: AssignmentOrder, playbook: Playbook, viewer: Viewer) 
 
 
 def find_players(ids: Iterable[str], seen: Sequence[Member]) -> list[Member]:
-    """These players. Raises: BadInput, alike for one who is not there, removed, another coach's or another team's."""
+    """These players. Raises: BadInput, the same for a missing, removed, another coach's or another team's player."""
     by_id = {member.id: member for member in seen}
     wanted = list(ids)
     if any(one not in by_id for one in wanted):
@@ -201,8 +205,8 @@ def find_players(ids: Iterable[str], seen: Sequence[Member]) -> list[Member]:
 def asked_positions(
     picked: Sequence[Member], ticked: Sequence[str], playbook: Playbook, viewer: Viewer
 ) -> tuple[str, ...]:
-    """What picked players answer for: those of the ticked positions that they play; a player who plays none of them,
-    all of his that this coach sees."""
+    """The positions that picked players answer for: the ticked ones that they play; for a player who plays none of
+    them, all of his that this coach sees."""
     wanted: set[str] = set()
     for member in picked:
         own = [p for p in member.positions if viewer.sees_group(playbook.group_of(p))]
@@ -211,7 +215,7 @@ def asked_positions(
 
 
 def send(t: TeamSession, viewer: Viewer, order: AssignmentOrder, now: datetime) -> Assignment:
-    """Store a set; it is due for its players from now on."""
+    """Store a set, which sends it to its players."""
     assignment = Assignment(
         team_id=t.team_id,
         id=make_id(),

@@ -1,5 +1,5 @@
-"""The form of a set, filled in as far as it is known: from what was typed, a set sent before, a day of practice, where
-the players are. It must not know pages or football.
+"""The set form, filled in from what was typed, a set sent before, a day of practice, and where the players are. Knows
+nothing of pages or football.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ NOON = time(12)
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """A player on the form: where he stands on the call (None: on a call that there is not), whether he is picked."""
+    """A player on the form: his cell on the call (None for an unknown call) and whether he is picked."""
 
     member: Member
     cell: Cell | None
@@ -34,7 +34,7 @@ class Choice:
 
 @dataclass(frozen=True, slots=True)
 class GroupChoice:
-    """A position group on the form: its positions, and the players whose first position is of it."""
+    """A position group on the form: its positions, and the players whose first position is in it."""
 
     name: str
     positions: list[PositionWords] = field(default_factory=list)
@@ -43,8 +43,8 @@ class GroupChoice:
 
 @dataclass(frozen=True, slots=True)
 class Filled:
-    """The form as it is shown. ``at`` is how many of its players are at each stage of the call; ``jobs`` which calls
-    have each position on the field."""
+    """The form as shown. ``at`` counts its players at each stage of the call; ``jobs`` lists the calls that have each
+    position on the field."""
 
     fields: AssignmentFields
     call: str
@@ -57,22 +57,22 @@ class Filled:
 
     @property
     def stages(self) -> list[int]:
-        """The stages ticked that there are."""
+        """The ticked stages that exist."""
         return [stage for stage in STAGES if str(stage) in self.fields.stages]
 
     @property
     def sides(self) -> list[str]:
-        """The sides ticked that there are."""
+        """The ticked sides that exist."""
         return [side for side in SIDES if side in self.fields.sides]
 
     @property
     def has_usual_stages(self) -> bool:
-        """Whether the stages ticked are those that most of them are at."""
+        """Whether the ticked stages are those that most players are at."""
         return bool(self.at) and self.stages == most(self.at)
 
 
 def as_sent(one: Assignment, viewer: Viewer, playbook: Playbook, seen: Sequence[Member], due: str) -> AssignmentFields:
-    """The fields of a set sent before, with another due date, without what is not this coach's or no longer there."""
+    """The fields of a set sent before, with a new due date, without what this coach can't send or no longer exists."""
     return AssignmentFields(
         call=one.call,
         positions=[p for p in one.positions if viewer.sees_group(playbook.group_of(p))],
@@ -90,7 +90,7 @@ def as_sent(one: Assignment, viewer: Viewer, playbook: Playbook, seen: Sequence[
 def as_usual_for(
     day: PracticeDay, fields: AssignmentFields, zone: str, now: datetime, *, has_opponent: bool
 ) -> AssignmentFields:
-    """The fields as a day of practice has them: call, positions and players stay."""
+    """The fields with the values of a day of practice; call, positions and players stay."""
     return fields.model_copy(
         update={
             "stages": [str(stage) for stage in day.stages],
@@ -104,7 +104,7 @@ def as_usual_for(
 
 
 def default_due(zone: str, now: datetime) -> str:
-    """Tomorrow at noon where the team is, as a browser's field for date and time has it."""
+    """Tomorrow at noon in the team's time zone, in the format of a `datetime-local` field."""
     local = now.astimezone(ZoneInfo(zone))
     return datetime.combine(local.date() + timedelta(days=1), NOON).strftime(DUE_FORMAT)
 
@@ -119,7 +119,7 @@ def fill(
     *,
     has_opponent: bool,
 ) -> Filled:
-    """The form with these fields, and with what is empty filled in when it is shown for the first time."""
+    """The form with these fields; when it is shown for the first time, empty ones get defaults."""
     own = [p for p in playbook.positions if viewer.sees_group(p.group)]
     typed = fields.call.strip() or playbook.calls[0]
     call = next((known for known in playbook.calls if known.casefold() == typed.casefold()), typed)
@@ -159,7 +159,7 @@ def fill(
 def first_positions(
     fields: AssignmentFields, own: Sequence[PositionWords], seen: Sequence[Member], playbook: Playbook, viewer: Viewer
 ) -> list[str]:
-    """The positions ticked at first: those of the players picked, of the group named, else all of this coach's."""
+    """The positions ticked at first: those of the picked players, of the named group, or all of this coach's."""
     picked = [member for member in seen if member.id in fields.players]
     if picked:
         return list(asked_positions(picked, (), playbook, viewer))
@@ -168,21 +168,25 @@ def first_positions(
 
 
 def usual_stages(at: dict[int, int], purpose: str) -> list[int]:
-    """The stages ticked at first: where most of them are; in a check, all up to there. All when nobody is anywhere."""
+    """The stages ticked at first: where most players are; in a check, all up to there. All when no player is at any.
+
+    Rejected: all stages (the last ones are not taught yet in August); the stages of the last set (nobody may have
+    answered it).
+    """
     if not at:
         return list(STAGES)
     return [stage for stage in STAGES if stage <= max(most(at))] if purpose == Purpose.CHECK else most(at)
 
 
 def playing(positions: Sequence[str], seen: Sequence[Member]) -> list[Member]:
-    """Who plays one of these positions."""
+    """The players of these positions."""
     return [member for member in seen if set(member.positions) & set(positions)]
 
 
 def cells_on(
     call: str, playbook: Playbook, seen: Sequence[Member], standing: TeamState, now: datetime
 ) -> dict[str, Cell]:
-    """Where each player stands on a call, as the board has it; nothing on a call that there is not."""
+    """Each player's cell on a call, as on the board; empty for an unknown call."""
     if call not in playbook.calls:
         return {}
     found = board(standing.state, [m.id for m in seen], [call], standing.seconds(now), standing.settings)
@@ -196,7 +200,7 @@ def group_choices(
     cells: dict[str, Cell],
     fields: AssignmentFields,
 ) -> list[GroupChoice]:
-    """The groups of this coach in the team's order, each with its positions and its players."""
+    """This coach's groups in the team's order, each with its positions and players."""
     groups = {p.group: GroupChoice(p.group) for p in own}
     for position in own:
         groups[position.group].positions.append(position)

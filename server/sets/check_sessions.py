@@ -1,7 +1,9 @@
-"""What finishing a set says: where the player stood on its call before and after, and a check session's verdict.
+"""Ending a set: the player's state on the call before and after, and a check session's verdict.
 
-A check session stops as soon as the call is decided. The server asks that after each answer it has stored; a phone that
-was out of signal may have gone on, and all its answers are kept and counted. It must not know pages or football.
+A check session ends as soon as its call is decided, by the server after each stored answer. It is laid out at full
+length, so that it can be finished without signal; answers beyond the decision are kept and counted. Rejected: choosing
+the next rep after each answer (no signal, no session); ending on the phone (it has no state). Knows nothing of pages or
+football.
 """
 
 from __future__ import annotations
@@ -27,8 +29,8 @@ from server.sets.player_sets import SetProgress
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """What a check session found: ``state`` (None: not worked out) after ``answered`` reps, ``right`` of them right,
-    also by side. ``more`` is how many were answered after it was decided, ``more_right`` how many of them right."""
+    """A check session's result: ``state`` (None: not computed) after ``answered`` reps, ``right`` of them right, also
+    by side. ``more`` counts the answers after the decision, ``more_right`` the right ones among them."""
 
     state: State | None
     right: int
@@ -39,7 +41,7 @@ class Verdict:
 
 
 def find_check_result(done: SetProgress) -> Verdict | None:
-    """The verdict of a check session; None while it goes on, and for every other set."""
+    """The verdict of a check session; None while it goes on, and for other sets."""
     if not (done.is_check and done.is_finished and done.opened):
         return None
     answers = [p.answer for p in done.places if p.answer is not None]
@@ -52,7 +54,7 @@ def find_check_result(done: SetProgress) -> Verdict | None:
 
 
 def count_right(answers: list[Answer]) -> int:
-    """How many of these are right."""
+    """The number of right answers."""
     return sum(answer.is_right for answer in answers)
 
 
@@ -66,13 +68,13 @@ def by_side(answers: list[Answer]) -> tuple[SideCount, ...]:
 
 
 def state_on(standing: TeamState, player: str, call: str, now_s: float) -> State:
-    """Where a player stands on a call at that moment; the board says the same, as of the end of the hour."""
+    """A player's state on a call at that moment; the board shows it as of the end of the hour."""
     return board(standing.state, [player], [call], now_s, standing.settings)[player, call].state
 
 
 def note(t: TeamSession, done: SetProgress, opened: PlayerSet, state: str, now: datetime) -> SetProgress:
-    """Note that a player's copy is finished, and where he stood then, unless that stands already. Raises: NotFound when
-    he was erased meanwhile."""
+    """Store that a player's copy is finished, and his state, unless that is stored already. Raises: NotFound when he
+    was erased in between."""
     row = t.get(PlayerSet, opened.assignment_id, opened.member_id, what="set")
     row.finished_at = row.finished_at or now
     row.state_after = row.state_after or state
@@ -82,7 +84,7 @@ def note(t: TeamSession, done: SetProgress, opened: PlayerSet, state: str, now: 
 
 @dataclass(frozen=True, slots=True)
 class CheckSessions:
-    """Ends check sessions, and notes where a player stands when a set of his is finished."""
+    """Ends check sessions, and stores a player's state when he finishes a set."""
 
     store: Store
     writes: WriteQueue
@@ -90,9 +92,9 @@ class CheckSessions:
     team_states: TeamStates
 
     def settle(self, team: Team, done: SetProgress, now: datetime) -> SetProgress:
-        """End a player's check session when its call is decided; note where he stands when he has finished a set.
+        """End a player's check session if its call is decided; store his state if he has finished a set.
 
-        Call after an answer is stored, and whenever he comes back to the set: it does nothing the second time. Raises:
+        Call after an answer is stored, and whenever he comes back to the set: the second call does nothing. Raises:
         Unavailable.
         """
         opened = done.opened
@@ -105,7 +107,7 @@ class CheckSessions:
         try:
             playbook = self.playbooks.of(team)
         except BadInput:
-            return done  # content that can't be read: his answers stand, the rest waits until it can
+            return done  # the content has problems: answers stay, the rest waits until they are fixed
         standing = self.team_states.of(self.store, team.id, playbook)
         call = done.assignment.call
         at = (standing.state, opened.member_id, call, done.answered, standing.seconds(now), standing.settings)
@@ -120,8 +122,10 @@ class CheckSessions:
         return self.writes.write(team.id, lambda t: note(t, done, opened, state, now))
 
     def settle_soon(self, team: Team, done: SetProgress, now: datetime) -> tuple[SetProgress, BackgroundTask | None]:
-        """`settle` for a phone that waits for its reply: a check is settled at once, since the set may end with it.
-        Where a player stands after any other set is worked out once the reply is sent, or when he comes back."""
+        """`settle` for a phone that waits for its reply: a check is settled at once, since the set may end with it. The
+        state after any other set is computed once the reply is sent, or when the player comes back, so that the last
+        answer doesn't wait for a replay of the season. Rejected: computing it when somebody looks (later answers would
+        count)."""
         if done.is_check or not done.is_finished:
             return self.settle(team, done, now), None
 

@@ -1,7 +1,7 @@
-"""Sets: whom they are for, and how far a player has come in his copy of one, as it was laid out when he opened it.
+"""A player's sets: whom a set is for, and his progress in his copy, which is laid out when he opens it.
 
-Once the call of a check session is decided, what is left of it is no longer asked, though an answer to it is kept. It
-must not know football or pages.
+Once the call of a check session is decided, its remaining reps are no longer asked, but answers to them are kept. Knows
+nothing of football or pages.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ from server.errors import NotFound
 from server.mastery.picker import CHECK_MIN
 
 SETS_LOOKED_AT = 60
-#: From a player's copy of a set to its places, and to his answer at each of them.
+#: Joins from a player's copy to its places, and to his answer at each.
 PLACES = (
     (
         SetRep,
@@ -46,7 +46,7 @@ PLACES = (
 
 @dataclass(frozen=True, slots=True)
 class SetPlace:
-    """One place of a player's set; ``answer`` is None while he has not answered it."""
+    """One place of a player's set; ``answer`` is None until he answers it."""
 
     place: int
     rep_id: str
@@ -55,15 +55,15 @@ class SetPlace:
 
     @property
     def is_right(self) -> bool | None:
-        """Whether his answer is right; None while there is none."""
+        """Whether the answer is right; None without an answer."""
         return None if self.answer is None else self.answer.is_right
 
 
 @dataclass(frozen=True)
 class SetProgress:
-    """A player's copy of a set: all places that it has, asked or not, in order, each with his answer.
+    """A player's copy of a set: all its places in order, asked or not, with their answers.
 
-    ``opened`` is None, and ``layout`` empty, until he opens it.
+    ``opened`` is None and ``layout`` empty until he opens it.
     """
 
     assignment: Assignment
@@ -71,20 +71,20 @@ class SetProgress:
     layout: tuple[SetPlace, ...] = ()
 
     def with_answer(self, answer: Answer) -> SetProgress:
-        """The same with one more answer."""
+        """A copy with one more answer."""
         given = (replace(one, answer=answer) if one.place == answer.place else one for one in self.layout)
         return replace(self, layout=tuple(given))
 
     @cached_property
     def places(self) -> tuple[SetPlace, ...]:
-        """The places that he is asked: the set proper, then the missed ones in another guise. Once a check session is
-        decided, only those that he has answered by then."""
+        """The places that are asked: the set's own reps, then missed ones in another form. Once a check session is
+        decided, only those answered until then."""
         return tuple(p for p in self._open_places if p.answer is not None) if self._is_decided else self._open_places
 
     @cached_property
     def spare(self) -> tuple[SetPlace, ...]:
-        """The places of a check session that are no longer asked, because the call was decided before; an answer to one
-        is kept all the same."""
+        """A check session's places that are no longer asked, because the call was decided; answers to them are kept
+        anyway."""
         return tuple(p for p in self._open_places if p.answer is None) if self._is_decided else ()
 
     @cached_property
@@ -98,37 +98,37 @@ class SetProgress:
 
     @property
     def total(self) -> int:
-        """How many reps he is asked, as things stand; of a check session that goes on, at most."""
+        """The number of reps asked, as of now; the maximum in a check session that goes on."""
         return len(self.places) if self.opened else self.assignment.length
 
     @property
     def fewest(self) -> int:
-        """How many reps it takes at least: all of them, but for a check session that goes on."""
+        """The fewest reps it can take: all, except in a check session that goes on."""
         return min(CHECK_MIN, self.total) if self.is_check and not self.is_finished else self.total
 
     @property
     def answered(self) -> int:
-        """How many he has answered."""
+        """The number of answered reps."""
         return sum(p.is_right is not None for p in self.places)
 
     @property
     def right(self) -> int:
-        """How many of his answers are right."""
+        """The number of right answers."""
         return sum(p.is_right is True for p in self.places)
 
     @property
     def again(self) -> int:
-        """How many of the reps come back after a miss."""
+        """The number of reps that return after a miss."""
         return sum(p.again_of is not None for p in self.places)
 
     @property
     def next_place(self) -> int | None:
-        """The first place he has not answered; None when there is none."""
+        """The first place without an answer; None when there is none."""
         return next((p.place for p in self.places if p.is_right is None), None)
 
     @property
     def is_finished(self) -> bool:
-        """Whether he has answered all he is asked: as many as it took, in a check session."""
+        """Whether everything asked is answered; in a check session, as many as it took."""
         return self.opened is not None and self.next_place is None
 
     @property
@@ -137,15 +137,15 @@ class SetProgress:
         return self.assignment.purpose == Purpose.CHECK
 
     def number_of(self, place: int) -> int:
-        """The how-manieth rep of the set a place is, counted from 1."""
+        """The number of a place within the set, from 1."""
         return next((i for i, p in enumerate(self.places, start=1) if p.place == place), 0)
 
     def find(self, place: int) -> SetPlace | None:
-        """That place, if he is asked it; None otherwise."""
+        """That place if it is asked; else None."""
         return next((p for p in self.places if p.place == place), None)
 
     def find_rep(self, rep: str | int) -> SetPlace | None:
-        """A rep that he may answer, by its id or by its place; None when there is no such one."""
+        """A rep that may be answered, by its id or its place; None when there is none."""
         return next((p for p in (*self.places, *self.spare) if rep in (p.rep_id, p.place)), None)
 
 
@@ -155,7 +155,7 @@ def is_over(assignment: Assignment, now: datetime) -> bool:
 
 
 def is_for(assignment: Assignment, member: Member) -> bool:
-    """Whether a set is meant for this player: he was picked for it, or nobody was and he plays one of its positions."""
+    """Whether a set is for this player: he was picked, or nobody was and he plays one of its positions."""
     if member.role != Role.PLAYER or member.removed_at is not None:
         return False
     if assignment.player_ids:
@@ -164,16 +164,16 @@ def is_for(assignment: Assignment, member: Member) -> bool:
 
 
 def own_positions(assignment: Assignment, member: Member) -> list[str]:
-    """The positions for which he answers this set, his first one first; all of his when he was picked for it and plays
-    none of its positions any more."""
+    """The positions for which a player answers this set, his first one first; all of his when he was picked and no
+    longer plays any of its positions."""
     own = [position for position in member.positions if position in assignment.positions]
     return own or (list(member.positions) if member.id in assignment.player_ids else [])
 
 
 def own_progress(t: TeamSession, assignment_id: str, member: Member) -> SetProgress:
-    """How far a player has come in a set of his.
+    """A player's progress in one of his sets.
 
-    Raises: NotFound, alike for a set that isn't his, another team's and none at all.
+    Raises: NotFound, the same for another player's set, another team's and a missing one.
     """
     assignment = t.find(Assignment, assignment_id)
     if assignment is not None:
@@ -184,7 +184,7 @@ def own_progress(t: TeamSession, assignment_id: str, member: Member) -> SetProgr
 
 
 def progress_of(t: TeamSession, assignment: Assignment, member_id: str) -> SetProgress:
-    """How far a player has come in a set."""
+    """A player's progress in a set."""
     return copies_of(t, [assignment], member_id).get((assignment.id, member_id)) or SetProgress(assignment)
 
 
@@ -199,7 +199,7 @@ def copies_of(
     opened: dict[tuple[str, str], PlayerSet] = {}
     layouts: defaultdict[tuple[str, str], list[SetPlace]] = defaultdict(list)
     columns = (PlayerSet, SetRep.place, SetRep.rep_id, SetRep.again_of, Answer)
-    # One statement: three cost .8 ms of CPU more for each answer that comes in.
+    # One statement: three cost 0.8 ms more CPU per answer.
     for copy, *place in t.values(PlayerSet, *columns, joins=PLACES, where=where, order_by=(col(SetRep.place),)):
         key = (copy.assignment_id, copy.member_id)
         opened[key] = copy
@@ -208,7 +208,7 @@ def copies_of(
 
 
 def own_sets(t: TeamSession, member: Member) -> list[SetProgress]:
-    """A player's sets of the last while, the one due first in front: so many that were sent, so many of his own."""
+    """A player's recent sets, the one due first in front: up to a limit of sent ones, and of his own practices."""
     sent = (col(Assignment.purpose) != Purpose.PRACTICE,)
     practices = (col(Assignment.purpose) == Purpose.PRACTICE, col(Assignment.created_by) == member.id)
     latest: dict[str, Any] = {"order_by": (col(Assignment.created_at).desc(),), "limit": SETS_LOOKED_AT}

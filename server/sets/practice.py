@@ -1,9 +1,9 @@
-"""A player's own side of it: which calls are his, which fade, which are due again, and practice of his own choosing.
+"""A player's own page: his calls, which fade, which are due again; and practice that he starts himself.
 
-A practice is a set like any other, for himself alone: its answers count as all do, it never goes before a set of his
-coach, and nobody is shown it beside others. A call is open to him once a set on it was sent to him, or he has answered
-one; so is a stage, or when he has had the one before it right from both sides. It must not know pages or how the model
-works.
+A practice is a set like any other, for one player: its answers count, it never comes before a coach's set, and it is in
+no coach's list. A call is open to him once a set on it was sent to him, or he has answered one; so is a stage, or once
+he had the stage before it right from both sides. Rejected: a mode whose answers don't count (what he shows there is
+what he knows). Knows nothing of pages or of how the model works.
 """
 
 from __future__ import annotations
@@ -41,7 +41,7 @@ LACKS_SHOWN = 2
 
 
 class Stand(StrEnum):
-    """Where he stands on a call, as he is told."""
+    """A player's state on a call, in the words shown to him."""
 
     OWNED = "owned"
     DUE_AGAIN = "due again"
@@ -51,14 +51,14 @@ class Stand(StrEnum):
     NEW = "new"
 
 
-#: In which order calls are offered for practice.
+#: The order in which calls are suggested for practice.
 OFFERED = (Stand.FADING, Stand.DUE_AGAIN, Stand.NOT_YET, Stand.COMING, Stand.NEW)
 
 
 @dataclass(frozen=True, slots=True)
 class StillToShow:
-    """A stage of a call that he has yet to show, and from which side (both: the side is empty); ``is_old``: he had it
-    right last, but not lately."""
+    """A stage of a call that he still has to show, and from which side (empty: both); ``is_old``: he had it right last,
+    but not recently."""
 
     stage: int
     side: str
@@ -67,8 +67,8 @@ class StillToShow:
 
 @dataclass(frozen=True, slots=True)
 class OwnCall:
-    """A call that is open to him. ``last_at`` is None without any answer; ``until`` is the day on which a call that he
-    owns is due again, None when that is not soon."""
+    """A call that is open to him. ``last_at`` is None without an answer; ``until`` is the day on which an owned call is
+    due again, None when that is not soon."""
 
     call: str
     stand: Stand
@@ -80,7 +80,7 @@ class OwnCall:
 
 
 def opened_calls(t: TeamSession, member: Member, state: MasteryState, calls: Collection[str]) -> dict[str, set[int]]:
-    """The calls that are open to him, in the team's order, each with the stages that his coach has opened."""
+    """The calls open to a player, in the team's order, each with the stages that his coach has opened."""
     mine = [one for one in t.rows(Assignment, col(Assignment.purpose) != Purpose.PRACTICE) if is_for(one, member)]
     sent: dict[str, set[int]] = {}
     for one in mine:
@@ -92,7 +92,7 @@ def opened_calls(t: TeamSession, member: Member, state: MasteryState, calls: Col
 def own_calls(
     opened: Mapping[str, Collection[int]], member: Member, standing: TeamState, now: datetime
 ) -> list[OwnCall]:
-    """Where he stands on each of these calls, in their order."""
+    """The player's state on each of these calls, in their order."""
     state, settings, now_s = standing.state, standing.settings, standing.seconds(now)
     found = board(state, [member.id], list(opened), now_s, settings)
     estimates = [found[member.id, call] for call in opened]
@@ -113,7 +113,7 @@ def own_calls(
 
 
 def due_again(standing: TeamState, member: Member, owned: Sequence[str], now_s: float) -> dict[str, datetime]:
-    """Which of the calls that he owns he no longer owns within days, by time alone, each with the day."""
+    """The owned calls that will no longer be owned within days, by time alone, each with the day."""
     found: dict[str, datetime] = {}
     for days in range(1, DUE_AGAIN_DAYS + 1):
         then = now_s + days * DAY_S
@@ -124,7 +124,7 @@ def due_again(standing: TeamState, member: Member, owned: Sequence[str], now_s: 
 
 
 def stand_of(one: Estimate, *, is_due: bool) -> Stand:
-    """A state as he is told it."""
+    """A state in the words shown to the player."""
     if one.state is State.CAN:
         return Stand.DUE_AGAIN if is_due else Stand.OWNED
     if not one.answered:
@@ -135,7 +135,7 @@ def stand_of(one: Estimate, *, is_due: bool) -> Stand:
 def still_to_show(
     standing: TeamState, member: Member, call: str, opened: Collection[int], now_s: float
 ) -> tuple[StillToShow, ...]:
-    """The stages open to him that he has missed last, or not had lately, what matters most first."""
+    """The open stages that he missed last or has not had recently, the most important first."""
     stages = open_stages(standing.state, member.id, call, opened)
     lacks = [
         one
@@ -151,8 +151,8 @@ def still_to_show(
 
 
 def offered(calls: Sequence[OwnCall]) -> OwnCall | None:
-    """The call to practice when nothing is due: what fades first, the one he had last answered longest ago in front;
-    None when there is nothing to be had."""
+    """The call to practice when nothing is due, in the order of ``OFFERED``; among equals the one answered longest ago;
+    None when there is none."""
     ranked = [one for one in calls if one.stand in OFFERED]
     long_ago = datetime.min.replace(tzinfo=UTC)
     return min(ranked, key=lambda one: (OFFERED.index(one.stand), one.last_at or long_ago), default=None)
@@ -167,7 +167,7 @@ def is_practice(assignment: Assignment) -> bool:
 
 
 def open_practices(t: TeamSession, member: Member, now: datetime) -> list[SetProgress]:
-    """His practices that he can still go on with, the newest first."""
+    """The player's practices that he can continue, the newest first."""
     mine = (col(Assignment.purpose) == Purpose.PRACTICE, col(Assignment.created_by) == member.id)
     rows = t.rows(Assignment, *mine, col(Assignment.due_at) > now, order_by=(col(Assignment.created_at).desc(),))
     copies = copies_of(t, [one for one in rows if not is_over(one, now)], member.id)
@@ -175,9 +175,9 @@ def open_practices(t: TeamSession, member: Member, now: datetime) -> list[SetPro
 
 
 def check_practice(practices: Sequence[SetProgress], call: str, opened: Collection[str]) -> SetProgress | None:
-    """The practice on that call that is open already; None when one may be begun.
+    """The practice already open on that call; None when a new one may begin.
 
-    Raises: BadInput when the call is not open to him, or too many practices are.
+    Raises: BadInput when the call is not open to him, or he has too many practices.
     """
     if call not in opened:
         raise BadInput(
@@ -199,7 +199,7 @@ def check_practice(practices: Sequence[SetProgress], call: str, opened: Collecti
 def make_practice(
     t: TeamSession, member: Member, call: str, stages: Collection[int], length: int, now: datetime
 ) -> Assignment:
-    """A practice for him alone, not stored yet."""
+    """A new practice for one player, not stored yet."""
     return Assignment(
         team_id=t.team_id,
         id=make_id(),
@@ -220,7 +220,7 @@ def make_practice(
 def begin(
     writes: WriteQueue, playbook: Playbook, standing: TeamState, member: Member, call: str, length: int, now: datetime
 ) -> SetProgress:
-    """Begin a practice on a call, or go on with the one that is open on it. Raises: BadInput."""
+    """Begin a practice on a call, or continue the open one. Raises: BadInput."""
     call = playbook.check_call(call)
     if length not in LENGTHS:
         raise BadInput(LazyText("length: expected one of {known} reps, found {found}", known="4, 6, 8", found=length))

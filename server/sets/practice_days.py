@@ -1,6 +1,6 @@
-"""Days of practice: what a coach usually assigns for one, the days that are suggested, and when one is next.
+"""Days of practice: what a coach usually assigns on each, the suggested ones, and when a day is next.
 
-It must not know pages or football.
+Knows nothing of pages or football.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ from server.sets.assignment import USUAL_LENGTH, parse_length, parse_purpose, pa
 
 
 class DayForm(Sent):
-    """A day of practice as typed; an id where there is one to change. `server/sets/practice_days.py` reads it."""
+    """A day of practice as typed; with an id when one is changed. `server/sets/practice_days.py` parses it."""
 
     id: Text = ""
     name: Text = ""
@@ -49,7 +49,7 @@ MONDAY, TUESDAY, WEDNESDAY, THURSDAY = range(4)
 
 @dataclass(frozen=True, slots=True)
 class Suggestion:
-    """A day that a coach can take as it is. ``why`` says in a line what it is good for."""
+    """A day that a coach can add unchanged. ``why`` is one line about its use."""
 
     name: str
     why: str
@@ -60,8 +60,8 @@ class Suggestion:
     is_weighted: bool
 
 
-#: Runs before passes and knowing where to go before reading, with a check on the last day that still leaves a practice
-#: to mend what it shows: common practice of a week that ends in a game on Friday.
+#: Runs before passes, knowing where to go before reading, and a check on the last day that leaves one practice to fix
+#: what it shows: common practice in a week with a game on Friday.
 SUGGESTIONS: Mapping[str, Suggestion] = {
     "walk": Suggestion(
         LazyText("Monday walk-through"),
@@ -109,7 +109,7 @@ def days_of(t: TeamSession) -> list[PracticeDay]:
 
 
 def next_due(weekday: int, due: str, zone: str, now: datetime) -> datetime:
-    """When that weekday is next at that time (hh:mm) where the team is: today's when it is still to come."""
+    """The next time (hh:mm) of that weekday in the team's time zone: today if it is still to come."""
     local = now.astimezone(ZoneInfo(zone))
     at = time.fromisoformat(due)
     ahead = (weekday - local.weekday()) % WEEK
@@ -121,7 +121,7 @@ def next_due(weekday: int, due: str, zone: str, now: datetime) -> datetime:
 
 
 def parse_day(form: DayForm, t: TeamSession) -> PracticeDay:
-    """A day as typed. Raises: BadInput naming the first thing that is wrong."""
+    """Parse a day. Raises: BadInput naming the first problem."""
     name = " ".join(form.name.split())
     if not 1 <= len(name) <= LONGEST_NAME:
         raise BadInput(
@@ -149,7 +149,7 @@ def parse_day(form: DayForm, t: TeamSession) -> PracticeDay:
 
 
 def parse_time(text: str) -> str:
-    """A time of day as hh:mm. Raises: BadInput."""
+    """Parse a time of day, hh:mm. Raises: BadInput."""
     try:
         return time.fromisoformat(text.strip()[:5]).strftime("%H:%M")
     except ValueError:
@@ -157,7 +157,7 @@ def parse_time(text: str) -> str:
 
 
 def save_day(t: TeamSession, viewer: Viewer, form: DayForm, now: datetime) -> PracticeDay:
-    """Add a day, or change the one of its id. Raises: BadInput; NotFound."""
+    """Add a day, or change the one with the form's id. Raises: BadInput; NotFound."""
     typed = parse_day(form, t)
     if form.id:
         day = t.get(PracticeDay, form.id, what="day")
@@ -172,7 +172,7 @@ def save_day(t: TeamSession, viewer: Viewer, form: DayForm, now: datetime) -> Pr
 
 
 def take_suggestion(t: TeamSession, viewer: Viewer, key: str, name: str, now: datetime) -> None:
-    """Make a suggested day one of the team's, under this name. Raises: BadInput."""
+    """Add a suggested day to the team's, with this name. Raises: BadInput."""
     suggested = SUGGESTIONS.get(key)
     if suggested is None:
         raise BadInput(
@@ -196,7 +196,7 @@ def take_suggestion(t: TeamSession, viewer: Viewer, key: str, name: str, now: da
 
 
 def check_room(t: TeamSession) -> None:
-    """There is room for one more day. Raises: BadInput."""
+    """Check that one more day may be added. Raises: BadInput."""
     if t.count(PracticeDay) >= MOST_DAYS:
         raise BadInput(LazyText("days: expected at most {most} of them; delete one first", most=MOST_DAYS))
 

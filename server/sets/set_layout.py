@@ -1,8 +1,8 @@
-"""How a player's copy of a set is laid out: which reps, in which order, and which other guise comes back after a miss.
+"""Laying out a player's copy of a set: which reps, in which order, and what returns in another form after a miss.
 
-A copy is laid out whole at once, so that it can be finished without signal: places 1 to n are the set proper, and
-place n + k holds the rep of place k in another guise, asked only if that one was missed. A check session has no second
-guises; it is laid out as long as it can get. It must not know football or pages.
+A copy is laid out completely at once, so that it can be finished without signal: places 1 to n are the set's own reps,
+and place n + k is the rep of place k in another form, asked only when that one was missed. A check session has no
+second forms and is laid out at its full length. Knows nothing of football or pages.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ from server.sets.player_sets import is_over, own_positions
 
 
 def settings_for(assignment: Assignment, standing: TeamState) -> TeamSettings:
-    """By what a set's reps are drawn: what the next opponent runs, or the usual mix when it is not weighted."""
+    """The settings for drawing a set's reps: the next opponent's mix if the set is weighted, else the usual mix."""
     now = standing.settings
     return now if assignment.is_weighted else TeamSettings(taught=now.taught, rules=now.rules)
 
@@ -42,13 +42,13 @@ def plan(
     now_s: float,
     weights: Mapping[str, float] | None = None,
 ) -> list[tuple[RepSummary, RepSummary | None]]:
-    """Which reps to ask, in order, each with the one that comes back when it is missed (None: there is no other guise).
+    """The reps to ask, in order, each with the one that returns after a miss (None: there is no other form).
 
-    ``weights`` by rep: among reps of the same question, how much more often it is drawn than another; None: all alike.
+    ``weights`` by rep: how much more often it is drawn among reps of the same question; None: all the same.
     The draw is seeded by set and player, so that laying out twice gives the same. Raises: BadInput when there are no
-    reps at all.
+    reps.
     """
-    rng = random.Random(f"{assignment.team_id}/{assignment.id}/{member.id}")  # noqa: S311 - a draw of reps, no secret
+    rng = random.Random(f"{assignment.team_id}/{assignment.id}/{member.id}")  # noqa: S311 - no secret
     by_id = {rep.id: rep for rep in reps}
     options = [option(rep, (weights or {}).get(rep.id, 1.0)) for rep in reps]
     is_check = assignment.purpose == Purpose.CHECK
@@ -77,7 +77,7 @@ def draw(
     now_s: float,
     rng: random.Random,
 ) -> list[Asked]:
-    """As many reps as the set is long, fewer when there are no more pictures."""
+    """Draw as many reps as the set is long, or fewer when there are no more pictures."""
     asked: list[Asked] = []
     for _ in range(assignment.length):
         chosen = next_rep(state, player, options, asked, now_s, settings, rng, opened_by_coach=assignment.stages)
@@ -96,8 +96,8 @@ def draw_check(
     now_s: float,
     rng: random.Random,
 ) -> list[Asked]:
-    """The reps of a check session, as many as it can take to decide, those first that can sway it most."""
-    # Beyond any chance: nobody knows yet how he will answer, so nothing is decided while it is laid out.
+    """Draw a check session's reps, as many as a decision can take, those that can sway it most first."""
+    # Thresholds that can't be reached: no answer is known yet, so nothing may be decided during the layout.
     undecided = replace(settings, rules=replace(settings.rules, can_at=2.0, cannot_at=-1.0))
     asked: list[Asked] = []
     while len(asked) < CHECK_MAX:
@@ -119,7 +119,7 @@ def draw_check(
 
 
 def other_guise(rep: RepSummary, reps: Sequence[RepSummary], rng: random.Random) -> RepSummary | None:
-    """The same question with another picture, from the other side where there is one; None when there is none."""
+    """The same question with another picture, from the other side if possible; None when there is none."""
     same = [r for r in reps if r.guise == rep.guise]
     like = same or [r for r in reps if (r.kind, r.stage, r.position) == (rep.kind, rep.stage, rep.position)]
     other_side = [r for r in like if r.to != rep.to]
@@ -128,7 +128,7 @@ def other_guise(rep: RepSummary, reps: Sequence[RepSummary], rng: random.Random)
 
 
 def missing_reps(t: TeamSession, rows: Sequence[SetRep]) -> list[str]:
-    """The reps of a layout that the team does not yet keep as shown."""
+    """The reps of a layout that the team has not stored as shown yet."""
     wanted = list(dict.fromkeys(row.rep_id for row in rows))
     kept = {row[0] for row in t.values(KeptRep, KeptRep.rep_id, where=(col(KeptRep.rep_id).in_(wanted),))}
     return [rep_id for rep_id in wanted if rep_id not in kept]
@@ -137,7 +137,7 @@ def missing_reps(t: TeamSession, rows: Sequence[SetRep]) -> list[str]:
 def lay_out(
     playbook: Playbook, assignment: Assignment, member: Member, standing: TeamState, now: datetime
 ) -> list[SetRep]:
-    """Lay a set out for a player. Raises: Expired; BadInput when there are no reps for him."""
+    """Lay out a set for a player. Raises: Expired; BadInput when there are no reps for him."""
     if is_over(assignment, now):
         raise Expired("This set is closed. Ask your coach if you still need it.")
     positions = own_positions(assignment, member)
@@ -164,7 +164,7 @@ def layout(
 
 
 def set_rep(assignment: Assignment, member_id: str, place: int, rep_id: str, again_of: int | None = None) -> SetRep:
-    """One place of a player's copy."""
+    """The row of one place."""
     return SetRep(
         team_id=assignment.team_id,
         assignment_id=assignment.id,
@@ -184,9 +184,9 @@ def store_opened(
     now: datetime,
     state_before: str = "",
 ) -> None:
-    """Store a player's copy; of two openings at once the first stands. ``state_before``: where he stood on the call.
+    """Store a player's copy; when two openings race, the first stays. ``state_before`` is his state on the call.
 
-    Raises: NotFound when he, or the set, was erased while it was laid out.
+    Raises: NotFound when he, or the set, was erased during the layout.
     """
     t.get(Member, member_id, what="account")
     t.get(Assignment, assignment.id, what="set")

@@ -1,6 +1,6 @@
-"""What became of the sets sent: who has opened and finished one, how it went, who is to get it again.
+"""Reports on sent sets: who opened and finished one, how it went, who should get it again.
 
-Counts are of the players that a coach sees. It must not know pages or football.
+Counts cover the players that a coach sees. Knows nothing of pages or football.
 """
 
 from __future__ import annotations
@@ -22,13 +22,13 @@ from server.sets.check_sessions import Verdict, by_side, find_check_result
 from server.sets.player_sets import SetProgress, copies_of, is_for, is_over
 
 A_PAGE = 25
-#: Whom a set can be sent to again.
+#: Whom to send a set to again.
 UNFINISHED, MISSED = "unfinished", "missed"
 
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One player in a set. ``last_at`` is None before his first answer, ``verdict`` but for a finished check."""
+    """One player in a set. ``last_at`` is None before his first answer, ``verdict`` except for a finished check."""
 
     member: Member
     group: str
@@ -40,12 +40,12 @@ class Line:
 
     @property
     def has_missed(self) -> bool:
-        """Whether he has finished the set with a miss."""
+        """Whether he finished the set with a miss."""
         return self.progress.is_finished and self.progress.right < self.progress.answered
 
     @property
     def rank(self) -> int:
-        """Who needs a word first: not opened, not finished, finished with a miss, all right."""
+        """The sort order, most urgent first: not opened, not finished, finished with a miss, all right."""
         if self.progress.opened is None:
             return 0
         if not self.progress.is_finished:
@@ -55,7 +55,7 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """A set in the list of them, with its counts."""
+    """A set in the list, with its counts."""
 
     set: Assignment
     is_over: bool
@@ -66,7 +66,7 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class SetPage:
-    """One page of the list of sets: which of how many pages, and how many sets there are in all."""
+    """One page of the list of sets, with the number of pages and of all sets."""
 
     rows: list[Row]
     number: int
@@ -75,7 +75,8 @@ class SetPage:
 
 
 def find_sent(t: TeamSession, viewer: Viewer, playbook: Playbook, seen: Sequence[Member], set_id: str) -> Assignment:
-    """A set that this coach sees. Raises: NotFound, alike for another group's, a player's own practice, and none."""
+    """A set that this coach sees. Raises: NotFound, the same for another group's, a player's practice, and a missing
+    one."""
     one = t.find(Assignment, set_id)
     if one is None or not is_seen(one, viewer, playbook, seen):
         raise NotFound("There is no such set in your team.")
@@ -94,25 +95,25 @@ def is_seen(one: Assignment, viewer: Viewer, playbook: Playbook, seen: Sequence[
 
 
 def may_change(one: Assignment, viewer: Viewer, playbook: Playbook) -> bool:
-    """Whether a coach may close or extend a set: a position coach one that asks nothing but his own positions."""
+    """Whether a coach may close or extend a set: a position coach only one for no other positions than his."""
     if viewer.sees_all or one.created_by == viewer.member.id:
         return True
     return all(viewer.sees_group(playbook.group_of(position)) for position in one.positions)
 
 
 def check_may_change(one: Assignment, viewer: Viewer, playbook: Playbook) -> None:
-    """Let a coach change a set. Raises: NotAllowed."""
+    """Check that a coach may change a set. Raises: NotAllowed."""
     if not may_change(one, viewer, playbook):
         raise NotAllowed("This set is for other groups too. Ask the coach who sent it.")
 
 
 def members_of(one: Assignment, seen: Sequence[Member], opened: Collection[str]) -> list[Member]:
-    """Whom a set is for, and who opened it while it was for them; those on the roster only."""
+    """The players that a set is for, and those who opened it while it was for them; only those on the roster."""
     return [member for member in seen if is_for(one, member) or member.id in opened]
 
 
 def lines_of(t: TeamSession, one: Assignment, seen: Sequence[Member], playbook: Playbook) -> list[Line]:
-    """Each player of a set, those who need a word first."""
+    """The players of a set, the most urgent first."""
     copies = {member_id: done for (_, member_id), done in copies_of(t, [one]).items()}
     lines = [
         to_line(member, copies.get(member.id) or SetProgress(one), playbook) for member in members_of(one, seen, copies)
@@ -152,7 +153,7 @@ def list_page(
     state: str = "",
     number: int = 1,
 ) -> SetPage:
-    """A page of the sets that a coach sees, the newest first; of one call, or open or over ones only, when asked."""
+    """A page of the sets that a coach sees, newest first; filtered by call, open or over when given."""
     where = [col(Assignment.purpose) != Purpose.PRACTICE.value]
     if call:
         where.append(col(Assignment.call) == call)
