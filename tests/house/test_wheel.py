@@ -106,7 +106,7 @@ def test_the_wheel_serves_the_demo_in_an_environment_of_its_own(wheel: Path, tmp
     if install.returncode and NO_REGISTRY.search(install.stderr) and os.environ.get("CI") != "true":
         pytest.skip("no package registry in reach to install the wheel from")
     assert install.returncode == 0, install.stderr
-    # Without the tests' variables and the system's time zones, so that only the wheel is found, and with its own folder.
+    # Without the tests' variables and the system's time zones, so that only the wheel is found.
     environment = {k: v for k, v in os.environ.items() if not k.startswith(("PYTHON", "GAPSOUND_", "VIRTUAL_ENV"))}
     environment["PYTHONTZPATH"] = ""
     command = (bin_ / "gapsound", "demo", "--host", "127.0.0.1", "--no-season", "--data", tmp_path / "data")
