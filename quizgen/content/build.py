@@ -168,6 +168,7 @@ def build_pressures(file: ReadFile | None, rules: TeamRules) -> list[Built]:
             exchanges=tuple(Exchange(one.first, one.second, one.blocker, tuple(one.when)) for one in row.exchange),
             edge=tuple((position, rule.value) for position, rule in row.edge.items()),
             peel=row.peel,
+            read=tuple(row.read),
         )
 
     return _build(file, "pressure", make)

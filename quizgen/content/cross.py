@@ -186,6 +186,8 @@ def _check_call_places(file: ReadFile, where: Where, row: PressureRow, names: li
     for name, count in Counter(one.position for one in row.align).items():
         if count > 1:
             file.findings.add(key_of((*where, "align")), "each position once", name, repr(row.name))
+    for number, name in enumerate(row.read):
+        _refer(file, (*where, "read", number), name, names, row.name)
     rushers = [rush.position for rush in row.rush]
     for name in row.edge:
         _refer(file, (*where, "edge", name), name, rushers, row.name)

@@ -158,7 +158,7 @@ def _pressure(one: Pressure, rules: TeamRules) -> Table:
     exchanges = [_plain(first=e.first, second=e.second, blocker=e.blocker, when=e.triggers) for e in one.exchanges]
     return {
         **_plain(name=one.name, front=one.front, coverage=one.coverage, peel=one.peel, concede=one.conceded),
-        **_plain(edge=dict(one.edge)),
+        **_plain(edge=dict(one.edge), read=one.read),
         **_plain(align=[_place(position, alignment, rules) for position, alignment in one.align]),
         "rush": [_rush(rush) for rush in one.rushes],
         **_plain(drop=[_drop(drop) for drop in one.drops], exchange=exchanges),

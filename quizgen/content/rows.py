@@ -333,6 +333,12 @@ class PressureRow(Shape):
     concede: list[GapWord] = []
     edge: dict[Name, Word[EdgeRule]] = {}
     peel: bool = False
+    read: Annotated[
+        list[Name],
+        Field(
+            max_length=11, description="positions whom an option reads on the edge, where the look alone does not say"
+        ),
+    ] = []
 
 
 class PressuresFile(Shape):

@@ -186,6 +186,13 @@ def is_edge(man: Man, formation: Formation, gaps: tuple[Gap, ...] | None = None)
     return any(gap in (formation.outermost(Side.LEFT), formation.outermost(Side.RIGHT)) for gap in gaps or man.gaps)
 
 
+def written_name(man: Man) -> str:
+    """The position whose job he does, as the call is written."""
+    job = man.rush or man.drop
+    assert job is not None  # a man who does not rush drops
+    return job.position
+
+
 def is_filler(man: Man) -> bool:
     """Whether he is a dropper with a gap of his own."""
     return man.drop is not None and man.drop.run is RunJob.FILL

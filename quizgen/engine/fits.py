@@ -14,17 +14,18 @@ last). Base and climb: no threat.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 
 from quizgen.engine.alignment import Man
 from quizgen.engine.lanes import Lane
 from quizgen.engine.movement import BlockerMove
+from quizgen.engine.option import OptionAnswer
 from quizgen.engine.reads import Claim, Read
 from quizgen.engine.support import READS, assign
 from quizgen.engine.timing import Arrival, Clock, arrival_s, ball_s, clock
 from quizgen.football.pressure import RunJob
-from quizgen.football.scheme import Intent
+from quizgen.football.scheme import Intent, Phase
 from quizgen.football.sides import Side
 from quizgen.football.team import Situation
 
@@ -49,7 +50,7 @@ class Fit:
     ``lane`` is None for a man with no fit against this run; ``owns`` is False for support whom no open lane needs;
     ``threats`` are the blockers who may beat him and ``lost_to`` the lane he ends up in then (None: driven back where
     he stands, or out of the play); ``puller`` is the blocker whose leaving made him move and ``left_lane`` the lane
-    he left.
+    he left; ``phase`` is his of an option, and ``is_read`` says that the quarterback reads him, so nobody blocks him.
     """
 
     man: Man
@@ -63,6 +64,8 @@ class Fit:
     clock: Clock | None = None
     puller: BlockerMove | None = None
     left_lane: int | None = None
+    phase: Phase | None = None
+    is_read: bool = False
 
     @property
     def job(self) -> str:
@@ -95,6 +98,8 @@ class Fit:
             self.clock,
             turned[self.puller.player.key] if self.puller else None,
             turn(self.left_lane),
+            self.phase,
+            self.is_read,
         )
 
 
@@ -153,6 +158,7 @@ def fit_all(
     owners: tuple[Claim, ...],
     aim_x: float,
     conceded: frozenset[int],
+    option: OptionAnswer | None = None,
 ) -> tuple[Fit, ...]:
     """Every defender's fit, from left to right as they line up: gap owners first decided, support assigned to what is
     left."""
@@ -171,7 +177,7 @@ def fit_all(
             claim.man,
             claim.lanes[0],
             claim.lanes,
-            True,
+            claim.owns,
             claim.read,
             threat,
             threats,
@@ -180,14 +186,26 @@ def fit_all(
             claim.puller,
             claim.left_lane,
         )
-    owned = {index for claim in owners for index in claim.lanes}
+    owned = {index for claim in owners if claim.owns for index in claim.lanes}
     unowned = tuple(i for i in range(len(lanes)) if i not in owned and i not in conceded)
     vacated = frozenset(i for i in unowned if lanes[i].is_merged)  # a lane that a man left over the top is merged too
     support = tuple(man for man in men if man.position not in fits)
-    picked = {man.position: index for index, man in assign(lanes, unowned, support, vacated, clocks).items()}
+    picked = {man.position: index for index, man in assign(lanes, unowned, support, vacated, clocks, option).items()}
     for man in support:
         fits[man.position] = _support_fit(man, picked.get(man.position), lanes, clocks)
-    return tuple(fits[man.position] for man in men)
+    return tuple(_on_option(fits[man.position], option) for man in men)
+
+
+def _on_option(fit: Fit, option: OptionAnswer | None) -> Fit:
+    """The fit with the man's phase; whom the quarterback reads, nobody threatens."""
+    if option is None:
+        return fit
+    phase = option.phase_of(fit.man.position)
+    if option.read == fit.man.position:
+        return replace(fit, phase=phase, is_read=True, threat=None, threats=(), lost_to=None)
+    if not fit.owns:
+        return replace(fit, phase=phase, threat=None, threats=(), lost_to=None)
+    return replace(fit, phase=phase)
 
 
 def _support_fit(man: Man, index: int | None, lanes: tuple[Lane, ...], clocks: Callable[[Man, int], Clock]) -> Fit:

@@ -1,35 +1,54 @@
 """Who has dive, quarterback and pitch. One owner each, by the team's rule. Written for a play to the right only.
 
-Option: read man: BACK_EDGE/PLAY_EDGE = the rusher whose (last) gap is outermost on that side, else the outermost-
-gapped rusher there; FIRST_OUTSIDE_B = the innermost rusher with gap C or wider on the play side; FIRST_PAST_CENTER =
-the innermost down lineman on the play side. Owners: the rule's read-man phase to him; the force phase to the dropper
-with run job force on that side, else alley on that side, else anybody, the widest of several; the scrape phase: if it
-is the dive, the gap owner of the aim gap (not the read man, not already an owner), else the nearest stand-up man (to
-the read man's x, then shallower, then play-side-most) whose first gap, or whose fold or alley, is on that side and
-who has no phase yet; failing these the nearest of any other gap owner. Only the phases the play has are given. (i)
-the rule under the key "<option>, lineman in B" applies, where the team has one, when a down lineman owns the read
-side's B gap; (ii) the scrape phase, when it is not the dive and the read is FIRST_OUTSIDE_B or FIRST_PAST_CENTER,
-goes first to the next rusher outside the read man (rushers on that side sorted by last gap letter, |x|, depth), if
-there is one without a phase; (iii) BACK_EDGE/PLAY_EDGE read man = the last rusher in that order.
+The man read, by the option's ``read``. An edge (``back side edge``, ``play side edge``): the end man on the line on
+that side, whom the quarterback finds whether he rushes or drops: the outermost defender at most 2.0 yd deep who
+stands between the last attached blocker's inside shoulder and 4 yd outside him and not over a split man; a call may
+name another man on either side (``read``), and must where nobody stands there: no rule otherwise. ``first man outside
+play side B``: the innermost man on the line at or outside the tackle's center. ``first lineman play side of the
+center``: the innermost down lineman beyond the center's outside edge. Nobody blocks the man read.
 
-Scrape exchange: if the rule gives the read man the dive and the quarterback's owner is a gap owner too, and each has
-one lane, the read man's the outer one, they trade lanes.
+Phases. The rule gives the read man, the next man (``scrape``) and force a phase each; only those the play has count.
+The rule under "<option>, lineman in B" applies, where the team has one, when a down lineman owns the read side's B gap.
+- Dive: its owner stands where it hits, so he owns the lane that holds the aim, or the next one outside it: the man
+  whom the rule names if he does, else who owns the aim lane, else who owns the next one; none of them: no rule. A read
+  man who does not stand there takes the next man's phase instead. On a read of the back side the dive comes back to
+  the read man, who closes on it from whatever gap he has.
+- Force's phase: the dropper with run job force on the read side, else alley there, else anybody, the widest of
+  several, then the shallowest.
+- The next man's phase, when it is not the dive: where the read is the first man outside B or past the center, the
+  rusher whose outermost lane is the next outside his; else the nearest stand-up man to the read man (then the
+  shallower, then further to that side) whose first gap, or whose fold or alley, is on that side; else the nearest other
+  gap owner; else anybody. Not a man less than 3 yd deep who would have to cross another lane to get outside him.
+
+The scrape exchange: a read man on the dive trades lanes with the gap owner inside him who has the quarterback, where
+each has one lane, theirs lie side by side and, on a read of the play side, the dive hits the one that he takes. Where
+a lane lies between, which a teammate has or support comes to, the scraper goes over the top all the same, the read man
+keeps his lane, and the lane that the scraper left stays open: the call needs the other rule on that side.
+
+Support with a phase fills no lane but the read man's and those outside it. Sources: common practice.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from quizgen.engine.alignment import Man
+from quizgen.engine.alignment import Man, written_name
 from quizgen.engine.lanes import Lane
 from quizgen.engine.movement import PLAY_SIDE, aim_gap
 from quizgen.engine.reads import Claim, Read
 from quizgen.football.errors import NoRule
+from quizgen.football.formation import Role
 from quizgen.football.pressure import RunJob
 from quizgen.football.rules import LINEMAN_IN_B, OptionRule
 from quizgen.football.scheme import Option, Phase, ReadMan
 from quizgen.football.sides import Gap, Letter, Side
 from quizgen.football.team import Situation
+
+ON_THE_LINE_YD = 2.0
+END_MAN_YD = 4.0
+OVER_A_MAN_YD = 1.0
+OVER_THE_TOP_YD = 3.0
+SAME_X_YD = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +59,26 @@ class PhaseOwner:
     position: str
 
 
+@dataclass(frozen=True, slots=True)
+class OptionAnswer:
+    """What an option does to a defense: who is ``read``, who has which phase, the lanes outside the read man and his
+    own (``outside``: all that support with a phase may fill), and the lanes that a scraper left open (``left``)."""
+
+    read: str
+    phases: tuple[PhaseOwner, ...]
+    outside: frozenset[int]
+    left: frozenset[int] = frozenset()
+
+    def phase_of(self, position: str) -> Phase | None:
+        """The phase that a position has, or None."""
+        return next((owner.phase for owner in self.phases if owner.position == position), None)
+
+    def mirrored(self, lane_count: int) -> OptionAnswer:
+        """The same turned round among ``lane_count`` lanes."""
+        outside, left = (frozenset(lane_count - 1 - i for i in lanes) for lanes in (self.outside, self.left))
+        return OptionAnswer(self.read, self.phases, outside, left)
+
+
 def rule_for(s: Situation, option: Option, men: tuple[Man, ...]) -> OptionRule:
     """The team's rule for this option, by what holds the read side's B gap; raises NoRule where it has none."""
     side_b = Gap(read_side(option), Letter.B)
@@ -47,7 +86,7 @@ def rule_for(s: Situation, option: Option, men: tuple[Man, ...]) -> OptionRule:
     rule = s.rules.options.get(option.name + LINEMAN_IN_B) if held else None
     rule = rule or s.rules.options.get(option.name)
     if rule is None:
-        raise NoRule(s.pressure.name, s.front.name, s.play.name, f"no team rule for the option {option.name!r}")
+        raise _no_rule(s, f"no team rule for the option {option.name!r}")
     return rule
 
 
@@ -56,47 +95,100 @@ def read_side(option: Option) -> Side:
     return PLAY_SIDE.other if option.read is ReadMan.BACK_EDGE else PLAY_SIDE
 
 
-def _rushers(option: Option, men: tuple[Man, ...]) -> list[Man]:
-    """Rushers on the read side from the inside out."""
-    side = read_side(option)
-    there = [man for man in men if man.rush and man.gaps and man.gaps[-1].side is side]
-    return sorted(there, key=lambda man: (man.gaps[-1].letter.index, abs(man.x), man.depth_yd))
-
-
 def read_man(s: Situation, option: Option, men: tuple[Man, ...]) -> Man:
     """The defender left unblocked for the quarterback to read; raises NoRule where the defense has no such man."""
-    rushers = _rushers(option, men)
-    if option.read in (ReadMan.BACK_EDGE, ReadMan.PLAY_EDGE):
-        found = rushers[-1:]
-    elif option.read is ReadMan.FIRST_OUTSIDE_B:
-        found = [man for man in rushers if man.gaps[-1].letter.index >= Letter.C.index]
-    else:
-        found = [man for man in rushers if man.down]
+    sign = read_side(option).sign
+    is_edge = option.read in (ReadMan.BACK_EDGE, ReadMan.PLAY_EDGE)
+    named = [man for man in men if is_edge and written_name(man) in s.pressure.read and man.x * sign > 0]
+    found = named or _readable(s, option, men)
     if not found:
-        raise NoRule(s.pressure.name, s.front.name, s.play.name, f"nobody to read as {option.read.value!r}")
-    return found[0]
+        hint = "; the call may name him" if is_edge else ""
+        raise _no_rule(s, f"nobody to read as {option.read.value!r}{hint}")
+    if is_edge:
+        return max(found, key=lambda man: (man.x * sign, -man.depth_yd))
+    return min(found, key=lambda man: (man.x * sign, man.depth_yd))
 
 
-def own_phases(
+def _readable(s: Situation, option: Option, men: tuple[Man, ...]) -> list[Man]:
+    """The men on the read side whom the quarterback may find there."""
+    side, half = read_side(option), s.rules.measures.man_width_yd / 2
+    line = s.formation.on_side(side)
+    last = abs(line[-1].x)
+    if option.read is ReadMan.FIRST_PAST_CENTER:
+        return [man for man in men if man.down and man.x * side.sign > half + SAME_X_YD]
+    inner = last - half
+    if option.read is ReadMan.FIRST_OUTSIDE_B:
+        tackles = [abs(player.x) for player in line if player.role is Role.TACKLE]
+        if not tackles:
+            return []
+        inner = tackles[0]
+    outer = last + END_MAN_YD
+    split = [player.x for player in s.formation.receivers(side) if not player.attached]
+    return [
+        man
+        for man in men
+        if man.depth_yd <= ON_THE_LINE_YD
+        and inner - SAME_X_YD <= man.x * side.sign <= outer + SAME_X_YD
+        and not any(abs(man.x - x) <= OVER_A_MAN_YD for x in split)
+    ]
+
+
+def play_option(
     s: Situation, men: tuple[Man, ...], owners: tuple[Claim, ...], lanes: tuple[Lane, ...]
-) -> tuple[PhaseOwner, ...]:
-    """Exactly one owner for each phase of the play's option; none when the play has no option."""
+) -> tuple[OptionAnswer | None, tuple[Claim, ...]]:
+    """Exactly one owner for each phase of the play's option, and the gap owners' claims after a scrape; None when the
+    play has no option.
+
+    Raises:
+        NoRule: nobody to read, nobody where the dive hits, or nobody who can get to a phase.
+    """
     option = s.play.option
     if option is None:
-        return ()
+        return None, owners
     rule = rule_for(s, option, men)
     read = read_man(s, option, men)
-    taken = {rule.read_man: read} if rule.read_man in option.phases else {}
-    if rule.force in option.phases:
-        taken[rule.force] = _force_man(read_side(option), men, tuple(taken.values()))
-    if rule.scrape in option.phases:
-        taken[rule.scrape] = _next_man(s, rule.scrape, read, men, owners, lanes, tuple(taken.values()))
-    return tuple(PhaseOwner(phase, taken[phase].position) for phase in option.phases)
+    hit = _hit(s, lanes)
+    own = {claim.man.position: claim.lanes for claim in owners}
+    first, second = rule.read_man, rule.scrape
+    closes = _closes(read_side(option), own.get(read.position, ()), hit)
+    if first is Phase.DIVE and Phase.DIVE in option.phases and not closes:
+        first, second = second, first
+    taken = {first: read} if first in option.phases else {}
+    if Phase.DIVE in option.phases and Phase.DIVE not in taken:
+        taken[Phase.DIVE] = _dive_man(s, read, owners, hit)
+    if rule.force in option.phases and rule.force not in taken:
+        taken[rule.force] = _force_man(read_side(option), read, men, tuple(taken.values()))
+    if second in option.phases and second not in taken:
+        taken[second] = _next_man(s, read, men, owners, lanes, tuple(taken.values()))
+    phases = tuple(PhaseOwner(phase, taken[phase].position) for phase in option.phases)
+    owners, left = _scrape(s, read, taken, owners, hit)
+    return OptionAnswer(read.position, phases, _outside(read_side(option), read, owners, len(lanes)), left), owners
 
 
-def _force_man(side: Side, men: tuple[Man, ...], taken: tuple[Man, ...]) -> Man:
+def _hit(s: Situation, lanes: tuple[Lane, ...]) -> list[int]:
+    """The lanes in which a dive hits, the likeliest first: those of the aim from the inside out, then the next one
+    outside."""
+    aim = aim_gap(s)
+    aimed = [index for index, lane in enumerate(lanes) if aim in lane.gaps]
+    return [*aimed, *(i for i in (aimed[-1] + 1,) if i < len(lanes))]
+
+
+def _closes(side: Side, own: tuple[int, ...], hit: list[int]) -> bool:
+    """Whether a read man with these lanes may have the dive."""
+    return bool(own) if side is not PLAY_SIDE else any(index in hit for index in own)
+
+
+def _dive_man(s: Situation, read: Man, owners: tuple[Claim, ...], hit: list[int]) -> Man:
+    for index in hit:
+        for claim in owners:
+            if index in claim.lanes and claim.man is not read:
+                return claim.man
+    raise _no_rule(s, "nobody stands where the dive hits")
+
+
+def _force_man(side: Side, read: Man, men: tuple[Man, ...], taken: tuple[Man, ...]) -> Man:
     """Force on that side; without one the alley man there, without him anybody: the widest man of several."""
-    free = [man for man in men if man not in taken]
+    free = [man for man in men if man not in taken and man is not read]
 
     def widest(man: Man) -> tuple[float, float]:
         return side.sign * man.x, -man.depth_yd
@@ -110,31 +202,36 @@ def _force_man(side: Side, men: tuple[Man, ...], taken: tuple[Man, ...]) -> Man:
 
 def _next_man(
     s: Situation,
-    phase: Phase,
     read: Man,
     men: tuple[Man, ...],
     owners: tuple[Claim, ...],
     lanes: tuple[Lane, ...],
     taken: tuple[Man, ...],
 ) -> Man:
-    """The dive belongs to the owner of the lane it aims at; another phase to the next stand-up man inside the read
-    man."""
+    """The next rusher outside a man read inside; else the nearest stand-up man who can get there."""
     assert s.play.option is not None
     side = read_side(s.play.option)
-    free = [claim.man for claim in owners if claim.man not in taken and claim.man is not read]
-    if phase is Phase.DIVE:
-        aim = aim_gap(s)
-        hit = [c.man for c in owners if c.man in free and any(aim in lanes[index].gaps for index in c.lanes)]
-        if hit:
-            return hit[0]
-    elif s.play.option.read in (ReadMan.FIRST_OUTSIDE_B, ReadMan.FIRST_PAST_CENTER):
-        rushers = _rushers(s.play.option, men)
-        outside = [man for man in rushers[rushers.index(read) + 1 :] if man not in taken]
+    free = [man for man in men if man not in taken and man is not read and _gets_outside(man, read, side, owners)]
+    if s.play.option.read in (ReadMan.FIRST_OUTSIDE_B, ReadMan.FIRST_PAST_CENTER):
+        own = {claim.man.position: max(claim.lanes) for claim in owners if claim.man.rush or claim.man is read}
+        outside = [man for man in free if own.get(man.position, -1) > own.get(read.position, len(lanes))]
         if outside:
-            return outside[0]
-    second = [man for man in men if man not in taken and man is not read and not man.down and _plays_on(man, side)]
-    near = second or free or [man for man in men if man not in taken and man is not read]
+            return min(outside, key=lambda man: (own[man.position], man.x, man.depth_yd))
+    second = [man for man in free if not man.down and _plays_on(man, side)]
+    near = second or [man for man in free if man.gaps] or free
+    if not near:
+        raise _no_rule(s, "nobody can get outside the man read")
     return min(near, key=lambda man: (abs(man.x - read.x), man.depth_yd, -side.sign * man.x))
+
+
+def _gets_outside(man: Man, read: Man, side: Side, owners: tuple[Claim, ...]) -> bool:
+    """Whether he can have a phase outside the man read: over the top from depth, or with no lane between."""
+    if man.depth_yd >= OVER_THE_TOP_YD:
+        return True
+    own = {claim.man.position: max(side.sign * lane for lane in claim.lanes) for claim in owners}
+    if man.position not in own or read.position not in own:
+        return True
+    return own[read.position] - own[man.position] <= 1
 
 
 def _plays_on(man: Man, side: Side) -> bool:
@@ -144,24 +241,41 @@ def _plays_on(man: Man, side: Side) -> bool:
     return man.drop is not None and man.drop.run in (RunJob.FOLD, RunJob.ALLEY) and man.side is side
 
 
-def scrape(
-    s: Situation, men: tuple[Man, ...], phases: tuple[PhaseOwner, ...], owners: tuple[Claim, ...]
-) -> tuple[Claim, ...]:
-    """The owners after a scrape exchange: a read man who takes the dive trades lanes with the gap owner inside him
-    who has the quarterback. A read man who is inside already keeps his lane: the dive comes to him."""
-    option = s.play.option
-    if option is None or rule_for(s, option, men).read_man is not Phase.DIVE:
-        return owners
-    by_phase = {owner.phase: owner.position for owner in phases}
+def _scrape(
+    s: Situation, read: Man, taken: dict[Phase, Man], owners: tuple[Claim, ...], hit: list[int]
+) -> tuple[tuple[Claim, ...], frozenset[int]]:
+    """The claims after a scrape exchange, and the lane that a scraper left without anybody to trade with."""
+    assert s.play.option is not None
+    side = read_side(s.play.option)
+    keeper = taken.get(Phase.QUARTERBACK)
+    if taken.get(Phase.DIVE) is not read or keeper is None:
+        return owners, frozenset()
     by_position = {claim.man.position: claim for claim in owners}
-    first = by_position.get(by_phase.get(Phase.DIVE, ""))
-    second = by_position.get(by_phase.get(Phase.QUARTERBACK, ""))
+    first, second = by_position.get(read.position), by_position.get(keeper.position)
     if first is None or second is None or len(first.lanes) > 1 or len(second.lanes) > 1:
-        return owners
-    if read_side(option).sign * (first.lanes[0] - second.lanes[0]) < 0:
-        return owners
-    trade = {
-        first.man.position: replace(first, lanes=second.lanes, read=Read.SCRAPE, block=None),
-        second.man.position: replace(second, lanes=first.lanes, read=Read.SCRAPE, block=None),
-    }
-    return tuple(trade.get(claim.man.position, claim) for claim in owners)
+        return owners, frozenset()
+    if side.sign * (first.lanes[0] - second.lanes[0]) <= 0:
+        return owners, frozenset()
+    if abs(first.lanes[0] - second.lanes[0]) == 1 and (side is not PLAY_SIDE or second.lanes[0] in hit):
+        changed = {
+            read.position: replace(first, lanes=second.lanes, read=Read.SCRAPE, block=None),
+            keeper.position: replace(second, lanes=first.lanes, read=Read.SCRAPE, block=None),
+        }
+        left = frozenset[int]()
+    else:
+        gone = replace(second, lanes=first.lanes, read=Read.SCRAPE, block=None, left_lane=second.lanes[0], owns=False)
+        changed, left = {keeper.position: gone}, frozenset(second.lanes)
+    shared = {i for claim in owners if claim is not second for i in claim.lanes}
+    return tuple(changed.get(claim.man.position, claim) for claim in owners), left - shared
+
+
+def _outside(side: Side, read: Man, owners: tuple[Claim, ...], count: int) -> frozenset[int]:
+    """The read man's lane and those outside it; the outermost where he has none."""
+    own = [claim.lanes for claim in owners if claim.man is read]
+    edge = count - 1 if side is PLAY_SIDE else 0
+    at = max(own[0], key=lambda lane: lane * side.sign) if own else edge
+    return frozenset(range(min(at, edge), max(at, edge) + 1))
+
+
+def _no_rule(s: Situation, missing: str) -> NoRule:
+    return NoRule(s.pressure.name, s.front.name, s.play.name, missing)

@@ -25,7 +25,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from enum import Enum
 
-from quizgen.engine.alignment import Man, is_edge, is_filler
+from quizgen.engine.alignment import Man, is_edge, is_filler, written_name
 from quizgen.engine.lanes import Lane
 from quizgen.engine.movement import PLAY_SIDE, BlockerMove
 from quizgen.football.pressure import Exchange, Trigger
@@ -53,7 +53,7 @@ class Read(Enum):
     OUTSIDE_LEAD = "outside the lead"
     TWO_GAP = "two-gap"
     EXCHANGE = "exchange"
-    SCRAPE = "scrape"  # traded lanes with the read man of an option
+    SCRAPE = "scrape"  # traded lanes with the read man of an option, or went over the top for his phase
     FORCE = "force"
     CRACK_REPLACE = "crack replace"  # the force man was cracked: his replacement is force
     ALLEY = "alley"
@@ -68,7 +68,7 @@ class Read(Enum):
 class Claim:
     """A man's lanes (indices from left to right) by his gap and read; ``puller`` is the man whose leaving made him
     move; ``block`` is how he takes an arriving blocker in the first of them, whatever else his read is; ``traded``
-    says that he has exchanged gaps."""
+    says that he has exchanged gaps; ``owns`` is False for a scraper who has left his lane to nobody."""
 
     man: Man
     lanes: tuple[int, ...]
@@ -77,6 +77,7 @@ class Claim:
     left_lane: int | None = None
     block: Read | None = None
     traded: bool = False
+    owns: bool = True
 
 
 TAKES_ON = frozenset({Read.BOX, Read.SPILL, Read.INSIDE_LEAD, Read.OUTSIDE_LEAD})
@@ -91,18 +92,12 @@ def exchange_gaps(s: Situation, men: tuple[Man, ...], moves: tuple[BlockerMove, 
     """Every gap owner's gaps after the call's exchanges have been triggered, by position; traders are marked by the
     difference."""
     gaps = {man.position: man.gaps for man in men if man.gaps}
-    by_call = {_written_name(man): man for man in men}
+    by_call = {written_name(man): man for man in men}
     for exchange in s.pressure.exchanges:
         first, second = by_call[exchange.first], by_call[exchange.second]
         if _is_triggered(exchange, first, moves):
             gaps[first.position], gaps[second.position] = gaps[second.position], gaps[first.position]
     return gaps
-
-
-def _written_name(man: Man) -> str:
-    job = man.rush or man.drop
-    assert job is not None  # a man who does not rush drops
-    return job.position
 
 
 def _is_triggered(exchange: Exchange, first: Man, moves: tuple[BlockerMove, ...]) -> bool:

@@ -62,7 +62,6 @@ SENTENCES: Mapping[Read, Sentence] = MappingProxyType(
         Read.OUTSIDE_LEAD: lambda a, f: f"a man leads through your gap: outside half of him, {_lane(a, f)}",
         Read.TWO_GAP: lambda a, f: "two gaps: " + " and ".join(a.lanes[i].name for i in f.lanes) + " are both yours",
         Read.EXCHANGE: lambda a, f: f"the block beside you makes you trade gaps: {_lane(a, f)} is yours",
-        Read.SCRAPE: lambda a, f: f"the read man and the next man trade: {_lane(a, f)} is yours",
         Read.FORCE: lambda a, f: f"you are force: turn it in from {_lane(a, f)}",
         Read.CRACK_REPLACE: lambda a, f: f"{f.man.replaces} is cracked: you are force now, in {_lane(a, f)}",
         Read.ALLEY: lambda a, f: f"alley: inside-out of force to {_lane(a, f)}",
@@ -92,10 +91,26 @@ def threat_words(fit: Fit) -> str:
     return " and ".join(f"the {m.player.word}" for m in fit.threats)
 
 
+def _on_option(answer: RunAnswer, fit: Fit) -> str:
+    """The sentence of a man whom an option gives a phase or whom the quarterback reads; empty for everybody else."""
+    own = " and ".join(answer.lanes[index].name for index in fit.lanes) if fit.owns else ""
+    if fit.is_read:
+        yours = (
+            f"the {fit.phase.value} is yours{own and f', from {own}'}" if fit.phase else f"{own or 'the edge'} is yours"
+        )
+        return f"the quarterback reads you, so nobody blocks you: {yours}"
+    if fit.phase is None:
+        return ""
+    if fit.left_lane is not None and not fit.owns:
+        left = answer.lanes[fit.left_lane].name
+        return f"the {fit.phase.value} is yours, over the top: nobody has {left} then"
+    return f"the {fit.phase.value} is yours{own and f', from {own}'}"
+
+
 def because(answer: RunAnswer, fit: Fit) -> str:
     """Why he is there, what threatens him and where he ends up if he loses; one or two sentences without the team's
     own words."""
-    text = SENTENCES[fit.read](answer, fit)
+    text = _on_option(answer, fit) or SENTENCES[fit.read](answer, fit)
     sentence = text[0].upper() + text[1:] + "."
     if fit.threat is None:
         return sentence

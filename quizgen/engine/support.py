@@ -27,6 +27,7 @@ from scipy.optimize import linear_sum_assignment
 from quizgen.engine.alignment import Man
 from quizgen.engine.lanes import Lane
 from quizgen.engine.movement import PLAY_SIDE, BlockerMove
+from quizgen.engine.option import OptionAnswer
 from quizgen.engine.reads import Read
 from quizgen.engine.timing import Arrival, Clock
 from quizgen.football.pressure import RunJob
@@ -81,6 +82,17 @@ def replace_cracked(s: Situation, men: tuple[Man, ...], moves: tuple[BlockerMove
     return tuple(turned[man.position] for man in men)
 
 
+def may_fill(man: Man, index: int, lane: Lane, option: OptionAnswer | None, *, vacated: bool, play_to: Side) -> bool:
+    """Whether he may fill this unowned lane, by his run job and by the phase of an option that he has; nobody fills
+    what a scraper left."""
+    if option is not None:
+        if index in option.left:
+            return False
+        if option.phase_of(man.position) is not None and index not in option.outside:
+            return False
+    return is_eligible(man, lane, vacated=vacated, play_to=play_to)
+
+
 # One more lane owned outweighs any sum of times; so does one more lane owned on time. Seconds stay far below these.
 LATE_COST = 1_000.0
 NEVER_COST = 1_000_000.0
@@ -105,6 +117,7 @@ def assign(
     men: tuple[Man, ...],
     vacated: frozenset[int],
     clocks: Callable[[Man, int], Clock],
+    option: OptionAnswer | None = None,
 ) -> dict[int, Man]:
     """Which support man fills which unowned lane: as many lanes on time as can be, then as many as can be, then the
     least time.
@@ -120,13 +133,13 @@ def assign(
     cost = np.full((len(rows), len(support)), 2 * NEVER_COST)
     for i, index in enumerate(rows):
         for j, man in enumerate(support):
-            if is_eligible(man, lanes[index], vacated=index in vacated):
+            if may_fill(man, index, lanes[index], option, vacated=index in vacated, play_to=PLAY_SIDE):
                 cost[i, j] = _cost(lanes[index], man, clocks(man, index))
     picked = {}
     for i, j in zip(*linear_sum_assignment(cost), strict=True):
         if cost[i, j] < NEVER_COST:
             picked[rows[i]] = support[j]
-    return _uncross(picked, lanes, vacated, clocks)
+    return _uncross(picked, lanes, vacated, clocks, option)
 
 
 def _cost(lane: Lane, man: Man, clock: Clock) -> float:
@@ -140,6 +153,7 @@ def _uncross(
     lanes: tuple[Lane, ...],
     vacated: frozenset[int],
     clocks: Callable[[Man, int], Clock],
+    option: OptionAnswer | None,
 ) -> dict[int, Man]:
     """Trade two men whose paths would cross, where both may take either lane and neither lane is worse covered for
     it."""
@@ -151,7 +165,7 @@ def _uncross(
                 if (
                     a < b
                     and picked[a].x > picked[b].x
-                    and _may_trade(picked[a], picked[b], a, b, lanes, vacated, clocks)
+                    and _may_trade(picked[a], picked[b], a, b, lanes, vacated, clocks, option)
                 ):
                     picked[a], picked[b] = picked[b], picked[a]
                     changed = True
@@ -166,9 +180,10 @@ def _may_trade(
     lanes: tuple[Lane, ...],
     vacated: frozenset[int],
     clocks: Callable[[Man, int], Clock],
+    option: OptionAnswer | None,
 ) -> bool:
     for man, index, was in ((second, a, first), (first, b, second)):
-        if not is_eligible(man, lanes[index], vacated=index in vacated):
+        if not may_fill(man, index, lanes[index], option, vacated=index in vacated, play_to=PLAY_SIDE):
             return False
         now = _cost(lanes[index], man, clocks(man, index))
         if now >= NEVER_COST or (now >= LATE_COST) > (_cost(lanes[index], was, clocks(was, index)) >= LATE_COST):

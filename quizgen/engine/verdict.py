@@ -22,9 +22,9 @@ from quizgen.engine.alignment import Man, line_up
 from quizgen.engine.fits import Fit, fit_all
 from quizgen.engine.lanes import Lane, lanes
 from quizgen.engine.movement import PLAY_SIDE, BlockerMove, aim_gap, move
-from quizgen.engine.option import PhaseOwner, own_phases, scrape
+from quizgen.engine.option import OptionAnswer, PhaseOwner, play_option
 from quizgen.engine.reads import claims
-from quizgen.engine.support import is_covered, is_eligible, replace_cracked
+from quizgen.engine.support import is_covered, may_fill, replace_cracked
 from quizgen.engine.timing import arrival_s, ball_s, clock
 from quizgen.football.sides import Gap, Side
 from quizgen.football.team import Situation
@@ -48,8 +48,13 @@ class RunAnswer:
     lanes: tuple[Lane, ...]
     fits: tuple[Fit, ...]
     conceded: frozenset[int]
-    phases: tuple[PhaseOwner, ...]
+    option: OptionAnswer | None
     aim_x: float
+
+    @property
+    def phases(self) -> tuple[PhaseOwner, ...]:
+        """Who has which phase of the play's option; none where it has none."""
+        return self.option.phases if self.option else ()
 
     def fit(self, position: str) -> Fit:
         """That position's fit; raises KeyError where the defense has no such position."""
@@ -126,16 +131,17 @@ def coverers(answer: RunAnswer) -> tuple[tuple[int, str], ...]:
     """Every (lane, position) where that man may own that lane in time: his own by gap and read, or one that support
     may fill."""
     s = answer.situation
-    by_gap = {i for fit in answer.fits if fit.man.gaps for i in fit.lanes}
+    by_gap = {i for fit in answer.fits if fit.man.gaps and fit.owns for i in fit.lanes}
     pairs: list[tuple[int, str]] = []
     for fit in answer.fits:
         if fit.man.gaps:
-            pairs.extend((i, fit.man.position) for i in fit.lanes if _covers(answer.lanes[i], fit))
+            owned = fit.lanes if fit.owns else ()
+            pairs.extend((i, fit.man.position) for i in owned if _covers(answer.lanes[i], fit))
             continue
         for i, lane in enumerate(answer.lanes):
             if i in by_gap or i in answer.conceded:
                 continue
-            if not _may_fill(answer, fit.man, i, vacated=lane.is_merged):
+            if not can_fill(answer, fit.man, i, vacated=lane.is_merged):
                 continue
             at = clock(
                 arrival_s(fit.man, lane.middle_x, s.rules.timing, reads=True),
@@ -147,9 +153,10 @@ def coverers(answer: RunAnswer) -> tuple[tuple[int, str], ...]:
     return tuple(pairs)
 
 
-def _may_fill(answer: RunAnswer, man: Man, index: int, *, vacated: bool) -> bool:
+def can_fill(answer: RunAnswer, man: Man, index: int, *, vacated: bool) -> bool:
+    """Whether a man without a gap may fill a lane of this answer that nobody owns."""
     lane = answer.lanes[index]
-    return is_eligible(man, lane, vacated=vacated, play_to=answer.situation.play_to)
+    return may_fill(man, index, lane, answer.option, vacated=vacated, play_to=answer.situation.play_to)
 
 
 def _hall_set(answer: RunAnswer) -> tuple[tuple[int, ...], tuple[str, ...]]:
@@ -204,7 +211,7 @@ def _turn_back(s: Situation, answer: RunAnswer) -> RunAnswer:
         tuple(lane.mirrored(turned) for lane in reversed(answer.lanes)),
         tuple(fit.mirrored(count, turned) for fit in reversed(answer.fits)),
         frozenset(count - 1 - i for i in answer.conceded),
-        answer.phases,
+        answer.option.mirrored(count) if answer.option else None,
         -answer.aim_x,
     )
 
@@ -215,14 +222,13 @@ def _solve_right(s: Situation, men: tuple[Man, ...]) -> RunAnswer:
     men = replace_cracked(s, men, moves)
     found = lanes(s.formation, moves)
     owners = claims(s, men, moves, found)
-    phases = own_phases(s, men, owners, found)
-    owners = scrape(s, men, phases, owners)
-    owned = {i for claim in owners for i in claim.lanes}
+    option, owners = play_option(s, men, owners, found)
+    owned = {i for claim in owners if claim.owns for i in claim.lanes}
     conceded = frozenset(i for i, lane in enumerate(found) if i not in owned and _is_conceded(s, lane))
     aim = aim_gap(s)
     aim_x = next(lane.middle_x for lane in found if aim in lane.gaps)
-    fits = fit_all(s, men, found, owners, aim_x, conceded)
-    return RunAnswer(s, moves, found, fits, conceded, phases, aim_x)
+    fits = fit_all(s, men, found, owners, aim_x, conceded, option)
+    return RunAnswer(s, moves, found, fits, conceded, option, aim_x)
 
 
 def _is_conceded(s: Situation, lane: Lane) -> bool:

@@ -7,9 +7,8 @@ from dataclasses import dataclass
 from enum import Enum
 
 from quizgen.engine.fits import Fit
-from quizgen.engine.support import is_eligible
 from quizgen.engine.timing import Arrival, arrival_s, ball_s, clock
-from quizgen.engine.verdict import RunAnswer
+from quizgen.engine.verdict import RunAnswer, can_fill
 from quizgen.football.errors import FootballValueError
 from quizgen.football.formation import Formation
 from quizgen.football.sides import Gap
@@ -96,10 +95,10 @@ def _covers(answer: RunAnswer, loser: Fit, opened: tuple[int, ...]) -> tuple[Cov
     s = answer.situation
     found: list[tuple[float, Cover]] = []
     for fit in answer.fits:
-        if fit.owns or fit.man.position == loser.man.position:
+        if fit.owns or fit.phase is not None or fit.man.position == loser.man.position:
             continue
         for index in opened:
-            if not is_eligible(fit.man, answer.lanes[index], vacated=True, play_to=s.play_to):
+            if not can_fill(answer, fit.man, index, vacated=True):
                 continue
             at_s = arrival_s(fit.man, answer.lanes[index].middle_x, s.rules.timing, reads=True)
             at = clock(at_s, ball_s(s, answer.lanes[index], answer.aim_x), s.rules.timing)

@@ -185,7 +185,7 @@ class Pressure:
 
     ``align`` overrides the front's alignments, ``edge`` a team's rule for the kicked edge by position ("box" or
     "spill"), ``conceded`` names gaps left open on purpose, ``peel`` says that the edge on the back's release side
-    takes him.
+    takes him, ``read`` names the men whom an option reads on the edge of either side where the look does not say.
 
     Raises:
         FootballValueError: not eleven men, a position twice, or a coverage whose numbers don't add up.
@@ -201,6 +201,7 @@ class Pressure:
     exchanges: tuple[Exchange, ...] = ()
     edge: tuple[tuple[str, str], ...] = ()
     peel: bool = False
+    read: tuple[str, ...] = ()
     positions: tuple[str, ...] = field(init=False, repr=False)
 
     def __post_init__(self) -> None:

@@ -13,7 +13,7 @@ from quizgen.reps.cast import STEP_YD
 from quizgen.reps.choices import own_lane_part
 from quizgen.reps.kind import Question, RepKind
 from quizgen.reps.snap import Ground, Snap, owns_a_gap
-from quizgen.reps.why import UNBLOCKED, because, find_kicked, is_read
+from quizgen.reps.why import because, find_kicked
 
 READS = frozenset({Read.BOX, Read.SPILL, Read.CLOSE, Read.SET_EDGE, Read.CHASE, Read.INSIDE_LEAD, Read.OUTSIDE_LEAD})
 LANES_SHOWN = 3
@@ -76,8 +76,7 @@ def _story(snap: Snap, fit: Fit) -> str:
         return w.say("The {man} comes through your gap.", man=man)
     if fit.read is Read.CLOSE:
         return w.say("The {man} next to you blocks down.", man=man)
-    is_alone = fit.read in UNBLOCKED and is_read(snap.answer, fit)
-    if is_alone or (fit.read is Read.CHASE and fit.threat is None and abs(block.dx) >= STEP_YD):
+    if fit.is_read or (fit.read is Read.CHASE and fit.threat is None and abs(block.dx) >= STEP_YD):
         return w.say("No one blocks you.")
     if block.intent is Intent.REACH:
         return w.say("The {man} tries to reach you.", man=man)

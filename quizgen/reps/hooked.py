@@ -11,18 +11,17 @@ from quizgen.reps.choices import OTHER, blocker_key, ids, lane_part
 from quizgen.reps.kind import Question, RepKind
 from quizgen.reps.rep import Choice, RepPart
 from quizgen.reps.snap import Ground, Snap, is_in_his_gap, owns_a_gap
-from quizgen.reps.why import is_read, threat_sentence
+from quizgen.reps.why import threat_sentence
 
 BESIDE = 2
 
 
 def asks(snap: Snap, position: str) -> bool:
-    """A man in his own gap whom one blocker may hook or wash into another lane. Whom the quarterback reads, nobody
-    blocks."""
+    """A man in his own gap whom one blocker may hook or wash into another lane."""
     fit = snap.find_fit(position)
     if fit is None or not owns_a_gap(fit) or len(fit.lanes) > 1 or fit.lost_to is None:
         return False
-    if not is_in_his_gap(snap, fit) or is_read(snap.answer, fit):
+    if not is_in_his_gap(snap, fit):
         return False
     return fit.threat in (Threat.HOOK, Threat.WASH) and len(fit.threats) == 1
 

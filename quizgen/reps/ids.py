@@ -27,7 +27,8 @@ from quizgen.football.team import TeamBook
 # 5: the picture after the answer stands where the question's stood; a man who pulled is called so where a lane is told
 # by the blockers beside it; `hooked` marks the lane taken; who comes last is told what the call leaves open.
 # 6: the rule and the words "over the top"; the free man's sentence.
-VERSION = "6"
+# 7: options: who is read, who has which phase, and that it is told in everything he is told.
+VERSION = "7"
 
 SETUP_HEX = 16
 REP_HEX = 24

@@ -15,7 +15,7 @@ from quizgen.reps.choices import lane_part
 from quizgen.reps.kind import Question, RepKind
 from quizgen.reps.men import you_or
 from quizgen.reps.snap import Ground, Snap, is_in_his_gap, owns_a_gap
-from quizgen.reps.why import find_spot_lane, is_read, keepers
+from quizgen.reps.why import find_spot_lane, keepers
 from quizgen.reps.wording import Wording, to_say
 
 # Who can still close it, said to him and of him. A man who comes too late closes nothing: the engine names none.
@@ -62,8 +62,7 @@ def _x(snap: Snap, fit: Fit) -> float:
 
 def _losses(snap: Snap, fit: Fit) -> list[Loss]:
     found = []
-    is_free = is_read(snap.answer, fit) and fit.threat is not Threat.KICK
-    if fit.threat in (Threat.HOOK, Threat.WASH, Threat.KICK) and fit.lost_to is not None and not is_free:
+    if fit.threat in (Threat.HOOK, Threat.WASH, Threat.KICK) and fit.lost_to is not None:
         found.append(beaten(snap.answer, fit.man.position))
     if find_spot_lane(snap.answer, fit) not in (None, *fit.lanes):
         found.append(to_the_spot(snap.answer, fit.man.position))

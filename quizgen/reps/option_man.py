@@ -5,10 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from quizgen.drawing.scene import Mark, MarkKind, Note, Scene, Tone
-from quizgen.engine.movement import PLAY_SIDE
-from quizgen.engine.option import rule_for
 from quizgen.football.formation import Role
-from quizgen.football.rules import OptionRule
 from quizgen.football.scheme import Phase
 from quizgen.reps import pictures
 from quizgen.reps.choices import word_part
@@ -59,7 +56,7 @@ def build(snap: Snap, position: str) -> Question:
         free=[_left_free(snap, mine) if phase is not mine else "" for phase in phases],
     )
     fit = answer.fit(position)
-    after = pictures.moved(snap, position, fit.lanes if fit.owns else (), marks=_read_mark(snap, owners))
+    after = pictures.moved(snap, position, fit.lanes if fit.owns else (), marks=_read_mark(snap))
     return Question(
         stem=f"{snap.heading}. {snap.play_words} {prompt}",
         parts=(part,),
@@ -86,36 +83,31 @@ def _told(snap: Snap, own: str, mine: Phase, after: Scene) -> Scene:
     return replace(after, notes=(Note(_the(snap, mine), pictures.cast_of(snap).defender_id(own), Tone.RIGHT),))
 
 
-def _rule(snap: Snap) -> OptionRule:
-    """The team's rule for the play's option, looked up as the engine does: for a play to the right."""
-    s = snap.answer.situation
-    assert s.play.option is not None  # the play has phases
-    men = tuple(fit.man if s.play_to is PLAY_SIDE else fit.man.mirrored for fit in snap.answer.fits)
-    return rule_for(s, s.play.option, men)
-
-
-def _read_mark(snap: Snap, owners: dict[Phase, str]) -> tuple[Mark, ...]:
-    """A sign on the man whom the quarterback reads, where the play has his phase."""
-    read = owners.get(_rule(snap).read_man)
-    return (Mark(MarkKind.READ, pictures.cast_of(snap).defender_id(read)),) if read else ()
+def _read_mark(snap: Snap) -> tuple[Mark, ...]:
+    """A sign on the man whom the quarterback reads."""
+    option = snap.answer.option
+    assert option is not None  # the play has phases
+    return (Mark(MarkKind.READ, pictures.cast_of(snap).defender_id(option.read)),)
 
 
 def _because(snap: Snap, position: str, mine: Phase, owners: dict[Phase, str]) -> str:
-    w, rule = snap.wording, _rule(snap)
+    w, fit = snap.wording, snap.answer.fit(position)
     word, told = w.term(mine.value), {mine}
-    if mine is rule.read_man:
+    read = next((other for other in snap.answer.fits if other.is_read and other.phase is not None), None)
+    if fit.is_read:
         first = w.say("They leave you alone to read you, and our rule gives you the {word}.", word=word)
-    elif mine is rule.force:
+    elif read is not None and read.phase is not None and mine is not Phase.PITCH:
+        told.add(read.phase)
+        first = w.say(
+            "{man} takes the {his}, so the {word} is yours.",
+            man=read.man.position,
+            his=w.term(read.phase.value),
+            word=word,
+        )
+    elif mine is Phase.PITCH:
         first = w.say("You are the outside man, so the {word} is yours.", word=word)
     else:
-        read = owners.get(rule.read_man)
-        his = w.term(rule.read_man.value)
-        told.add(rule.read_man)
-        first = (
-            w.say("{man} takes the {his}, so the {word} is yours.", man=read, his=his, word=word)
-            if read
-            else w.say("By our rule the {word} is yours.", word=word)
-        )
+        first = w.say("By our rule the {word} is yours.", word=word)
     others = [
         w.phrase("{man} has the {word}", man=you_or(w, position, [man]), word=w.term(phase.value))
         for phase, man in owners.items()

@@ -37,7 +37,6 @@ from quizgen.reps.choices import band_id
 from quizgen.reps.miss import BEATEN
 from quizgen.reps.rep import RepPart
 from quizgen.reps.snap import Ground, Snap
-from quizgen.reps.why import IN_LINE, is_read
 from quizgen.reps.wording import to_say
 
 THROUGH_YD = 0.3
@@ -137,8 +136,7 @@ def _after_loss(fit: Fit, lost: Loss | None) -> Fit:
 
 def _eyes(cast: Cast, snap: Snap, own: str) -> tuple[Mark, ...]:
     fit = snap.answer.fit(own)
-    is_blocked = bool(fit.threats) and not (fit.threat in IN_LINE and is_read(snap.answer, fit))
-    watched = fit.puller or (fit.threats[0] if is_blocked else None)
+    watched = fit.puller or (fit.threats[0] if fit.threats else None)
     return (Mark(MarkKind.EYES, cast.blocker_id(watched.player)),) if watched else ()
 
 

@@ -15,9 +15,9 @@ from quizgen.reps.wording import to_say
 
 
 def asks(snap: Snap, position: str) -> bool:
-    """A dropper without a gap of his own who plays the run."""
+    """A dropper without a gap of his own who plays the run; who has a phase of an option is asked for that alone."""
     fit = snap.find_fit(position)
-    return fit is not None and not fit.man.gaps and fit.man.drop is not None
+    return fit is not None and not fit.man.gaps and fit.man.drop is not None and fit.phase is None
 
 
 def build(snap: Snap, position: str) -> Question:

@@ -9,8 +9,6 @@ from collections.abc import Callable, Mapping
 from types import MappingProxyType
 
 from quizgen.engine.fits import Fit, Threat
-from quizgen.engine.movement import PLAY_SIDE
-from quizgen.engine.option import read_man
 from quizgen.engine.reads import Read
 from quizgen.engine.verdict import RunAnswer
 from quizgen.engine.what_if import spot_x, to_the_spot
@@ -85,11 +83,6 @@ def _written(fit: Fit) -> str:
     return job.position if job else fit.man.position
 
 
-def _scrape(answer: RunAnswer, fit: Fit, w: Wording) -> str:
-    man = next(other.man.position for other in answer.fits if other.read is Read.SCRAPE and other is not fit)
-    return w.say("You and {man} trade gaps on this option, so {mine} is yours.", man=man, mine=_mine(answer, fit, w))
-
-
 def _close(answer: RunAnswer, fit: Fit, w: Wording) -> str:
     lane = answer.lanes[fit.lanes[0]]
     inner = lane.left if lane.side is not None and lane.side.sign > 0 else lane.right
@@ -127,7 +120,6 @@ SENTENCES: Mapping[Read, Sentence] = MappingProxyType(
         Read.OUTSIDE_LEAD: _plain("The {kicker} comes through your gap and we take his outside half: {mine}."),
         Read.TWO_GAP: _plain("You have two gaps: {mine}."),
         Read.EXCHANGE: _exchange,
-        Read.SCRAPE: _scrape,
         Read.FORCE: _plain("You are {force}: turn the ball in from {mine}."),
         Read.CRACK_REPLACE: lambda a, f, w: w.say(
             "{man} is cracked, so you are {force} now, in {mine}.",
@@ -158,16 +150,16 @@ THREATS: Mapping[Threat, str] = MappingProxyType(
 TWO_GAP_HOOK = to_say("{who} wants your far shoulder, so stay square or you end up in {lost}.")
 
 IN_LINE = frozenset({Threat.HOOK, Threat.WASH, Threat.DOUBLE})
-UNBLOCKED = frozenset({Read.KEEP, Read.CLOSE, Read.SET_EDGE, Read.CHASE})
 
 
 def because(answer: RunAnswer, fit: Fit, w: Wording) -> str:
     """Why he is there and what threatens it: one or two sentences."""
     mine = _mine(answer, fit, w)
-    phase = next((owner.phase for owner in answer.phases if owner.position == fit.man.position), None)
-    if phase is not None and fit.read in UNBLOCKED and is_read(answer, fit):
-        word = w.term(phase.value)
-        return w.say("They leave you alone to read you: the {word} is yours, from {mine}.", word=word, mine=mine)
+    if fit.is_read:
+        return _read(fit, w, mine)
+    if fit.phase is not None:
+        sentence, second = _phase(answer, fit, w, mine), threat_sentence(answer, fit, w)
+        return f"{sentence} {second}" if second else sentence
     kicked = find_kicked(answer, fit)
     if kicked:
         kicker = w.blocker(fit.threats[0].player)
@@ -177,13 +169,27 @@ def because(answer: RunAnswer, fit: Fit, w: Wording) -> str:
     return f"{sentence} {second}" if second else sentence
 
 
-def is_read(answer: RunAnswer, fit: Fit) -> bool:
-    """Whether the quarterback reads him on this option: then nobody blocks him."""
-    s = answer.situation
-    if s.play.option is None:
-        return False
-    men = tuple(other.man if s.play_to is PLAY_SIDE else other.man.mirrored for other in answer.fits)
-    return read_man(s, s.play.option, men).position == fit.man.position
+def _read(fit: Fit, w: Wording, mine: str) -> str:
+    """To the man whom the quarterback reads: nobody blocks him."""
+    if fit.phase is None:
+        return w.say("They leave you alone to read you.")
+    word = w.term(fit.phase.value)
+    if not fit.owns:
+        return w.say("They leave you alone to read you: the {word} is yours.", word=word)
+    return w.say("They leave you alone to read you: the {word} is yours, from {mine}.", word=word, mine=mine)
+
+
+def _phase(answer: RunAnswer, fit: Fit, w: Wording, mine: str) -> str:
+    """To a man with a phase of an option."""
+    assert fit.phase is not None
+    word = w.term(fit.phase.value)
+    if fit.left_lane is not None and not fit.owns:
+        left = w.lane(answer.lanes[fit.left_lane])
+        over = w.term("over the top")
+        return w.say("The {word} is yours, so {over}: no one has {left} then.", word=word, over=over, left=left)
+    if fit.owns:
+        return w.say("The {word} is yours, from {mine}.", word=word, mine=mine)
+    return w.say("The {word} is yours.", word=word)
 
 
 def find_kicked(answer: RunAnswer, fit: Fit) -> str | None:
@@ -199,10 +205,10 @@ def find_kicked(answer: RunAnswer, fit: Fit) -> str | None:
 
 def threat_sentence(answer: RunAnswer, fit: Fit, w: Wording) -> str:
     """Who may beat him and where he ends up then; empty when nobody may, when it leads nowhere, and for a block that
-    does not wait for him: on support that comes from depth, on the man whom the quarterback reads."""
+    does not wait for him: on support that comes from depth."""
     if fit.threat is None or (fit.lost_to is None and fit.threat is not Threat.DOUBLE):
         return ""
-    if fit.threat in IN_LINE and (not fit.man.gaps or is_read(answer, fit)):
+    if fit.threat in IN_LINE and not fit.man.gaps:
         return ""
     if fit.threat is Threat.DOUBLE and fit.read is Read.HIP:
         return w.say("{who} both want to cut you off, so go now.", who=w.blockers(fit.threats))

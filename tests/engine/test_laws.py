@@ -1,4 +1,4 @@
-"""The eight laws that hold for every snap, over generated defenses, formations and plays.
+"""The laws that hold for every snap, over generated defenses, formations and plays.
 
 Each law is held to 1,000 solved snaps from a seed that changes with every run, and to some that Hypothesis draws and
 can make small. What a law says is in tests/second_solver/laws.py. The long form, 10,000 snaps for every night:
@@ -142,6 +142,26 @@ def test_law_7_each_phase_has_one_owner() -> None:
 
 
 @pytest.mark.slow
+def test_law_9_nobody_is_sent_across_a_teammate() -> None:
+    hold(laws.ways_law, draw(OPTIONS))
+
+
+@pytest.mark.slow
+def test_law_10_nobody_threatens_the_man_read() -> None:
+    hold(laws.read_man_law, draw(OPTIONS))
+
+
+@pytest.mark.slow
+def test_law_12_one_man_has_one_answer() -> None:
+    hold(laws.one_answer_law, draw(OPTIONS))
+
+
+@pytest.mark.slow
+def test_law_13_the_dives_owner_is_where_it_hits() -> None:
+    hold(laws.dive_law, draw(OPTIONS))
+
+
+@pytest.mark.slow
 def test_law_8_neither_names_nor_order_matter() -> None:
     hold(new_names, iter(pool()))
 
@@ -200,6 +220,10 @@ SMALL = (
     center_when_all_stay,
     one_more_steady,
     laws.phases_law,
+    laws.ways_law,
+    laws.read_man_law,
+    laws.one_answer_law,
+    laws.dive_law,
     new_names,
 )
 

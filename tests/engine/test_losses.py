@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
 
 from quizgen.engine.timing import Arrival
@@ -11,13 +9,12 @@ from quizgen.engine.verdict import RunAnswer
 from quizgen.engine.what_if import Cover, Loss, LossKind, beaten, to_the_spot
 from quizgen.football.defense import PlayerClass
 from quizgen.football.errors import FootballValueError
-from quizgen.football.pressure import RunJob
-from quizgen.football.rules import EdgeRule, LeadRule, OptionRule, TeamRules
-from quizgen.football.scheme import Option, Phase, ReadMan
+from quizgen.football.pressure import Exchange, RunJob, Trigger
+from quizgen.football.rules import EdgeRule, LeadRule, TeamRules
 from quizgen.football.sides import Letter, Side
 from tests.engine.snap import ONE_BACK, TWO_BACKS, play, six
 from tests.engine.test_support import line_without
-from tests.outside.field import BASE, GUARD_KICK, POWER, ZONE, Defense
+from tests.outside.field import BASE, GUARD_KICK, POWER, ZONE, Defense, formation
 
 SAFETY = PlayerClass.SAFETY
 
@@ -222,17 +219,18 @@ def test_a_spot_at_a_blocker_is_his_own_lane_or_the_inner_one(to: Side) -> None:
         answer = six(TeamRules(lead=rule)).against(TWO_BACKS, lead, to)
         loss = to_the_spot(answer, f"{side} tackle")
         assert (lane(answer, loss), loss.opens) == (f"{side} B {portion} the lead", ())
-    # A backer who has traded B for C with the end that is read, and runs back to B: nearer to the center.
-    rules = TeamRules(options={"table": OptionRule(Phase.DIVE, Phase.QUARTERBACK, Phase.PITCH)})
+    # A backer who has traded B for D with the man over the end, and runs back to B: nearer to the center.
     mark = side[0].upper()
-    defense = Defense(rules).down("end", "5", mark, f"{mark} C").fill("Sam", "tackle", mark, f"{mark} B")
-    read = Option("table", ReadMan.PLAY_EDGE, (Phase.DIVE, Phase.QUARTERBACK))
-    answer = defense.against(TWO_BACKS, replace(lead, option=read), to)
+    tight = formation("GTE", "GTE", ("tailback", 0.0, 6.9), ("fullback", 0.0, 4.5))
+    defense = Defense().down("end", "9", mark, f"{mark} D").fill("Sam", "tackle", mark, f"{mark} B")
+    defense.exchanges.append(Exchange("end", "Sam", "end", (Trigger.DOWN,)))
+    down = play("base: line", "down: play side end", "lead to the aim: fullback", aim=Letter.B)
+    answer = defense.against(tight, down, to)
     fit = answer.fit("Sam")
     assert fit.lane is not None
-    assert answer.lanes[fit.lane].name == f"{side} C"
+    assert answer.lanes[fit.lane].name == f"{side} D"
     loss = to_the_spot(answer, "Sam")
-    assert (lane(answer, loss), opens(answer, loss)) == (f"{side} B inside the lead", [f"{side} C"])
+    assert (lane(answer, loss), opens(answer, loss)) == (f"{side} B inside the lead", [f"{side} D"])
 
 
 # --- who could still cover

@@ -11,7 +11,7 @@ from quizgen.football.pressure import RunJob
 from quizgen.football.rules import LINEMAN_IN_B, OptionRule, TeamRules
 from quizgen.football.scheme import Option, Phase, ReadMan, Scheme, SchemeFamily
 from quizgen.football.sides import Letter, Side
-from tests.engine.snap import ONE_BACK, TWO_BACKS, lane_of, read_of
+from tests.engine.snap import ONE_BACK, lane_of, read_of
 from tests.outside.field import Defense, formation, option, row
 
 DIVE, QB, PITCH = Phase.DIVE, Phase.QUARTERBACK, Phase.PITCH
@@ -55,39 +55,75 @@ def play(read: ReadMan, *kept: Phase, aim: Letter = Letter.A) -> Scheme:
         (ReadMan.BACK_EDGE, "left end"),
         (ReadMan.PLAY_EDGE, "right end"),
         (ReadMan.FIRST_OUTSIDE_B, "right end"),
-        (ReadMan.FIRST_PAST_CENTER, "tackle"),  # the innermost lineman on the play side: the 3 technique
+        (ReadMan.FIRST_PAST_CENTER, "tackle"),  # the innermost lineman beyond the center's edge: the 3 technique
     ],
 )
 @pytest.mark.parametrize("to", list(Side))
 def test_the_man_read_has_the_phase_of_the_read_man(read: ReadMan, man: str, to: Side) -> None:
-    if to is Side.LEFT:  # the nose in left A is the innermost lineman on that side
-        man = {"left end": "right end", "right end": "left end", "tackle": "nose"}[man]
-    for rule in (DIVE_FIRST, QB_FIRST):
-        answer = front(rule).against(GUN, play(read, rule.read_man), to)
-        assert phases(answer) == {rule.read_man: man}
+    if to is Side.LEFT:  # the nose stands on the center's edge, not beyond it: the end is the first lineman there
+        man = {"left end": "right end", "right end": "left end", "tackle": "left end"}[man]
+    answer = front(QB_FIRST).against(GUN, play(read, QB), to)
+    assert phases(answer) == {QB: man}
+    fit = answer.fit(man)
+    assert (fit.is_read, fit.phase, fit.threat) == (True, QB, None)
 
 
-def test_of_two_men_on_an_edge_the_widest_then_the_deepest_is_the_edge() -> None:
-    # Both rush the outermost gap; the read is the last of them from the inside out: by gap, then by how wide he stands,
-    # then by depth.
-    wide = Defense(rules(DIVE_FIRST)).down("end", "5", "L", "L edge").rush("wide", "end", "L", "L edge", depth=1.2)
-    assert phases(wide.against(GUN, play(ReadMan.BACK_EDGE, DIVE), Side.RIGHT)) == {DIVE: "wide"}
-    deep = (
-        Defense(rules(DIVE_FIRST))
-        .rush("deep", "tackle", "L", "L edge", depth=5.0)
-        .rush("near", "tackle", "L", "L edge", depth=2.0)
-    )
-    assert phases(deep.against(GUN, play(ReadMan.BACK_EDGE, DIVE), Side.RIGHT)) == {DIVE: "deep"}
-    inside = Defense(rules(DIVE_FIRST)).rush("in B", "end", "L", "L B", depth=5.0).down("in C", "4", "L", "L edge")
-    assert phases(inside.against(GUN, play(ReadMan.BACK_EDGE, DIVE), Side.RIGHT)) == {DIVE: "in C"}
+def test_the_dive_is_the_read_mans_only_where_it_hits() -> None:
+    # The dive hits the gap it aims at or the next one outside; on the back side he closes on it from wherever he is.
+    def dive(read: ReadMan, aim: Letter) -> str:
+        return phases(front().against(GUN, play(read, DIVE, aim=aim), Side.RIGHT))[DIVE]
+
+    assert dive(ReadMan.FIRST_PAST_CENTER, Letter.A) == "tackle"  # aimed at A: he has B, the next one outside
+    assert dive(ReadMan.FIRST_OUTSIDE_B, Letter.B) == "right end"  # aimed at B: he has C
+    assert dive(ReadMan.FIRST_OUTSIDE_B, Letter.A) == "Mike"  # aimed at A: C is two gaps out
+    assert dive(ReadMan.BACK_EDGE, Letter.A) == "left end"
 
 
-def test_the_first_man_outside_b_is_the_innermost_in_c_or_wider() -> None:
+def test_a_read_man_too_wide_for_the_dive_takes_the_next_mans_phase() -> None:
+    answer = front().against(GUN, play(ReadMan.PLAY_EDGE, aim=Letter.A), Side.RIGHT)
+    assert phases(answer) == {DIVE: "Mike", QB: "right end", PITCH: "right force"}
+
+
+def test_the_end_man_on_the_line_is_read_whether_he_rushes_or_drops() -> None:
+    # The tackle is 3.14 yd out: the end man stands from his inside shoulder to 4 yd outside him, at most 2 yd deep.
+    def read(*men: tuple[str, float, float]) -> str:
+        defense = Defense(rules(QB_FIRST)).down("end", "5", "L", "L edge")
+        for name, x, depth in men:
+            defense.support(name, RunJob.FORCE, "L", x, depth, PlayerClass.SAFETY)
+        found = defense.against(GUN, play(ReadMan.BACK_EDGE, QB), Side.RIGHT)
+        return phases(found)[QB]
+
+    assert read() == "end"
+    assert read(("dropper", 4.3, 1.0)) == "dropper"
+    assert read(("dropper", 4.3, 2.1)) == "end"  # too deep
+    assert read(("dropper", 7.2, 1.0)) == "end"  # too wide
+    assert read(("inner", 4.3, 1.0), ("outer", 5.0, 2.0)) == "outer"
+    assert read(("deep", 5.0, 2.0), ("near", 5.0, 1.0)) == "near"
+
+
+def test_a_man_over_a_split_receiver_is_not_the_end_man() -> None:
+    slot = formation("GT", "GT", ("tailback", -1.5, 4.1), ("receiver", -6.0, 1.0))
+    defense = Defense(rules(QB_FIRST)).down("end", "5", "L", "L edge")
+    defense.support("press", RunJob.COVER, "L", 6.5, 1.0, PlayerClass.CORNER)
+    assert phases(defense.against(slot, play(ReadMan.BACK_EDGE, QB), Side.RIGHT)) == {QB: "end"}
+
+
+def test_a_call_names_whom_they_read() -> None:
+    # Inside an end nobody stands on the line: no rule, unless the call says who it is.
+    tight = formation("GTE", "GT", ("tailback", -1.5, 4.1))
+    defense = Defense(rules(QB_FIRST)).down("tackle", "5", "L", "L C")
+    with pytest.raises(NoRule, match="nobody to read as 'back side edge'; the call may name him"):
+        defense.against(tight, play(ReadMan.BACK_EDGE, QB), Side.RIGHT)
+    defense.read = ["tackle"]
+    assert phases(defense.against(tight, play(ReadMan.BACK_EDGE, QB), Side.RIGHT)) == {QB: "tackle"}
+
+
+def test_the_first_man_outside_b_is_the_innermost_at_or_outside_the_tackle() -> None:
     offense = formation("GT", "GTE", ("tailback", 0.0, 6.9))
-    defense = Defense(rules(DIVE_FIRST)).down("in D", "9", "R", "R D").down("in C", "6", "R", "R C")
-    defense.down("in B", "3", "R", "R B")
-    answer = defense.against(offense, play(ReadMan.FIRST_OUTSIDE_B, DIVE), Side.RIGHT)
-    assert phases(answer) == {DIVE: "in C"}
+    defense = Defense(rules(QB_FIRST)).down("in D", "9", "R", "R D").down("in C", "4", "R", "R C")
+    defense.down("in B", "4i", "R", "R B")
+    answer = defense.against(offense, play(ReadMan.FIRST_OUTSIDE_B, QB), Side.RIGHT)
+    assert phases(answer) == {QB: "in C"}
 
 
 def test_a_stand_up_man_is_not_the_first_lineman() -> None:
@@ -156,11 +192,8 @@ def test_with_nobody_in_that_gap_the_dive_goes_to_the_nearest_stand_up_man_on_th
 def test_the_quarterback_goes_to_the_next_rusher_outside_the_man_read_inside() -> None:
     midline = play(ReadMan.FIRST_PAST_CENTER, DIVE, QB)
     assert phases(front().against(GUN, midline, Side.RIGHT)) == {DIVE: "tackle", QB: "right end"}
-    # Reading an edge there is nobody outside him: the nearest stand-up man on that side.
-    edge = play(ReadMan.PLAY_EDGE, DIVE, QB)
-    assert phases(front().against(GUN, edge, Side.RIGHT)) == {DIVE: "right end", QB: "right alley"}
-    # The first man outside B is the widest as well: again the nearest stand-up man.
-    veer = play(ReadMan.FIRST_OUTSIDE_B, DIVE, QB)
+    # The first man outside B is the widest: the nearest stand-up man.
+    veer = play(ReadMan.FIRST_OUTSIDE_B, DIVE, QB, aim=Letter.B)
     assert phases(front().against(GUN, veer, Side.RIGHT)) == {DIVE: "right end", QB: "right alley"}
 
 
@@ -169,7 +202,7 @@ def test_of_men_as_near_the_shallower_takes_the_quarterback() -> None:
         defense = Defense(rules(DIVE_FIRST)).down("end", "4", "R", "R edge")  # head-up the tackle: 3.14 yd out
         for name, job, x, depth in men:
             defense.support(name, job, "R", x, depth, PlayerClass.SAFETY)
-        return phases(defense.against(GUN, play(ReadMan.PLAY_EDGE, DIVE, QB), Side.RIGHT))[QB]
+        return phases(defense.against(GUN, play(ReadMan.PLAY_EDGE, DIVE, QB, aim=Letter.B), Side.RIGHT))[QB]
 
     assert found(("deep", RunJob.FOLD, 4.14, 8.0), ("near", RunJob.FOLD, 4.14, 5.0)) == "near"
     # As near on either side of the end and as deep: the one further to the play.
@@ -181,29 +214,41 @@ def test_of_men_as_near_the_shallower_takes_the_quarterback() -> None:
 
 
 def test_without_a_man_on_that_side_the_nearest_gap_owner_has_it_and_failing_him_anybody() -> None:
-    left = Defense(rules(DIVE_FIRST)).down("end", "5", "R", "R edge").down("nose", "1", "L", "L A")
+    keeper = play(ReadMan.PLAY_EDGE, DIVE, QB, aim=Letter.B)
+    left = Defense(rules(DIVE_FIRST)).down("end", "5", "R", "R edge").fill("Will", "guard", "L", "L A")
     left.down("far end", "5", "L", "L edge")
-    assert phases(left.against(GUN, play(ReadMan.PLAY_EDGE, DIVE, QB), Side.RIGHT))[QB] == "nose"
+    assert phases(left.against(GUN, keeper, Side.RIGHT))[QB] == "Will"
     alone = Defense(rules(DIVE_FIRST)).down("end", "5", "R", "R edge")  # 3.59 yd out
     alone.support("cover near", RunJob.COVER, "R", 3.5, 5.0, PlayerClass.SAFETY)
-    assert phases(alone.against(GUN, play(ReadMan.PLAY_EDGE, DIVE, QB), Side.RIGHT))[QB] == "cover near"
+    assert phases(alone.against(GUN, keeper, Side.RIGHT))[QB] == "cover near"
+
+
+def test_a_lineman_does_not_cross_another_lane_for_the_quarterback() -> None:
+    # The nose, a yard deep in left A, would have to cross right A and B; whoever is deep enough goes over the top.
+    defense = Defense(rules(DIVE_FIRST)).down("end", "5", "R", "R edge").down("nose", "1", "L", "L A")
+    found = phases(defense.against(GUN, play(ReadMan.PLAY_EDGE, DIVE, QB, aim=Letter.B), Side.RIGHT))[QB]
+    assert found.startswith("cover")
+    # The tackle beside him has no lane to cross.
+    defense.down("tackle", "3", "R", "R B")
+    assert phases(defense.against(GUN, play(ReadMan.PLAY_EDGE, DIVE, QB, aim=Letter.B), Side.RIGHT))[QB] == "tackle"
 
 
 def test_the_man_read_never_has_another_phase() -> None:
     # Only the quarterback is asked for: the man read is nearest of all, but the dive would be his.
     keeper = play(ReadMan.PLAY_EDGE, QB)
-    left = Defense(rules(DIVE_FIRST)).down("end", "5", "R", "R edge").down("nose", "1", "L", "L A")
-    assert phases(left.against(GUN, keeper, Side.RIGHT)) == {QB: "nose"}
+    left = Defense(rules(DIVE_FIRST)).down("end", "5", "R", "R edge").fill("Will", "guard", "L", "L A")
+    assert phases(left.against(GUN, keeper, Side.RIGHT)) == {QB: "Will"}
     alone = Defense(rules(DIVE_FIRST)).down("end", "5", "R", "R edge")
     alone.support("cover near", RunJob.COVER, "R", 3.5, 5.0, PlayerClass.SAFETY)
     assert phases(alone.against(GUN, keeper, Side.RIGHT)) == {QB: "cover near"}
 
 
 def test_as_near_and_as_deep_the_man_further_to_the_play_side() -> None:
-    defense = Defense(rules(DIVE_FIRST)).rush("end", "center", "R", "R edge", depth=1.0)
-    defense.support("away", RunJob.FOLD, "R", -2.0, 5.0, PlayerClass.SAFETY)
-    defense.support("toward", RunJob.FOLD, "R", 2.0, 5.0, PlayerClass.SAFETY)
-    assert phases(defense.against(GUN, play(ReadMan.PLAY_EDGE, DIVE, QB), Side.RIGHT))[QB] == "toward"
+    defense = Defense(rules(DIVE_FIRST)).down("end", "4", "R", "R edge")  # 3.14 yd out
+    defense.support("away", RunJob.FOLD, "R", 1.14, 5.0, PlayerClass.SAFETY)
+    defense.support("toward", RunJob.FOLD, "R", 5.14, 5.0, PlayerClass.SAFETY)
+    answer = defense.against(GUN, play(ReadMan.PLAY_EDGE, DIVE, QB, aim=Letter.B), Side.RIGHT)
+    assert phases(answer)[QB] == "toward"
 
 
 def test_a_lineman_in_b_brings_the_second_rule() -> None:
@@ -212,7 +257,8 @@ def test_a_lineman_in_b_brings_the_second_rule() -> None:
 
     def end_has(defense: Defense) -> Phase:
         defense.rules = TeamRules(options=both)
-        found = phases(defense.down("end", "5", "L", "L edge").against(GUN, edge_read, Side.RIGHT))
+        defense.down("end", "5", "L", "L edge").fill("Mike", "guard", "R", "R A")
+        found = phases(defense.against(GUN, edge_read, Side.RIGHT))
         return next(phase for phase, man in found.items() if man == "end")
 
     assert end_has(Defense().down("tackle", "3", "L", "L B")) is QB
@@ -235,19 +281,39 @@ def test_a_read_man_with_the_dive_trades_lanes_with_the_man_on_the_quarterback()
     assert read_of(answer, "left end") == read_of(answer, "Will") == "scrape"
 
 
-def test_after_the_trade_the_kick_is_nobodys() -> None:
-    # The end, read, boxes the fullback; the Sam in B takes the inside of the tailback's lead. They trade: the Sam is
-    # outside the kick now, which moves nobody out there, the end inside the lead.
-    rows = (row("base", "line"), row("kick", "fullback"), row("lead to the aim", "tailback"))
-    read = Option("table", ReadMan.PLAY_EDGE, (DIVE, QB))
-    lead = Scheme("table", SchemeFamily.LEAD, rows, Letter.B, read)
-    defense = Defense(rules(DIVE_FIRST)).down("end", "5", "R", "R edge").fill("Sam", "tackle", "R", "R B")
-    answer = defense.against(TWO_BACKS, lead, Side.RIGHT)
-    assert (lane_of(answer, "Sam"), answer.fit("Sam").threat) == ("right C outside the kick", None)
-    assert lane_of(answer, "end") == "right B inside the lead"
-    threat = answer.fit("end").threat
-    assert threat is not None
-    assert threat.value == "lead"
+def test_a_read_man_two_lanes_from_the_scraper_keeps_his_own_and_the_scraper_leaves_his_open() -> None:
+    # Read away from the play, the left end has the dive, the Will in left A the quarterback; the tackle in left B lies
+    # between them. The Will goes over the top; left A is nobody's, and the call is not sound.
+    defense = Defense(rules(DIVE_FIRST)).down("left end", "5", "L", "L edge").down("tackle", "3", "L", "L B")
+    defense.fill("Will", "guard", "L", "L A").support("free", RunJob.FREE, "L", 0.0, 6.0, PlayerClass.SAFETY)
+    answer = defense.against(GUN, play(ReadMan.BACK_EDGE, DIVE, QB), Side.RIGHT)
+    assert phases(answer) == {DIVE: "left end", QB: "Will"}
+    assert lane_of(answer, "left end") == "left C"
+    assert lane_of(answer, "tackle") == "left B"
+    will = answer.fit("Will")
+    assert (will.owns, will.read.value, will.phase) == (False, "scrape", QB)
+    assert "left A" in [answer.lanes[i].name for i in answer.open]  # the free man does not fill it
+
+
+def test_support_with_a_phase_fills_nothing_inside_the_read_man() -> None:
+    # Nobody has right A or B. The force man has the pitch: neither is his to fill; an alley man without a phase may.
+    defense = Defense(rules(QB_FIRST)).down("end", "5", "R", "R edge").fill("Mike", "center", "R", "R A")
+    defense.support("alley", RunJob.ALLEY, "R", 2.0, 4.0, PlayerClass.BACKER)
+    keeper = Scheme(
+        "table",
+        SchemeFamily.ZONE_READ,
+        (row("zone", "line"),),
+        Letter.A,
+        Option("table", ReadMan.PLAY_EDGE, (QB, PITCH)),
+    )
+    answer = defense.against(GUN, keeper, Side.RIGHT)
+    assert phases(answer) == {QB: "end", PITCH: "alley"}
+    assert not answer.fit("alley").owns
+    defense.support("force", RunJob.FORCE, "R", 8.0, 6.0, PlayerClass.SAFETY)
+    answer = defense.against(GUN, keeper, Side.RIGHT)
+    assert phases(answer) == {QB: "end", PITCH: "force"}
+    assert answer.fit("alley").owns
+    assert lane_of(answer, "alley") == "right B"
 
 
 @pytest.mark.parametrize(
@@ -261,6 +327,7 @@ def test_after_the_trade_the_kick_is_nobodys() -> None:
 )
 def test_no_trade(rule: OptionRule, kept: tuple[Phase, ...], why: str) -> None:
     defense = Defense(rules(rule)).down("left end", "5", "L", "L edge").fill("Will", "tackle", "L", "L B")
+    defense.fill("Mike", "guard", "R", "R A")
     answer = defense.against(GUN, play(ReadMan.BACK_EDGE, *kept), Side.RIGHT)
     assert (lane_of(answer, "left end"), lane_of(answer, "Will")) == ("left C", "left B"), why
 
@@ -288,8 +355,8 @@ def test_a_play_without_an_option_has_no_phases() -> None:
 
 
 REFUSED = [
-    (ReadMan.BACK_EDGE, "nobody to read as 'back side edge'"),
-    (ReadMan.PLAY_EDGE, "nobody to read as 'play side edge'"),
+    (ReadMan.BACK_EDGE, "nobody to read as 'back side edge'; the call may name him"),
+    (ReadMan.PLAY_EDGE, "nobody to read as 'play side edge'; the call may name him"),
     (ReadMan.FIRST_OUTSIDE_B, "nobody to read as 'first man outside play side B'"),
     (ReadMan.FIRST_PAST_CENTER, "nobody to read as 'first lineman play side of the center'"),
 ]

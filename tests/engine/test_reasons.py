@@ -115,9 +115,24 @@ def test_trades_and_two_gaps_in_words() -> None:
     scrape = Defense(rules).down("end", "5", "L", "L edge").fill("Will", "tackle", "L", "L B")
     read = option("table", ReadMan.BACK_EDGE, Phase.DIVE, Phase.QUARTERBACK)
     answer = scrape.against(ONE_BACK, read, Side.RIGHT)
-    assert text(answer, "Will") == "The read man and the next man trade: left C is yours."
+    assert text(answer, "Will") == "The quarterback is yours, from left C."
+    assert text(answer, "end") == "The quarterback reads you, so nobody blocks you: the dive is yours, from left B."
     nose = Defense().down("nose", "0", "R", "R A", "L A").against(ONE_BACK, BASE, Side.RIGHT)
     assert text(nose, "nose") == "Two gaps: right A and left A are both yours."
+
+
+def test_the_phases_of_an_option_in_words() -> None:
+    rules = TeamRules(options={"table": OptionRule(Phase.DIVE, Phase.QUARTERBACK, Phase.PITCH)})
+    defense = (
+        Defense(rules).down("end", "5", "L", "L edge").down("tackle", "3", "L", "L B").fill("Will", "guard", "L", "L A")
+    )
+    defense.support("force", RunJob.FORCE, "L", 8.0, 6.0, SAFETY)
+    answer = defense.against(ONE_BACK, option("table", ReadMan.BACK_EDGE, *Phase), Side.RIGHT)
+    assert text(answer, "Will") == "The quarterback is yours, over the top: nobody has left A then."
+    assert text(answer, "force") == "The pitch is yours."
+    # The rule gives the read man a phase that the play does not have.
+    none = defense.against(ONE_BACK, option("table", ReadMan.BACK_EDGE, Phase.PITCH), Side.RIGHT)
+    assert text(none, "end") == "The quarterback reads you, so nobody blocks you: left C is yours."
 
 
 def test_support_in_words() -> None:
@@ -155,7 +170,7 @@ def test_a_hook_in_words() -> None:
 
 
 def test_every_read_and_threat_has_its_words() -> None:
-    assert set(SENTENCES) == set(Read)
+    assert set(SENTENCES) == set(Read) - {Read.SCRAPE}  # who scrapes has a phase, and is told that
     assert set(THREATS) == set(Threat)
 
 

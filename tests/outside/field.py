@@ -71,6 +71,7 @@ class Defense:
         self.exchanges: list[Exchange] = []
         self.conceded: list[CallGap] = []
         self.edge: list[tuple[str, str]] = []
+        self.read: list[str] = []
 
     def down(self, name: str, technique: str, side: str, *gaps: str, **how: object) -> Defense:
         """A down lineman by technique and side ("L", "R") who rushes his gap or gaps."""
@@ -134,6 +135,7 @@ class Defense:
             conceded=tuple(self.conceded),
             exchanges=tuple(self.exchanges),
             edge=tuple(self.edge),
+            read=tuple(self.read),
         )
         return front, pressure
 

@@ -143,6 +143,7 @@ STRAIGHT = Pressure(
         Drop("Corner off", CoverJob.DEEP_THIRD, RunJob.COVER, AWAY),
     ),
     Coverage.THREE_DEEP_TWO_UNDER,
+    read=("End", "Rush"),
 )
 # The same with the backers crossing: Will first to the A gap on the call's side, Mike off his hip to the other.
 CROSS = replace(
@@ -198,6 +199,7 @@ VEER = Scheme(
     "Veer",
     SchemeFamily.VEER,
     (row(Job.DOWN, "line"), row(Job.BASE, "center"), row(Job.ZONE, "back side line")),
+    aim=Letter.B,
     option=Option("veer", ReadMan.FIRST_OUTSIDE_B, tuple(Phase)),
 )
 RUNS = (INSIDE_ZONE, BASE, LEAD, GUARD_KICK, POWER, ZONE_READ, VEER)

@@ -246,6 +246,7 @@ def any_pressure(choose: Choose, front: Front) -> Pressure:
         conceded=tuple(any_gap(choose) for _ in range(choose((0, 0, 0, 1, 2)))),
         exchanges=any_exchanges(choose, names),
         edge=tuple((name, choose(("box", "spill"))) for name in names if choose((True, False, False, False))),
+        read=tuple(name for name in names if choose((True, *[False] * 9))),
     )
 
 

@@ -12,16 +12,18 @@ from types import MappingProxyType
 
 from quizgen.engine.fits import Fit
 from quizgen.engine.reads import Read
+from quizgen.engine.report import fit_report
 from quizgen.engine.verdict import RunAnswer, solve
 from quizgen.football.formation import Formation, OffensivePlayer, Role
 from quizgen.football.pressure import Exchange
-from quizgen.football.scheme import JOBS, Job, Place
+from quizgen.football.scheme import JOBS, Job, Phase, Place, ReadMan
 from quizgen.football.sides import Side
 from quizgen.football.team import Situation
 from tests.second_solver.compare import matching_size
 from tests.second_solver.mirror import mirror_everything, partners
 
 NEAR = 1e-9
+DEEP_YD = 3.0
 ZONE_JOBS = (Job.ZONE, Job.REACH, Job.CUTOFF)
 PAIR_SPLIT = re.compile(r"[ /]")
 SWAP = {"left": "right", "right": "left"}
@@ -188,6 +190,65 @@ def phases_law(answer: RunAnswer) -> list[str]:
     return []
 
 
+def ways_law(answer: RunAnswer) -> list[str]:
+    """No rusher and no read man is sent across a lane that a teammate owns, but where the call's exchange, a puller
+    (over the top) or 3 yd of depth takes him behind it."""
+    partner = {name for pact in written_exchanges(answer.situation) for name in (pact.first, pact.second)}
+    owned = {i: fit.man.position for fit in answer.fits if fit.owns for i in fit.lanes}
+    problems = []
+    for fit in answer.fits:
+        is_exempt = fit.man.position in partner or fit.read is Read.OVER_THE_TOP or fit.man.depth_yd >= DEEP_YD
+        if not fit.man.gaps or not fit.owns or is_exempt:
+            continue
+        own = [i for i, lane in enumerate(answer.lanes) if set(fit.man.gaps) & set(lane.gaps)]
+        if set(fit.lanes) <= set(own):
+            continue
+        path = range(min(*own, *fit.lanes) + 1, max(*own, *fit.lanes))
+        crossed = {owned[i] for i in path if i in owned and i not in own} - {fit.man.position}
+        if crossed:
+            problems.append(f"{fit.man.position} crosses {sorted(crossed)}")
+    return problems
+
+
+def one_answer_law(answer: RunAnswer) -> list[str]:
+    """Everything that is said about one man on one snap names the same phase and the same lanes."""
+    problems = []
+    has = {owner.position: owner.phase.value for owner in answer.phases}
+    told = {one["position"]: one for one in fit_report(answer)["fits"]}
+    for fit in answer.fits:
+        name, sentence = fit.man.position, told[fit.man.position]["because"]
+        phase = fit.phase.value if fit.phase else None
+        if phase != has.get(name) or (phase is not None and f"the {phase} is yours" not in sentence.lower()):
+            problems.append(f"{name} has {has.get(name)}, his fit says {phase}, he is told {sentence!r}")
+        lanes = [answer.lanes[i].name for i in fit.lanes] if fit.owns else []
+        if fit.owns and not any(lane.lower() in sentence.lower() for lane in lanes):
+            problems.append(f"{name} has {lanes} and is told {sentence!r}")
+    return problems
+
+
+def read_man_law(answer: RunAnswer) -> list[str]:
+    """Nobody threatens the man who is read."""
+    return [f"{f.man.position} is read and threatened by {f.threats}" for f in answer.fits if f.is_read and f.threats]
+
+
+def dive_law(answer: RunAnswer) -> list[str]:
+    """The owner of the dive owns a lane in which it hits, or the next one outside it; a man who is read on the back
+    side closes on it from wherever he is."""
+    dive = next((answer.fit(owner.position) for owner in answer.phases if owner.phase is Phase.DIVE), None)
+    option = answer.situation.play.option
+    if dive is None or (dive.is_read and option is not None and option.read is ReadMan.BACK_EDGE):
+        return []
+    s = answer.situation
+    gaps = [gap for gap in s.formation.gaps if gap.side is s.play_to]
+    gaps.sort(key=lambda gap: gap.letter.index)
+    aim = gaps[-1] if s.play.aim is None else gaps[min(s.play.aim.index, len(gaps) - 1)]
+    hit = [i for i, lane in enumerate(answer.lanes) if aim in lane.gaps]
+    hit.append(max(hit) + 1 if s.play_to is Side.RIGHT else min(hit) - 1)
+    if dive.owns and set(dive.lanes) & set(hit):
+        return []
+    return [f"{dive.man.position} has the dive in lanes {dive.lanes}, it hits {hit}"]
+
+
 def renamed(s: Situation, seed: int) -> tuple[Situation, dict[str, str]]:
     """The same snap under other names and with its content in another order, and each position's new name."""
     rng = random.Random(seed)
@@ -211,6 +272,7 @@ def renamed(s: Situation, seed: int) -> tuple[Situation, dict[str, str]]:
         conceded=shuffled(s.pressure.conceded),
         exchanges=tuple(replace(e, first=new[e.first], second=new[e.second]) for e in s.pressure.exchanges),
         edge=shuffled(tuple((new[name], rule) for name, rule in s.pressure.edge)),
+        read=shuffled(tuple(new[name] for name in s.pressure.read)),
     )
     edges = {new[name]: rule for name, rule in reversed(s.rules.edge_by_position.items())}
     options = dict(rng.sample(sorted(s.rules.options.items(), key=lambda pair: pair[0]), len(s.rules.options)))

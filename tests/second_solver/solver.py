@@ -8,7 +8,7 @@ from quizgen.football.pressure import RunJob, RushPart, Trigger
 from quizgen.football.rules import CrackRule, PullSecond
 from quizgen.football.scheme import JOBS, Intent, Job, Place
 from quizgen.football.team import Situation
-from tests.second_solver.options import own_phases, scrape
+from tests.second_solver.options import play_the_option
 from tests.second_solver.placing import (
     OTHER,
     SIGN,
@@ -44,11 +44,11 @@ def solve_slowly(s: Situation, prefer: frozenset[int] = frozenset()) -> dict:
     exchange(s, men)
     for man in men:
         man["lanes"], man["read"], man["left_lane"] = [], None, None
+        man["is_read"], man["phase"], man["left_open"] = False, None, None
         if man["gaps"]:
             claim(s, lanes, man)
     read_pulls(s, lanes, men, pulled)
-    phases = own_phases(s, lanes, men)
-    scrape(s, men, phases)
+    phases = play_the_option(s, lanes, men)
     aim_lanes = [lane for lane in lanes if aim_of(s) in lane["gaps"]]
     aim_x = min((lane["fit_x"] for lane in aim_lanes), key=lambda x: x * s.play_to.sign)
     conceded = concede(s, lanes, men)
@@ -210,7 +210,8 @@ def verdict(s: Situation, lanes: list[dict], men: list[dict], conceded: set[int]
         if man["lanes"]:
             clocks = [clock(s, lanes, man, i, aim_x) for i in man["lanes"]]
             fit["at"], fit["ball"], fit["word"] = max(clocks, key=lambda c: c[0] - c[1])
-            fit["threat"], fit["lost_to"] = threat(lanes, man)
+            if not man["is_read"]:
+                fit["threat"], fit["lost_to"] = threat(lanes, man)
             if fit["word"] != "cannot get there":
                 for i in man["lanes"]:
                     owners[i].append(man)

@@ -5,6 +5,7 @@ from math import hypot
 
 from quizgen.football.pressure import RunJob
 from quizgen.football.team import Situation
+from tests.second_solver.options import lanes_for_phases
 from tests.second_solver.placing import refuse
 
 
@@ -49,12 +50,20 @@ def is_fine(lanes: list[dict], man: dict, lane: int, word: str) -> bool:
 def find_options(s: Situation, lanes: list[dict], men: list[dict], conceded: set[int], aim_x: float) -> tuple:
     """Lane by lane that support should fill, the men who may and can get there; and their times."""
     owned = {i for m in men if m["called"] for i in m["lanes"]}
-    empty = [i for i in range(len(lanes)) if i not in owned and i not in conceded]
+    given_up = {m["left_open"] for m in men}
+    empty = [i for i in range(len(lanes)) if i not in owned and i not in conceded and i not in given_up]
+    outside = lanes_for_phases(s, lanes, men) if s.play.option else set()
     vacated = {m["left_lane"] for m in men if m["left_lane"] is not None}
     helpers = [m for m in men if not m["called"]]
     times = {(m["name"], i): clock(s, lanes, m, i, aim_x) for m in helpers for i in empty}
     can = {
-        i: [m for m in helpers if may_take(s, lanes, m, i, vacated) and times[m["name"], i][2] != "cannot get there"]
+        i: [
+            m
+            for m in helpers
+            if may_take(s, lanes, m, i, vacated)
+            and (m["phase"] is None or i in outside)
+            and times[m["name"], i][2] != "cannot get there"
+        ]
         for i in empty
     }
     return can, times
