@@ -186,7 +186,7 @@ def fit_all(
             claim.puller,
             claim.left_lane,
         )
-    owned = {index for claim in owners if claim.owns for index in claim.lanes}
+    owned = {index for fit in fits.values() if fit.gets_there for index in fit.lanes}
     unowned = tuple(i for i in range(len(lanes)) if i not in owned and i not in conceded)
     vacated = frozenset(i for i in unowned if lanes[i].is_merged)  # a lane that a man left over the top is merged too
     support = tuple(man for man in men if man.position not in fits)

@@ -7,12 +7,13 @@ Before all this, crack: when a receiver has the job `crack`, the dropper with ru
 becomes `cover`; if team rule crack = replace and there was such a man, the widest dropper with x on that side whose
 run job is cover becomes force on that side (this happens before owners and option phases are worked out).
 
-Support for the other unowned lanes. May take: force = the last lane on his side, also where it reaches across the
-center; alley = any lane on his side; fold = a lane on his side (or across the center) that is merged or that a man
-left over the top; free = any; cutback = any lane not on the play side; cover = none. An assignment that first leaves
-as few lanes unowned as can be (a man who cannot get there does not count), then as few late as can be (force in the
-outermost lane may be late), then takes the least sum of arrival times. Crossing fits are uncrossed, pair by pair from
-the back side to the play side until none is left, where each may take the other's lane and coverage is no worse.
+Support for the lanes that no gap owner can get to. May take: force and alley = any lane on their side, force also the
+last one where it reaches across the center; fold = a lane on his side (or across the center) that is merged or that a
+man left over the top; free = any; cutback = any lane not on the play side; cover = none. An assignment that first
+leaves as few lanes unowned as can be (a man who cannot get there does not count), then as few late as can be (force
+in the outermost lane may be late), then sends force past as few unowned lanes on his side as can be, then takes the
+least sum of arrival times. Crossing fits are uncrossed, pair by pair from the back side to the play side until none
+is left, where each may take the other's lane and coverage is no worse.
 """
 
 from __future__ import annotations
@@ -39,11 +40,11 @@ from quizgen.football.team import Situation
 Eligible = Callable[[Man, Lane, bool, Side], bool]
 
 # Common practice. Each row: may this man take this unowned lane? ``vacated`` says that the lane was merged or
-# that its owner left it. Force fits from the outside in and so takes only the outermost lane; the alley man whatever
-# is open on his side; fold a merged or vacated lane on his side; the free man any; the cutback man the back side.
+# that its owner left it. Force takes whatever is open on his side, from the outside in; so does the alley man, from
+# the inside out; fold a merged or vacated lane on his side; the free man any; the cutback man the back side.
 ELIGIBLE: Mapping[RunJob, Eligible] = MappingProxyType(
     {
-        RunJob.FORCE: lambda man, lane, vacated, play_to: lane.is_last(man.side),
+        RunJob.FORCE: lambda man, lane, vacated, play_to: lane.side is man.side or lane.is_last(man.side),
         RunJob.ALLEY: lambda man, lane, vacated, play_to: lane.side is man.side,
         RunJob.FOLD: lambda man, lane, vacated, play_to: vacated and lane.side in (man.side, None),
         RunJob.FREE: lambda man, lane, vacated, play_to: True,
@@ -93,7 +94,9 @@ def may_fill(man: Man, index: int, lane: Lane, option: OptionAnswer | None, *, v
     return is_eligible(man, lane, vacated=vacated, play_to=play_to)
 
 
-# One more lane owned outweighs any sum of times; so does one more lane owned on time. Seconds stay far below these.
+# One more lane owned outweighs any sum of times; so does one more lane owned on time, and then force in the outermost
+# lane that is left on his side. Seconds stay far below these.
+INSIDE_COST = 50.0
 LATE_COST = 1_000.0
 NEVER_COST = 1_000_000.0
 
@@ -134,7 +137,7 @@ def assign(
     for i, index in enumerate(rows):
         for j, man in enumerate(support):
             if may_fill(man, index, lanes[index], option, vacated=index in vacated, play_to=PLAY_SIDE):
-                cost[i, j] = _cost(lanes[index], man, clocks(man, index))
+                cost[i, j] = _cost(lanes[index], man, clocks(man, index)) + _inside(man, index, lanes, rows)
     picked = {}
     for i, j in zip(*linear_sum_assignment(cost), strict=True):
         if cost[i, j] < NEVER_COST:
@@ -146,6 +149,14 @@ def _cost(lane: Lane, man: Man, clock: Clock) -> float:
     if clock.arrival is Arrival.NEVER:
         return 2 * NEVER_COST
     return clock.at_s + (0.0 if is_covered(lane, man, clock) else LATE_COST)
+
+
+def _inside(man: Man, index: int, lanes: tuple[Lane, ...], unowned: list[int]) -> float:
+    """What it costs to send force past unowned lanes on his side to one further in."""
+    if man.drop is None or man.drop.run is not RunJob.FORCE or man.side is None:
+        return 0.0
+    outside = [i for i in unowned if lanes[i].side is man.side and (i - index) * man.side.sign > 0]
+    return INSIDE_COST * len(outside)
 
 
 def _uncross(

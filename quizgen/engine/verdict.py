@@ -131,7 +131,7 @@ def coverers(answer: RunAnswer) -> tuple[tuple[int, str], ...]:
     """Every (lane, position) where that man may own that lane in time: his own by gap and read, or one that support
     may fill."""
     s = answer.situation
-    by_gap = {i for fit in answer.fits if fit.man.gaps and fit.owns for i in fit.lanes}
+    by_gap = {i for fit in answer.fits if fit.man.gaps and fit.gets_there for i in fit.lanes}
     pairs: list[tuple[int, str]] = []
     for fit in answer.fits:
         if fit.man.gaps:

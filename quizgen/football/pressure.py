@@ -129,8 +129,8 @@ class RunJob(Term):
     """What a dropper does against the run."""
 
     FILL = "fill", "owns a gap of his own from linebacker depth"
-    FORCE = "force", "the outermost lane on his side, from the outside in"
-    ALLEY = "alley", "inside-out of force"
+    FORCE = "force", "from the outside in: the outermost lane on his side that nobody has"
+    ALLEY = "alley", "from the inside out: any lane on his side that nobody has"
     FOLD = "fold", "a merged or vacated lane on his side"
     FREE = "free", "stays behind the ball; takes the lane nobody has"
     CUTBACK = "cutback", "an unowned lane on the back side"

@@ -28,7 +28,8 @@ from quizgen.football.team import TeamBook
 # by the blockers beside it; `hooked` marks the lane taken; who comes last is told what the call leaves open.
 # 6: the rule and the words "over the top"; the free man's sentence.
 # 7: options: who is read, who has which phase, and that it is told in everything he is told.
-VERSION = "7"
+# 8: force takes what is open on his side; support comes for a man who cannot get there.
+VERSION = "8"
 
 SETUP_HEX = 16
 REP_HEX = 24

@@ -101,7 +101,7 @@ def owners(demo: TeamBook, call: str, to: Side, formation: str, play: str, play_
     return {lane.name: [fit.man.position for fit in answer.owners(i)] for i, lane in enumerate(answer.lanes)}
 
 
-def test_moraine_second_man_reads_out_when_the_guard_on_the_call_side_pulls_away(demo: TeamBook) -> None:
+def test_moraine_second_man_goes_over_the_top_when_the_guard_on_the_call_side_pulls_away(demo: TeamBook) -> None:
     """Called to the left; our left guard pulls across and kicks on our right. Mike (first, in A) rides his hip; Will
     (second, in B) goes over the top and takes the lane inside the kick, which nobody has; Rake boxes the kick."""
     assert owners(demo, "Moraine", Side.LEFT, "Open I right", "Guard kick", Side.RIGHT) == {
@@ -114,11 +114,12 @@ def test_moraine_second_man_reads_out_when_the_guard_on_the_call_side_pulls_away
     }
 
 
-def test_moraine_is_one_short_when_the_guard_comes_to_the_call(demo: TeamBook) -> None:
-    """Called to the left, guard pulling from our right to our left: Nose and Tamp are both left in one merged lane."""
+def test_moraine_needs_its_force_man_when_the_guard_comes_to_the_call(demo: TeamBook) -> None:
+    """Called to the left, guard pulling from our right to our left: Nose and Tamp are both left in one merged lane.
+    Pick boxes the kick, so Sam, who is force, comes inside him."""
     found = owners(demo, "Moraine", Side.LEFT, "Open I right", "Guard kick", Side.LEFT)
     assert found["right A/B"] == ["Tamp", "Nose"] or found["right A/B"] == ["Nose", "Tamp"]
-    assert found["left C inside the kick"] == []
+    assert found["left C inside the kick"] == ["Sam"]
 
 
 def test_moraine_mike_hits_a_first_and_will_comes_behind_him(demo: TeamBook) -> None:

@@ -152,6 +152,11 @@ def test_law_10_nobody_threatens_the_man_read() -> None:
 
 
 @pytest.mark.slow
+def test_law_11_nobody_is_idle_beside_an_open_lane() -> None:
+    hold(laws.idle_law, iter(pool()))
+
+
+@pytest.mark.slow
 def test_law_12_one_man_has_one_answer() -> None:
     hold(laws.one_answer_law, draw(OPTIONS))
 
@@ -222,6 +227,7 @@ SMALL = (
     laws.phases_law,
     laws.ways_law,
     laws.read_man_law,
+    laws.idle_law,
     laws.one_answer_law,
     laws.dive_law,
     new_names,

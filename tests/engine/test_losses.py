@@ -266,15 +266,16 @@ def test_the_cutback_man_covers_the_back_side_alone() -> None:
         assert [cover.position for cover in covers] == expected
 
 
-def test_of_two_lanes_that_open_a_man_covers_the_one_he_may() -> None:
-    # A two-gap man in right B and C, hooked on zone into right A, opens both; force may take C only. Zone moves it out
-    # to 4.082 yd, a man fits a yard further.
+def test_of_two_lanes_that_open_a_man_covers_the_nearer_sooner() -> None:
+    # A two-gap man in right B and C, hooked on zone into right A, opens both. Force, 6 yd out, is nearer to C: zone
+    # moves it out to 4.082 yd, a man fits a yard further.
     defense = line_without("R B", "R C").down("two", "5", "R", "R B", "R C")
     defense.support("force", RunJob.FORCE, "R", 6.0, 4.0, SAFETY)
     answer = defense.against(ONE_BACK, ZONE, Side.RIGHT)
     loss = beaten(answer, "two")
     assert (lane(answer, loss), opens(answer, loss)) == ("right A", ["right B", "right C"])
-    assert [(cover.position, answer.lanes[cover.lane].name) for cover in loss.covers] == [("force", "right C")]
+    found = [(cover.position, answer.lanes[cover.lane].name) for cover in loss.covers]
+    assert found == [("force", "right C"), ("force", "right B")]
 
 
 def test_a_man_with_a_lane_of_his_own_covers_no_other() -> None:

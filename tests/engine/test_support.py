@@ -40,7 +40,7 @@ def takes(job: RunJob, side: str, gap: str, scheme: Scheme = BASE, to: Side = Si
 # Job, his side, the open gap, whether he takes it; the play goes to the right.
 JOBS = [
     (RunJob.FORCE, "R", "R C", True),
-    (RunJob.FORCE, "R", "R B", False),
+    (RunJob.FORCE, "R", "R B", True),  # nothing wider is open: he comes inside
     (RunJob.FORCE, "R", "L C", False),
     (RunJob.FORCE, "L", "L C", True),
     (RunJob.ALLEY, "R", "R A", True),
@@ -220,11 +220,38 @@ def test_a_late_force_man_stays_where_only_he_may_be_late() -> None:
 
 
 def test_paths_stay_crossed_where_one_may_not_take_the_other_lane() -> None:
-    # Force, inside the alley man, may take C only.
-    defense = line_without("R B", "R C").support("force", RunJob.FORCE, "R", 2.0, 4.0, SAFETY)
-    defense.support("alley", RunJob.ALLEY, "R", 5.0, 4.0, SAFETY)
+    # The alley man stands on our left and may take right A only; the free man, on our right, takes what is left.
+    defense = line_without("L A", "R A").support("alley", RunJob.ALLEY, "R", -2.0, 4.0, SAFETY)
+    defense.support("free", RunJob.FREE, "R", 2.0, 4.0, SAFETY)
     answer = defense.against(ONE_BACK, BASE, Side.RIGHT)
-    assert (lane_of(answer, "force"), lane_of(answer, "alley")) == ("right C", "right B")
+    assert (lane_of(answer, "alley"), lane_of(answer, "free")) == ("right A", "left A")
+
+
+@pytest.mark.parametrize("to", list(Side))
+def test_force_goes_to_the_outermost_lane_that_is_left_on_his_side(to: Side) -> None:
+    # Right A and B are open and C has its man: of the two, B is his, though A would be as near.
+    defense = line_without("R A", "R B").support("force", RunJob.FORCE, "R", 1.6, 4.0, SAFETY)
+    answer = defense.against(ONE_BACK, BASE, to)
+    assert lane_of(answer, "force") == "right B"
+    assert [answer.lanes[i].name for i in answer.open] == ["right A"]
+
+
+def test_force_comes_inside_a_man_who_boxes() -> None:
+    # The left guard pulls and kicks to our right; the end boxes, outside the kick. Nobody came over the top: C inside
+    # the kick is force's.
+    defense = line_without().support("force", RunJob.FORCE, "R", 7.0, 5.0, SAFETY)
+    answer = defense.against(ONE_BACK, GUARD_KICK, Side.RIGHT)
+    assert lane_of(answer, "R C") == "right C outside the kick"
+    assert lane_of(answer, "force") == "right C inside the kick"
+
+
+def test_support_takes_the_lane_of_a_man_who_cannot_get_there() -> None:
+    # The rusher on right B stands 16 yd deep: the alley man is there, so the lane is not open.
+    defense = line_without("R B").rush("deep", "guard", "R", "R B", depth=16.0)
+    defense.support("alley", RunJob.ALLEY, "R", 2.3, 4.0, SAFETY)
+    answer = defense.against(ONE_BACK, BASE, Side.RIGHT)
+    assert owners(answer)["right B"] == ["alley"]
+    assert answer.open == ()
 
 
 @pytest.mark.parametrize("to", list(Side))

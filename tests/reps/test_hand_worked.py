@@ -153,9 +153,10 @@ def test_count_after_the_pull() -> None:
     # C inside and C outside the kick are four; Will, Tackle, End and Mike, who goes over the top, are four men.
     rep = ask(TEAM, "count", "Will", call="Hammer", play="Guard kick", play_to=RIGHT)
     assert (right_labels(rep, 0), right_labels(rep, 1)) == ({"4"}, {"4"})
-    # Nobody goes over the top: still four gaps, now three men.
+    # Nobody goes over the top: still four gaps; End boxes, so Sam, who is force, comes inside him: the fourth man.
     rep = ask(STAY, "count", "Will", call="Hammer", play="Guard kick", play_to=RIGHT)
-    assert (right_labels(rep, 0), right_labels(rep, 1)) == ({"4"}, {"3"})
+    assert (right_labels(rep, 0), right_labels(rep, 1)) == ({"4"}, {"4"})
+    assert "Sam" in rep.because
 
 
 @pytest.mark.parametrize(("language", "words"), [("en", "we have no one."), ("es", "tenemos a nadie.")])
@@ -252,13 +253,13 @@ def test_support_when_every_gap_has_a_man() -> None:
 
 
 def test_support_is_told_which_gap_the_call_leaves_open() -> None:
-    # Told to stay, Mike does not go over the top: right C inside the kick has nobody. Who comes last hears it beside
-    # "each gap you may fill has a man", else the picture would say otherwise.
-    reps = STAY.reps(kinds=["support"], calls=["Hammer"], schemes=["Guard kick"], formations=["Even"], sides=[RIGHT])
-    told = {r.position: r.because for r in reps if r.play_to is RIGHT and "come last" in r.because}
-    assert set(told) == {"Sam", "Dime"}
-    for because in told.values():
-        assert because.endswith(". No one has right C inside the kick, but that is not on you.")
+    # Power to our left: a kick and a wrap make three lanes of left C. Rush boxes outside the kick, Dime, force there,
+    # comes inside him to the next one, and inside the wrap there is nobody. Sam on the other side comes last and hears
+    # it beside "each gap you may fill has a man", else the picture would say otherwise.
+    reps = STAY.reps(kinds=["support"], calls=["Hammer"], schemes=["Power"], formations=["Even"], sides=[RIGHT])
+    told = {r.position: r.because for r in reps if r.play_to is LEFT and "come last" in r.because}
+    assert set(told) == {"Sam"}
+    assert told["Sam"].endswith(". No one has left C inside the wrap, but that is not on you.")
     rep = ask(TEAM, "support", "Sam", play="Inside zone", play_to=RIGHT)
     assert "come last" in rep.because
     assert "No one has" not in rep.because

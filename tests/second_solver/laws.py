@@ -11,11 +11,13 @@ from itertools import pairwise
 from types import MappingProxyType
 
 from quizgen.engine.fits import Fit
+from quizgen.engine.lanes import Lane
 from quizgen.engine.reads import Read
 from quizgen.engine.report import fit_report
+from quizgen.engine.timing import Arrival, arrival_s, ball_s, clock
 from quizgen.engine.verdict import RunAnswer, solve
 from quizgen.football.formation import Formation, OffensivePlayer, Role
-from quizgen.football.pressure import Exchange
+from quizgen.football.pressure import Exchange, RunJob
 from quizgen.football.scheme import JOBS, Job, Phase, Place, ReadMan
 from quizgen.football.sides import Side
 from quizgen.football.team import Situation
@@ -229,6 +231,44 @@ def one_answer_law(answer: RunAnswer) -> list[str]:
 def read_man_law(answer: RunAnswer) -> list[str]:
     """Nobody threatens the man who is read."""
     return [f"{f.man.position} is read and threatened by {f.threats}" for f in answer.fits if f.is_read and f.threats]
+
+
+def idle_law(answer: RunAnswer) -> list[str]:
+    """No lane is open while a man whose run job may take it has neither lane nor phase and could get there; conceded
+    lanes and the one that a scraper left are exempt."""
+    s = answer.situation
+    left = {fit.left_lane for fit in answer.fits if not fit.owns and fit.left_lane is not None}
+    problems = []
+    for fit in answer.fits:
+        if fit.owns or fit.phase is not None or fit.man.gaps or fit.man.drop is None:
+            continue
+        run = fit.man.drop.run
+        beside = [i for i in answer.open if i not in left and may_take(run, fit.man.side, answer.lanes[i], s.play_to)]
+        problems.extend(
+            f"{fit.man.position} ({run.value}) is idle beside {answer.lanes[i].name}"
+            for i in beside
+            if gets_to(answer, fit, i)
+        )
+    return problems
+
+
+def may_take(run: RunJob, side: Side | None, lane: Lane, play_to: Side) -> bool:
+    """Whether a run job may take an open lane, by the page's words."""
+    return {
+        RunJob.FORCE: lane.side is side,
+        RunJob.ALLEY: lane.side is side,
+        RunJob.FOLD: lane.side in (side, None) and len(lane.gaps) > 1,
+        RunJob.FREE: True,
+        RunJob.CUTBACK: lane.side is not play_to,
+    }.get(run, False)
+
+
+def gets_to(answer: RunAnswer, fit: Fit, lane: int) -> bool:
+    """Whether a man from depth is at a lane on time or late."""
+    timing = answer.situation.rules.timing
+    at_s = arrival_s(fit.man, answer.lanes[lane].middle_x, timing, reads=True)
+    ball = ball_s(answer.situation, answer.lanes[lane], answer.aim_x)
+    return clock(at_s, ball, timing).arrival is not Arrival.NEVER
 
 
 def dive_law(answer: RunAnswer) -> list[str]:

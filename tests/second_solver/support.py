@@ -31,7 +31,7 @@ def may_take(s: Situation, lanes: list[dict], man: dict, lane: int, vacated: set
     """Whether a man's run job lets him fill a lane that nobody owns."""
     here = lanes[lane]
     if man["run"] is RunJob.FORCE:
-        return lane == (0 if man["side"] == "left" else len(lanes) - 1)
+        return here["side"] == man["side"] or lane == (0 if man["side"] == "left" else len(lanes) - 1)
     if man["run"] is RunJob.ALLEY:
         return here["side"] == man["side"]
     if man["run"] is RunJob.FOLD:
@@ -49,7 +49,12 @@ def is_fine(lanes: list[dict], man: dict, lane: int, word: str) -> bool:
 
 def find_options(s: Situation, lanes: list[dict], men: list[dict], conceded: set[int], aim_x: float) -> tuple:
     """Lane by lane that support should fill, the men who may and can get there; and their times."""
-    owned = {i for m in men if m["called"] for i in m["lanes"]}
+
+    def arrives(man: dict) -> bool:
+        worst = max((clock(s, lanes, man, i, aim_x) for i in man["lanes"]), key=lambda c: c[0] - c[1])
+        return worst[2] != "cannot get there"
+
+    owned = {i for m in men if m["called"] and m["lanes"] and arrives(m) for i in m["lanes"]}
     given_up = {m["left_open"] for m in men}
     empty = [i for i in range(len(lanes)) if i not in owned and i not in conceded and i not in given_up]
     outside = lanes_for_phases(s, lanes, men) if s.play.option else set()
@@ -69,6 +74,14 @@ def find_options(s: Situation, lanes: list[dict], men: list[dict], conceded: set
     return can, times
 
 
+def passes(lanes: list[dict], man: dict, lane: int, empty: list[int]) -> int:
+    """How many of the lanes that nobody has a force man leaves outside him on his own side."""
+    if man["run"] is not RunJob.FORCE or man["side"] is None:
+        return 0
+    outside = range(lane) if man["side"] == "left" else range(lane + 1, len(lanes))
+    return sum(i in empty and lanes[i]["side"] == man["side"] for i in outside)
+
+
 def send(s: Situation, lanes: list[dict], men: list[dict], conceded: set[int], aim_x: float, prefer: frozenset) -> dict:
     """Try every way to send the support men, and keep the best; return who could have filled each lane in time.
 
@@ -77,11 +90,12 @@ def send(s: Situation, lanes: list[dict], men: list[dict], conceded: set[int], a
     can, times = find_options(s, lanes, men, conceded, aim_x)
     empty = list(can)
 
-    def cost(pick: tuple) -> tuple[int, int, float, int]:
+    def cost(pick: tuple) -> tuple[int, int, int, float, int]:
         pairs = [(m, i) for m, i in zip(pick, empty, strict=True) if m is not None]
         late = sum(not is_fine(lanes, m, i, times[m["name"], i][2]) for m, i in pairs)
+        skipped = sum(passes(lanes, m, i, empty) for m, i in pairs)
         seconds = round(sum(times[m["name"], i][0] for m, i in pairs), 9)
-        return (len(empty) - len(pairs), late, seconds, -sum(i in prefer for _, i in pairs))
+        return (len(empty) - len(pairs), late, skipped, seconds, -sum(i in prefer for _, i in pairs))
 
     best, best_cost = None, None
     for pick in product(*([None, *can[i]] for i in empty)):
