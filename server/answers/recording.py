@@ -136,7 +136,7 @@ def record(t: TeamSession, shown_reps: KeptReps, set_id: str, member: Member, gi
     answer = build(before.assignment, member, place, shown, given, now)
     if t.add_once(answer):
         return Outcome(201, answer, shown, finish(t, before.with_answer(answer), now))
-    status, other = standing(t, answer)
+    status, other = find_stored(t, answer)
     return Outcome(status, other, shown_reps.get(t, other.rep_id), before)
 
 
@@ -170,7 +170,7 @@ def build(
     )
 
 
-def standing(t: TeamSession, row: Answer) -> tuple[int, Answer]:
+def find_stored(t: TeamSession, row: Answer) -> tuple[int, Answer]:
     """The row that kept this one from being stored: 200 and the same answer, or 409 and another one."""
     by_id = t.find(Answer, row.member_id, row.id)
     if by_id is not None:

@@ -1,1 +1,1 @@
-"""The console's commands, one module a noun, and the demo."""
+"""The console's commands, one module per noun, and the demo."""

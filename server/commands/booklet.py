@@ -1,7 +1,9 @@
-"""Reps on paper and as files: one self-contained page to leaf through, and single pictures as SVG or PNG.
+"""Reps on paper and as files: one self-contained page to leaf through, and pictures as SVG or PNG.
 
-The page needs nothing beside itself: its styles are in it, it runs no script and asks for nothing. What may be tapped
-carries a number, and the same number stands in the list of choices. It must not know how reps are chosen.
+The page contains its styles, runs no script and loads nothing, so that a reviewer can read it anywhere, offline.
+Everything that may be tapped has a number, the same as in the list of choices. PNGs are made by resvg-py, an extra that
+brings its own renderer and needs no system library. Rejected: cairosvg (needs system libraries); a browser (heavy).
+Knows nothing of how reps are chosen.
 """
 
 from __future__ import annotations
@@ -36,12 +38,12 @@ FONT_ADDRESS = re.compile(r'url\("(fonts/[\w-]+\.woff2)"\)')
 
 
 class CannotWrite(GapsoundServerError):
-    """A page or picture that can't be made or written here."""
+    """A page or picture can't be made or written here."""
 
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One choice as it is listed under its number."""
+    """One choice in the list, with its number."""
 
     number: int
     choice: Choice
@@ -50,7 +52,7 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Leaf:
-    """One rep as the page shows it: the question, its choices part by part, the picture of the answer."""
+    """One rep on the page: the question, its choices by part, the picture of the answer."""
 
     rep: Rep
     question: str
@@ -59,14 +61,14 @@ class Leaf:
 
 
 def numbers_of(rep: Rep) -> dict[tuple[int, str], int]:
-    """The number of each choice by part (from 1) and id: they run on from part to part. A gap's letter would be
-    taken for a choice's."""
+    """The number of each choice by part (from 1) and id; they run on from part to part. Numbers, because a letter would
+    be confused with a gap's."""
     keys = [(n, choice.id) for n, part in enumerate(rep.parts, start=1) for choice in part.choices]
     return {key: number for number, key in enumerate(keys, start=1)}
 
 
 def draw_question(rep: Rep) -> str:
-    """The picture of the question with the numbers of its choices in it."""
+    """The picture of the question with its choices' numbers in it."""
     numbers = numbers_of(rep)
     taps = tuple(replace(tap, mark=str(numbers[tap.part, tap.id])) for tap in rep.scene.taps)
     scene = replace(rep.scene, taps=taps)
@@ -75,8 +77,8 @@ def draw_question(rep: Rep) -> str:
 
 
 def _beside(scene: Scene, tap: Tap) -> str | Point:
-    """Where the number of a tap stands that has no ground of its own for it: by its man, at the half that is meant."""
-    assert isinstance(tap.target, OnMan | OnHalf)  # lanes and paths have their own ground
+    """Where to put the number of a tap without an area of its own: beside its man, on the half that it means."""
+    assert isinstance(tap.target, OnMan | OnHalf)  # lanes and paths have their own area
     if isinstance(tap.target, OnMan):
         return tap.target.of
     man = scene.man(tap.target.of)
@@ -84,7 +86,7 @@ def _beside(scene: Scene, tap: Tap) -> str | Point:
 
 
 def draw_answer(rep: Rep) -> str:
-    """The picture of the answer when everything has happened, still."""
+    """The picture of the answer at its end, still."""
     return stills(rep.moved, (rep.moved.end_s,))[0]
 
 
@@ -107,7 +109,7 @@ def styles_of_page() -> str:
 
 
 def page_of(team: str, reps: Iterable[Rep], asked: Mapping[str, Sequence[str]], spoken: Language) -> str:
-    """The page of these reps; ``asked`` says what was chosen by: what is filtered, and to what."""
+    """The page of these reps; ``asked`` lists the filters used and their values."""
     from server.web.responses import pages_in
 
     leaves = [leaf_of(rep) for rep in reps]
@@ -118,20 +120,20 @@ def page_of(team: str, reps: Iterable[Rep], asked: Mapping[str, Sequence[str]], 
 
 
 def pictures_of(rep: Rep) -> Iterator[tuple[str, str]]:
-    """The pictures of a rep with the ends of their file names."""
+    """The pictures of a rep, with the ends of their file names."""
     yield "question", draw_question(rep)
     yield "answer", draw_answer(rep)
 
 
 def paint(svg: str) -> bytes:
-    """A drawing of ours as PNG.
+    """One of our drawings as PNG.
 
     Raises:
-        CannotWrite: the library is not installed, or our fonts lack a letter that is written there.
+        CannotWrite: the library is not installed, or our fonts lack a letter of the drawing.
     """
     texts = fromstring(svg).iter("{http://www.w3.org/2000/svg}text")  # noqa: S314 - our own drawing
     signs = sorted({sign for text in texts for sign in "".join(text.itertext())})
-    if lacking := [sign for sign in signs if sign.isprintable() and not sign.isspace() and not is_drawn(sign)]:
+    if lacking := [sign for sign in signs if sign.isprintable() and not sign.isspace() and not has_glyph(sign)]:
         raise CannotWrite(
             f"--png: expected letters that Gapsound's own fonts have (Latin, Greek, Cyrillic), found {lacking[0]!r} "
             f"(U+{ord(lacking[0]):04X}); take --svg or --html, which a browser shows in the machine's fonts"
@@ -140,8 +142,8 @@ def paint(svg: str) -> bytes:
 
 
 @cache
-def is_drawn(sign: str) -> bool:
-    """Whether our fonts have this letter. resvg leaves out what no font has, and says nothing."""
+def has_glyph(sign: str) -> bool:
+    """Whether our fonts have this letter. resvg silently leaves out letters that no font has."""
     frame = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 20 20" font-family="Gapsound">{}</svg>'
     written = f'<text x="9" y="15" font-size="12">{escape(sign)}</text>'
     return _painted(frame.format(written), width_px=20) != _painted(frame.format(""), width_px=20)
@@ -155,18 +157,18 @@ def _painted(svg: str, width_px: int = PNG_WIDTH_PX) -> bytes:
             f"--png: expected the library {PNG_LIBRARY}; install it beside gapsound (pip install {PNG_LIBRARY}), "
             "or take --svg"
         ) from None
-    # Only our own fonts, so that a picture looks the same on every machine, one without any font too.
+    # Only our own fonts, so that a picture looks the same on every machine, even on one without fonts.
     return bytes(resvg_py.svg_to_bytes(svg_string=svg, width=width_px, skip_system_fonts=True, font_files=PNG_FONTS))
 
 
 def check_library() -> None:
-    """Make sure that pictures can be written. Raises: CannotWrite."""
+    """Check that pictures can be written. Raises: CannotWrite."""
     _painted('<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 1 1"/>')
 
 
-def write_whole(option: str, path: Path, content: str | bytes) -> None:
-    """Write a file in one step: what stood there stays as it was until the new one is whole, and nothing half done is
-    left lying there. Raises: CannotWrite."""
+def write_atomically(option: str, path: Path, content: str | bytes) -> None:
+    """Write a file in one step: the old one stays until the new one is complete, and nothing half-written is left over.
+    Raises: CannotWrite."""
     scratch = path.with_name(f".{path.name}.part")
     try:
         if isinstance(content, bytes):

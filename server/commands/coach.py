@@ -46,7 +46,7 @@ def coach_add(
 
 
 def ask_passphrase() -> str:
-    """A passphrase, typed twice on a terminal or one line from a pipe. Raises: BadInput."""
+    """A passphrase, typed twice on a terminal or read as one line from a pipe. Raises: BadInput."""
     from server.accounts.credentials import passphrase_problems
 
     if sys.stdin.isatty():

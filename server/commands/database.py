@@ -1,4 +1,4 @@
-"""The commands that look after the database: `migrate`, `backup`, `restore`."""
+"""The commands for the database: `migrate`, `backup`, `restore`."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ def register(app: typer.Typer) -> None:
 
 
 def open_database() -> Store:
-    """The database that the settings name, with this version's tables. Raises: SettingProblem, Unavailable."""
+    """The database of the settings, with this version's tables. Raises: SettingProblem, Unavailable."""
     from server.database.store import open_store
     from server.settings import load_settings
 

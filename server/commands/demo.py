@@ -1,7 +1,7 @@
-"""The demo: one invented team on an embedded database of its own, a set due, a season on the board, and how to sign in.
+"""The demo: an invented team in its own embedded database, with a set due, a season on the board, and sign-in data.
 
-The first start makes all of it; a later one finds it and starts at once. What is printed is kept beside the database,
-readable by this user only: a demo must be able to say its PIN again. It must not know football.
+The first start makes all of it; later ones find it and start at once. What is printed is also stored beside the
+database, readable only by this user, because a demo must be able to print its PIN again. Knows nothing of football.
 """
 
 from __future__ import annotations
@@ -52,7 +52,7 @@ class Access:
 
 
 def demo_files() -> Mapping[str, str]:
-    """The files of the invented team. Raises: BadInput when there is none."""
+    """The files of the invented team. Raises: BadInput when there are none."""
     folders = sorted(path.parent for path in SEED_CONTENT.glob("*/team.toml"))
     if not folders:
         raise BadInput("seed_content: expected the demo team's folder, found none")
@@ -60,7 +60,7 @@ def demo_files() -> Mapping[str, str]:
 
 
 def start_demo(data: Path | None, host: str, port: int, *, with_season: bool) -> None:
-    """Start the demo and serve it until told to stop. Raises: BadInput, SettingProblem, Unavailable."""
+    """Start the demo and serve it until it is stopped. Raises: BadInput, SettingProblem, Unavailable."""
     base = load_settings()
     settings = load_settings(data_dir=data or base.data_dir / "demo", database_url="", public_url="")
     listening = bind(host, port, may_move=True)
@@ -73,11 +73,11 @@ def start_demo(data: Path | None, host: str, port: int, *, with_season: bool) ->
     access = prepare(store, settings.data_dir, said, with_season=with_season)
     set_up_logs(as_json=False)
     app = make_app(settings, store=store)
-    run(app, settings, listening, lambda: tell(store, access, settings, host, found))
+    run(app, settings, listening, lambda: print_access(store, access, settings, host, found))
 
 
 def prepare(store: Store, folder: Path, said: Console, *, with_season: bool) -> Access:
-    """The demo team as it should be: made on a first start, up to date on a later one, always with a set due."""
+    """The demo team: made on the first start, brought up to date on later ones, always with a set due."""
     path = folder / "access.json"
     access = read_access(path)
     team = store.find_team(team_id=access.team_id) if access else None
@@ -93,7 +93,7 @@ def prepare(store: Store, folder: Path, said: Console, *, with_season: bool) -> 
 
 
 def make_demo(store: Store, files: Mapping[str, str], now: datetime, said: Console, *, with_season: bool) -> Access:
-    """The team, its coach, its players with PINs, and a season."""
+    """Make the team, its coach, its players with PINs, and a season."""
     with said.status("Making the demo team"):
         passphrase, secret_hash = make_passphrase(), ""
         secret_hash = hash_passphrase(passphrase)
@@ -112,9 +112,9 @@ def make_demo(store: Store, files: Mapping[str, str], now: datetime, said: Conso
 
 
 def choose_player(t: TeamSession, playbook: Playbook) -> Member:
-    """The player who is printed: a linebacker with one position, if there is one.
+    """The player to print: a linebacker with one position, if there is one.
 
-    Raises: BadInput on a team without players.
+    Raises: BadInput when the team has no players.
     """
     everyone = players(t)
     if not everyone:
@@ -124,7 +124,7 @@ def choose_player(t: TeamSession, playbook: Playbook) -> Member:
 
 
 def keep_set_due(t: TeamSession, access: Access, now: datetime) -> None:
-    """See to it that the printed player has a set due that he has not finished."""
+    """Make sure that the printed player has an unfinished set due."""
     owner = t.first(Member, col(Member.role) == Role.OWNER.value)
     player = t.first(Member, col(Member.number) == access.number, col(Member.removed_at).is_(None))
     if owner is None or player is None:
@@ -156,7 +156,7 @@ def keep_set_due(t: TeamSession, access: Access, now: datetime) -> None:
 
 
 def read_access(path: Path) -> Access | None:
-    """What an earlier start wrote; None when there is nothing that can be read."""
+    """The sign-in data of an earlier start; None when it can't be read."""
     try:
         return Access(**json.loads(path.read_text(encoding="utf-8")))
     except (OSError, ValueError, TypeError):
@@ -164,14 +164,14 @@ def read_access(path: Path) -> Access | None:
 
 
 def write_access(path: Path, access: Access) -> None:
-    """Keep how to sign in, for this user's eyes only."""
+    """Store the sign-in data, readable only by this user."""
     handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
     with os.fdopen(handle, "w", encoding="utf-8") as out:
         json.dump(asdict(access), out)
 
 
-def tell(store: Store, access: Access, settings: Settings, host: str, port: int) -> None:
-    """Print where coach and player sign in, and a code for a phone's camera."""
+def print_access(store: Store, access: Access, settings: Settings, host: str, port: int) -> None:
+    """Print where coach and player sign in, and a QR code for phones."""
     team = store.find_team(team_id=access.team_id)
     assert isinstance(team, Team)
     address = address_of(settings, host, port)

@@ -1,6 +1,6 @@
-"""An invented season in the demo's database: sets sent week by week, opened and answered by simulated players.
+"""An invented season in the demo's database: sets sent every week, opened and answered by simulated players.
 
-It turns what `demo_season` plans and taps into the rows that real phones make. It knows no football.
+Turns what `demo_season` plans into the rows that real phones would make. Knows nothing of football.
 """
 
 from __future__ import annotations
@@ -30,14 +30,14 @@ WEEKS, SEED = 6, 54
 CALLS_PUT_IN = 6
 LOOKED_AT = 60
 NEXT_OPPONENT, UNKNOWN_PLAY = "Pine Hollow", "Jet sweep"
-#: How often he ran the first plays of each stage, in the team's order.
+#: How often the opponent ran the first plays of each stage, in the team's order.
 CHARTED: dict[int, tuple[float, ...]] = {2: (14, 3, 6), 3: (9, 4, 5), 4: (3, 0, 0, 0, 0, 8), 5: (0, 2, 7)}
 SET_LENGTH = 8
 PRACTICE = time(15, 30)
 
 
 class Season:
-    """The rows of the season as they come together."""
+    """Collects the season's rows."""
 
     def __init__(self, t: TeamSession, team: Team, playbook: Playbook, coach: Member) -> None:
         self.t, self.team, self.playbook, self.coach = t, team, playbook, coach
@@ -49,14 +49,14 @@ class Season:
         self.answers: list[Answer] = []
 
     def rep_for(self, one: PlannedRep) -> Any | None:
-        """The rep with which a planned question is asked; None when that position is asked nothing of the kind."""
+        """The rep for a planned question; None when that position has none of the kind."""
         key = (one.call, one.stage, one.side)
         if key not in self.found:
-            self.found[key] = self.one_a_position(*key)
+            self.found[key] = self.first_by_position(*key)
         return self.found[key].get(one.position)
 
-    def one_a_position(self, call: str, stage: int, side: str) -> dict[str, Any]:
-        """For each position its first rep with one question, as far as the first few dozen reps have one."""
+    def first_by_position(self, call: str, stage: int, side: str) -> dict[str, Any]:
+        """The first rep for one question by position, as far as the first few dozen reps have one."""
         reps = self.playbook.catalogue.reps(calls=[call], stages=[stage], sides=[CallSide(side)])
         found: dict[str, Any] = {}
         for rep in islice(reps, LOOKED_AT):
@@ -67,7 +67,8 @@ class Season:
         return found
 
     def take(self, season: DemoSeason, one: PlannedRep, member: Member) -> None:
-        """One planned rep: into the week's set on its call, answered. Left out when he has had its pictures there."""
+        """Add one planned rep to the week's set on its call, with its answer. Skipped when the set has its pictures
+        already."""
         at = datetime.fromtimestamp(one.at, UTC)
         assignment = self.set_of(one, at)
         key = (assignment.id, member.id)
@@ -88,7 +89,7 @@ class Season:
         self.answers.append(row)
 
     def set_of(self, one: PlannedRep, at: datetime) -> Assignment:
-        """The set of that day on that call; sent on the first answer to it."""
+        """The set of that day on that call, sent with its first answer."""
         key = (at.toordinal(), one.call)
         if key not in self.sets:
             self.sets[key] = Assignment(
@@ -113,20 +114,20 @@ class Season:
 
 
 def practice_time(day: datetime, zone: str) -> datetime:
-    """When practice starts on the day of a moment, where the team is: sets are due then, and answered in the evening
-    after it."""
+    """When practice starts on the day of a moment, in the team's time zone: sets are due then, and answered in the
+    evening after it."""
     local = day.astimezone(ZoneInfo(zone))
     return datetime.combine(local.date(), PRACTICE, ZoneInfo(zone))
 
 
 def last_practice(now: datetime, zone: str) -> datetime:
-    """The latest start of practice that lies before a moment."""
+    """The latest start of practice before a moment."""
     today = practice_time(now, zone)
     return today if today <= now else practice_time(now - timedelta(days=1), zone)
 
 
 def write_all(t: TeamSession, rows: Iterable[Base]) -> None:
-    """Many new rows of one table at once."""
+    """Insert many new rows of one table at once."""
     values = [{c.name: getattr(row, c.name) for c in type(row).__table__.columns} for row in rows]  # type: ignore[attr-defined]
     table = next((type(row) for row in rows), None)
     if table is not None and values:
@@ -141,7 +142,8 @@ def seen(rep: Any) -> Seen:
 
 
 def add_next_opponent(t: TeamSession, playbook: Playbook, coach: Member, now: datetime) -> Opponent:
-    """An invented opponent who is next: so often the first plays of each stage, and one play that the team has not."""
+    """Add an invented next opponent: how often he runs the first plays of each stage, and one play that the team
+    lacks."""
     plays = playbook.football.plays(playbook.catalogue)
     counts: dict[str, float] = {UNKNOWN_PLAY: 4.0}
     for stage, runs in CHARTED.items():
@@ -154,7 +156,7 @@ def add_next_opponent(t: TeamSession, playbook: Playbook, coach: Member, now: da
 
 
 def fill_season(store: Store, team: Team, playbook: Playbook, shown: Member, now: datetime) -> None:
-    """Play the season. The player whose PIN is printed is a middling one, so that his own answers show."""
+    """Simulate the season. The player whose PIN is printed is a middling one, so that his own answers show."""
     with store.write(team.id) as t:
         members = {m.id: m for m in players(t) if m.positions}
         coach = t.first(Member, col(Member.role) == Role.OWNER.value)

@@ -1,18 +1,18 @@
-"""A season of an invented team: who is asked what and when, and what he taps, so that a first start shows a board
-worth deciding from.
+"""An invented team's season: who is asked what and when, and what he taps, so that a first start shows a board worth
+deciding from.
 
 Pure and seeded: the same arguments give the same season, and no answer depends on the order in which reps are asked.
-It must not know football: the caller finds a rep for each planned one and says which of its choices are right, how
-each wrong one lies to the right one (`relation`), and whether a blocker threatens to hook the player (`hooked`).
+Knows nothing of football: the caller finds a rep for each planned one and says which of its choices are right, how each
+wrong one relates to the right one (`relation`), and whether a blocker threatens to hook the player (`hooked`).
 
     season = DemoSeason(roster, calls, families, weeks=8, end=now, seed=7)
     for planned in season.plan():                       # in order of time
         rep = ...                                       # one of planned.call, .stage, .side for planned.position
         tapped = season.tap(planned, Seen(rep_id, right=("right B",), wrong=(Wrong("right A", "one gap in"), ...)))
 
-The kinds of player, and what the board is meant to show of them at the end of the season:
-strong: *can* on most calls; middling: some of each; new: hardly any answers, *not proven*; mixes gaps when hooked: his
-wrong answers go to one gap, a confirmed confusion; one side: *not proven*, the side named; faded: knew it, then silent.
+The kinds of player, and what the board should show of them at the end of the season:
+strong: *can* on most calls; middling: some of each; new: few answers, *not proven*; mixes gaps when hooked: his wrong
+answers go to one gap, a confirmed confusion; one side: *not proven*, with the side named; faded: knew it, then silent.
 """
 
 import random
@@ -32,9 +32,9 @@ SILENT_WEEKS = 3
 NEW_WEEKS = 1
 NEW_REPS = 4
 OTHER_SIDE_SHARE = 0.05
-#: How much easier (+) or harder (-) a stage is, in chance of knowing it.
+#: How much easier (+) or harder (-) a stage is, as a change in the chance of knowing it.
 STAGE_EASE = {1: 0.12, 2: 0.04, 3: -0.08, 4: -0.12, 5: -0.04}
-#: A relation that tempts everybody a little more than the others.
+#: A relation that all players choose a little more often than the others.
 COMMON_SLIP = "one gap in"
 
 
@@ -49,13 +49,13 @@ class Kind(StrEnum):
     FADED = "faded"
 
 
-#: Kinds that never slip on what they know, so that nothing else hides what they are there to show.
+#: Kinds that never slip on what they know, so that nothing hides what they are there to show.
 STEADY = (Kind.ONE_SIDE, Kind.FADED)
 
 
 @dataclass(frozen=True, slots=True)
 class RosterPlayer:
-    """A player, by whatever the caller calls him, and his position."""
+    """A player, by any id that the caller uses, and his position."""
 
     player: str
     position: str
@@ -63,7 +63,7 @@ class RosterPlayer:
 
 @dataclass(frozen=True, slots=True)
 class PlannedRep:
-    """A rep to be asked: of whom, which call, stage and side, and when (seconds since 1970 UTC)."""
+    """A rep to ask: the player, call, stage and side, and the time (seconds since 1970 UTC)."""
 
     player: str
     position: str
@@ -75,7 +75,7 @@ class PlannedRep:
 
 @dataclass(frozen=True, slots=True)
 class Wrong:
-    """A wrong choice and what it is to the right one, in the caller's words."""
+    """A wrong choice and its relation to the right one, in the caller's words."""
 
     answer: str
     relation: str = ""
@@ -83,7 +83,7 @@ class Wrong:
 
 @dataclass(frozen=True, slots=True)
 class Seen:
-    """What a player sees of a rep: its id, the right choices (any of them will do), the wrong ones, and the threat."""
+    """What a player sees of a rep: its id, the right choices (any of them counts), the wrong ones, and the threat."""
 
     rep: str
     right: tuple[str, ...]
@@ -99,9 +99,9 @@ class Seen:
 class DemoSeason:
     """The whole season of a team.
 
-    `calls` are in the order in which they are put in; `families` maps a call to its family (like calls are known
-    alike); `end` is the time of the board, in seconds since 1970 UTC. `kinds` fixes the kind of some players; the
-    others are dealt by the seed: one of each special kind, two new ones, a third strong, the rest middling.
+    `calls` are in the order in which they are put in; `families` maps a call to its family (calls of one family are
+    known alike); `end` is the time of the board, in seconds since 1970 UTC. `kinds` fixes the kind of some players; the
+    seed deals the others: one of each special kind, two new ones, a third strong, the rest middling.
     """
 
     roster: Sequence[RosterPlayer]
@@ -137,7 +137,7 @@ class DemoSeason:
 
     @property
     def start(self) -> float:
-        """Time of the first day, so that the last set lies within two days of the end."""
+        """Time of the first day, chosen so that the last set is within two days of the end."""
         return self.end - (WEEK_DAYS * (self.weeks - 1) + SETS_ON_DAYS[-1] + 1) * DAY_S
 
     def plan(self) -> Iterator[PlannedRep]:
@@ -165,14 +165,18 @@ class DemoSeason:
         return self._chance("there", week, day, player).random() >= missed
 
     def _put_in(self, call: str) -> int:
-        """The week in which a call is put in: the first two at once, all of them by two thirds of the season."""
+        """The week in which a call is put in: the first two at once, all of them within two thirds of the season.
+
+        A player forgets a call only from that week on. Otherwise he would forget it before it was taught, and the share
+        known at the end would depend on the level alone.
+        """
         place = list(self.calls).index(call)
         return (
             0 if place < 2 else min((place - 1) * 2 * self.weeks // (3 * max(len(self.calls) - 2, 1)), self.weeks - 2)
         )
 
     def _set(self, one: RosterPlayer, week: int, day: int, at: float) -> Iterator[PlannedRep]:
-        """One set: two calls in turn, the newest and the first every week, stages opened week by week."""
+        """One set: two calls in turn, the newest and the first every week, with stages opened week by week."""
         chance = self._chance("set", week, day, one.player)
         there = [call for call in self.calls if self._put_in(call) <= week]
         order = (week * len(SETS_ON_DAYS) + SETS_ON_DAYS.index(day)) * 2
@@ -209,9 +213,9 @@ class DemoSeason:
         return family + own + 0.1 * min(max(week, 0.0) / self.weeks, 1.0)
 
     def known_share(self, player: str, call: str, at: float, stage_mix: Mapping[int, float]) -> float:
-        """Share of a call that he truly knows, each stage weighing as in `stage_mix`, each side half.
+        """The share of a call that he truly knows, each stage weighted by `stage_mix`, each side half.
 
-        One who mixes gaps when hooked is taken at what he knows when he is not hooked.
+        For one who mixes gaps when hooked it is what he knows when he is not hooked.
         """
         whole = sum(stage_mix.values())
         return sum(
@@ -222,7 +226,7 @@ class DemoSeason:
         )
 
     def tap(self, planned: PlannedRep, seen: Seen) -> str:
-        """The choice he taps on a rep: one of the right ones, or a wrong one."""
+        """The choice that he taps on a rep: a right one or a wrong one."""
         chance = self._chance("tap", planned.player, planned.at, seen.rep)
         tempted = [w.answer for w in seen.wrong if w.relation == self.tempting]
         if self.kinds[planned.player] is Kind.MIXES and seen.hooked and tempted and chance.random() < 0.9:
@@ -236,7 +240,8 @@ class DemoSeason:
         return chance.choices([w.answer for w in seen.wrong], weights)[0]
 
     def _luck(self, planned: PlannedRep, seen: Seen) -> float:
-        """Chance of guessing right; none for one who plays the side that he does not know by the one that he does."""
+        """The chance of guessing right; none for one who answers the side that he doesn't know by the one that he
+        does."""
         if self.kinds[planned.player] is Kind.ONE_SIDE:
             return 0.0
         return len(seen.right) / (len(seen.right) + len(seen.wrong))

@@ -1,4 +1,4 @@
-"""The commands that ask the gap engine: ``fit`` and ``check``. Thin: they read, ask, print; no football here."""
+"""The commands that ask the gap engine: ``fit`` and ``check``. They read, ask and print; no football here."""
 
 from __future__ import annotations
 
@@ -33,14 +33,14 @@ TeamDir = Annotated[Path | None, typer.Option("--team", help="Folder of the team
 
 
 def fail(message: str) -> NoReturn:
-    """Print one problem a line on standard error and leave with code 2."""
+    """Print one problem per line on standard error and exit with code 2."""
     typer.echo(message, err=True)
     raise typer.Exit(2)
 
 
 @contextmanager
 def clear_errors() -> Iterator[None]:
-    """Turn every error that quizgen raises on purpose into its message and exit code 2."""
+    """Turn quizgen's deliberate errors into their message and exit code 2."""
     try:
         yield
     except GapsoundError as error:
@@ -48,12 +48,12 @@ def clear_errors() -> Iterator[None]:
 
 
 def demo_team_dir() -> Path:
-    """The folder of the one demo team."""
+    """The folder of the demo team."""
     return next(path.parent for path in sorted(SEED_CONTENT.glob("*/team.toml")))
 
 
 def load(team: Path | None) -> TeamBook:
-    """The team of a folder; ends the command with one line for each problem."""
+    """Load the team in a folder; with problems, print one per line and exit."""
     folder = team or demo_team_dir()
     if not is_folder(folder):
         fail(f"--team: expected a folder of TOML files, found {str(folder)!r}")
@@ -62,7 +62,7 @@ def load(team: Path | None) -> TeamBook:
 
 
 def side(option: str, text: str) -> Side:
-    """Left or right as typed; ends the command when it is neither."""
+    """Parse left or right; exit when it is neither."""
     try:
         return Side(text.strip().lower())
     except ValueError:

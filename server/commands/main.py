@@ -1,7 +1,7 @@
 """The `gapsound` command, put together from the modules beside this one.
 
-Bad input ends with exit code 2 and one line on standard error; never a traceback. What takes long to import is imported
-by the command that needs it.
+Bad input ends with exit code 2 and a message on standard error, never a traceback. Slow imports are left to the
+commands that need them.
 """
 
 from __future__ import annotations
@@ -26,7 +26,9 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
-#: Commands that need no engine: what is not imported need not be waited for by a server that was killed.
+#: Commands without the engine, so that a killed server restarts sooner. `serve` warms it up in a thread once it
+#: answers. Rejected: loading everything first (a killed server would be away longer); importing at the first request
+#: (it would wait).
 WITHOUT_ENGINE = frozenset({"serve", "migrate", "backup", "restore"})
 if not WITHOUT_ENGINE.intersection(sys.argv[1:2]):
     from server.commands import football, reps
@@ -40,12 +42,12 @@ app.add_typer(coach_app, name="coach")
 
 
 def main(arguments: Sequence[str] | None = None) -> None:
-    """Run one command and end the process with its exit code."""
+    """Run one command and exit with its code."""
     sys.exit(run(sys.argv[1:] if arguments is None else list(arguments)))
 
 
 def run(arguments: Sequence[str]) -> int:
-    """Run one command; give its exit code."""
+    """Run one command; return its exit code."""
     try:
         code = app(args=list(arguments), prog_name="gapsound", standalone_mode=False)
     except (GapsoundError, GapsoundServerError) as error:
@@ -66,14 +68,14 @@ def run(arguments: Sequence[str]) -> int:
 
 
 def fail(error: Exception) -> int:
-    """Say what is wrong, a line each; give the exit code."""
+    """Print what is wrong, one line per problem; return the exit code."""
     for line in problems_of(error):
         print(line, file=sys.stderr)
     return 1 if isinstance(error, Refusal) and error.status >= 500 else 2
 
 
 def print_version(wanted: bool) -> None:
-    """Print the version and end the command, when it is wanted."""
+    """Print the version and exit, if wanted."""
     if wanted:
         print(f"gapsound {metadata.version('gapsound')}")
         raise typer.Exit

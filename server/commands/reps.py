@@ -1,6 +1,6 @@
-"""The command ``reps``: leaf through the catalogue of a team, as a table, as data, as a page, as pictures.
+"""The command ``reps``: a team's catalogue as a table, as data, as a page, as pictures.
 
-Thin: it reads, asks, prints. Nothing is chosen by chance; a seed gives another order, the same each time.
+It reads, asks and prints. The order is fixed; a seed gives another one, the same each time.
 """
 
 from __future__ import annotations
@@ -104,7 +104,7 @@ def _check_ways(chosen: Sequence[str], *, counts: bool, is_one: bool) -> None:
 
 
 def _stages(named: Names) -> tuple[int, ...] | None:
-    """Stages as typed, by number; ends the command when one is none."""
+    """Parse stages; exit when one is unknown."""
     if named is None:
         return None
     known = {str(int(one)): int(one) for one in Stage}
@@ -116,7 +116,7 @@ def _stages(named: Names) -> tuple[int, ...] | None:
 
 
 def _by(f: Filter) -> dict[str, Any]:
-    """What is filtered by, as the catalogue takes it."""
+    """The filter as keyword arguments of the catalogue."""
     return {one.name: getattr(f, one.name) for one in fields(f)}
 
 
@@ -129,7 +129,7 @@ def _found(catalogue: Catalogue, wanted: Wanted) -> list[Rep]:
 
 
 def _watched(steps: Iterable[Any], what: str, total: int | None = None) -> Iterable[Any]:
-    """The steps one by one; how far it is goes to standard error, where that is a terminal."""
+    """The steps one by one, with a progress bar on standard error if that is a terminal."""
     console = Console(stderr=True)
     return track(steps, what, total=total, console=console, transient=True, disable=not console.is_terminal)
 
@@ -169,7 +169,7 @@ def _how_many(count: int) -> str:
 
 
 def row_of(rep: Rep) -> dict[str, Any]:
-    """A rep as JSON values under stable keys."""
+    """A rep as JSON values with stable keys."""
     return {
         "id": rep.id,
         "kind": rep.kind,
@@ -206,7 +206,7 @@ FLAT_KEYS = (*BEFORE_PARTS, "right", "wrong", "leaves", "relations", "because")
 
 
 def flat_row_of(rep: Rep) -> dict[str, Any]:
-    """A rep as one line of a table; what there is several of stands with a bar between."""
+    """A rep as one row of a table; several values in one cell are separated by a bar."""
     row = row_of(rep)
     choices = [choice for part in row["parts"] for choice in part["choices"]]
     wrong = [choice for choice in choices if not choice["right"]]
@@ -275,7 +275,7 @@ def tables_of(found: Counts, positions: Sequence[str]) -> dict[str, dict[str, in
 
 
 def _write_page(catalogue: Catalogue, wanted: Wanted, file: Path) -> None:
-    from server.commands.booklet import page_of, write_whole
+    from server.commands.booklet import page_of, write_atomically
 
     if file.suffix.lower() not in (".html", ".htm"):
         fail(f"--html: expected a file name that ends in .html, found {str(file)!r}")
@@ -284,12 +284,12 @@ def _write_page(catalogue: Catalogue, wanted: Wanted, file: Path) -> None:
     found = _found(catalogue, wanted)
     asked = _asked_words(wanted.filter) if not wanted.rep_id else {}
     text = page_of(catalogue.team.name, _watched(found, "Drawing", len(found)), asked, wanted.spoken)
-    write_whole("--html", file, text)
+    write_atomically("--html", file, text)
     _print(f"{_how_many(len(found)).rstrip('.')} in {file}, {len(text.encode()) // 1024} kB.")
 
 
 def _asked_words(f: Filter) -> dict[str, list[str]]:
-    """What was chosen by, by the name of the filter."""
+    """The filters used, by name, with their values."""
     chosen = {
         "position": f.positions,
         "call": f.calls,
@@ -303,7 +303,7 @@ def _asked_words(f: Filter) -> dict[str, list[str]]:
 
 
 def _write_pictures(catalogue: Catalogue, wanted: Wanted, folder: Path, *, as_png: bool) -> None:
-    from server.commands.booklet import check_library, paint, pictures_of, write_whole
+    from server.commands.booklet import check_library, paint, pictures_of, write_atomically
 
     option = "--png" if as_png else "--svg"
     if as_png:
@@ -317,7 +317,7 @@ def _write_pictures(catalogue: Catalogue, wanted: Wanted, folder: Path, *, as_pn
         for what, drawing in pictures_of(rep):
             name = f"{rep.kind}-{rep.id}-{what}"
             content: str | bytes = paint(drawing) if as_png else drawing
-            write_whole(option, folder / f"{name}{'.png' if as_png else '.svg'}", content)
+            write_atomically(option, folder / f"{name}{'.png' if as_png else '.svg'}", content)
     _print(f"{2 * len(found)} pictures in {folder}.")
 
 

@@ -1,4 +1,4 @@
-"""The commands that start a server: `demo` and `serve`. What takes long to import is imported when one of them runs."""
+"""The commands that start a server: `demo` and `serve`. Slow imports wait until one of them runs."""
 
 from __future__ import annotations
 
@@ -41,7 +41,7 @@ def serve(
     workers: Annotated[int, typer.Option(min=1, max=64, help="Processes that answer.")] = 1,
 ) -> None:
     """Start the server for the teams in its database."""
-    with loading():
+    with gc_disabled():
         from server.app import make_app
         from server.commands.serving import NO_HTTPS, address_of, bind, is_without_https, run_workers
         from server.commands.serving import run as run_server
@@ -72,8 +72,8 @@ def serve(
 
 
 @contextlib.contextmanager
-def loading() -> Iterator[None]:
-    """Imports without the garbage collector, which would go over what they bring again and again: none of it is ever
+def gc_disabled() -> Iterator[None]:
+    """Import without the garbage collector, which would scan the new modules again and again, though none is ever
     garbage."""
     gc.disable()
     try:

@@ -1,4 +1,4 @@
-"""The commands `gapsound team …`: bring a team in, check its files, bring it up to date."""
+"""The commands `gapsound team …`: add a team, check its files, update it."""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
-"""Reps as they were shown, kept in memory by id: they never change, so they are read from the database once.
+"""Stored reps in memory by id: they never change, so each is read from the database once.
 
-The body that a script fetches is made and compressed once. The pictures of wrong answers, and the reps of each player's
-copy of a set, are kept beside them. It must not know who may see a rep.
+A question's JSON body is made and compressed once. Pictures of wrong answers and the reps of players' copies are cached
+beside them. Knows nothing of who may see a rep.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ KEPT_COPIES = 4000
 
 @dataclass(frozen=True, slots=True)
 class Kept:
-    """A rep and its question as JSON, plain and compressed. There is no trace of the answer in the question."""
+    """A rep and its question as JSON, plain and compressed. The question holds nothing of the answer."""
 
     rep: KeptRep
     question: bytes
@@ -48,7 +48,7 @@ def question_of(rep: KeptRep) -> dict[str, Any]:
 
 
 class KeptReps:
-    """The reps of all teams that were asked for lately."""
+    """The recently used reps of all teams."""
 
     def __init__(self) -> None:
         self._lock = threading.Lock()
@@ -57,37 +57,37 @@ class KeptReps:
         self._misses: LRUCache[tuple[str, str, str, str], str] = LRUCache(KEPT_MISSES)
 
     def get(self, t: TeamSession, rep_id: str) -> KeptRep:
-        """That rep of the team. Raises: NotFound."""
+        """The team's rep with this id. Raises: NotFound."""
         return self.kept(t, rep_id).rep
 
     def kept(self, t: TeamSession, rep_id: str) -> Kept:
-        """That rep of the team with its question's body. Raises: NotFound."""
+        """The team's rep with its question's body. Raises: NotFound."""
         key = (t.team_id, rep_id)
         with self._lock:
             found = self._kept.get(key)
         if found is not None:
             return found
         rep = t.get(KeptRep, rep_id, what="rep")
-        t.session.expunge(rep)  # else a transaction that is undone would empty the row kept here, for everybody
+        t.session.expunge(rep)  # or a rollback would expire the row kept here for everybody
         body = json.dumps(question_of(rep), ensure_ascii=False, separators=(",", ":")).encode()
         found = Kept(rep, body, gzip.compress(body, 9, mtime=0))
         with self._lock:
             return self._kept.setdefault(key, found)
 
     def find_asked(self, team_id: str, set_id: str, member_id: str, rep_id: str) -> Kept | None:
-        """A rep of a player's copy of a set; None when the copy or the rep is not in memory, or has no such rep."""
+        """A rep of a player's copy of a set, if both are in memory; else None."""
         with self._lock:
             reps = self._copies.get((team_id, set_id, member_id))
             return self._kept.get((team_id, rep_id)) if reps is not None and rep_id in reps else None
 
     def asked(self, t: TeamSession, set_id: str, member_id: str, rep_id: str) -> Kept:
-        """The same, with what is not in memory read from the database. Raises: NotFound."""
+        """A rep of a player's copy of a set, from memory or the database. Raises: NotFound."""
         if rep_id not in self._reps_of_copy(t, set_id, member_id):
             raise NotFound("There is no such rep in this set for you.")
         return self.kept(t, rep_id)
 
     def _reps_of_copy(self, t: TeamSession, set_id: str, member_id: str) -> frozenset[str]:
-        """The reps of a player's copy of a set, none until he opens it; once it is laid out, it never changes."""
+        """The reps of a player's copy of a set: empty until he opens it, then never changed."""
         key = (t.team_id, set_id, member_id)
         with self._lock:
             found = self._copies.get(key)
@@ -100,17 +100,17 @@ class KeptReps:
         return found
 
     def find_miss(self, team_id: str, language: str, rep_id: str, chosen: str) -> str | None:
-        """The picture of what a wrong answer leads to, in a language; None when it is not in memory."""
+        """The picture of where a wrong answer leads, in a language; None when it is not in memory."""
         with self._lock:
             return self._misses.get((team_id, language, rep_id, chosen))
 
     def keep_miss(self, team_id: str, language: str, rep_id: str, chosen: str, svg: str) -> None:
-        """Keep such a picture in memory."""
+        """Keep a picture in memory."""
         with self._lock:
             self._misses[team_id, language, rep_id, chosen] = svg
 
     def forget(self, team_id: str) -> None:
-        """Let go of all that is kept of a team, since its results were erased."""
+        """Drop everything of a team, because its results were erased."""
         with self._lock:
             caches: tuple[LRUCache[Any, Any], ...] = (self._kept, self._copies, self._misses)
             for cache in caches:

@@ -1,28 +1,28 @@
-"""The routes, one module a noun: gather, call, save, render; nothing else. Who may use which: `accounts.permissions`.
+"""The routes, one module per noun: gather, call, save, render; nothing else. Who may use them: `accounts.permissions`.
 
-Templates and what they are given
----------------------------------
+Templates and their context
+---------------------------
 Every template also gets `viewer` (None, or .team with .id .name .join_code .time_zone, .member with .name .number
 .positions, .role, .is_coach), `path`, `language` (.code .script_words) and `languages` {code: name}; texts go through
-`_("…")`, `ngettext` or `{% trans %}` (see tests/i18n/texts.py). Reps, and answers to them, come in the language of
-the page. Filters: `moment(zone)` (day and time), `day(zone)`, `drawing` (a drawing of
-ours, not escaped). Global: `address(path, **query)`. An unknown name in a template is an error. No inline style, no
-inline script. Forms are plain; a field that is not listed is refused.
+`_("…")`, `ngettext` or `{% trans %}` (see tests/i18n/texts.py). Reps and answers come in the page's language. Filters:
+`moment(zone)` (day and time), `day(zone)`, `drawing` (one of our drawings, not escaped). Global: `address(path,
+**query)`. An unknown name in a template is an error. No inline style, no inline script. Forms are plain; a field that
+is not listed is refused.
 
 problem.html            title, message, details [str], status, request_id
 player/join.html        code, problem ("" or one line); form GET /join: code
 player/sign_in.html     team, number, problem; form POST /join/{team.join_code}: number, pin
-player/home.html        due, practices (his own, to go on with), done, missed: lists of SetProgress (below); a form POST
+player/home.html        due, practices (his own, unfinished), done, missed: lists of SetProgress (below); a form POST
                         /sets/{id}/open for each of the first two; calls [OwnCall: .call .stand (owned | due again |
                         fading | coming | not yet | new) .right .answered .last_at .until .to_show [.stage .side (empty:
                         both)]], offered (None or one of them), lengths, shortest, may_begin; form POST /practice: call,
                         length
-player/set.html         set (SetProgress, nothing answered yet or begun), check_min; form POST /sets/{id}/open
-player/rep.html         set (SetProgress), place (.place .again_of: None, or it is another guise of a missed rep),
+player/set.html         set (SetProgress, not finished), check_min; form POST /sets/{id}/open
+player/rep.html         set (SetProgress), place (.place .again_of: None, or it is another form of a missed rep),
                         number (1-based, of set.total), rep (KeptRep), answer_id;
                         form POST /sets/{id}/reps/{place.place}: answer_id, choice_1 .. choice_n (a choice id for each
                         of rep.parts), took_ms (optional, whole milliseconds)
-player/feedback.html    set, place, number, rep, answer (Answer), picture (SVG: what the answer leads to), next
+player/feedback.html    set, place, number, rep, answer (Answer), picture (SVG: where the answer leads), next
                         (address of the next rep or of the summary)
 player/summary.html     set, results [(SetPlace, KeptRep)], pictures [SVG, one for each result],
                         stages [(stage, right, answered)], is_over,
@@ -32,7 +32,8 @@ coach/board.html        groups [Group: .name .lines [Line: .member .cells [maste
                         .count(call index, state)], group_names, calls [str], call (chosen), queries {call:
                         "?call=…"}, days(seconds),
                         group ("" or chosen), stage, side (None or chosen), stages, opponent ("": the usual mix),
-                        behind [Behind], players (count), answers (count), now, tag (see live.py)
+                                                behind [Behind], players (count), answers (count), now, tag (see
+                                                web/conditional.py)
 coach/call.html         call, calls, states [(state, count)], behind [Behind], players (count), group, group_names,
                         stage, side, stages, opponent, counts [StageCount: .stage .side .right .answered .people
                         .last_at], chart (SVG), taps [WrongTap], mixed [ShownConfusion: .finding (mastery's Confusion)
@@ -58,7 +59,7 @@ coach/days.html         problem, typed (None or DayForm), days [(PracticeDay, Da
                         Suggestion}, blank (DayForm), may_change, stages, sides, longest, check_min, check_max, zone;
                         forms POST /coach/days (DayForm), /coach/days/suggested: key, /coach/days/{id}/delete
 coach/defense.html      problem, fields (SnapFields), calls, formations, runs, protections, positions, sides, look (None
-                        or whiteboard.Look), svg, files [name] (heads only)
+                        or the engine's Look), svg, files [name] (heads only)
 coach/sound.html        call, calls, to, sides, table (SoundTable), holds [Hold]
 coach/defense_file.html edit (Edit: .name .text .stands .problems .change .is_same); form POST the same address: text,
                         stands, action (look | save)
@@ -80,7 +81,7 @@ coach/roster.html       lines [{member, group, has_pin}], link, qr (SVG), may_is
                         forms POST /coach/roster/codes: players*; POST /coach/roster/join-code
 coach/roster_import.html problem, text, plan (None or roster_csv.Plan), header, samples, uses; forms POST
                         /coach/roster/import: file; POST /coach/roster/import/take: text, use*, others, digest, action
-coach/data.html, player/data.html held (personal.Held); form POST /coach/players/{id}/erase: typed
+coach/data.html, player/data.html held (personal_data.Held); form POST /coach/players/{id}/erase: typed
 coach/results.html      kind, call, group, calls, group_names, rows (count), players (count)
 coach/audit.html        lines [{entry, who, about}], action, actions, number, pages, total, player, season_end,
                         keep_days
@@ -91,7 +92,7 @@ print/scout_cards.html  call, group, cards [(KeptRep, SVG in grey, the offense's
 
 SetProgress .assignment (.id .call .length .due_at .stages .sides .positions), .opened (None: not yet),
             .places [SetPlace], .total .answered .right .again .next_place .is_finished
-Verdict     .state (None or a state) .right .answered .sides [SideCount] .more .more_right (after it was decided)
+Verdict     .state (None or a state) .right .answered .sides [SideCount] .more .more_right (after the decision)
 SetPlace    .place .rep_id .again_of .is_right (None: not answered) .answer (None or Answer)
 KeptRep    .rep_id .kind .stage .position .call .to .formation .play .play_to .stem .because, .before_svg .after_svg,
             .parts [{prompt, choices [{id, label, leaves, relation}], right [id]}]
@@ -128,7 +129,7 @@ from server.routes import (
     sheets,
 )
 
-#: In the order in which addresses are looked up: what phones ask for most in front.
+#: In the order of matching: what phones request most comes first.
 ROUTERS = (
     api.router,
     entry.router,

@@ -1,6 +1,6 @@
-"""What the player's page may fetch and send by script: the layout of his set, its questions, his answers.
+"""The JSON API of the player's page: the layout of his set, its questions, his answers.
 
-An answer is put under an id that the phone makes, so that it can be sent again until a reply arrives.
+An answer is put under an id made on the phone, so that it can be sent again until a reply arrives.
 """
 
 from __future__ import annotations
@@ -46,7 +46,7 @@ class AnswerBody(Sent):
 
 @router.get("/api/sets/{set_id}")
 def set_layout(set_id: Id, services: AppServices, viewer: SignedIn) -> Response:
-    """Which reps the set has for this player, and which come back when one is missed."""
+    """The set's reps for this player, and which of them return after a miss."""
     with services.store.read(viewer.team.id) as t:
         done = own_progress(t, set_id, viewer.member)
     done = services.check_sessions.settle(viewer.team, done, services.now())
@@ -74,7 +74,7 @@ def set_layout(set_id: Id, services: AppServices, viewer: SignedIn) -> Response:
 
 @router.get(QUESTION)
 async def question(request: Request, set_id: Id, rep_id: Id, services: AppServices, viewer: SignedIn) -> Response:
-    """The question of a rep in this set, without a trace of its answer; asked again, out of memory."""
+    """The question of a rep in this set, without its answer; later requests are served from memory."""
     kept = services.kept_reps.find_asked(viewer.team.id, set_id, viewer.member.id, rep_id)
     if kept is None:
         kept = await in_thread(read_question, services, viewer, set_id, rep_id)
@@ -87,13 +87,13 @@ async def question(request: Request, set_id: Id, rep_id: Id, services: AppServic
 
 
 def read_question(services: Services, viewer: Viewer, set_id: str, rep_id: str) -> Kept:
-    """A rep of his copy of a set, from the database. Raises: NotFound."""
+    """A rep of the viewer's copy of a set, from the database. Raises: NotFound."""
     with services.store.read(viewer.team.id) as t:
         return services.kept_reps.asked(t, set_id, viewer.member.id, rep_id)
 
 
 def kept_question(kept: Kept, headers: Headers) -> Response:
-    """A question as it was written, compressed for whoever takes that."""
+    """A question's stored body, compressed if the client accepts that."""
     if "gzip" in headers.get("accept-encoding", ""):
         return Response(kept.question_gzip, media_type="application/json", headers={"Content-Encoding": "gzip"})
     return Response(kept.question, media_type="application/json")
@@ -108,17 +108,17 @@ async def put_answer(
     services: AppServices,
     viewer: SignedIn,
 ) -> Response:
-    """Store an answer: 201 stored, 200 the same stood already, 409 another stands (it is sent back)."""
+    """Store an answer: 201 stored, 200 the same was stored before, 409 another was (it is in the reply)."""
     given = Given(answer_id, body.rep_id, tuple(body.chosen), body.attempt, body.took_ms)
     kept_reps, now = services.kept_reps, services.now()
     outcome = await services.writes.write_async(
         viewer.team.id, lambda t: record(t, kept_reps, set_id, viewer.member, given, now)
     )
-    return await run_in_threadpool(say_outcome, request, services, viewer, outcome)
+    return await run_in_threadpool(outcome_reply, request, services, viewer, outcome)
 
 
-def say_outcome(request: Request, services: Services, viewer: Viewer, outcome: Outcome) -> Response:
-    """The reply to an answer that stands: what came of it, and how the set goes on."""
+def outcome_reply(request: Request, services: Services, viewer: Viewer, outcome: Outcome) -> Response:
+    """The reply to a stored answer: the result, and how the set goes on."""
     request.state.is_late = outcome.answer.is_late
     after, later = services.check_sessions.settle_soon(viewer.team, outcome.done, services.now())
     rep = translate_rep(request, outcome.rep)
@@ -140,7 +140,7 @@ def say_outcome(request: Request, services: Services, viewer: Viewer, outcome: O
 
 
 def feedback(rep: KeptRep, answer: Answer, svg: str) -> dict[str, Any]:
-    """An answer that stands, and what came of it, with the picture after it."""
+    """A stored answer and its result, with the picture after it."""
     return {
         "id": answer.id,
         "rep_id": answer.rep_id,

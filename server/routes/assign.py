@@ -1,4 +1,4 @@
-"""Assigning a set on one call, and what became of the sets sent."""
+"""Assigning a set on one call, and following the sets sent."""
 
 from __future__ import annotations
 
@@ -59,9 +59,9 @@ class DueForm(Sent):
 
 @router.get("/coach/assign")
 def assign(request: Request, fields: Annotated[AssignmentFields, Query()]) -> Response:
-    """The form of a set, filled in as far as it is known, with three sample reps."""
+    """The set form, filled in as far as possible, with three sample reps."""
     try:
-        return show_form(request, helped(request, fields))
+        return show_form(request, prefill(request, fields))
     except BadInput as nobody:
         return show_form(request, AssignmentFields(call=fields.call), nobody)
 
@@ -70,7 +70,7 @@ def assign(request: Request, fields: Annotated[AssignmentFields, Query()]) -> Re
 def send_set(
     request: Request, fields: Annotated[AssignmentFields, Form()], services: AppServices, viewer: SignedIn
 ) -> Response:
-    """Send the set; a field that is wrong is said on the form, and nothing typed is lost."""
+    """Send the set; problems are shown on the form, with everything typed still there."""
     playbook, now = services.playbooks.of(viewer.team), services.now()
     fields = fields.model_copy(update={"is_filled": "1", "pick": ""})
     with services.store.read(viewer.team.id) as t:
@@ -86,7 +86,7 @@ def send_set(
 
 
 def check_reps(request: Request, order: AssignmentOrder) -> None:
-    """There is something to ask. Raises: BadInput."""
+    """Check that the set has reps. Raises: BadInput."""
     services, viewer = services_of(request), viewer_of(request)
     playbook = services.playbooks.of(viewer.team)
     for position in order.positions:
@@ -95,10 +95,10 @@ def check_reps(request: Request, order: AssignmentOrder) -> None:
     raise BadInput("stages: this call has no reps for these positions, stages and sides; choose more of them")
 
 
-def helped(request: Request, fields: AssignmentFields) -> AssignmentFields:
-    """The fields with those of a set sent before, or of a day of practice, when one is asked for.
+def prefill(request: Request, fields: AssignmentFields) -> AssignmentFields:
+    """The fields, filled from a set sent before or a day of practice when one is asked for.
 
-    Raises: NotFound; BadInput when nobody is left to send a set to again.
+    Raises: NotFound; BadInput when no player is left to send a set to again.
     """
     services, viewer = services_of(request), viewer_of(request)
     playbook, now = services.playbooks.of(viewer.team), services.now()
@@ -122,12 +122,12 @@ def helped(request: Request, fields: AssignmentFields) -> AssignmentFields:
 
 
 def find_charted(opponent: Opponent | None) -> Opponent | None:
-    """The next opponent, if it is known what he runs; else None."""
+    """The next opponent, if his plays are known; else None."""
     return opponent if opponent is not None and opponent.stage_counts else None
 
 
 def show_form(request: Request, fields: AssignmentFields, refusal: BadInput | None = None) -> Response:
-    """The form with what is known."""
+    """The form with all values known so far."""
     services, viewer = services_of(request), viewer_of(request)
     playbook, now = services.playbooks.of(viewer.team), services.now()
     if not playbook.calls:
@@ -163,7 +163,7 @@ def show_form(request: Request, fields: AssignmentFields, refusal: BadInput | No
 
 
 def samples_of(request: Request, form: Filled) -> list[Any]:
-    """A few reps that they may see."""
+    """A few sample reps for the players of the form."""
     services, viewer = services_of(request), viewer_of(request)
     playbook = services.playbooks.of(viewer.team)
     if form.call not in playbook.calls:
@@ -184,7 +184,7 @@ def list_sets(
     state: Annotated[str, Query(pattern="^(open|over)?$")] = "",
     number: Annotated[int, Query(alias="page", ge=1, le=10_000)] = 1,
 ) -> Response:
-    """The sets sent, newest first, with who has opened and finished them."""
+    """The sets sent, newest first, with the number of players who opened and finished them."""
     playbook = services.playbooks.of(viewer.team)
     with services.store.read(viewer.team.id) as t:
         seen = seen_players(t, playbook, viewer)
@@ -194,12 +194,12 @@ def list_sets(
 
 @router.get("/coach/sets/{set_id}")
 def show_set(request: Request, set_id: Id) -> Response:
-    """A set: who has opened and finished it, and how it went."""
+    """A set: who opened and finished it, and how it went."""
     return show_sent(request, set_id)
 
 
 def show_sent(request: Request, set_id: str, due: str = "", refusal: BadInput | None = None) -> Response:
-    """A set; with a refusal, what was typed for its new due date."""
+    """A set; after a refusal, with the new due date as typed."""
     services, viewer = services_of(request), viewer_of(request)
     playbook = services.playbooks.of(viewer.team)
     with services.store.read(viewer.team.id) as t:
@@ -233,7 +233,7 @@ def show_sent(request: Request, set_id: str, due: str = "", refusal: BadInput | 
 
 
 def counts_of(lines: list[Line]) -> dict[str, int]:
-    """What a set comes to, over its players."""
+    """A set's totals over its players."""
     return {
         "players": len(lines),
         "opened": sum(line.progress.opened is not None for line in lines),
@@ -247,7 +247,7 @@ def counts_of(lines: list[Line]) -> dict[str, int]:
 
 @router.post("/coach/sets/{set_id}/close")
 def close_set(set_id: Id, services: AppServices, viewer: SignedIn) -> Response:
-    """Close a set now. Answers given stay; answers still on phones are kept and marked late."""
+    """Close a set now. Answers stay; those still on phones are stored later and marked late."""
     playbook, now = services.playbooks.of(viewer.team), services.now()
 
     def close(t: TeamSession) -> None:
@@ -265,7 +265,7 @@ def close_set(set_id: Id, services: AppServices, viewer: SignedIn) -> Response:
 def extend_set(
     request: Request, set_id: Id, form: Annotated[DueForm, Form()], services: AppServices, viewer: SignedIn
 ) -> Response:
-    """Give a set another due date; it is open again if it was over."""
+    """Give a set a new due date; it is open again if it was over."""
     playbook, now = services.playbooks.of(viewer.team), services.now()
     try:
         due = check_due(parse_due(form.due, viewer.team.time_zone), now)

@@ -1,4 +1,4 @@
-"""The log of who looked at, handed out or changed what; names are looked up for members who are still there."""
+"""The log of who looked at, exported or changed what, with the names of members who still exist."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from server.web.responses import page
 
 router = APIRouter()
 ON_A_PAGE = 50
-#: Everything that is noted, so that it can be said in the page's language; a test holds it against the sources.
+#: All logged actions, so that they can be translated; a test compares them with the sources.
 ACTIONS = (
     LazyText("added a coach"),
     LazyText("added an opponent"),
@@ -57,7 +57,7 @@ def show_log(
     action: Text = "",
     number: Annotated[int, Query(ge=1, le=100_000)] = 1,
 ) -> Response:
-    """A page of the log, the newest first; of one action only when it is named."""
+    """A page of the log, newest first; only one action if given."""
     with services.store.read(viewer.team.id) as t:
         where = [col(AuditEntry.action) == action] if action else []
         total = t.count(AuditEntry, *where)

@@ -1,4 +1,4 @@
-"""The coach's views of where his people stand: the board, a call, a player."""
+"""The coach's views of his players' progress: the board, a call, a player."""
 
 from __future__ import annotations
 
@@ -45,7 +45,7 @@ OfSide = Annotated[Literal["left", "right"] | None, Query()]
 
 @router.get("/coach")
 def coach_start() -> Response:
-    """The coach's first screen is the board."""
+    """Redirect to the board, the coach's first page."""
     return redirect_to("/coach/board")
 
 
@@ -59,13 +59,13 @@ def show_board(
     stage: Stage = None,
     side: OfSide = None,
 ) -> Response:
-    """Players by position group, calls across; beside it those not there yet on the chosen call."""
+    """Players by position group with calls as columns, and those not there yet on the chosen call."""
     playbook, now = services.playbooks.of(viewer.team), services.now()
     chosen = playbook.check_call(call) if call else (playbook.calls[0] if playbook.calls else "")
     with services.store.read(viewer.team.id) as t:
         members = seen_players(t, playbook, viewer)
     standing = services.team_states.of(services.store, viewer.team.id, playbook)
-    tag = tag_of(request, *decides(standing, now, members))
+    tag = tag_of(request, *tag_values(standing, now, members))
     if unchanged := find_unchanged(request, tag):
         return unchanged
     groups_of_positions = {p.name: p.group for p in playbook.positions}
@@ -80,7 +80,7 @@ def show_board(
         group_names=own_groups(playbook, viewer),
         calls=playbook.calls,
         queries={one: escape(address("", call=one)) for one in ("", *playbook.calls)},
-        days=days_in(request),
+        days=day_formatter(request),
         call=chosen,
         group=group,
         stage=stage,
@@ -95,21 +95,21 @@ def show_board(
     )
 
 
-def decides(standing: TeamState, now: datetime, members: Sequence[Member]) -> tuple[object, ...]:
-    """All that decides what a board of these players says, besides who asks for which."""
+def tag_values(standing: TeamState, now: datetime, members: Sequence[Member]) -> tuple[object, ...]:
+    """Everything that decides the board of these players, apart from the viewer and his query; see `tag_of`."""
     people = [(m.id, m.number, m.name, m.positions) for m in members]
     opponent = (standing.opponent, sorted(standing.settings.stage_mix.items()))
     return standing.state.answers, standing.last_id, standing.hour(now), opponent, people
 
 
-def days_in(request: Request) -> Callable[[float], str]:
-    """Says the day of a moment in seconds, where the team is."""
+def day_formatter(request: Request) -> Callable[[float], str]:
+    """A function that formats the day of a time in seconds, in the team's time zone."""
     code, zone = language_of(request.scope).code, viewer_of(request).team.time_zone
     return lambda at: format_day(code, int(at) // QUARTER_S, zone)
 
 
-def week_words(request: Request) -> Callable[[date], str]:
-    """Says the day on which a week begins."""
+def week_formatter(request: Request) -> Callable[[date], str]:
+    """A function that formats the first day of a week."""
     said = language_of(request.scope).day
     return lambda day: said(datetime.combine(day, time(12), UTC), "UTC")
 
@@ -129,14 +129,14 @@ def show_call(
     stage: Stage = None,
     side: OfSide = None,
 ) -> Response:
-    """A call: where wrong answers go, how it stands by stage and side, and who is not there yet."""
+    """A call: where wrong answers go, counts by stage and side, and who is not there yet."""
     playbook, now = services.playbooks.of(viewer.team), services.now()
     call = playbook.check_call(name)
     with services.store.read(viewer.team.id) as t:
         seen = [m for m in seen_players(t, playbook, viewer) if not group or group in groups_of(m, playbook)]
     members = [m for m in seen if playbook.has_job(call, m.positions)]
     standing = services.team_states.of(services.store, viewer.team.id, playbook)
-    tag = tag_of(request, *decides(standing, now, members))
+    tag = tag_of(request, *tag_values(standing, now, members))
     if unchanged := find_unchanged(request, tag):
         return unchanged
     with services.store.read(viewer.team.id) as t:
@@ -171,7 +171,7 @@ def show_call(
 
 @router.get("/coach/players/{player_id}")
 def show_player(request: Request, player_id: Id, services: AppServices, viewer: SignedIn, call: Text = "") -> Response:
-    """A player: where he stands on each call and why, and his wrong reps as he saw them."""
+    """A player: his state on each call and why, and his wrong reps as he saw them."""
     playbook, now = services.playbooks.of(viewer.team), services.now()
     chosen = playbook.check_call(call) if call else ""
     with services.store.read(viewer.team.id) as t:
@@ -197,7 +197,7 @@ def show_player(request: Request, player_id: Id, services: AppServices, viewer: 
         counts=counts,
         chart=stage_chart(counts),
         weeks=weeks,
-        week_words=week_words(request),
+        week_words=week_formatter(request),
         history=week_chart(weeks),
         misses=misses,
         missed=missed,

@@ -1,4 +1,4 @@
-"""Coaches' accounts, for the owner: who has one, a new one, a new passphrase, an account taken away."""
+"""Coaches' accounts, for the owner: the list, a new account, a new passphrase, removing an account."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ router = APIRouter()
 
 
 class CoachAccountForm(Sent):
-    """A new coach: his name, what he may, and a passphrase; empty: one is made."""
+    """A new coach: name, role, and a passphrase; if empty, one is made."""
 
     name: Annotated[str, StringConstraints(max_length=60), AfterValidator(storable)] = ""
     role: Annotated[str, StringConstraints(pattern="^(owner|coach|position coach)$")] = "coach"
@@ -35,21 +35,21 @@ class CoachAccountForm(Sent):
 
 
 class PassphraseForm(Sent):
-    """Another passphrase; empty: one is made."""
+    """A new passphrase; if empty, one is made."""
 
     passphrase: Text = ""
 
 
 @router.get("/coach/coaches")
 def coaches(request: Request) -> Response:
-    """Everybody with a coach's account."""
+    """The coaches with an account."""
     return coaches_page(request)
 
 
 def coaches_page(
     request: Request, *, problem: str = "", form: CoachAccountForm | None = None, made: tuple[str, str] | None = None
 ) -> Response:
-    """The page, with a new account's or new passphrase's name and words, shown this once."""
+    """The page, with the name and passphrase just made, which are shown only once."""
     services, viewer = services_of(request), viewer_of(request)
     playbook = services.playbooks.of(viewer.team)
     with services.store.read(viewer.team.id) as t:
@@ -72,8 +72,8 @@ def groups_of_team(playbook: Playbook) -> list[str]:
     return list(dict.fromkeys(position.group for position in playbook.positions))
 
 
-def take_passphrase(typed: str) -> tuple[str, str]:
-    """The passphrase typed, or one made where none was, and its hash. Raises: BadInput."""
+def hash_typed_or_new(typed: str) -> tuple[str, str]:
+    """The typed passphrase, or a new one if none was typed, and its hash. Raises: BadInput."""
     passphrase = typed or make_passphrase()
     if problems := passphrase_problems(passphrase):
         raise BadInput(problems[0])
@@ -81,7 +81,7 @@ def take_passphrase(typed: str) -> tuple[str, str]:
 
 
 def check_groups(form: CoachAccountForm, playbook: Playbook) -> list[str]:
-    """The groups of a new account. Raises: BadInput where they don't go with its role."""
+    """The groups of a new account. Raises: BadInput when they don't fit its role."""
     if (form.role == Role.POSITION_COACH) != bool(form.groups):
         raise BadInput(LazyText("groups: expected one or more for a position coach, none for others"))
     known = groups_of_team(playbook)
@@ -96,10 +96,10 @@ def check_groups(form: CoachAccountForm, playbook: Playbook) -> list[str]:
 def new_coach(
     request: Request, form: Annotated[CoachAccountForm, Form()], services: AppServices, viewer: SignedIn
 ) -> Response:
-    """A new account; its passphrase is shown this once."""
+    """Add an account; its passphrase is shown only once."""
     try:
         groups = check_groups(form, services.playbooks.of(viewer.team))
-        passphrase, secret_hash = take_passphrase(form.passphrase)
+        passphrase, secret_hash = hash_typed_or_new(form.passphrase)
 
         def add(t: TeamSession) -> Member:
             coach = add_coach(t, form.name, Role(form.role), secret_hash, services.now())
@@ -118,9 +118,9 @@ def new_coach(
 def new_passphrase(
     request: Request, coach_id: Id, form: Annotated[PassphraseForm, Form()], services: AppServices, viewer: SignedIn
 ) -> Response:
-    """Another passphrase for a coach, shown this once; he is signed out everywhere."""
+    """Give a coach a new passphrase, shown only once; he is signed out everywhere."""
     try:
-        passphrase, secret_hash = take_passphrase(form.passphrase)
+        passphrase, secret_hash = hash_typed_or_new(form.passphrase)
     except BadInput as refusal:
         return coaches_page(request, problem=refusal.message)
 
@@ -138,12 +138,12 @@ def new_passphrase(
 
 @router.post("/coach/coaches/{coach_id}/remove")
 def remove_coach(request: Request, coach_id: Id, services: AppServices, viewer: SignedIn) -> Response:
-    """Take an account away; he is signed out everywhere. One's own stays, so that a team never loses its last owner."""
+    """Remove an account; its coach is signed out everywhere. Nobody can remove his own, so the last owner stays."""
     if coach_id == viewer.member.id:
         return coaches_page(request, problem=LazyText("Your own account can only be taken away by another owner."))
 
     def remove(t: TeamSession) -> None:
-        find_coach(t, viewer.member.id)  # of two owners who remove each other at once the second is no more
+        find_coach(t, viewer.member.id)  # when two owners remove each other at once, the second is gone by now
         coach = find_coach(t, coach_id)
         remove_member(t, coach, services.now())
         write_audit(t, viewer.member.id, "removed a coach", coach.id, services.now())

@@ -1,4 +1,4 @@
-"""A player's data: shown, handed out, erased; for his coach, and (but for erasing) for himself."""
+"""A player's data: shown, exported, erased; by his coach, and (except for erasing) by himself."""
 
 from __future__ import annotations
 
@@ -22,13 +22,13 @@ router = APIRouter()
 
 
 class EraseForm(Sent):
-    """A player's name, typed to confirm that he is to be erased."""
+    """A player's name, typed to confirm the erasure."""
 
     typed: Text = ""
 
 
 def find_player(t: TeamSession, player_id: str) -> Member:
-    """A player of the team, on the roster or off it. Raises: NotFound."""
+    """A player of the team, on the roster or removed. Raises: NotFound."""
     member = t.find(Member, player_id)
     if member is None or member.role != Role.PLAYER:
         raise NotFound("There is no such player in your team.")
@@ -36,7 +36,7 @@ def find_player(t: TeamSession, player_id: str) -> Member:
 
 
 def look_up(request: Request, viewer: Viewer, player_id: str, action: str) -> Held:
-    """What is held about a player, with a note that somebody looked. Raises: NotFound."""
+    """Everything stored about a player; the look is logged. Raises: NotFound."""
     services = services_of(request)
 
     def look(t: TeamSession) -> Held:
@@ -49,7 +49,7 @@ def look_up(request: Request, viewer: Viewer, player_id: str, action: str) -> He
 
 @router.get("/coach/players/{player_id}/data")
 def player_data(request: Request, player_id: Id, viewer: SignedIn) -> Response:
-    """Everything held about a player, and what can be done with it."""
+    """Everything stored about a player, and what can be done with it."""
     held = look_up(request, viewer, player_id, "viewed a player's data")
     return page(request, "coach/data.html", held=held, problem="")
 
@@ -80,7 +80,7 @@ def json_file(request: Request, held: Held) -> Response:
 def erase_player(
     request: Request, player_id: Id, form: Annotated[EraseForm, Form()], services: AppServices, viewer: SignedIn
 ) -> Response:
-    """Erase a player for good, once his name was typed."""
+    """Erase a player for good, after his name was typed."""
 
     def erase_him(t: TeamSession) -> None:
         member = find_player(t, player_id)
@@ -99,7 +99,7 @@ def erase_player(
 
 @router.get("/my-data")
 def my_data(request: Request, services: AppServices, viewer: SignedIn) -> Response:
-    """Everything held about the player who asks."""
+    """Everything stored about the signed-in player."""
     with services.store.read(viewer.team.id) as t:
         held = load_held(t, find_player(t, viewer.member.id))
     return page(request, "player/data.html", held=held)

@@ -1,4 +1,4 @@
-"""Days of practice: what a coach usually assigns for each, so that the form of a set is filled in with one click."""
+"""Days of practice: what a coach usually assigns on each, so that one click fills in the set form."""
 
 from __future__ import annotations
 
@@ -31,19 +31,19 @@ router = APIRouter()
 
 
 class SuggestedDayForm(Sent):
-    """A suggested day that a coach takes."""
+    """A suggested day that a coach adds."""
 
     key: Text
 
 
 @router.get("/coach/days")
 def list_days(request: Request) -> Response:
-    """The team's days of practice, and those that are suggested."""
+    """The team's days of practice, and the suggested ones."""
     return show_days(request)
 
 
 def show_days(request: Request, typed: DayForm | None = None, refusal: BadInput | None = None) -> Response:
-    """The days; with a refusal, the form as it was typed."""
+    """The days; after a refusal, with the form as typed."""
     services, viewer = services_of(request), viewer_of(request)
     now, zone = services.now(), viewer.team.time_zone
     with services.store.read(viewer.team.id) as t:
@@ -71,7 +71,7 @@ def show_days(request: Request, typed: DayForm | None = None, refusal: BadInput 
 
 
 def typed_as(day: PracticeDay) -> DayForm:
-    """A day as its form has it."""
+    """A day as form fields."""
     return DayForm(
         id=day.id,
         name=day.name,
@@ -87,7 +87,7 @@ def typed_as(day: PracticeDay) -> DayForm:
 
 @router.post("/coach/days")
 def save(request: Request, form: Annotated[DayForm, Form()], services: AppServices, viewer: SignedIn) -> Response:
-    """Add a day or change one; what is wrong is said on the form, and nothing typed is lost."""
+    """Add or change a day; problems are shown on the form, with everything typed still there."""
     try:
         services.writes.write(viewer.team.id, lambda t: save_day(t, viewer, form, services.now()))
     except BadInput as refusal:
@@ -99,7 +99,7 @@ def save(request: Request, form: Annotated[DayForm, Form()], services: AppServic
 def take(
     request: Request, form: Annotated[SuggestedDayForm, Form()], services: AppServices, viewer: SignedIn
 ) -> Response:
-    """Make a suggested day one of the team's, named in the language of the page."""
+    """Add a suggested day to the team's, named in the page's language."""
     suggested = SUGGESTIONS.get(form.key)
     name = language_of(request.scope).translate(suggested.name) if suggested else ""
     try:

@@ -1,4 +1,4 @@
-"""A coach's own defense: one snap drawn, what a call is short against, and his files to edit."""
+"""A coach's own defense: draw one snap, see where a call is short, edit the team's files."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ SideName = Annotated[str, StringConstraints(pattern="^(left|right)$")]
 
 
 class SnapFields(Sent):
-    """A snap that a coach wants drawn; empty while he has not chosen."""
+    """A snap to draw; empty until chosen."""
 
     call: Text = ""
     to: SideName = "right"
@@ -51,7 +51,7 @@ FileName = Annotated[str, Path(pattern=r"^[a-z_]{1,40}\.toml$")]
 def show_defense(
     request: Request, fields: Annotated[SnapFields, Query()], services: AppServices, viewer: SignedIn
 ) -> Response:
-    """The calls, a snap drawn when one is asked for, and the team's files."""
+    """The calls, the chosen snap drawn, and the team's files."""
     playbook = services.playbooks.of(viewer.team)
     with services.store.read(viewer.team.id) as t:
         files = file_names(t) if viewer.role in HEADS else []
@@ -94,7 +94,7 @@ def show_sound(
     viewer: SignedIn,
     to: Annotated[str, Query(pattern="^(left|right)$")] = "right",
 ) -> Response:
-    """What a call is short against: every run from every formation."""
+    """Where a call is short: every run from every formation."""
     playbook = services.playbooks.of(viewer.team)
     known = playbook.check_call(call)
     held = playbook.ask(
@@ -113,7 +113,7 @@ def show_sound(
 
 @router.get("/coach/defense/files/{name}")
 def show_file(request: Request, name: FileName, services: AppServices, viewer: SignedIn) -> Response:
-    """One of the team's files, to edit."""
+    """One of the team's files, for editing."""
     with services.store.read(viewer.team.id) as t:
         file, team = find_file(t, name), t.team()
         return edit_page(request, Edit(name, file.text, team.content_hash))
@@ -123,7 +123,7 @@ def show_file(request: Request, name: FileName, services: AppServices, viewer: S
 def change_file(
     request: Request, name: FileName, form: Annotated[FileForm, Form()], services: AppServices, viewer: SignedIn
 ) -> Response:
-    """Look at an edit or save it. What is wrong is said above the text, and nothing typed is lost."""
+    """Preview or save an edit. Problems are shown above the text, with everything typed still there."""
     playbook, football = services.playbooks.of(viewer.team), services.playbooks.football
     edit = Edit(name, form.text.replace("\r\n", "\n"), form.stands)
     if form.action == "look":

@@ -1,4 +1,4 @@
-"""Coming in and going out: join code, number and PIN; the coach's passphrase; sign-out."""
+"""Signing in and out: join code, number and PIN; the coach's passphrase; sign-out."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ class CoachForm(Sent):
 
 @router.get("/")
 def start(request: Request) -> Response:
-    """Where one belongs: the player's home, the coach's board, or the way in."""
+    """Redirect to the player's home, the coach's board, or sign-in."""
     viewer = find_viewer(request)
     if viewer is None:
         return redirect_to("/join")
@@ -44,7 +44,7 @@ def start(request: Request) -> Response:
 
 @router.get("/join")
 def join(request: Request, code: Text = "") -> Response:
-    """Type the team's code."""
+    """The page for the team's code."""
     if not code:
         return page(request, "player/join.html", code="", problem="")
     typed = from_typed_code(code)
@@ -58,7 +58,7 @@ def join(request: Request, code: Text = "") -> Response:
 
 @router.get("/join/{code}")
 def join_team(request: Request, code: Text, services: AppServices) -> Response:
-    """Type number and PIN for the team of this code."""
+    """The page for number and PIN, in the team with this code."""
     team = services.sign_ins.team_by_code(from_typed_code(code), device_of(request), services.now())
     return page(request, "player/sign_in.html", team=team, number="", problem="")
 
@@ -85,7 +85,7 @@ def sign_in_player(
 
 @router.get("/coach/sign-in")
 def coach_sign_in(request: Request, team: Text = "") -> Response:
-    """Type sign-in name and passphrase; the team too, where the address doesn't name it and there are several."""
+    """The page for sign-in name and passphrase; also for the team, if the address and the server leave it open."""
     return page(request, "coach/sign_in.html", team=team, asks_team=asks_team(request, team), name="", problem="")
 
 
@@ -131,25 +131,25 @@ def parse_number(text: str) -> int:
 
 
 def only_team(request: Request) -> str | None:
-    """The id of the only team on this server; None when there are none or several."""
+    """The id of the server's only team; None when there are none or several."""
     teams = services_of(request).store.teams()
     return teams[0].id if len(teams) == 1 else None
 
 
 def asks_team(request: Request, team: str) -> bool:
-    """Whether a coach has to say which team."""
+    """Whether a coach has to name his team."""
     return not team and only_team(request) is None
 
 
 def try_again(response: Response, refusal: Refusal) -> Response:
-    """A form shown once more, with the time to wait if there is one."""
+    """The form again; with Retry-After if the refusal has one."""
     if refusal.retry_after_s is not None:
         response.headers["Retry-After"] = str(refusal.retry_after_s)
     return response
 
 
 def with_session(request: Request, response: Response, token: str, days: int) -> Response:
-    """A response that gives the device its token."""
+    """A response that sets the session cookie."""
     https = is_https(request)
     response.set_cookie(
         cookie_name(https), token, max_age=days * 86_400, path="/", secure=https, httponly=True, samesite="lax"

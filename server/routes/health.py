@@ -1,4 +1,4 @@
-"""Whether the server lives, and whether it can do its work; and the one script that must lie at the top."""
+"""Health checks, and the service worker, which must be served from the top."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ def readyz(services: AppServices) -> Response:
 
 @router.get("/sw.js")
 def service_worker(request: Request) -> Response:
-    """The service worker: at the top, since it serves only addresses below its own. To a browser that has it, 304."""
+    """The service worker, at the top because it serves only addresses below its own. 304 if the browser has it."""
     path, headers = STATIC / "sw.js", {"Cache-Control": "no-cache"}
     whole = FileResponse(path, media_type="text/javascript", headers=headers, stat_result=path.stat())
     if StaticFiles(directory=STATIC).is_not_modified(whole.headers, request.headers):

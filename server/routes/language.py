@@ -1,4 +1,4 @@
-"""The language that a device is served in: chosen by a small form, kept in a cookie."""
+"""A device's language, chosen with a small form and kept in a cookie."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ router = APIRouter()
 
 
 class LanguageForm(Sent):
-    """The language that this device wants, and the page of ours to go back to."""
+    """The chosen language, and the page of ours to return to."""
 
     lang: Annotated[str, StringConstraints(pattern=f"^({'|'.join(LANGUAGES)})$")]
     back: Annotated[str, StringConstraints(max_length=200, pattern="^/([A-Za-z0-9_-][A-Za-z0-9_./-]*)?$")] = "/"
@@ -25,7 +25,7 @@ class LanguageForm(Sent):
 
 @router.post("/language")
 def choose_language(request: Request, form: Annotated[LanguageForm, Form()]) -> Response:
-    """Keep the chosen language on this device, and go back to the page that asked."""
+    """Store the language on this device, and return to the page."""
     response = redirect_to(form.back)
     response.set_cookie(
         COOKIE,

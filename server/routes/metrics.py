@@ -1,4 +1,4 @@
-"""The figures for whoever runs the server; this route is there only where the settings ask for it."""
+"""The metrics for the operator; the route exists only when the settings enable it."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ router = APIRouter()
 
 @router.get("/metrics")
 def metrics(request: Request, services: AppServices) -> Response:
-    """All figures as text; to anybody who may not have them, nothing is here. Raises: NotFound."""
+    """All metrics as text; without permission the route looks missing. Raises: NotFound."""
     from server.web.metrics import TYPE, Metrics, may_read
 
     figures: Metrics = request.app.state.metrics

@@ -1,4 +1,4 @@
-"""Opponents: who they are, who is next, and what they run, typed in or handed out as a file."""
+"""Opponents: the list, the next one, and what each runs, typed in or exported as a file."""
 
 from __future__ import annotations
 
@@ -44,13 +44,13 @@ class OpponentForm(Sent):
 
 
 class NextForm(Sent):
-    """Who is the next opponent; empty for nobody."""
+    """The next opponent; empty for none."""
 
     opponent: Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9_-]{0,64}$")] = ""
 
 
 class TendencyForm(Sent):
-    """What an opponent runs, typed: a name and a number for each row; shares of so many snaps, or counts."""
+    """What an opponent runs, as typed: a play and a number per row; the numbers are counts, or shares of ``snaps``."""
 
     play: Annotated[list[Text], Field(max_length=400)] = Field(default_factory=list)
     number: Annotated[list[Text], Field(max_length=400)] = Field(default_factory=list)
@@ -65,7 +65,7 @@ def list_opponents(request: Request) -> Response:
 
 
 def show_list(request: Request, name: str = "", refusal: BadInput | None = None) -> Response:
-    """The list, with a form for one more."""
+    """The list, with a form to add one."""
     services, viewer = services_of(request), viewer_of(request)
     plays = services.playbooks.of(viewer.team).plays()
     with services.store.read(viewer.team.id) as t:
@@ -83,7 +83,7 @@ def show_list(request: Request, name: str = "", refusal: BadInput | None = None)
 
 @router.post("/coach/opponents")
 def add(request: Request, form: Annotated[OpponentForm, Form()], services: AppServices, viewer: SignedIn) -> Response:
-    """One more opponent; a name that can't be taken is said on the form."""
+    """Add an opponent; problems with the name are shown on the form."""
     try:
         added = services.writes.write(
             viewer.team.id, lambda t: add_opponent(t, viewer.member.id, form.name, services.now()).id
@@ -95,14 +95,14 @@ def add(request: Request, form: Annotated[OpponentForm, Form()], services: AppSe
 
 @router.post("/coach/opponents/next")
 def choose(form: Annotated[NextForm, Form()], services: AppServices, viewer: SignedIn) -> Response:
-    """Say who is the next opponent, or that nobody is."""
+    """Choose the next opponent, or none."""
     services.writes.write(viewer.team.id, lambda t: choose_next(t, viewer.member.id, form.opponent, services.now()))
     return redirect_to("/coach/opponents")
 
 
 @router.get("/coach/opponents/{opponent_id}")
 def show(request: Request, opponent_id: Id, services: AppServices, viewer: SignedIn) -> Response:
-    """What he runs."""
+    """What an opponent runs."""
     plays = services.playbooks.of(viewer.team).plays()
     with services.store.read(viewer.team.id) as t:
         opponent = find_opponent(t, opponent_id)
@@ -116,7 +116,7 @@ def show_opponent(
     form: TendencyForm | None = None,
     refusal: BadInput | None = None,
 ) -> Response:
-    """What he runs, as stored or, after a refusal, as typed."""
+    """What an opponent runs, as stored or, after a refusal, as typed."""
     found = tendency_of(opponent.play_counts, plays)
     rows = [play for stage in found.stages for play in stage.plays]
     numbers = {play.name: f"{play.count:g}" for play in rows if play.count}
@@ -146,7 +146,7 @@ def show_opponent(
 def save(
     request: Request, opponent_id: Id, form: Annotated[TendencyForm, Form()], services: AppServices, viewer: SignedIn
 ) -> Response:
-    """Store what was typed; when something is wrong, nothing is stored and nothing typed is lost."""
+    """Store what was typed; with a problem, nothing is stored and everything typed is still there."""
     plays = services.playbooks.of(viewer.team).plays()
     with services.store.read(viewer.team.id) as t:
         opponent = find_opponent(t, opponent_id)
@@ -164,7 +164,7 @@ def save(
 def rename(
     request: Request, opponent_id: Id, form: Annotated[OpponentForm, Form()], services: AppServices, viewer: SignedIn
 ) -> Response:
-    """Another name."""
+    """Rename an opponent."""
     plays = services.playbooks.of(viewer.team).plays()
     with services.store.read(viewer.team.id) as t:
         opponent = find_opponent(t, opponent_id)
@@ -179,14 +179,14 @@ def rename(
 
 @router.post("/coach/opponents/{opponent_id}/delete")
 def delete(opponent_id: Id, services: AppServices, viewer: SignedIn) -> Response:
-    """Forget him."""
+    """Delete an opponent."""
     services.writes.write(viewer.team.id, lambda t: delete_opponent(t, viewer.member.id, opponent_id, services.now()))
     return redirect_to("/coach/opponents")
 
 
 @router.get("/coach/opponents/{opponent_id}/plays.csv")
-def hand_out(opponent_id: Id, services: AppServices, viewer: SignedIn) -> Response:
-    """What he runs as a file that any spreadsheet opens."""
+def download(opponent_id: Id, services: AppServices, viewer: SignedIn) -> Response:
+    """What an opponent runs as a CSV file."""
     plays = services.playbooks.of(viewer.team).plays()
 
     def export(t: TeamSession) -> Tendency:

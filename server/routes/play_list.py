@@ -1,6 +1,6 @@
-"""A play list on its way in: choose the file, say what its columns and words are, see what would be stored, store it.
+"""Importing a play list: choose the file, map its columns and words, look at the dry run, store it.
 
-Nothing is kept between the steps: the page carries the text of the file and what was chosen.
+Nothing is stored between the steps: the page carries the file's text and the choices.
 """
 
 from __future__ import annotations
@@ -51,9 +51,9 @@ Place0 = Annotated[str, StringConstraints(pattern="^[0-9]{0,2}$")]
 
 
 class PlayListForm(Sent):
-    """A play list on its way: its text, which line has the headings, which column is what (empty: none), and what each
-    of its words is meant to be. ``listed`` says by which headings and column the words were listed, ``stands`` when
-    what he runs had been changed last as it was looked at, in microseconds (empty: not looked at)."""
+    """A play list during its import: its text, the line with the headings, the column for each use (empty: none), and
+    the play for each of its words. ``listed`` is the headings and column that the words were listed for; ``stands`` is
+    when the opponent's plays were last changed, as seen in the dry run, in microseconds (empty: none seen yet)."""
 
     sheet: SheetText = ""
     heading: Place0 = ""
@@ -74,7 +74,7 @@ class PlayListForm(Sent):
 
 @dataclass(frozen=True, slots=True)
 class Import:
-    """What an import works with: whose it is, the team's plays, and what words were said to be before."""
+    """The data of an import: the opponent, the team's plays, and the meanings of words from earlier imports."""
 
     opponent: Opponent
     plays: Sequence[PlaySummary]
@@ -82,7 +82,7 @@ class Import:
 
 
 def gather(request: Request, opponent_id: str) -> Import:
-    """What the import works with. Raises: NotFound."""
+    """Load the data of an import. Raises: NotFound."""
     services, viewer = services_of(request), viewer_of(request)
     plays = services.playbooks.of(viewer.team).plays()
     with services.store.read(viewer.team.id) as t:
@@ -92,18 +92,18 @@ def gather(request: Request, opponent_id: str) -> Import:
 
 @router.get("/coach/opponents/{opponent_id}/import")
 def choose_file(request: Request, opponent_id: Id) -> Response:
-    """Where the file is chosen."""
+    """The page to choose a file."""
     return file_page(request, gather(request, opponent_id))
 
 
 def file_page(request: Request, work: Import, problem: str = "") -> Response:
-    """The page on which the file is chosen, with what was wrong about the last one."""
+    """The page to choose a file, with the problem of the last one."""
     return page(request, "coach/opponent_import.html", 422 if problem else 200, opponent=work.opponent, problem=problem)
 
 
 @router.post("/coach/opponents/{opponent_id}/import")
 def read_file(request: Request, opponent_id: Id, file: Annotated[UploadFile | None, File()] = None) -> Response:
-    """The file taken apart, its columns and words proposed."""
+    """Parse the file, and suggest columns and words."""
     work = gather(request, opponent_id)
     try:
         text = check_size(decode(file.file.read() if file else b""))
@@ -114,7 +114,7 @@ def read_file(request: Request, opponent_id: Id, file: Annotated[UploadFile | No
 
 @router.post("/coach/opponents/{opponent_id}/import/map")
 def map_again(request: Request, opponent_id: Id, form: Annotated[PlayListForm, Form()]) -> Response:
-    """The same file with other columns, or back from the dry run: what was said of its words is kept."""
+    """Map the same file again, with other columns or after the dry run; choices for its words stay."""
     work = gather(request, opponent_id)
     try:
         return map_page(request, work, form)
@@ -138,7 +138,7 @@ def show_dry_run(request: Request, opponent_id: Id, form: Annotated[PlayListForm
         dry=dry,
         tendency=tendency_of(dry.play_counts, work.plays),
         there=sum(work.opponent.play_counts.values()),
-        stands=stands_of(work.opponent),
+        stands=last_change(work.opponent),
         glances=[(column, most_common_cells(sheet, columns_of(form, sheet), column)) for column in CHECKED],
         snaps=len(sheet.snaps),
     )
@@ -148,7 +148,7 @@ def show_dry_run(request: Request, opponent_id: Id, form: Annotated[PlayListForm
 def store(
     request: Request, opponent_id: Id, form: Annotated[PlayListForm, Form()], services: AppServices, viewer: SignedIn
 ) -> Response:
-    """Store what the dry run showed, all or nothing, in place of what is there or added to it."""
+    """Store what the dry run showed, all or nothing, replacing or adding to what is there."""
     now = services.now()
     work = gather(request, opponent_id)
     try:
@@ -156,14 +156,14 @@ def store(
 
         def take(t: TeamSession) -> None:
             opponent = find_opponent(t, opponent_id)
-            if form.stands and form.stands != stands_of(opponent):
+            if form.stands and form.stands != last_change(opponent):
                 raise BadInput("What he runs was changed since you looked. Nothing was stored; look again.")
             counts = dict(dry.play_counts)
             if form.way == "add":
                 for name, count in opponent.play_counts.items():
                     counts[name] = counts.get(name, 0.0) + count
             store_counts(t, viewer.member.id, opponent_id, counts, work.plays, now)
-            keep_words(t, meant_of(form))
+            store_words(t, meanings_of(form))
             write_audit(t, viewer.member.id, "imported a play list", opponent_id, now)
 
         services.writes.write(viewer.team.id, take)
@@ -173,12 +173,12 @@ def store(
 
 
 def run_dry(work: Import, form: PlayListForm) -> tuple[Sheet, DryRun]:
-    """The sheet and what would be stored of it. Raises: BadInput."""
+    """The sheet and what would be stored from it. Raises: BadInput."""
     sheet = read_sheet(work, form)
     columns = columns_of(form, sheet)
     if Column.PLAY not in columns:
         raise BadInput("the column of plays: expected one of the columns, found none chosen")
-    if form.listed != listed_by(form.heading, form.play):
+    if form.listed != listing_key(form.heading, form.play):
         raise BadInput("The column of plays or the line of headings was changed. These are its words now.")
     if len(form.meant) != len(form.word):
         raise BadInput(
@@ -190,7 +190,7 @@ def run_dry(work: Import, form: PlayListForm) -> tuple[Sheet, DryRun]:
     for target in form.meant:
         if target not in known:
             raise BadInput(LazyText("{play}: expected a play of your team", play=target[:60]))
-    dry = dry_run(sheet, columns, meant_of(form), work.plays)
+    dry = dry_run(sheet, columns, meanings_of(form), work.plays)
     if not dry.total:
         raise BadInput("Nothing would be stored: every line is left out, or counts nothing.")
     return sheet, dry
@@ -199,7 +199,7 @@ def run_dry(work: Import, form: PlayListForm) -> tuple[Sheet, DryRun]:
 def map_page(
     request: Request, work: Import, form: PlayListForm, problem: str = "", *, is_new: bool = False
 ) -> Response:
-    """What the columns and words are. Raises: BadInput on a text that is no play list at all."""
+    """The page to map columns and words. Raises: BadInput when the text is no play list."""
     sheet = read_sheet(work, form)
     if is_new:
         heading = 0 if sheet.heading is None else sheet.heading + 1
@@ -210,7 +210,7 @@ def map_page(
     columns = columns_of(form, sheet)
     if Column.PLAY in columns:
         try:
-            meant = {normalize(word): target for word, target in meant_of(form).items()}
+            meant = {normalize(word): target for word, target in meanings_of(form).items()}
             words = find_words(sheet, columns, work.plays, {**work.before, **meant})
         except BadInput as refusal:
             problem = problem or refusal.message
@@ -222,7 +222,7 @@ def map_page(
         problem=problem,
         form=form,
         sheet=sheet,
-        listed=listed_by(form.heading, form.play),
+        listed=listing_key(form.heading, form.play),
         words=words,
         plays=work.plays,
         uncharted=UNCHARTED,
@@ -230,33 +230,33 @@ def map_page(
 
 
 def read_sheet(work: Import, form: PlayListForm) -> Sheet:
-    """The sheet with its headings where the form has them. Raises: BadInput."""
+    """Parse the sheet with the headings chosen in the form. Raises: BadInput."""
     return to_sheet(read_lines(form.sheet), work.plays, int(form.heading) if form.heading else None)
 
 
 def columns_of(form: PlayListForm, sheet: Sheet) -> dict[Column, int]:
-    """Which column is what, as chosen; a column that the sheet has not is none."""
+    """The chosen column for each use, without columns that the sheet doesn't have."""
     chosen = {column: getattr(form, column.value) for column in Column}
     return {column: int(place) for column, place in chosen.items() if place and int(place) < sheet.width}
 
 
-def listed_by(heading: str, play: str) -> str:
-    """By which headings and column the words on the page were listed."""
+def listing_key(heading: str, play: str) -> str:
+    """The headings and column that the page's words were listed for, as one value."""
     return f"{heading}/{play}"
 
 
-def stands_of(opponent: Opponent) -> str:
-    """When what he runs was changed last, in microseconds."""
+def last_change(opponent: Opponent) -> str:
+    """When the opponent's plays were last changed, in microseconds."""
     return str((opponent.changed_at - EPOCH) // MICROSECOND)
 
 
-def meant_of(form: PlayListForm) -> dict[str, str]:
-    """What each word is meant to be."""
+def meanings_of(form: PlayListForm) -> dict[str, str]:
+    """The chosen play for each word."""
     return dict(zip(form.word, form.meant, strict=False))
 
 
-def keep_words(t: TeamSession, meant: Mapping[str, str]) -> None:
-    """Keep what words were said to be, to propose it again; a play under its own name is forgotten."""
+def store_words(t: TeamSession, meant: Mapping[str, str]) -> None:
+    """Store the meanings of words, to suggest them next time; a word equal to its play's name is removed."""
     stored = {one.word: one for one in t.rows(PlayWord, col(PlayWord.word).in_([normalize(word) for word in meant]))}
     room = WORDS_KEPT - t.count(PlayWord)
     for word, target in meant.items():

@@ -1,4 +1,4 @@
-"""The player's pages: what is due, a set, a rep, what came of it. Plain forms; they work without any script."""
+"""The player's pages: what is due, a set, a rep, its result. Plain forms, which work without scripts."""
 
 from __future__ import annotations
 
@@ -47,7 +47,7 @@ PlaceNumber = Annotated[int, Path(ge=1, le=100)]
 
 
 class AnswerForm(Sent):
-    """An answer from the plain form: a choice for each part of the rep."""
+    """An answer from the plain form: one choice for each part of the rep."""
 
     answer_id: AnswerId
     choice_1: ChoiceId | None = None
@@ -58,13 +58,13 @@ class AnswerForm(Sent):
 
     @property
     def chosen(self) -> tuple[str, ...]:
-        """The choices made, in order of the parts."""
+        """The choices in order of the parts."""
         return tuple(c for c in (self.choice_1, self.choice_2, self.choice_3, self.choice_4) if c is not None)
 
 
 @router.get("/home")
 def home(request: Request, services: AppServices, viewer: SignedIn) -> Response:
-    """What is due, the next thing first; then where he stands, and practice of his own choosing."""
+    """What is due, the next first; then the player's calls and his own practice."""
     now = services.now()
     with services.store.read(viewer.team.id) as t:
         sets = own_sets(t, viewer.member)
@@ -89,8 +89,8 @@ def home(request: Request, services: AppServices, viewer: SignedIn) -> Response:
 
 
 def find_own_calls(services: Services, viewer: Viewer, now: datetime) -> list[OwnCall]:
-    """Where he stands on the calls open to him; nothing when the team's files can't be read just now: what is due is
-    shown all the same."""
+    """The player's state on the calls open to him; empty when the team's files have problems, so that the page can
+    still show what is due."""
     try:
         playbook = services.playbooks.of(viewer.team)
     except BadInput:
@@ -103,7 +103,7 @@ def find_own_calls(services: Services, viewer: Viewer, now: datetime) -> list[Ow
 
 @router.get("/sets/{set_id}")
 def show_set(request: Request, set_id: Id, services: AppServices, viewer: SignedIn) -> Response:
-    """A set: start it, go on with it, or how it went."""
+    """A set: start it, continue it, or see how it went."""
     with services.store.read(viewer.team.id) as t:
         done = own_progress(t, set_id, viewer.member)
     done = services.check_sessions.settle(viewer.team, done, services.now())
@@ -129,7 +129,7 @@ def show_set(request: Request, set_id: Id, services: AppServices, viewer: Signed
 
 @router.post("/sets/{set_id}/open")
 def open_own_set(set_id: Id, services: AppServices, viewer: SignedIn) -> Response:
-    """Lay the set out for this player if that was not done, and go to the first rep he has not answered."""
+    """Lay the set out for this player if needed, and go to the first rep without an answer."""
     now, member = services.now(), viewer.member
     with services.store.read(viewer.team.id) as t:
         done = own_progress(t, set_id, member)
@@ -154,12 +154,12 @@ def open_own_set(set_id: Id, services: AppServices, viewer: SignedIn) -> Respons
 
 @router.get("/sets/{set_id}/reps/{place}")
 def show_rep(request: Request, set_id: Id, place: PlaceNumber, services: AppServices, viewer: SignedIn) -> Response:
-    """A rep to answer; once it is answered, what came of it."""
+    """A rep to answer; after the answer, its result."""
     with services.store.read(viewer.team.id) as t:
         done = own_progress(t, set_id, viewer.member)
         found = done.find(place)
         if found is None and any(p.place == place for p in done.spare):
-            return redirect_to(where_next(done))  # the call was decided since that page was left
+            return redirect_to(where_next(done))  # the call was decided after that page was loaded
         if found is None:
             raise NotFound("There is no such rep in this set for you.")
         stored = services.kept_reps.get(t, found.rep_id)
@@ -184,7 +184,7 @@ def answer_rep(
     services: AppServices,
     viewer: SignedIn,
 ) -> Response:
-    """Take an answer from the plain form; the same twice is once."""
+    """Store an answer from the plain form; sending it twice stores it once."""
     if not form.chosen:
         raise BadInput("answer: expected one of the choices, found none. Go back, choose, and send it again.")
     given = Given(form.answer_id, place, form.chosen, took_ms=form.took_ms)
@@ -199,7 +199,7 @@ def answer_rep(
 
 
 def where_next(done: SetProgress) -> str:
-    """The next rep to answer, or the summary when there is none."""
+    """The address of the next rep, or of the summary after the last."""
     at = f"/sets/{done.assignment.id}"
     return at if done.next_place is None else f"{at}/reps/{done.next_place}"
 

@@ -1,4 +1,4 @@
-"""Practice that a player chooses himself."""
+"""Practice that a player starts himself."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ router = APIRouter()
 
 
 class PracticeForm(Sent):
-    """A call that a player practices on his own, and how many reps of it."""
+    """The call to practice, and the number of reps."""
 
     call: Text
     length: Annotated[int, Field(ge=1, le=20)] = 4
@@ -26,7 +26,7 @@ class PracticeForm(Sent):
 
 @router.post("/practice")
 def practice(form: Annotated[PracticeForm, Form()], services: AppServices, viewer: SignedIn) -> Response:
-    """Begin a practice on a call, or go on with the one that is open on it, at its first rep without an answer."""
+    """Begin a practice on a call, or continue the open one, at its first rep without an answer."""
     playbook = services.playbooks.of(viewer.team)
     standing = services.team_states.of(services.store, viewer.team.id, playbook)
     done = begin(services.writes, playbook, standing, viewer.member, form.call, form.length, services.now())

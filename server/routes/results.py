@@ -1,4 +1,4 @@
-"""Results out as CSV: first how much would go out, about whom; then the file, noted in the log."""
+"""Results as CSV: first a page with the number of rows and players; then the file. The download is logged."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ Kind = Annotated[str, Query(pattern="^(calls|answers)$")]
 
 
 def chosen(request: Request, t: TeamSession, playbook: Playbook, call: str, group: str) -> Wanted:
-    """The results of the players whom the coach sees, of one group and call when they are named. Raises: BadInput."""
+    """The results of the players that the coach sees, of one group and call if given. Raises: BadInput."""
     viewer = viewer_of(request)
     members = [m for m in seen_players(t, playbook, viewer) if not group or group in groups_of(m, playbook)]
     return Wanted(members, playbook.check_call(call) if call else "")
@@ -32,7 +32,7 @@ def chosen(request: Request, t: TeamSession, playbook: Playbook, call: str, grou
 def look_at_results(
     request: Request, services: AppServices, viewer: SignedIn, kind: Kind = "calls", call: Text = "", group: Text = ""
 ) -> Response:
-    """How many rows about how many players a file would have."""
+    """How many rows, about how many players, a file would have."""
     playbook = services.playbooks.of(viewer.team)
     with services.store.read(viewer.team.id) as t:
         wanted = chosen(request, t, playbook, call, group)

@@ -1,4 +1,4 @@
-"""The roster: join code, PINs shown once to be printed, players in and out by CSV, one taken off or brought back."""
+"""The roster: join code, PINs shown once for printing, import and export as CSV, removing and restoring players."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ from server.web.deps import AppServices, SignedIn, is_https, services_of, viewer
 from server.web.responses import csv_file, page, redirect_to
 
 router = APIRouter()
-#: Bytes of a file's text: what the form that carries it on may hold.
+#: Bytes of a file's text: as much as the form that carries it can hold.
 TEXT_MAX = 60_000
 
 
@@ -37,7 +37,7 @@ class CodesForm(Sent):
 
 
 class RosterForm(Sent):
-    """A roster's file that was looked at: its text, a use for each column, what becomes of players it does not have."""
+    """A roster file after the preview: its text, a use for each column, and what to do with players it doesn't have."""
 
     text: Annotated[str, StringConstraints(max_length=60_000), AfterValidator(storable)]
     use: Annotated[
@@ -50,7 +50,7 @@ class RosterForm(Sent):
 
 @router.get("/coach/roster")
 def roster(request: Request, services: AppServices, viewer: SignedIn) -> Response:
-    """The players, with the team's address for phones as a code to scan."""
+    """The players, and the team's address as a QR code."""
     playbook = services.playbooks.of(viewer.team)
     is_head = viewer.role in (Role.OWNER, Role.COACH)
     with services.store.read(viewer.team.id) as t:
@@ -67,12 +67,12 @@ def roster(request: Request, services: AppServices, viewer: SignedIn) -> Respons
 
 @router.post("/coach/roster/codes")
 def new_codes(request: Request, form: Annotated[CodesForm, Form()]) -> Response:
-    """New PINs for these players as a sheet to print. It is shown this once."""
+    """Give these players new PINs, on a sheet to print. It is shown only once."""
     return code_sheet(request, list(dict.fromkeys(form.players)))
 
 
 def code_sheet(request: Request, player_ids: list[str]) -> Response:
-    """New PINs, printed."""
+    """A printed sheet of new PINs."""
     services, viewer = services_of(request), viewer_of(request)
     issued = services.sign_ins.new_pins(viewer, player_ids, services.now())
     link = join_link(request, viewer.team.join_code)
@@ -81,7 +81,7 @@ def code_sheet(request: Request, player_ids: list[str]) -> Response:
 
 @router.post("/coach/roster/join-code")
 def new_join_code(services: AppServices, viewer: SignedIn) -> Response:
-    """Another join code; the old one ends, phones that are signed in stay so."""
+    """Make a new join code; the old one ends, phones stay signed in."""
 
     def change(t: TeamSession) -> None:
         team = t.team()
@@ -95,7 +95,7 @@ def new_join_code(services: AppServices, viewer: SignedIn) -> Response:
 
 @router.get("/coach/roster/roster.csv")
 def roster_file(services: AppServices, viewer: SignedIn) -> Response:
-    """The players whom this coach sees as a CSV file."""
+    """The players that this coach sees as a CSV file."""
     playbook = services.playbooks.of(viewer.team)
 
     def export(t: TeamSession) -> list[Member]:
@@ -109,19 +109,19 @@ def roster_file(services: AppServices, viewer: SignedIn) -> Response:
 
 @router.get("/coach/roster/import")
 def import_roster(request: Request) -> Response:
-    """Where a roster's file is chosen."""
+    """The page to choose a roster file."""
     return import_page(request)
 
 
 @router.post("/coach/roster/import")
-def look_at_roster(
+def preview_roster(
     request: Request, services: AppServices, viewer: SignedIn, file: Annotated[UploadFile | None, File()] = None
 ) -> Response:
     """What an uploaded file would change; nothing is changed."""
     playbook = services.playbooks.of(viewer.team)
     text = ""
     try:
-        text = carried(decode(file.file.read() if file else b""))
+        text = check_text_size(decode(file.file.read() if file else b""))
         sheet = parse_csv(text)
         uses = propose(sheet)
         with services.store.read(viewer.team.id) as t:
@@ -131,8 +131,8 @@ def look_at_roster(
     return import_page(request, text, plan=plan)
 
 
-def carried(text: str) -> str:
-    """The text, if the form can carry it on. Raises: BadInput."""
+def check_text_size(text: str) -> str:
+    """The text, if the form can carry it. Raises: BadInput."""
     if len(text.encode()) > TEXT_MAX:
         raise BadInput(LazyText("the file: expected at most {most} kB of text, found more", most=TEXT_MAX // 1000))
     return text
@@ -142,11 +142,11 @@ def carried(text: str) -> str:
 def take_roster_file(
     request: Request, form: Annotated[RosterForm, Form()], services: AppServices, viewer: SignedIn
 ) -> Response:
-    """Look at the same file with other columns, or take it, all or nothing; new players' PINs are printed at once."""
+    """Preview the file with other columns, or import it, all or nothing; new players' PINs are printed at once."""
     playbook = services.playbooks.of(viewer.team)
 
     def take(t: TeamSession) -> tuple[Plan, list[str] | None]:
-        """What the file does, and the players added; None when the roster was changed since somebody looked."""
+        """The plan and the players added; None when the roster was changed since the preview."""
         plan = plan_of(t, form, playbook)
         if plan.digest != form.digest:
             return plan, None
@@ -170,7 +170,7 @@ def take_roster_file(
 
 
 def plan_of(t: TeamSession, form: RosterForm, playbook: Playbook) -> Plan:
-    """What the file in the form would do. Raises: BadInput."""
+    """What the form's file would do. Raises: BadInput."""
     uses = [Use(use) for use in form.use]
     return make_plan(t, parse_csv(form.text), uses, Others(form.others), playbook.positions)
 
@@ -178,7 +178,7 @@ def plan_of(t: TeamSession, form: RosterForm, playbook: Playbook) -> Plan:
 def import_page(
     request: Request, text: str = "", *, plan: Plan | None = None, uses: list[str] | None = None, problem: str = ""
 ) -> Response:
-    """The page of an import: choose a file; or its columns and what it would change."""
+    """The import page: choose a file, or map its columns and see the changes."""
     header: tuple[str, ...] = ()
     samples: tuple[tuple[str, ...], ...] = ()
     if text:
@@ -205,10 +205,10 @@ def import_page(
 
 @router.post("/coach/roster/{player_id}/remove")
 def remove_player(player_id: Id, services: AppServices, viewer: SignedIn) -> Response:
-    """Take a player off the roster: his number is free, his phone signed out; his answers stay."""
+    """Remove a player from the roster: his number is free, his phone signed out; his answers stay."""
 
     def remove(t: TeamSession) -> None:
-        member = find_of_roster(t, player_id, is_removed=False)
+        member = find_on_roster(t, player_id, is_removed=False)
         remove_member(t, member, services.now())
         rewrite_roster_file(t)
         write_audit(t, viewer.member.id, "removed a player", member.id, services.now())
@@ -222,7 +222,7 @@ def bring_player_back(player_id: Id, services: AppServices, viewer: SignedIn) ->
     """Put a removed player back; he needs a new PIN."""
 
     def put_back(t: TeamSession) -> None:
-        member = find_of_roster(t, player_id, is_removed=True)
+        member = find_on_roster(t, player_id, is_removed=True)
         bring_back(t, member)
         rewrite_roster_file(t)
         write_audit(t, viewer.member.id, "brought a player back", member.id, services.now())
@@ -231,8 +231,8 @@ def bring_player_back(player_id: Id, services: AppServices, viewer: SignedIn) ->
     return redirect_to("/coach/roster")
 
 
-def find_of_roster(t: TeamSession, player_id: str, *, is_removed: bool) -> Member:
-    """A player on the roster, or off it. Raises: NotFound."""
+def find_on_roster(t: TeamSession, player_id: str, *, is_removed: bool) -> Member:
+    """A player on the roster, or a removed one. Raises: NotFound."""
     member = t.find(Member, player_id)
     if member is None or member.role != Role.PLAYER or (member.removed_at is not None) != is_removed:
         raise NotFound("There is no such player in your team.")
@@ -240,14 +240,14 @@ def find_of_roster(t: TeamSession, player_id: str, *, is_removed: bool) -> Membe
 
 
 def join_link(request: Request, code: str) -> str:
-    """The address that a phone opens."""
+    """The address for phones to open."""
     public = services_of(request).settings.public_url
     scheme = "https" if is_https(request) else "http"
     return f"{public or f'{scheme}://{request.url.netloc}'}/join/{code}"
 
 
 def qr_svg(link: str) -> str:
-    """An address as a code to scan, in SVG without any style."""
+    """An address as a QR code, in SVG without styles."""
     out = io.BytesIO()
     segno.make(link, error="m").save(
         out, kind="svg", xmldecl=False, svgns=True, omitsize=True, svgclass="qr", lineclass=None

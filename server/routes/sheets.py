@@ -1,4 +1,4 @@
-"""Sheets for the practice field: a walk-through of what is missed on a call, and the scout offense's cards for it."""
+"""Sheets for the practice field: a walk-through of what is missed on a call, and cards for the scout offense."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ router = APIRouter(prefix="/coach/sheets")
 
 @router.get("/walk-through")
 def walk_through(request: Request, call: Text, services: AppServices, group: Text = "") -> Response:
-    """What people miss on a call, in teaching order."""
+    """What players miss on a call, in teaching order."""
     _, chosen, members, situations = gather(request, call, group)
     return page(
         request,
@@ -44,7 +44,7 @@ def scout_cards(request: Request, call: Text, services: AppServices, group: Text
 
 
 def gather(request: Request, call: str, group: str) -> tuple[Playbook, str, list[Member], list[MissedSituation]]:
-    """The playbook, the call in the team's spelling, the players looked at, and what they miss on it."""
+    """The playbook, the call in the team's spelling, the players, and what they miss on it."""
     services, viewer = services_of(request), viewer_of(request)
     playbook = services.playbooks.of(viewer.team)
     chosen = playbook.check_call(call)

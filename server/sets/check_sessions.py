@@ -72,7 +72,7 @@ def state_on(standing: TeamState, player: str, call: str, now_s: float) -> State
     return board(standing.state, [player], [call], now_s, standing.settings)[player, call].state
 
 
-def note(t: TeamSession, done: SetProgress, opened: PlayerSet, state: str, now: datetime) -> SetProgress:
+def store_state(t: TeamSession, done: SetProgress, opened: PlayerSet, state: str, now: datetime) -> SetProgress:
     """Store that a player's copy is finished, and his state, unless that is stored already. Raises: NotFound when he
     was erased in between."""
     row = t.get(PlayerSet, opened.assignment_id, opened.member_id, what="set")
@@ -119,7 +119,7 @@ class CheckSessions:
         if found is None:
             return done
         state = found.value
-        return self.writes.write(team.id, lambda t: note(t, done, opened, state, now))
+        return self.writes.write(team.id, lambda t: store_state(t, done, opened, state, now))
 
     def settle_soon(self, team: Team, done: SetProgress, now: datetime) -> tuple[SetProgress, BackgroundTask | None]:
         """`settle` for a phone that waits for its reply: a check is settled at once, since the set may end with it. The

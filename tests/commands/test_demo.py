@@ -9,7 +9,7 @@ import pytest
 from rich.console import Console
 
 from server.app import make_app
-from server.commands.demo import keep_set_due, prepare, tell
+from server.commands.demo import keep_set_due, prepare, print_access
 from server.database.tables import Answer, Assignment, Member
 from server.mastery.readout import board
 from server.mastery.values import State
@@ -29,7 +29,7 @@ def test_a_start_without_a_season(tmp_path: Path, capsys: pytest.CaptureFixture[
     assert (tmp_path / "access.json").stat().st_mode & 0o077 == 0
     assert json.loads((tmp_path / "access.json").read_text())["pin"] == access.pin
     assert prepare(store, tmp_path, QUIET, with_season=False) == access
-    tell(store, access, settings, "127.0.0.1", 8000)
+    print_access(store, access, settings, "127.0.0.1", 8000)
     said = capsys.readouterr().out
     [team] = store.teams()
     for word in (
@@ -40,7 +40,7 @@ def test_a_start_without_a_season(tmp_path: Path, capsys: pytest.CaptureFixture[
     ):
         assert word in said
     assert "█" not in said  # a code that no phone could follow
-    tell(store, access, settings, "192.0.2.7", 8000)
+    print_access(store, access, settings, "192.0.2.7", 8000)
     assert "█" in capsys.readouterr().out
     with TestClient(make_app(settings, store=store), headers=PAGE) as client:
         form = {"number": str(access.number), "pin": access.pin}

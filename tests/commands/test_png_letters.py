@@ -14,7 +14,7 @@ import pytest
 import resvg_py
 from PIL import Image
 
-from server.commands.booklet import PNG_FONTS, CannotWrite, is_drawn, paint
+from server.commands.booklet import PNG_FONTS, CannotWrite, has_glyph, paint
 
 FRAME = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 120 20" font-family="Gapsound, sans-serif">{}</svg>'
 NAMES = ("Łukasz", "Đức", "Ñíguez", "Şükrü", "Ọlá", "Kahaʻi", "Ольга", "Νίκος", "O'Neil 54")
@@ -30,12 +30,12 @@ LATIN_BLOCKS = {
 #: For each name: whether a face of the machine writes it, the letters that are not drawn, and what our picture is.
 PROGRAM = """
 import json, sys, zlib, resvg_py
-from server.commands.booklet import is_drawn, paint
+from server.commands.booklet import has_glyph, paint
 frame, found = sys.argv[1], []
 blank = bytes(resvg_py.svg_to_bytes(svg_string=frame.format("")))
 for svg, name in json.load(sys.stdin):
     by_machine = bytes(resvg_py.svg_to_bytes(svg_string=svg, sans_serif_family="DejaVu Sans")) != blank
-    found.append([by_machine, [sign for sign in name if sign != " " and not is_drawn(sign)], zlib.crc32(paint(svg))])
+    found.append([by_machine, [sign for sign in name if sign != " " and not has_glyph(sign)], zlib.crc32(paint(svg))])
 json.dump(found, sys.stdout)
 """
 
@@ -74,7 +74,7 @@ def test_every_letter_of_the_latin_script_is_drawn(block: str) -> None:
     first, last = LATIN_BLOCKS[block]
     letters = [chr(point) for point in range(first, last + 1) if unicodedata.category(chr(point)).startswith("L")]
     assert len(letters) >= 52
-    assert [sign for sign in letters if not is_drawn(sign)] == []
+    assert [sign for sign in letters if not has_glyph(sign)] == []
 
 
 def test_weight_chooses_between_the_two_cuts() -> None:
@@ -90,7 +90,7 @@ def test_weight_chooses_between_the_two_cuts() -> None:
 def test_a_letter_that_no_font_of_ours_has_is_named(sign: str) -> None:
     with pytest.raises(CannotWrite, match=rf"found '{sign}' \(U\+{ord(sign):04X}\); take --svg or --html"):
         paint(text(f"Mike {sign}"))
-    assert not is_drawn(sign)
+    assert not has_glyph(sign)
 
 
 def test_words_that_are_not_drawn_may_have_any_letter() -> None:
