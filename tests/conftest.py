@@ -28,7 +28,7 @@ from tests.harness.seed import choose_seed
 # No deadline: the machine that runs the suite may be slow. What failed is printed in a form that repeats it.
 settings.register_profile("gapsound", deadline=None, print_blob=True)
 settings.load_profile("gapsound")
-write_queue.PATIENCE_S = 60.0  # for the same reason
+write_queue.WRITE_WAIT_S = 60.0  # for the same reason
 
 
 @dataclass(frozen=True, slots=True)

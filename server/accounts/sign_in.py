@@ -33,7 +33,7 @@ from server.errors import NotFound, TooManyTries, WrongSecret
 from server.i18n.lazy_text import LazyText
 from server.settings import Settings
 
-QUARTER_S, DAY_S = 900, 86_400
+TRY_WINDOW_S, DAY_S = 900, 86_400
 DAY_FACTOR = 4  # a day allows four times as many tries as a quarter of an hour
 
 
@@ -47,7 +47,7 @@ class Device:
 
 def take_try(t: TeamSession, subject: str, per_quarter: int, now: datetime) -> None:
     """Count a try. Raises: TooManyTries when the subject has no tries left in this quarter of an hour or day."""
-    for name, length_s, allowed in (("q", QUARTER_S, per_quarter), ("d", DAY_S, per_quarter * DAY_FACTOR)):
+    for name, length_s, allowed in (("q", TRY_WINDOW_S, per_quarter), ("d", DAY_S, per_quarter * DAY_FACTOR)):
         index = int(now.timestamp()) // length_s
         ends_at = datetime.fromtimestamp((index + 1) * length_s, tz=now.tzinfo)
         statement = t.insert(FailedTry).values(

@@ -23,8 +23,8 @@ from server.i18n.languages import SOURCE, Language
 from server.playbook.kept_reps import KeptReps
 from server.playbook.playbooks import Playbooks
 
-PATIENCE_S = 1.5  # for a player who waits for his result; after that the picture of the snap is shown
-PATIENCE_FOR_ALL_S = 10.0  # for a coach who opens a page of many for the first time
+PICTURE_WAIT_S = 1.5  # for a player who waits for his result; after that the picture of the snap is shown
+PAGE_OF_PICTURES_WAIT_S = 10.0  # for a coach who opens a page of many for the first time
 
 log = structlog.get_logger()
 _DRAWING = ThreadPoolExecutor(max_workers=2, thread_name_prefix="draw")
@@ -69,7 +69,7 @@ class MissPictures:
         found: dict[tuple[str, str], str] = {}
         if wrong:
             drawing = _DRAWING.submit(self._find, team, language, list(wrong.values()), found)
-            wait([drawing], PATIENCE_S if patience_s is None else patience_s)
+            wait([drawing], PICTURE_WAIT_S if patience_s is None else patience_s)
         return [
             rep.after_svg if answer.is_right else found.get(_wrong(answer, rep).key, rep.after_svg)
             for answer, rep in answered

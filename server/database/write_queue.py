@@ -31,7 +31,7 @@ Result = TypeVar("Result")
 #: The most writes in one transaction, so that none waits long for the rest.
 MAX_BATCH = 24
 #: How long a request waits for its write; less than phones wait for a reply.
-PATIENCE_S = 5.0
+WRITE_WAIT_S = 5.0
 POSTGRES_WRITERS = 4
 #: An idle thread ends after this time.
 IDLE_S = 5.0
@@ -104,7 +104,7 @@ class WriteQueue:
         """
         outcome = self.submit(team_id, work)
         try:
-            return outcome.result(PATIENCE_S)
+            return outcome.result(WRITE_WAIT_S)
         except TimeoutError:
             raise give_up_error(outcome) from None
 
@@ -112,7 +112,7 @@ class WriteQueue:
         """`write` for the event loop."""
         outcome = self.submit(team_id, work)
         try:
-            return await asyncio.wait_for(asyncio.wrap_future(outcome), PATIENCE_S)
+            return await asyncio.wait_for(asyncio.wrap_future(outcome), WRITE_WAIT_S)
         except TimeoutError:
             raise give_up_error(outcome) from None
 

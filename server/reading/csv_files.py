@@ -102,7 +102,7 @@ def _declared_separator(text: str) -> tuple[str, str]:
     """The text and the separator that a first line like `sep=;` declares. That line is emptied, so line numbers
     stay."""
     first, found, rest = text.partition("\n")
-    declared = re.fullmatch(r"sep=([,;\t])\r?", first)
+    declared = re.fullmatch(rf"sep=([{re.escape(''.join(SEPARATORS))}])\r?", first)
     return (found + rest, declared[1]) if declared else (text, "")
 
 

@@ -13,7 +13,7 @@ from dataclasses import replace
 from fastapi import Request
 from sqlmodel import col
 
-from server.answers.miss_pictures import PATIENCE_FOR_ALL_S
+from server.answers.miss_pictures import PAGE_OF_PICTURES_WAIT_S
 from server.answers.recording import PartSaid, explanation, said_by_part, words_of
 from server.database.tables import Answer, KeptRep
 from server.i18n.languages import SOURCE, Language, language_of
@@ -87,7 +87,7 @@ def translate_misses(request: Request, misses: Sequence[Miss]) -> list[Miss]:
     """Wrong answers with their reps and pictures in the request's language."""
     reps = translate_reps(request, [miss.rep for miss in misses])
     answered = [(translate_answer(request, miss.answer, rep), rep) for miss, rep in zip(misses, reps, strict=True)]
-    pictures = draw_misses(request, answered, PATIENCE_FOR_ALL_S)
+    pictures = draw_misses(request, answered, PAGE_OF_PICTURES_WAIT_S)
     playbook = services_of(request).playbooks.of(viewer_of(request).team)
     tapped = playbook.tapped([(rep, answer.chosen) for answer, rep in answered], language_of(request.scope))
     return [Miss(*one, before, after) for one, before, after in zip(answered, tapped, pictures, strict=True)]

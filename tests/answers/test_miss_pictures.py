@@ -119,7 +119,7 @@ def test_a_drawing_that_fails_or_takes_long_leaves_the_answer_alone(
     monkeypatch.setattr(FakeFootball, "draw", fail)
     assert f"after {reps[0]}</title>" in put(phone, set_id, reps[0], "a")["svg"]
     monkeypatch.setattr(FakeFootball, "draw", linger)
-    monkeypatch.setattr(server.answers.miss_pictures, "PATIENCE_S", 0.1)
+    monkeypatch.setattr(server.answers.miss_pictures, "PICTURE_WAIT_S", 0.1)
     assert f"after {reps[1]}</title>" in put(phone, set_id, reps[1], "a")["svg"]
     with house.store.read(house.team.id) as t:
         assert [row.is_right for row in t.rows(Answer)] == [False, False]

@@ -151,7 +151,7 @@ def test_a_database_that_is_away_is_waited_for_once(store: Store) -> None:
 
 
 def test_a_write_given_up_is_not_stored_later(store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(write_queue, "PATIENCE_S", 0.1)
+    monkeypatch.setattr(write_queue, "WRITE_WAIT_S", 0.1)
     queue = WriteQueue(store)
     with store.write(TEAM), pytest.raises(Unavailable, match="Nothing was changed"):
         queue.write(TEAM, add("a"))
@@ -160,7 +160,7 @@ def test_a_write_given_up_is_not_stored_later(store: Store, monkeypatch: pytest.
 
 
 def test_a_write_given_up_while_it_is_stored_says_so(store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(write_queue, "PATIENCE_S", 0.1)
+    monkeypatch.setattr(write_queue, "WRITE_WAIT_S", 0.1)
     queue, may_end = WriteQueue(store), threading.Event()
 
     def slow(t: TeamSession) -> str:
