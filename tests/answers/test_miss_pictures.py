@@ -1,4 +1,4 @@
-"""What a wrong answer leads to: drawn once, kept, shown wherever the answer is, and never in the answer's way."""
+"""Pictures of wrong answers: drawn once, stored, shown with the answer everywhere, and never delaying it."""
 
 import time
 
@@ -12,7 +12,7 @@ from tests.harness.house import PAGE, House, answer_url, chosen
 
 
 def begun(house: House, **fields: object) -> tuple:
-    """A set of reps with one part each (the second stage of the made-up reps has some with two)."""
+    """A set of reps with one part each (some made-up reps of the second stage have two)."""
     set_id = house.send_set(**{"stages": ["1", "3"], **fields})
     phone = house.player()
     return set_id, phone, [place["rep_id"] for place in house.open_set(phone, set_id)]
@@ -31,7 +31,7 @@ def kept(house: House) -> list[MissPicture]:
 
 @pytest.fixture
 def drawn(monkeypatch: pytest.MonkeyPatch) -> list[str]:
-    """The wrong answers that were drawn so far."""
+    """The wrong answers drawn so far."""
     scenes: list[str] = []
     draw = FakeFootball.draw
 

@@ -178,7 +178,7 @@ def test_answers_survive_a_restart(house: House) -> None:
 
 
 def race(house: House, make_store: Callable[[], Store]) -> None:
-    """Eight at once for the same rep, each through a connection of its own: one stands, all learn of it."""
+    """Eight answers at once to the same rep, each through its own connection: one is stored, all replies agree."""
     set_id, phone, rep, _ = opened(house)
     assert phone
     member = house.member()

@@ -1,4 +1,4 @@
-"""The demo: made on a first start, found on a later one, always with something to answer and something to see."""
+"""The demo: made on the first start, found on later ones, always with something to answer and something to see."""
 
 import io
 import json
@@ -39,7 +39,7 @@ def test_a_start_without_a_season(tmp_path: Path, capsys: pytest.CaptureFixture[
         str(access.number),
     ):
         assert word in said
-    assert "█" not in said  # a code that no phone could follow
+    assert "█" not in said  # a QR code that no phone could open
     print_access(store, access, settings, "192.0.2.7", 8000)
     assert "█" in capsys.readouterr().out
     with TestClient(make_app(settings, store=store), headers=PAGE) as client:

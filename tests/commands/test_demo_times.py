@@ -1,4 +1,4 @@
-"""The demo's days: sets are due at the start of practice where the team is, and the season ends with the last one."""
+"""The demo's days: sets are due when practice starts in the team's time zone; the season ends with the last one."""
 
 from datetime import UTC, datetime
 

@@ -1,4 +1,4 @@
-"""The command line: what it does, and that bad input is one line and exit code 2."""
+"""The command line: what it does, and one line and exit code 2 for bad input."""
 
 import io
 import json
@@ -185,7 +185,7 @@ def test_a_taken_port_moves_the_demo_on_and_stops_a_server() -> None:
         port = taken.getsockname()[1]
         with bind("127.0.0.1", port, may_move=True) as found:
             assert found.getsockname()[1] > port
-            assert found.proto == socket.IPPROTO_TCP  # else asyncio waits 40 ms for more to send
+            assert found.proto == socket.IPPROTO_TCP  # or asyncio would wait 40 ms for more data
         with pytest.raises(BadInput, match=f"expected a free port, found {port} taken"):
             bind("127.0.0.1", port, may_move=False)
 

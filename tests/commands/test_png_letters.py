@@ -1,4 +1,4 @@
-"""Letters in PNG pictures: drawn from the fonts in the package, whatever fonts the machine has."""
+"""Letters in PNG pictures are drawn with the package's fonts, whatever fonts the machine has."""
 
 import io
 import json
@@ -27,7 +27,7 @@ LATIN_BLOCKS = {
     "IPA Extensions": (0x0250, 0x02AF),
     "Latin Extended Additional": (0x1E00, 0x1EFF),
 }
-#: For each name: whether a face of the machine writes it, the letters that are not drawn, and what our picture is.
+#: For each name: whether a font of the machine draws it, the letters not drawn, and a checksum of our picture.
 PROGRAM = """
 import json, sys, zlib, resvg_py
 from server.commands.booklet import has_glyph, paint
@@ -45,7 +45,7 @@ def text(words: str, weight: str = "bold") -> str:
 
 
 def ink(png: bytes) -> int:
-    """How many pixels are painted."""
+    """The number of painted pixels."""
     return int((np.asarray(Image.open(io.BytesIO(png)))[:, :, 3] > 128).sum())
 
 
@@ -78,7 +78,7 @@ def test_every_letter_of_the_latin_script_is_drawn(block: str) -> None:
 
 
 def test_weight_chooses_between_the_two_cuts() -> None:
-    """Each cut by itself draws what the three together draw at its weight, so the third never stands in for them."""
+    """Each cut alone draws what the three together draw at its weight, so the third never replaces them."""
     for weight, cut in (("normal", PNG_FONTS[0]), ("bold", PNG_FONTS[1])):
         svg = text("Gap 54 Łáđ", weight)
         alone = resvg_py.svg_to_bytes(svg_string=svg, width=720, skip_system_fonts=True, font_files=[cut])

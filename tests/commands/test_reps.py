@@ -1,4 +1,4 @@
-"""The command ``reps``: what it lists, its forms, its files, and one clear message for whatever can't be done."""
+"""The command ``reps``: its list, its formats, its files, and one clear message for everything that can't be done."""
 
 import csv
 import io

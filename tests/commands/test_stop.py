@@ -1,4 +1,4 @@
-"""A stop waits for what is under way, and for nobody who only keeps his connection for later."""
+"""A stop waits for requests in progress, but not for idle connections."""
 
 import http.client
 import signal
@@ -16,7 +16,7 @@ import trustme
 ROOT = Path(__file__).resolve().parent.parent.parent
 STOP_WITHIN_S = 60
 SOON_S = 15
-#: What is under way is still being read when the server is told to stop: it says so, and ends after the stop.
+#: A request is still being read when the server is told to stop: it says so, and ends after the stop.
 PROGRAM = """
 import asyncio, sys
 from fastapi import FastAPI
@@ -39,7 +39,7 @@ Connect = Callable[[], http.client.HTTPConnection]
 
 
 class Running:
-    """A server process and how to reach it."""
+    """A server process and how to connect to it."""
 
     def __init__(self, process: subprocess.Popen[str], connect: Connect) -> None:
         self.process, self.connect = process, connect
@@ -49,7 +49,7 @@ class Running:
         return self.process.stdout.readline().strip()
 
     def stop(self) -> int:
-        """Tell it to stop; its exit code. Raises: TimeoutExpired when it isn't gone soon."""
+        """Stop it and return its exit code. Raises: TimeoutExpired when it doesn't end soon."""
         self.process.send_signal(signal.SIGTERM)
         return self.process.wait(timeout=SOON_S)
 

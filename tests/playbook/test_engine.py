@@ -1,4 +1,4 @@
-"""The engine's adapter: what it draws for pages that quizgen does not draw by itself."""
+"""The engine's adapter: drawings for pages that quizgen doesn't make itself."""
 
 import re
 from dataclasses import replace
@@ -13,7 +13,7 @@ def chosen_in(svg: str) -> list[str]:
 
 
 def without_ids(svg: str) -> str:
-    """The same without the ids of its elements, which are made from all that is drawn."""
+    """The SVG without its element ids, which are derived from everything drawn."""
     return re.sub(r"g[0-9a-f]{8}", "", svg)
 
 

@@ -1,4 +1,4 @@
-"""What is kept in memory of teams is what stands in the database, and one's long work is not waited for by others."""
+"""Teams in memory match the database, and one request's long work doesn't block others."""
 
 import threading
 from concurrent.futures import ThreadPoolExecutor
@@ -22,7 +22,7 @@ OTHER_FILES = {"team.toml": "name = 'Made-up High, as edited'\n"}
 
 
 class SlowToCompare(FakeFootball):
-    """Compares calls until it is let go."""
+    """Compares calls until it is released."""
 
     def __init__(self) -> None:
         self.has_begun, self.may_end = threading.Event(), threading.Event()
@@ -34,7 +34,7 @@ class SlowToCompare(FakeFootball):
 
 
 def test_content_saved_while_it_is_read_is_not_kept_under_what_stood_before(house: House) -> None:
-    """A request found the team, then somebody saved, then its playbook was read; then he undid what he had saved."""
+    """A request found the team, then somebody saved, then its playbook was loaded; then he undid his edit."""
     playbooks, found = Playbooks(house.store, FakeFootball()), house.team
     stands, _ = read_files(house.store, found.id)
     update_team(house.store, FakeFootball(), found.id, OTHER_FILES, datetime.now(UTC))
@@ -53,7 +53,7 @@ def test_files_and_their_hash_are_of_one_moment(house: House) -> None:
     saves = [OTHER_FILES]
 
     class Between(Store):
-        """The same database, in which somebody else saves before the first reading of files."""
+        """The same database, with somebody else saving before the first read of the files."""
 
         def __init__(self) -> None:
             self.engine = store.engine

@@ -1,4 +1,4 @@
-"""The board: narrowed by side, weighted by the opponent, asked again with a tag, the same from every process."""
+"""The board: filtered by side, weighted by the opponent, requested with a tag, the same from every process."""
 
 import re
 import tomllib
@@ -24,12 +24,12 @@ LEFT, RIGHT = "hammer-mike-track-left-pro", "hammer-mike-track-right-pro"
 
 
 def one_sided(house: House) -> None:
-    """54 is right on the left twelve times and was not asked on the right; 33 answered nothing."""
+    """54 is right on the left twelve times and was never asked on the right; 33 answered nothing."""
     plant(house, 54, [(LEFT, "b")] * 12)
 
 
 def cell_of(page: str, member: Member, call: str = "Hammer") -> str:
-    """What stands in a player's cell, without its tags."""
+    """The text of a player's cell, without tags."""
     found = re.search(rf'<a class="cell" href="/coach/players/{member.id}\?call={call}">(.*?)</a>', page, re.S)
     return re.sub(r"<[^>]+>", "", found[1]) if found else ""
 
@@ -58,7 +58,7 @@ def test_how_many_of_a_group_know_it(house: House) -> None:
 
 
 class WithoutAWill(FakeFootball):
-    """Its second call has no Will on the field."""
+    """A team whose second call has no Will on the field."""
 
     def men(self, team: FakeTeam) -> dict[str, frozenset[str]]:
         return super().men(team) | {"Anvil": frozenset({"Mike", "Nose"})}
@@ -86,7 +86,7 @@ def test_who_has_no_job_in_a_call_is_not_counted_on_it(house: House) -> None:
 
 
 def test_the_men_of_a_call_are_those_who_rush_or_drop_in_it() -> None:
-    """Against the calls' own lines, read by the standard library's reader; the server goes by the front."""
+    """Compared with the calls' own files, read by the standard library; the server goes by the front."""
     files = demo_files()
     calls = tomllib.loads(files["pressures.toml"])["pressure"]
     expected = {call["name"]: {line["position"] for line in [*call["rush"], *call["drop"]]} for call in calls}
@@ -166,7 +166,7 @@ def test_a_set_is_asked_again_with_a_tag_too(house: House) -> None:
 def test_another_process_gives_the_same_board_whatever_it_saw_before(house: House) -> None:
     plant(house, 54, [(LEFT, "b"), (RIGHT, "a")])
     coach = house.coach()
-    coach.get("/coach/board", headers=PAGE)  # this process adds what follows to what it knows
+    coach.get("/coach/board", headers=PAGE)  # this process adds what follows to its state
     plant(house, 54, [(RIGHT, "b")] * 4 + [(LEFT, "b")] * 3)
     plant(house, 33, [(LEFT, "a")] * 3)
     other = TestClient(make_app(house.settings, store=house.store, football=FakeFootball(), now=house.clock))

@@ -1,4 +1,4 @@
-"""Charts say what their counts say: as long and as high as the share that was right, nothing where none was asked."""
+"""Charts match their counts: as long and high as the share of right answers, empty where nothing was asked."""
 
 from datetime import date, timedelta
 from xml.etree import ElementTree as ET
@@ -12,7 +12,7 @@ MONDAY = date(2026, 11, 2)
 
 
 def shapes(svg: str, name: str, kind: str) -> list[dict[str, str]]:
-    """The attributes of the shapes of that name whose class has that word."""
+    """The attributes of the shapes with that tag and class."""
     root = ET.fromstring(svg)
     found = [one.attrib for one in root.iter() if one.tag.endswith(f"}}{name}")]
     return [one for one in found if kind in one.get("class", "").split()]

@@ -1,4 +1,4 @@
-"""Confusions on the coach's pages: the sentence with its counts, the taps on the picture, and who may see which."""
+"""Confusions on coaches' pages: the sentence with its counts, the taps on the picture, and who may see which."""
 
 import json
 from datetime import timedelta
@@ -21,7 +21,7 @@ OTHER = "hammer-mike-moved-gap-left-spread"
 
 
 def plant(house: House, number: int, answers: list[tuple[str, str]], relation_of_a: str = "one gap in") -> None:
-    """Answers of a player to reps, given as rep and choice, a minute apart, oldest first."""
+    """Store a player's answers, given as rep and choice, a minute apart, oldest first."""
     member, at = house.member(number), house.clock()
     labels = {"a": "left A", "b": "left B", "c": "right B"}
     with house.store.write(house.team.id) as t:
@@ -47,7 +47,7 @@ def plant(house: House, number: int, answers: list[tuple[str, str]], relation_of
 
 
 def plant_mixer(house: House) -> None:
-    """54 takes left A five times out of six, on two pictures of one question; 33 once out of three."""
+    """54 takes left A five times of six, on two pictures of one question; 33 once of three."""
     plant(house, 54, [(REP, "a"), (REP, "a"), (REP, "a"), (OTHER, "a"), (OTHER, "a"), (REP, "b")])
     plant(house, 33, [(REP, "a"), (REP, "b"), (REP, "b")])
 

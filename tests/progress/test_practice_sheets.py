@@ -1,4 +1,4 @@
-"""Sheets for the practice field: what is missed comes first, with its counts; nothing missed is said, not drawn."""
+"""Practice sheets: the most missed first, with counts; when nothing was missed, the sheet says so."""
 
 from server.accounts.members import players
 from server.playbook.kept_reps import KeptReps
@@ -41,7 +41,7 @@ def test_what_is_missed_with_its_counts_in_teaching_order(house: House) -> None:
     assert found
     assert [one.rep.stage for one in found] == sorted(one.rep.stage for one in found)
     for one in found:
-        assert one.missed == one.answered  # he got every one wrong
+        assert one.missed == one.answered  # he got all of them wrong
         assert one.people == 1
     coach = house.coach()
     page = coach.get("/coach/sheets/walk-through?call=hammer", headers=PAGE).text

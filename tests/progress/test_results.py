@@ -1,4 +1,4 @@
-"""Results as CSV: the figures of the board, every answer once, only what the coach sees, and no formulas."""
+"""Results as CSV: the board's figures, each answer once, only what the coach sees, and no formulas."""
 
 import csv
 import io
@@ -13,7 +13,7 @@ from tests.harness.house import PAGE, House, answer_url, chosen
 
 
 def answered(house: House, *, wrong: int = 1, number: int = 54) -> str:
-    """A set on Hammer with four reps answered, so many of them wrong; its id."""
+    """A set on Hammer with four answered reps, some of them wrong; return its id."""
     set_id, phone = house.send_set(positions=["Mike", "Nose"]), house.player(number)
     for n, place in enumerate([p for p in house.open_set(phone, set_id) if p.get("again_of") is None]):
         body = {
@@ -34,7 +34,7 @@ def rows(coach: TestClient, **query: str) -> list[dict[str, str]]:
 
 
 def promised(coach: TestClient, **query: str) -> tuple[int, int]:
-    """Rows and players, as the page says before the download."""
+    """Rows and players, as the page shows them before the download."""
     text = coach.get("/coach/results", params=query, headers=PAGE).text
     found = re.search(r"(\d+) rows? about (\d+) player", text)
     assert found, text
@@ -65,7 +65,7 @@ def test_the_file_says_what_the_board_says(house: House) -> None:
 
 
 def test_it_is_read_as_of_the_same_moment_as_the_board(house: House, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Which shows when boards are read as of a year ahead instead of the end of the hour."""
+    """It would show if the file were read as of the end of the hour while boards are read a year ahead."""
     answered(house, wrong=0)
     monkeypatch.setattr("server.progress.team_state.HOUR_S", 365 * 86_400.0)
     [row] = [row for row in rows(house.coach(), call="Hammer") if row["Name"] == "Dale"]

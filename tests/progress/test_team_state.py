@@ -1,4 +1,4 @@
-"""The team's state in memory is that of the stored answers, whoever stored them and in whatever order."""
+"""The team's state in memory matches the stored answers, whichever process stored them, in whatever order."""
 
 from concurrent.futures import ThreadPoolExecutor
 from datetime import timedelta
@@ -49,7 +49,7 @@ def test_an_answer_stored_out_of_order_by_another_process_is_not_missed(house: H
 
 
 def test_many_new_answers_are_added_once_whoever_asks_meanwhile(house: House) -> None:
-    """Four ask at once; what the first had asked for before stays as it was."""
+    """Four ask at once; the state handed out before doesn't change."""
     team_states = TeamStates()
     set_id, phone = house.send_set(length="8"), house.player()
     [place, *_] = house.open_set(phone, set_id)

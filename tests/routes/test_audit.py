@@ -1,4 +1,4 @@
-"""The log: every look, export and change is in it, without a name; it is read a page at a time, by coaches only."""
+"""The log: it has every look, export and change, without names; coaches read it page by page."""
 
 import re
 from pathlib import Path

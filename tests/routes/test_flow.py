@@ -1,4 +1,4 @@
-"""The main job end to end over plain forms, without any script: coach sends, player answers, coach sees."""
+"""The main job end to end with plain forms, without scripts: coach sends, player answers, coach sees."""
 
 from starlette.testclient import TestClient
 
@@ -7,7 +7,7 @@ from tests.harness.house import ANSWER_ID, PAGE, House, answer_url, chosen, loca
 
 
 def answer(phone: TestClient, path: str, text: str, choice: str):
-    """Answer the rep on this page by its form."""
+    """Answer the rep on this page with its form."""
     form = {"answer_id": ANSWER_ID.search(text)[1]}
     form |= {name: choice for name in ("choice_1", "choice_2") if f'name="{name}"' in text}
     return phone.post(path, data=form, headers=PAGE)
@@ -105,11 +105,11 @@ def test_a_closed_set_opens_again_when_its_date_is_moved(house: House) -> None:
 
 
 def test_a_set_stays_answerable_when_the_content_changes(house: House) -> None:
-    """What was shown is kept; the answer is judged by it, not by what the content says now."""
+    """The answer is judged by the stored rep, not by what the content says now."""
     set_id = house.send_set()
     phone = house.player()
     [first, *_] = house.open_set(phone, set_id)
-    house.app.state.services.playbooks.football.draw = None  # nothing may be drawn, or looked up, from here on
+    house.app.state.services.playbooks.football.draw = None  # nothing may be drawn or looked up from here on
     reply = phone.put(answer_url(set_id), json=body(first))
     assert reply.status_code == 201
 

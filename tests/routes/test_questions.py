@@ -1,4 +1,4 @@
-"""Questions come out of memory once they were asked, the same as at first, and to those alone whose they are."""
+"""Questions are served from memory after the first time, unchanged, and only to their player."""
 
 from __future__ import annotations
 
@@ -11,7 +11,8 @@ from tests.harness.house import PAGE, House
 
 
 def asked(house: House) -> tuple:
-    """A phone with an opened set, the address of a question in it, and every statement sent to the database since."""
+    """A phone with an opened set, the address of one of its questions, and all statements sent to the database
+    since."""
     set_id, phone = house.send_set(), house.player()
     rep = house.open_set(phone, set_id)[0]["rep_id"]
     house.clock.move(seconds=10)
@@ -39,7 +40,7 @@ def test_nobody_else_gets_it(house: House) -> None:
     mate, coach = house.player(33), house.coach(Role.OWNER)
     other = house.player(team=house.add_team())
     for client in (mate, coach, other):
-        client.get("/")  # so that all of them were found just now
+        client.get("/")  # so that all of them are known by now
         client.get(url)
     assert phone.get(url).status_code == 200
     for client, status in ((mate, 404), (coach, 403), (other, 404), (house.client(), 401)):
@@ -51,7 +52,7 @@ def test_of_two_sessions_sent_it_takes_the_last(house: House) -> None:
     mate = house.player(33)
     own, other = (f"{name}={value}" for client in (phone, mate) for name, value in client.cookies.items())
     for status, cookies in ((200, (other, own)), (404, (own, other))):
-        for client in (phone, mate):  # both were found just now, and the question is in memory
+        for client in (phone, mate):  # both are known by now, and the question is in memory
             client.get(url)
         found = house.client().get(url, headers=[("cookie", one) for one in cookies])
         assert found.status_code == status

@@ -1,4 +1,4 @@
-"""Whom a set goes to, what the form keeps and says, what becomes of a set: single players, copies, sending again."""
+"""Who gets a set, what the form keeps and says, what becomes of a set: single players, copies, sending again."""
 
 import html
 import re
@@ -21,7 +21,7 @@ from tests.harness.house import PAGE, House, answer_url, chosen, local_time
 
 
 def form(house: House, **fields: object) -> dict:
-    """A set that can be sent."""
+    """A valid set form."""
     due = local_time(house.clock.at, hours=24)
     whole = {"call": "Hammer", "positions": ["Mike"], "stages": ["1", "2"], "sides": ["left", "right"], "length": "4"}
     return whole | {"due": due} | fields
@@ -33,13 +33,13 @@ def stored(house: House, set_id: str) -> Assignment:
 
 
 def ticked(text: str, name: str) -> list[str]:
-    """What is ticked on a page under a name."""
+    """The values ticked on a page under a name."""
     boxes = re.findall(rf'<input type="(?:checkbox|radio)" name="{name}" value="([^"]*)"([^>]*)>', text)
     return [value for value, more in boxes if "checked" in more]
 
 
 def finish(house: House, phone: TestClient, set_id: str, wrong: int = 0) -> None:
-    """Open a set and answer all of it, the first few wrong, and whatever comes back right."""
+    """Open a set and answer all of it, the first few wrong, everything that returns right."""
     house.open_set(phone, set_id)
     while (place := phone.get(f"/api/sets/{set_id}").json()["next_place"]) is not None:
         rep = next(p["rep_id"] for p in phone.get(f"/api/sets/{set_id}").json()["places"] if p["place"] == place)
@@ -47,7 +47,7 @@ def finish(house: House, phone: TestClient, set_id: str, wrong: int = 0) -> None
         assert phone.put(answer_url(set_id), json=body).status_code == 201
 
 
-# Whom it goes to ------------------------------------------------------------------------------------------------------
+# Who gets it ----------------------------------------------------------------------------------------------------------
 
 
 def test_a_set_for_single_players_goes_to_them_alone(house: House) -> None:
@@ -301,7 +301,7 @@ def test_weighting_is_offered_by_the_opponents_name_and_stored(house: House) -> 
 
 
 def drawn(house: House, reps: list[RepSummary], settings: TeamSettings) -> Counter[int]:
-    """How often each stage is drawn for a player who has answered nothing, over many sets that are not the same."""
+    """How often each stage is drawn for a player without answers, over many different sets."""
     member, at = house.member(54), house.clock()
     state = replay([], settings, {})
     found: Counter[int] = Counter()
@@ -338,7 +338,7 @@ def test_a_copy_is_the_same_order_with_another_due_date(house: House) -> None:
     assert ticked(page, "stages") == ["2", "3"]
     assert ticked(page, "sides") == ["right"]
     assert 'value="6"' in page
-    assert 'value="2026-09-05T12:00"' in page  # noon of the day after, in Chicago
+    assert 'value="2026-09-05T12:00"' in page  # noon of the next day in Chicago
     assert coach.get("/coach/assign?again=nothing", headers=PAGE).status_code == 404
     other = house.coach(team=house.add_team())
     assert other.get(f"/coach/assign?again={set_id}", headers=PAGE).status_code == 404
@@ -382,7 +382,7 @@ def test_the_sets_page_says_how_each_has_done_by_side_and_what_came_late(house: 
     assert "1 late" in row
     assert "not proven yet" in row  # before and after: four answers are too few in a new team
     assert re.search(r"#33.*?not opened", page, re.DOTALL)
-    assert page.index("#33") < page.index("#54")  # who has not opened it stands first
+    assert page.index("#33") < page.index("#54")  # a player who has not opened it comes first
 
 
 def test_an_extension_that_makes_no_sense_is_said_on_the_sets_page(house: House) -> None:

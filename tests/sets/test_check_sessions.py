@@ -1,4 +1,4 @@
-"""A check session from the coach's order to its verdict: it stops when the call is decided, and loses no answer."""
+"""A check session from form to verdict: it ends when the call is decided, and loses no answer."""
 
 import re
 from datetime import timedelta
@@ -15,19 +15,19 @@ from tests.harness.house import ANSWER_ID, PAGE, House, answer_url, chosen
 
 
 def send_check(house: House, **fields: object) -> str:
-    """A check of Hammer for Mike; its id."""
+    """Send a check on Hammer to Mike; return its id."""
     return house.send_set(purpose="check", length="", **fields)
 
 
 def put(phone: TestClient, set_id: str, place: dict, choice: str = "b") -> dict:
-    """Answer a place by script; the reply."""
+    """Answer a place as the script does; return the reply."""
     reply = phone.put(answer_url(set_id), json={"rep_id": place["rep_id"], "chosen": chosen(place["rep_id"], choice)})
     assert reply.status_code == 201, reply.text
     return reply.json()
 
 
 def answer_on(house: House, phone: TestClient, set_id: str, choices: str) -> int:
-    """Answer place after place, as long as the set goes on, with these choices in turn; how many it took."""
+    """Answer place after place with these choices in turn until the set ends; return the number of answers."""
     places = house.open_set(phone, set_id)
     for count, place in enumerate(places, start=1):
         reply = put(phone, set_id, place, choices[(count - 1) % len(choices)])
@@ -39,7 +39,7 @@ def answer_on(house: House, phone: TestClient, set_id: str, choices: str) -> int
 
 
 def of_player(house: House, set_id: str, number: int = 54) -> tuple[PlayerSet, int]:
-    """A player's copy, and how many answers to it are stored."""
+    """A player's copy, and the number of stored answers to it."""
     with house.store.read(house.team.id) as t:
         member_id = house.member(number).id
         count = t.count(Answer, col(Answer.assignment_id) == set_id, col(Answer.member_id) == member_id)
@@ -47,7 +47,7 @@ def of_player(house: House, set_id: str, number: int = 54) -> tuple[PlayerSet, i
 
 
 def row_of(house: House, set_id: str, number: int = 54) -> str:
-    """A player's line on the coach's page of the set, without its tags."""
+    """A player's row on the coach's page of the set, without tags."""
     page = house.coach().get(f"/coach/sets/{set_id}", headers=PAGE).text
     row = re.search(rf"<tr><th[^>]*><a[^>]*>#{number}.*?</tr>", page, re.DOTALL)
     assert row is not None
@@ -70,7 +70,7 @@ def test_it_is_laid_out_whole_both_sides_in_turn_and_without_second_guises(house
 
 
 def walk_to_can(house: House) -> None:
-    """All right: decided before nine, at six at the earliest while the team is new, which needs six answers for can."""
+    """All right: decided before nine, and no earlier than six, since a new team needs six answers for can."""
     set_id = send_check(house)
     phone = house.player()
     took = answer_on(house, phone, set_id, "b")

@@ -1,4 +1,4 @@
-"""A player's own side: where he stands on his calls in his own words, and practice of his own choosing."""
+"""A player's own page: his state on his calls in his words, and practice that he starts himself."""
 
 import re
 from datetime import UTC, datetime
@@ -18,7 +18,7 @@ SIDES = (LEFT, RIGHT)
 
 
 def play(phone: TestClient, set_id: str, choice: str = "b") -> None:
-    """Answer all of a set."""
+    """Answer a whole set."""
     phone.post(f"/sets/{set_id}/open", headers=PAGE)
     while place := phone.get(f"/api/sets/{set_id}").json()["next_place"]:
         places = phone.get(f"/api/sets/{set_id}").json()["places"]
@@ -27,7 +27,7 @@ def play(phone: TestClient, set_id: str, choice: str = "b") -> None:
 
 
 def begin(phone: TestClient, call: str = "Hammer", length: int = 4) -> str:
-    """Begin a practice; the id of its set."""
+    """Begin a practice; return the id of its set."""
     reply = phone.post("/practice", data={"call": call, "length": length}, headers=PAGE)
     assert reply.status_code == 200, reply.text
     found = re.match(r"/sets/([^/]+)/reps/\d+$", reply.url.path)
@@ -72,7 +72,7 @@ def test_nobody_else_meets_it(house: House) -> None:
 
 @pytest.mark.parametrize("number", [33, 54])
 def test_many_practices_do_not_hide_what_a_coach_has_sent(house: House, number: int) -> None:
-    """Neither a mate's nor his own."""
+    """Neither a teammate's nor his own."""
     sent = house.send_set()
     with house.store.write(house.team.id) as t:
         mate = house.member(number)
@@ -128,7 +128,7 @@ def test_only_stages_that_are_open_to_him_are_asked(house: House) -> None:
     practice = begin(phone)
     assert sets_of(house)[-1].stages == [1]
     assert all("track" in one["rep_id"] for one in phone.get(f"/api/sets/{practice}").json()["places"])
-    play(phone, practice)  # right from both sides: the next stage is open
+    play(phone, practice)  # right from both sides: the next stage opens
     begin(phone)
     assert sets_of(house)[-1].stages == [1, 2]
 
@@ -181,7 +181,7 @@ def test_home_shows_what_is_due_although_the_teams_files_cannot_be_read(house: H
     assert sent in home.text
 
 
-# Where he stands
+# His state
 
 
 def standing(*answers: AnswerFact) -> TeamState:
@@ -189,7 +189,7 @@ def standing(*answers: AnswerFact) -> TeamState:
 
 
 def facts(right: str, *, call: str = "Hammer", day: float = 0.0, stage: int = 0) -> list[AnswerFact]:
-    """Answers in turn to the left and to the right, a letter each: r is right, w is wrong; stage 0: all in turn."""
+    """Answers, left and right in turn, one letter each: r is right, w is wrong; stage 0: the stages in turn."""
     return [
         AnswerFact("p", call, stage or i // 2 % 5 + 1, SIDES[i % 2], 6, letter == "r", day * DAY_S + 60.0 * i)
         for i, letter in enumerate(right)

@@ -1,4 +1,4 @@
-"""Days of practice: kept, suggested, and due when the team's own clock says so, whatever its time does meanwhile."""
+"""Days of practice: stored, suggested, and due by the team's own clock, daylight saving time included."""
 
 import re
 from datetime import UTC, datetime
@@ -13,7 +13,7 @@ CHICAGO, PHOENIX = "America/Chicago", "America/Phoenix"
 
 
 def day(**fields: object) -> dict:
-    """A day that can be added."""
+    """A valid day."""
     whole = {"name": "Tuesday runs", "weekday": "1", "due": "15:30", "stages": ["2"], "sides": ["left", "right"]}
     return whole | {"length": "6"} | fields
 
@@ -35,10 +35,10 @@ DUE = [
     # weekday, time, zone, now, expected, both in UTC
     (2, "15:30", CHICAGO, "2026-09-01T20:00", "2026-09-02T20:30"),  # Tuesday afternoon; due Wednesday
     (1, "16:00", CHICAGO, "2026-09-01T20:00", "2026-09-01T21:00"),  # later the same day
-    (1, "15:00", CHICAGO, "2026-09-01T20:00", "2026-09-08T20:00"),  # this minute is not to come: a week on
+    (1, "15:00", CHICAGO, "2026-09-01T20:00", "2026-09-08T20:00"),  # this minute doesn't count: a week later
     (1, "14:00", CHICAGO, "2026-09-01T20:00", "2026-09-08T19:00"),  # past
-    (0, "07:00", CHICAGO, "2026-10-31T12:00", "2026-11-02T13:00"),  # over the end of summer time: seven on the wall
-    (0, "07:00", CHICAGO, "2026-03-07T13:00", "2026-03-09T12:00"),  # over its start
+    (0, "07:00", CHICAGO, "2026-10-31T12:00", "2026-11-02T13:00"),  # across the end of summer time: seven local time
+    (0, "07:00", CHICAGO, "2026-03-07T13:00", "2026-03-09T12:00"),  # across its start
     (0, "07:00", PHOENIX, "2026-03-07T13:00", "2026-03-09T14:00"),
     (2, "21:00", CHICAGO, "2026-09-03T01:00", "2026-09-03T02:00"),  # Wednesday evening there is Thursday in UTC
 ]
@@ -85,7 +85,7 @@ def test_a_day_from_its_page_can_be_sent_as_it_is(house: House) -> None:
     with house.store.read(house.team.id) as t:
         one = t.get(Assignment, sent.url.path.rsplit("/", 1)[1])
     assert (one.stages, one.length, one.purpose) == ([2], 6, "reps")
-    assert one.due_at == at("2026-09-01T20:30")  # it is three in the afternoon of a Tuesday there
+    assert one.due_at == at("2026-09-01T20:30")  # it is three on a Tuesday afternoon there
 
 
 def test_a_day_weights_or_does_not_whatever_the_form_would_do(house: House) -> None:
