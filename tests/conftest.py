@@ -1,7 +1,8 @@
-"""What tests share: a browser, PostgreSQL, a server, and saying in one line what was skipped without the first two.
+"""Shared fixtures: a browser, PostgreSQL, a server; and one line about what was skipped without the first two.
 
-A test that needs one carries the mark `browser` or `postgres`, or simply asks for the fixture `chromium_path` or
-`postgres_url`. Where the thing is not to be had the test is skipped; in CI (CI=true) that is a failure.
+A test that needs one has the mark `browser` or `postgres`, or asks for the fixture `chromium_path` or `postgres_url`.
+Where it is missing the test is skipped; in CI (CI=true) that is a failure, since a suite that quietly leaves out its
+browser tests looks like one that passed. Rejected: relying on the reader of `-rs`.
 """
 
 import os
@@ -25,7 +26,7 @@ from tests.harness.run_folder import make_run_folder, remove_run_folder
 from tests.harness.seed import NAME as SEED
 from tests.harness.seed import choose_seed
 
-# No deadline: the machine that runs the suite may be slow. What failed is printed in a form that repeats it.
+# No deadline: the machine may be slow. A failing example is printed in a form that repeats it.
 settings.register_profile("gapsound", deadline=None, print_blob=True)
 settings.load_profile("gapsound")
 write_queue.WRITE_WAIT_S = 60.0  # for the same reason
@@ -33,7 +34,7 @@ write_queue.WRITE_WAIT_S = 60.0  # for the same reason
 
 @dataclass(frozen=True, slots=True)
 class Need:
-    """Something outside Python that marked tests need, and what to tell a person who hasn't got it."""
+    """Something outside Python that marked tests need, and how to get it."""
 
     mark: str
     fixtures: tuple[str, ...]
@@ -57,7 +58,7 @@ NEEDS = (
 
 
 def is_met(need: Need) -> bool:
-    """Say whether this machine has what such a test needs."""
+    """Whether this machine has it."""
     if need.mark == "browser":
         return find_chromium() is not None
     return bool(os.environ.get(GIVEN)) or find_postgres_programs() is not None
@@ -73,12 +74,12 @@ def pytest_configure(config: pytest.Config) -> None:
     config.pluginmanager.register(Costs())
     choose_seed()
     if not is_worker(config):
-        signal.signal(signal.SIGTERM, signal.default_int_handler)  # a run that is ended leaves no database server
+        signal.signal(signal.SIGTERM, signal.default_int_handler)  # so that an aborted run leaves no database server
         make_run_folder()
 
 
 def pytest_unconfigure(config: pytest.Config) -> None:
-    """End a run: what its workers share goes when the last of them has ended."""
+    """End a run; the last worker removes what all of them share."""
     close_browser()
     if not is_worker(config):
         stop_shared_server()
@@ -86,8 +87,8 @@ def pytest_unconfigure(config: pytest.Config) -> None:
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Mark each test that asks for a fixture of a need, so that the two can't disagree. Browser tests of a file are a
-    group of their own: with `--dist loadgroup` the groups come first, and each worker starts Chromium once."""
+    """Mark every test that uses a need's fixture, so that mark and fixture can't disagree. The browser tests of a file
+    form a group: with `--dist loadgroup` groups run first, and each worker starts Chromium once."""
     for item in items:
         for need in NEEDS:
             if set(need.fixtures) & set(getattr(item, "fixturenames", ())):
@@ -104,13 +105,13 @@ def wants_browser(item: pytest.Item | None) -> bool:
 
 @pytest.hookimpl(trylast=True)  # after the fixtures, which close what they opened in it
 def pytest_runtest_teardown(nextitem: pytest.Item | None) -> None:
-    """Close the browser before a test that has no use for it."""
+    """Close the browser before a test that doesn't use it."""
     if not wants_browser(nextitem):
         close_browser()
 
 
 def pytest_runtest_setup(item: pytest.Item) -> None:
-    """Skip a test whose need is not met, or fail it in CI, where everything is installed."""
+    """Skip a test whose need is missing; fail it in CI, where everything is installed."""
     for need in NEEDS:
         if item.get_closest_marker(need.mark) and not is_met(need):
             if os.environ.get("CI") == "true":
@@ -119,7 +120,7 @@ def pytest_runtest_setup(item: pytest.Item) -> None:
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
-    """Say the seed, and what was skipped and how to enable it, one line a reason."""
+    """Print the seed, what was skipped and how to enable it, one line per reason."""
     terminalreporter.write_line(f"seed of this run: {os.environ[SEED]} ({SEED}={os.environ[SEED]} repeats it)")
     reasons = Counter(
         str(report.longrepr[2] if isinstance(report.longrepr, tuple) else report.longrepr).removeprefix("Skipped: ")
@@ -141,27 +142,27 @@ def chromium_path() -> str:
 
 @pytest.fixture
 def browser(chromium_path: str) -> Browser:
-    """A running browser; contexts that a test opens in it are its own to close."""
+    """A running browser; tests close the contexts that they open."""
     return running_browser()
 
 
 @pytest.fixture
 def postgres_url() -> Iterator[str]:
-    """The address of a database of this test's own, migrated; gone after the test."""
+    """The address of this test's own migrated database, dropped afterwards."""
     with fresh_database(is_migrated=True) as url:
         yield url
 
 
 @pytest.fixture
 def empty_postgres_url() -> Iterator[str]:
-    """The same without a table in it."""
+    """The same without tables."""
     with fresh_database(is_migrated=False) as url:
         yield url
 
 
 @pytest.fixture(autouse=True, scope="session")
 def plain_logs() -> None:
-    """Log lines without pictures of the stack, which take seconds to draw."""
+    """Log lines without formatted tracebacks, which take seconds to render."""
     structlog.configure(processors=[structlog.processors.KeyValueRenderer()])
 
 

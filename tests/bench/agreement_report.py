@@ -1,8 +1,8 @@
-"""The long run of the engine against the slow solver: random snaps by seed, and every snap of the teams shipped.
+"""The engine against the slow solver: random snaps by seed, and every snap of the teams shipped.
 
     python -m tests.bench.agreement_report [--count 20000] [--seed 1]
 
-Prints seeds, counts, what both refuse, and every difference; exit code 1 where there is one.
+Prints seeds, counts, what both refuse, and every difference; exit code 1 if there is one.
 """
 
 import argparse

@@ -1,12 +1,13 @@
-"""How long the coach's board takes from the database, as ratios to its bare template on the same values.
+"""How long the coach's board takes from the database, as ratios to its template alone on the same values.
 
 Run: python -m tests.bench.board_bench [--players 60] [--calls 20] [--teams 1000] [--postgres], with the project
-installed. It prints; it asserts nothing. One process, no network: requests go straight into the application. The works
-take turns, and the median of each round's ratios is given, because a shared machine changes its speed: read the ratios.
+installed. It prints; it asserts nothing. One process, no network: requests go straight into the application. The cases
+alternate, and the median of each round's ratios is printed, because a shared machine changes its speed: read the
+ratios.
 
-Works: `bare`, the board's own template on values that are at hand; `board`, a request for the board with nothing new;
-`new`, the same just after another answer was stored; `after an hour`, when every estimate has moved on with the time;
-`call` and `player`, requests for those pages. Another line holds the first request of a fresh process.
+Cases: `bare`, the board's template with values in memory; `board`, a request for the board with nothing new; `new`, the
+same just after another answer was stored; `after an hour`, when all estimates have moved on with time; `call` and
+`player`, requests for those pages. Another line shows the first request of a fresh process.
 """
 
 import argparse
@@ -49,7 +50,7 @@ START = datetime(2026, 10, 20, 21, 0, tzinfo=UTC)
 
 @dataclass(frozen=True)
 class Football(FakeFootball):
-    """A team of so many players and calls; no football in it."""
+    """A team with that many players and calls; no football in it."""
 
     players: int
     calls: int
@@ -66,7 +67,7 @@ class Football(FakeFootball):
 
 
 class OneRep(FakeCatalogue):
-    """Every rep is the same made-up one."""
+    """All reps are the same made-up one."""
 
     def rep(self, rep_id: str, /) -> Rep:
         return REPS[0]
@@ -74,7 +75,7 @@ class OneRep(FakeCatalogue):
 
 @dataclass
 class Bench:
-    """One application, a coach who is signed in, a team with answers, a clock that the bench moves."""
+    """One application, a signed-in coach, a team with answers, a clock that the bench moves."""
 
     app: FastAPI
     store: Store
@@ -107,7 +108,7 @@ class Bench:
         return status, body
 
     def store_answer(self) -> None:
-        """One more answer of somebody."""
+        """Store one more answer."""
         self.stored += 1
         chance = random.Random(self.stored)
         self.at += timedelta(seconds=20)
@@ -121,7 +122,7 @@ class Bench:
 
 
 def answer_row(team_id: str, player: str, n: int, at: datetime, chance: random.Random, calls: int) -> dict[str, Any]:
-    """An answer to that team's one rep; the attempt makes it one of its own."""
+    """An answer to the team's one rep; the attempt makes it unique."""
     is_right = chance.random() < 0.7
     return {
         "team_id": team_id, "member_id": player, "id": f"answer-{n:012d}", "assignment_id": "set", "place": 1,
@@ -134,7 +135,7 @@ def answer_row(team_id: str, player: str, n: int, at: datetime, chance: random.R
 
 
 def fill(store: Store, team: Team, people: int, answers: int, seed: int, calls: int) -> list[str]:
-    """Answers of the first players of a team over five weeks; the players' ids."""
+    """Store five weeks of answers of a team's first players; return their ids."""
     chance = random.Random(seed)
     with store.write(team.id) as t:
         players = [m.id for m in t.rows(Member) if m.role == Role.PLAYER.value][:people]
@@ -159,7 +160,7 @@ def fill(store: Store, team: Team, people: int, answers: int, seed: int, calls: 
 
 
 def set_up(store: Store, football: Football, teams: int) -> Bench:
-    """The team that is looked at, and so many others beside it."""
+    """The measured team, and that many others beside it."""
     team = add_team(store, football, FILES, START).team
     token = make_token(team.id)
     at = START + timedelta(days=35, hours=1)
@@ -183,7 +184,7 @@ def set_up(store: Store, football: Football, teams: int) -> Bench:
 
 @contextmanager
 def capturing(bench: Bench) -> Iterator[None]:
-    """Keep what is handed to the board's template."""
+    """Capture the context of the board's template."""
     used = conditional.page
 
     def page(request: Any, template: str, status: int = 200, **context: Any) -> Any:
@@ -198,12 +199,12 @@ def capturing(bench: Bench) -> Iterator[None]:
 
 
 def bare(bench: Bench) -> None:
-    """The template alone."""
+    """Render the template alone."""
     pages_in(language("en")).get_template("coach/board.html").render(**bench.values)
 
 
 async def measure(bench: Bench, rounds: int) -> dict[str, list[float]]:
-    """Seconds of each work, a list a work, in turns."""
+    """Seconds of each case, in alternation."""
     took: dict[str, list[float]] = {}
 
     async def timed(name: str, path: str, query: str = "") -> None:
@@ -261,7 +262,7 @@ def run(url: str, arguments: argparse.Namespace, name: str) -> None:
 
 
 def profile(bench: Bench) -> None:
-    """Where the time of a board with one new answer goes."""
+    """Profile a board with one new answer."""
     import cProfile
     import pstats
 

@@ -1,8 +1,8 @@
-"""Diagrams per second on one core, against one board drawing of a well-known chess library in the same run.
+"""Diagrams per second on one core, compared with one board drawing of a well-known chess library in the same run.
 
-Run: python -m tests.bench.drawing_bench, with the project installed. It prints; it asserts nothing. The works take
-turns, and the lower quartile of each is compared, because a shared machine takes its cores away for milliseconds at a
-time: read the ratios.
+Run: python -m tests.bench.drawing_bench, with the project installed. It prints; it asserts nothing. The two alternate,
+and their lower quartiles are compared, because a shared machine takes its cores away for milliseconds at a time: read
+the ratios.
 """
 
 import gzip

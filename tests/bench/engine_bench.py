@@ -1,6 +1,6 @@
-"""How fast the gap engine is: situations a second on one core, cost by stage, growth with the number of schemes.
+"""Speed of the gap engine: situations per second on one core, cost by stage, growth with the number of schemes.
 
-Run: python -m tests.bench.engine_bench. It reports; it asserts nothing. Compare the ratios, not the seconds.
+Run: python -m tests.bench.engine_bench. It prints; it asserts nothing. Compare the ratios, not the seconds.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ def seconds(work: Callable[[], object]) -> float:
 
 
 def stages(sample: list[Situation]) -> dict[str, float]:
-    """Seconds by stage over situations whose play goes to the right, each stage run alone on the stages before it."""
+    """Seconds by stage over situations whose play goes to the right; each stage runs alone on the results before it."""
     found: dict[str, float] = dict.fromkeys(("line-up", "movement", "lanes", "reads", "fits and support", "whole"), 0.0)
     for s in sample:
         start = perf_counter()

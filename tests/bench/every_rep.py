@@ -1,8 +1,8 @@
-"""Every rep of the demo, one by one, as a phone 360 px wide shows it: what may be tapped, what is read, what is sent.
+"""Every rep of the demo as a phone 360 px wide shows it: what can be tapped, what is read, what is sent.
 
 Run: python -m tests.bench.every_rep, with the project installed. It takes about an hour on two cores; `--every 50`
-looks at each fiftieth setup, `--calls Moraine` at one call. It ends with 1 when it has found a fault. The tests look at
-a sample with the same eyes (tests/reps/test_every_rep.py).
+checks each fiftieth setup, `--calls Moraine` one call. Exit code 1 when it has found a fault. The tests run the same
+checks on a sample (tests/reps/test_every_rep.py).
 """
 
 from __future__ import annotations
@@ -47,8 +47,8 @@ EXAMPLES = 5
 
 
 def faults_of(rep: Rep, *, is_checked: bool = True) -> Iterator[str]:
-    """What is wrong with a rep, one kind of fault a line; ``is_checked`` lets svgwrite validate its question too, and
-    looks at the pictures of wrong answers."""
+    """The faults of a rep, one line per kind; ``is_checked`` also has svgwrite validate its question, and checks the
+    pictures of wrong answers."""
     yield from _faults_of_words(rep)
     yield from (f"question: {fault}" for fault in faults_of_picture(compose(rep.scene)))
     yield from (f"question: {fault}" for fault in _faults_of_bytes(rep, is_checked=is_checked))
@@ -58,7 +58,7 @@ def faults_of(rep: Rep, *, is_checked: bool = True) -> Iterator[str]:
 
 
 def _misses(rep: Rep) -> Iterator[Scene]:
-    """The picture of the first wrong answer of each part that has one of its own."""
+    """The picture of the first wrong answer of each part that has its own."""
     rights = [min(part.right) for part in rep.parts]
     for number, part in enumerate(rep.parts):
         wrong = next(choice.id for choice in part.choices if choice.id not in part.right)
@@ -75,7 +75,7 @@ def _faults_of_words(rep: Rep) -> Iterator[str]:
 
 
 def faults_of_picture(picture: Picture) -> Iterator[str]:
-    """What is wrong with a picture as it is laid out."""
+    """The faults of a picture's layout."""
     yield from _faults_of_targets(picture)
     yield from _faults_of_labels(picture)
     yield from _faults_of_men(picture)
@@ -138,7 +138,7 @@ def _faults_of_bytes(rep: Rep, *, is_checked: bool) -> Iterator[str]:
         try:
             if not parse(drawing).tag.endswith("}svg"):
                 yield f"not SVG to {name}"
-        except (SyntaxError, ValueError):  # lxml's XMLSyntaxError is a SyntaxError, as ElementTree's ParseError is
+        except (SyntaxError, ValueError):  # lxml's XMLSyntaxError is a SyntaxError, and so is ElementTree's ParseError
             yield f"not XML to {name}"
     if is_checked:
         try:
@@ -150,7 +150,7 @@ def _faults_of_bytes(rep: Rep, *, is_checked: bool) -> Iterator[str]:
 
 @dataclass
 class Seen:
-    """What has been looked at: reps by kind, faults by what they are, the first few reps with each."""
+    """Reps checked by kind, faults by kind, the first few reps with each."""
 
     reps: Counter[str] = field(default_factory=Counter)
     checked: int = 0
@@ -158,7 +158,7 @@ class Seen:
     examples: dict[str, list[str]] = field(default_factory=lambda: defaultdict(list))
 
     def add(self, other: Seen) -> None:
-        """Put what another process has seen with this."""
+        """Add another process's results."""
         self.reps.update(other.reps)
         self.checked += other.checked
         self.faults.update(other.faults)
@@ -175,14 +175,14 @@ def _load() -> None:
 
 
 def look_at(digests: list[str], checked_every: int) -> Seen:
-    """Look at every rep of these setups."""
+    """Check every rep of these setups."""
     assert _catalogue is not None
     seen = Seen()
     for digest in digests:
         setup = _catalogue.setups[digest]
         for kind, position in _catalogue.asked(setup):
             snap = _catalogue.find_snap(setup)
-            assert snap is not None  # it has just been asked
+            assert snap is not None  # it was just asked
             rep = make(kind, setup, snap, position)
             is_checked = int(rep.id[:8], 16) % checked_every == 0
             seen.reps[rep.kind] += 1

@@ -1,9 +1,9 @@
 """The first pages after a start: python -m tests.bench.first_pages [--tree PATH] [--rounds N]
 
-Starts the server on the demo's team and season, cold, waits for /readyz, and asks for a player's first page and, in a
-server of its own, for a coach's first board: at once, and once the processor time of the server stands still. Printed:
-processor time that the server used from the question to the reply, and how long the reply took. `--tree` names
-a checkout of another version, with its own .venv, to compare with.
+Starts the server on the demo's team and season, cold, waits for /readyz, and requests a player's first page and, on a
+second server, a coach's first board: at once, and again on servers whose processor time has settled. Prints the
+processor time that the server used from request to reply, and how long the reply took. `--tree` names a checkout of
+another version, with its own .venv, for comparison.
 """
 
 import argparse
@@ -38,7 +38,7 @@ def python_of(tree: Path) -> str:
 
 @contextmanager
 def served(tree: Path, folder: Path, *command: str) -> Iterator[tuple[str, int, float]]:
-    """The address of a server of that tree, its process, and the seconds until it was ready."""
+    """Start a server of that tree; yields its address, its process, and the seconds until it was ready."""
     port, env = free_port(), {**os.environ, "GAPSOUND_DATA_DIR": str(folder), "PYTHONPATH": str(tree)}
     words = (python_of(tree), "-c", MAKE, *command, "--port", str(port), "--host", "127.0.0.1")
     began = time.monotonic()
@@ -62,7 +62,7 @@ def used_s(process: int) -> float:
 
 
 def sign_in(folder: Path, role: str) -> str:
-    """Plant a session; the cookie of whoever holds it."""
+    """Store a session; return the cookie for it."""
     with sqlite3.connect(folder / "gapsound.db") as database:
         where = "role = 'player'" if role == "player" else "role = 'owner'"
         team_id, member_id = database.execute(
@@ -75,7 +75,7 @@ def sign_in(folder: Path, role: str) -> str:
 
 
 def settle(process: int) -> None:
-    """Wait until the server has nothing left to do."""
+    """Wait until the server is idle."""
     before = used_s(process)
     for _ in range(60):
         time.sleep(SETTLED_S)

@@ -1,8 +1,8 @@
-"""The laws of the engine over many snaps, for every night: the long form of tests/engine/test_laws.py.
+"""The laws of the engine over many snaps, for nightly runs: the long form of tests/engine/test_laws.py.
 
     python -m tests.bench.laws [COUNT] [--seed SEED]
 
-Prints how many snaps each law held for; exit code 1 where one does not hold.
+Prints how many snaps each law held for; exit code 1 if one does not hold.
 """
 
 import argparse

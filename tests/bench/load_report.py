@@ -1,11 +1,12 @@
 """Load on a real server over real sockets: python -m tests.bench.load_report [arrivals|ratios] [options]
 
-arrivals  phones come within a minute, each fetches its set, then rep by rep the question and the answer is sent (httpx)
-ratios    a rep, and a durable answer, over many connections: requests a second beside a bare FastAPI and a bare
-          Starlette route with the same bytes, and a FastAPI route that inserts with sqlite3; taken in turn, so that the
-          machine's moods fall on all of them
+arrivals  phones arrive within a minute; each fetches its set, then the question of each rep, and sends the answer
+(httpx) ratios    a rep, and a durable answer, over many connections: requests per second compared with a bare FastAPI
+and a
+          bare Starlette route with the same bytes, and a FastAPI route that inserts with sqlite3; in alternation, so
+          that the machine's changes of speed affect all of them
 
-The content is the demo team's. Sessions are made beforehand; `--sign-in` has every phone sign in by number and PIN.
+The content is the demo team's. Sessions are stored directly; with `--sign-in` every phone signs in by number and PIN.
 """
 
 import argparse
@@ -126,7 +127,7 @@ def new_set(team_id: str, set_id: str, position: str, by: str, now: datetime) ->
 
 @contextlib.contextmanager
 def served(site: Site, workers: int) -> Iterator[str]:
-    """The server as it is run in earnest, in a process of its own."""
+    """The server as in production, in its own process."""
     more = {"GAPSOUND_DATA_DIR": str(site.settings.data_dir), "GAPSOUND_DATABASE_URL": site.settings.database_url}
     with started("serve", str(workers), env=more) as base:
         yield base
@@ -197,8 +198,8 @@ def percentiles(took_s: Sequence[float]) -> dict[str, float]:
 async def rate(
     base: str, requests: Callable[[int], bytes], connections: int, seconds: float
 ) -> tuple[float, list[float]]:
-    """Requests a second over that many connections that stay open, and how long each took. The client is as light as it
-    can be, since it runs on the same machine."""
+    """Requests per second over that many open connections, and how long each took. The client is as light as possible,
+    since it runs on the same machine."""
     port, took = int(base.rsplit(":", 1)[1]), []
     stop = time.perf_counter() + seconds
 
@@ -228,7 +229,7 @@ def raw(method: str, path: str, base: str, token: str = "", body: bytes = b"") -
 def in_turn(
     asks: dict[str, Callable[[float], Awaitable[tuple[float, list[float]]]]], seconds: float, rounds: int
 ) -> None:
-    """Measure each of these, one after the other, again and again; the medians, and the first beside each other."""
+    """Measure these in alternation; print the medians, and the first in relation to the others."""
     rates: dict[str, list[float]] = {name: [] for name in asks}
     took: dict[str, list[float]] = {name: [] for name in asks}
     for _ in range(rounds):
@@ -306,7 +307,7 @@ def serve(listening: socket.socket, workers: int) -> None:
 
 
 def serve_starlette(port: int, folder: Path) -> None:
-    """The same bytes without any question asked, by Starlette alone."""
+    """The same bytes from a bare Starlette route."""
     body = (folder / "body").read_bytes()
 
     async def rep(_: Request) -> Response:
@@ -316,7 +317,7 @@ def serve_starlette(port: int, folder: Path) -> None:
 
 
 def serve_bare(port: int, folder: Path) -> None:
-    """The same by FastAPI; and an insert and a commit through sqlite3 alone."""
+    """The same from FastAPI; and an insert and commit with sqlite3 alone."""
     app, body = FastAPI(openapi_url=None), (folder / "body").read_bytes()
     database = sqlite3.connect(folder / "bare.db", isolation_level=None, check_same_thread=False)
     database.execute("PRAGMA journal_mode=WAL")
@@ -336,7 +337,7 @@ def serve_bare(port: int, folder: Path) -> None:
 
 
 def serve_app(app: Starlette, port: int) -> None:
-    """An application run as ours is."""
+    """Run an application as ours is run."""
     uvicorn.Server(uvicorn_config(app, load_settings())).run(sockets=[bind("127.0.0.1", port, may_move=False)])
 
 

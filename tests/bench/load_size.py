@@ -1,7 +1,6 @@
 """Many teams in PostgreSQL: python -m tests.bench.load_size [--teams 1000] [--players 60] [--answers 200]
 
-The tables are filled by COPY. How long the board of a team takes, the first time and again, and the laying out of a
-set.
+The tables are filled with COPY. Measures a team's board, the first time and again, and the layout of a set.
 """
 
 import argparse
@@ -24,7 +23,7 @@ from tests.trust.postgres import own_database
 
 
 def fill_by_copy(url: str, site: Site, teams: int, answers_each: int) -> int:
-    """That many copies of the team, whose players have answered; all by COPY. Give the number of answers."""
+    """Make that many copies of the team, with answers, by COPY; return the number of answers."""
     import psycopg
 
     chance, now = random.Random(9), int(time.time() * 1_000_000)
@@ -58,7 +57,7 @@ def fill_by_copy(url: str, site: Site, teams: int, answers_each: int) -> int:
 
 
 def of_team(mark: str, column: str, value: Any) -> Any:
-    """A value of the first team as another team has it."""
+    """A value of the first team changed for another team."""
     if column.endswith(".team_id") or column in ("team.id", "team.join_code"):
         return mark
     if isinstance(value, datetime):

@@ -1,8 +1,8 @@
 """What the server says while its database is locked or stopped: python -m tests.bench.loop_waits [options]
 
-SQLite's write lock is held by another process, PostgreSQL's processes are stopped, while phones ask, answer and sign
-in. Printed: the longest wait of /healthz (and of a bare server beside it, which shows what the machine does), the
-longest of every other request, what was said, and whether all that was acknowledged is there.
+Another process holds SQLite's write lock, or PostgreSQL's processes are stopped, while phones ask, answer and sign in.
+Prints the longest wait of /healthz (and of a bare server beside it, which shows the machine's own delays), the longest
+of every other request, the replies, and whether everything acknowledged is stored.
 """
 
 import argparse

@@ -1,8 +1,8 @@
-"""Plain models to set ours against: a Beta count per player and call, and Bayesian knowledge tracing in closed form.
+"""Simple models to compare ours with: a Beta count per player and call, and Bayesian knowledge tracing in closed form.
 
 source: Corbett and Anderson 1995 for knowledge tracing (known, guess, slip, learn); forgetting is a constant hazard.
-Each is scored twice: with settings chosen beforehand, as ours are, and with the best of a small grid fitted to the
-very answers that are scored, which no team could have on its first day.
+Each is scored twice: with settings chosen in advance, as ours are, and with the best of a small grid fitted to the very
+answers that are scored, which no team could have on its first day.
 """
 
 import itertools
@@ -28,7 +28,7 @@ def by_cell(fact: AnswerFact) -> Hashable:
 
 
 def beta_predictions(facts: Iterable[AnswerFact], cell_of: CellOf, strength: float) -> list[float]:
-    """Share right so far in the cell, with the team's share so far counted as `strength` answers."""
+    """The share right so far in the cell, with the team's share so far counted as `strength` answers."""
     team_right, team_all = 1.0, 2.0
     cells: dict[Hashable, list[float]] = defaultdict(lambda: [0.0, 0.0])
     predicted = []
@@ -55,7 +55,8 @@ def item_mean(facts: Sequence[AnswerFact]) -> Scores:
 def tracing_predictions(
     facts: Iterable[AnswerFact], cell_of: CellOf, start: float, learn: float, lasts_days: float
 ) -> list[float]:
-    """Knowledge tracing: chance that the cell is known, by Bayes' rule, learning after each answer, lost by hazard."""
+    """Knowledge tracing: the chance that the cell is known, by Bayes' rule; learned after each answer, lost by
+    hazard."""
     cells: dict[Hashable, tuple[float, float]] = {}
     predicted = []
     for fact in facts:
@@ -79,7 +80,7 @@ def plain_beta(facts: Sequence[AnswerFact]) -> Scores:
 
 
 def plain_tracing(facts: Sequence[AnswerFact]) -> Scores:
-    """Knowledge tracing per player and call: half known at the start, a tenth learned an answer, lasting 90 days."""
+    """Knowledge tracing per player and call: half known at the start, a tenth learned per answer, lasting 90 days."""
     return score(tracing_predictions(facts, by_call, 0.5, 0.1, 90.0), [fact.right for fact in facts])
 
 

@@ -1,4 +1,4 @@
-"""Check sessions and planted confusions on simulated players, for the report and for short tests."""
+"""Check sessions and planted confusions with simulated players, for the report and for short tests."""
 
 import random
 from collections.abc import Iterator
@@ -16,8 +16,8 @@ from tests.bench.mastery_sims import CALLS, KNOWN_SHARE, Ask, Team, fact_of
 
 
 class Verdict(NamedTuple):
-    """A verdict after so many reps: whether it is true of him then, and whether it was true before the session, since
-    what he is told of his answers may teach him."""
+    """A verdict after some reps: whether it is true of the player then, and whether it was true before the session,
+    since its feedback may teach him."""
 
     reps: int
     right: bool
@@ -45,7 +45,7 @@ def options_of(call: str) -> list[RepOption]:
 def check_everyone(
     team: Team, state: MasteryState, at: float, settings: TeamSettings, seed: int, players: int = 60
 ) -> Iterator[CheckResult]:
-    """A check session for each player on one call drawn by chance; the state learns from it."""
+    """A check session for each player on one random call; the state learns from it."""
     rng = random.Random(seed)
     for player in range(players):
         yield _check(team, state, player, rng.randrange(len(CALLS)), at + 3600.0 * player, settings, rng)
@@ -80,10 +80,10 @@ def _check(
 
 
 def planted_confusions(teams: int, misses: int, players: int = 60, planted: int = 6) -> tuple[int, int, int, int]:
-    """Planted, found, confirmed in all, and false among the confirmed, over teams with mistakes of their own.
+    """Planted, found, all confirmed, and false among the confirmed, over teams with mistakes of their own.
 
-    Each of six right gaps has a team profile of wrong answers far from even. A planted player sends 90 % of his misses
-    on one call and gap to one wrong gap; everyone's other misses follow the profile.
+    Each of six right gaps has a very uneven team profile of wrong answers. A planted player sends 90 % of his misses on
+    one call and gap to one wrong gap; all other misses follow the profile.
     """
     total = np.zeros(4, dtype=int)
     gaps = [f"gap {i}" for i in range(6)]

@@ -2,7 +2,7 @@
 
 source: pydataset 0.2.0, psych/ability.csv (1,525 people, 16 items in 4 groups; R package psych, GPL), read from the
 installed package. source: hddm 1.0.1, hddm/examples/rlddm_data.csv (28 learners, 5,280 trials in order of time; BSD
-2-clause), kept beside its licence in tests/mastery/data/hddm.
+2-clause), stored beside its licence in tests/mastery/data/hddm.
 """
 
 import csv

@@ -1,9 +1,9 @@
-"""What could be predicted at best on invented teams: oracles that know a simulator's law and its team, not its players.
+"""The best possible predictions on simulated teams: oracles that know a simulator's law and its team, not its players.
 
 Each predicts an answer from the player's earlier ones by Bayes' rule under the law that made them, which no real model
-can know: a floor for log loss. The graded oracle is a filter over the 73 normal parts of a player (one quadrature an
-answer, so near to exact); those of the bits weigh a few thousand imagined players, so theirs lies a little above the
-true floor. Must not know: our model (but for the quadrature of one answer).
+can know: a floor for log loss. The graded oracle is a filter over the 73 normal parts of a player (one quadrature per
+answer, so nearly exact); those of the bits weigh a few thousand imagined players, so theirs is a little above the true
+floor. Knows nothing of our model (except the quadrature of one answer).
 """
 
 import math
@@ -50,7 +50,7 @@ class GradedOracle:
 
     @staticmethod
     def parts(call: int, stage: int, side: int) -> list[int]:
-        """Places of the five parts of a question."""
+        """The indices of a question's five parts."""
         first_call = 1 + FAMILIES + 5
         return [
             0,
@@ -61,11 +61,11 @@ class GradedOracle:
         ]
 
     def level(self, player: int, call: int, at: float) -> np.ndarray:
-        """The part of the skills of a call (5, 2) that it knows."""
+        """The known part of a call's skills (5, 2)."""
         return self.team.level + self.team.scale * self.team.shared[call][:, None] + self.team.fed(player, call, at)
 
     def predict(self, ask: Ask, right: bool) -> float:
-        """The chance of a right answer before it; then learns from it. Call it before the team learns."""
+        """The chance of a right answer before it; then learn from it. Call it before the team learns."""
         mean, cov = self.means[ask.player], self.covs[ask.player]
         places = self.parts(ask.call, ask.stage, ask.side)
         gain = cov[places].sum(axis=0)
@@ -78,7 +78,7 @@ class GradedOracle:
         return update.predicted
 
     def draws(self, player: int, call: int, at: float, count: int, rng: np.random.Generator) -> np.ndarray:
-        """Skills of a call (count, 5, 2) as they may be."""
+        """Possible skills of a call (count, 5, 2)."""
         rows = [self.parts(call, stage, side) for stage in range(5) for side in range(2)]
         design = np.zeros((10, self.means.shape[1]))
         for row, places in enumerate(rows):
@@ -89,14 +89,14 @@ class GradedOracle:
 
 
 class QuestionBitsOracle:
-    """Knows the spreads and what players share; weighs imagined players, and for each call imagined exceptions."""
+    """Knows the spreads and what players share; weighs imagined players, and imagined exceptions for each call."""
 
     def __init__(self, team: QuestionBitsTeam, rng: np.random.Generator, outer: int = 1000, inner: int = 24) -> None:
         self.team, self.rng, self.shape = team, rng, (outer, inner)
         self.players: dict[int, _Imagined] = {}
 
     def predict(self, ask: Ask, right: bool) -> float:
-        """The chance of a right answer before it; then learns from it."""
+        """The chance of a right answer before it; then learn from it."""
         imagined = self.players.get(ask.player)
         if imagined is None:
             imagined = self.players[ask.player] = _Imagined(self.rng, self.shape)
@@ -153,7 +153,7 @@ class SharedBitsOracle:
         self.players: dict[int, _Learners] = {}
 
     def predict(self, ask: Ask, right: bool) -> float:
-        """The chance of a right answer before it; then learns from it."""
+        """The chance of a right answer before it; then learn from it."""
         who = self.players.get(ask.player)
         if who is None:
             who = self.players[ask.player] = _Learners(self.team, self.rng, self.count)
@@ -195,7 +195,7 @@ class _Learners:
             _flow(joint, axis, 1, 0, 1.0 - math.exp(-days / BITS[kind][1]))
 
     def weigh(self, ask: Ask, right: bool, guess: float, like: np.ndarray) -> None:
-        """Bayes' rule for the bits of the call and for the imagined players; too few of weight are drawn anew."""
+        """Bayes' rule for the bits of the call and for the imagined players; resample if too few carry weight."""
         has = np.zeros((2, 2, 2))
         has[1, 1 if ask.side == 0 else slice(None), 1 if ask.side == 1 else slice(None)] = 1.0
         seen = guess + (1.0 - SLIP - guess) * has * self.stages[:, ask.stage][:, None, None, None]
@@ -205,7 +205,7 @@ class _Learners:
         self.weight /= self.weight.sum()
 
     def learn(self, ask: Ask, gain: float, rng: np.random.Generator) -> None:
-        """Feedback as the team takes it; then, when few imagined players carry the weight, draw among them anew."""
+        """Learn from feedback as the team does; then resample the imagined players if few carry the weight."""
         joint = self.joint[:, ask.call]
         _flow(joint, 1, 0, 1, gain)
         _flow(joint, 2 + ask.side, 0, 1, gain)

@@ -1,7 +1,7 @@
-"""The long report on mastery: how well it predicts, decides and finds confusions, and how fast it is, against targets.
+"""The long report on mastery: how well it predicts, decides and finds confusions, and how fast, against targets.
 
-Run from the top folder: python -m tests.bench.mastery_report [teams]. It only prints. Eight teams of each
-of three simulators, if not said otherwise, take about two and a half minutes of one core.
+Run from the top folder: python -m tests.bench.mastery_report [teams]. It only prints. With the default of eight teams
+of each of three simulators it takes about two and a half minutes of one core.
 """
 
 import sys
@@ -35,12 +35,12 @@ from tests.bench.mastery_table import Row, at_least, at_most, show, told
 SETTINGS = TeamSettings()
 END = 71 * DAY_S
 PLAYERS = [f"p{i}" for i in range(60)]
-OPEN = 99  # reps of a session that did not decide
+OPEN = 99  # reps of a session without a decision
 Make = Callable[[np.random.Generator], Team]
 
 
 def played(make: Make, seed: int) -> tuple[Team, list[AnswerFact], list[float], list[float]]:
-    """A season of a team: the team, its answers, each one's true chance, and what the oracle predicted of it."""
+    """A season of a team: the team, its answers, the true chance of each, and the oracle's prediction of it."""
     rng = np.random.default_rng(seed)
     team = make(rng)
     asks = season(rng)

@@ -9,7 +9,7 @@ from scipy.stats import rankdata
 
 @dataclass(frozen=True, slots=True)
 class Scores:
-    """Scores of predictions made each before its answer."""
+    """Scores of predictions, each made before its answer."""
 
     log_loss: float
     auc: float

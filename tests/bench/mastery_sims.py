@@ -1,11 +1,11 @@
-"""Three unlike invented teams, to see how the model does on learners that it was not made from.
+"""Three different simulated teams, to see how the model does on learners that it was not made from.
 
-`QuestionBitsTeam`: every question (call, stage, side) is known or not; a known one is lost at a constant hazard,
-feedback makes unknown ones known. `SharedBitsTeam`: the bits are of the call, of its sides and of the stages, and a
-question is known when all of its bits are, so that one lost bit takes a whole call with it. In both a fifth to a sixth
-of calls are known at the end. `GradedTeam`: every question has a skill that grows with each rep less and less and fades
-by a power law of time; 40 to 60 % of calls known. None shares a formula with the model. A season: 70 days, a set a
-week, calls put in over the first five weeks.
+`QuestionBitsTeam`: every question (call, stage, side) is known or not; known ones are lost at a constant hazard,
+feedback makes unknown ones known. `SharedBitsTeam`: the bits belong to the call, its sides and the stages, and a
+question is known when all its bits are, so that one lost bit takes a whole call with it. In both, a fifth to a sixth of
+calls are known at the end. `GradedTeam`: every question has a skill that grows less with each rep and fades by a power
+law of time; 40 to 60 % of calls known. None shares a formula with the model. A season: 70 days, a set a week, calls put
+in over the first five weeks.
 """
 
 import math
@@ -21,13 +21,13 @@ KNOWN_SHARE = 0.80
 SLIP = 0.05
 #: How often feedback makes a missing bit known, after a right answer and after a wrong one.
 GAIN_RIGHT, GAIN_WRONG = 0.10, 0.25
-#: Half of each stage's share of a game, one entry a cell; a fact about the invented opponent.
+#: Half of each stage's share of a game, one entry per cell; a fact about the invented opponent.
 CELL_SHARE = np.repeat([DEFAULT_STAGE_MIX[s] for s in STAGES], 2) / 2.0
 
 
 @dataclass(frozen=True, slots=True)
 class Ask:
-    """A rep to be asked: when (s), player and call (indices), stage (0 to 4), side (0 or 1), how many choices."""
+    """A rep to ask: time (s), player and call (indices), stage (0 to 4), side (0 or 1), number of choices."""
 
     at: float
     player: int
@@ -38,16 +38,16 @@ class Ask:
 
 
 def put_in_by(day: int) -> int:
-    """How many of the calls are put in by a day: four at first, all twenty after five weeks."""
+    """How many calls are put in by a day: four at first, all twenty after five weeks."""
     return min(len(CALLS), 4 + 16 * day // 35)
 
 
-#: When each call is put in (s); nobody forgets it before.
+#: When each call is put in (s); no player forgets it before.
 PUT_IN_AT = np.array([next(d for d in range(0, 70, 7) if put_in_by(d) > i) * DAY_S for i in range(len(CALLS))])
 
 
 def season(rng: np.random.Generator, players: int = 60, days: int = 70) -> list[Ask]:
-    """About 82 reps a player: a set a week of seven to ten reps on two of the calls put in so far."""
+    """About 82 reps per player: a set a week of seven to ten reps on two of the calls put in so far."""
     asks = []
     for day in range(0, days, 7):
         put_in = put_in_by(day)
@@ -117,12 +117,12 @@ class QuestionBitsTeam:
         return 1.0 - SLIP if self.known[ask.player, ask.call, ask.stage, ask.side] else 1.0 / ask.choices
 
     def learn(self, ask: Ask, right: bool) -> None:
-        """Feedback makes this question known at times, its mirror and the others of the call less often."""
+        """Feedback makes this question known some of the time, its mirror and the call's other ones less often."""
         self.known[ask.player, ask.call] |= self.rng.random((5, 2)) < self.gains(ask, right)
 
     @staticmethod
     def gains(ask: Ask, right: bool) -> np.ndarray:
-        """How often each unknown question of the call becomes known by this feedback."""
+        """How often this feedback makes each unknown question of the call known."""
         gain = GAIN_RIGHT if right else GAIN_WRONG
         chances = np.full((5, 2), gain / 4)
         chances[ask.stage] = gain / 2
@@ -130,7 +130,7 @@ class QuestionBitsTeam:
         return chances
 
     def share_known(self, player: int, call: int, at: float) -> float:
-        """Share of a game's situations on this call that he knows."""
+        """The share of a game's situations on this call that he knows."""
         self.settle(player, call, at)
         return float(self.known[player, call].ravel() @ CELL_SHARE)
 
@@ -168,7 +168,7 @@ class SharedBitsTeam:
         self.seen_at = np.tile(PUT_IN_AT, (self.players, 1))
 
     def settle(self, player: int, call: int, at: float) -> None:
-        """Forget by hazard since the call was last looked at (the stages': a twentieth each time, by call)."""
+        """Forget by hazard since the call was last looked at (the stages' bits: a twentieth each time, by call)."""
         days = (at - self.seen_at[player, call]) / DAY_S
         self.seen_at[player, call] = at
         for kind, (_, lasts) in BITS.items():
@@ -187,7 +187,7 @@ class SharedBitsTeam:
         return 1.0 - SLIP if self._cells(ask.player, ask.call)[ask.stage, ask.side] else 1.0 / ask.choices
 
     def learn(self, ask: Ask, right: bool) -> None:
-        """Feedback on a question makes each of its missing bits known at times."""
+        """Feedback on a question makes each of its missing bits known some of the time."""
         gain = GAIN_RIGHT if right else GAIN_WRONG
         for kind, place in (
             ("call", (ask.player, ask.call)),
@@ -197,7 +197,7 @@ class SharedBitsTeam:
             self.bits[kind][place] |= self.rng.random() < gain
 
     def share_known(self, player: int, call: int, at: float) -> float:
-        """Share of a game's situations on this call that he knows."""
+        """The share of a game's situations on this call that he knows."""
         self.settle(player, call, at)
         return float(self._cells(player, call).ravel() @ CELL_SHARE)
 
@@ -221,7 +221,7 @@ class GradedTeam:
         self.reps = {}
 
     def fed(self, player: int, call: int, at: float) -> np.ndarray:
-        """What reps have added to his skill at each question of a call, as far as it has not faded."""
+        """What reps have added to his skill at each question of a call, without what has faded."""
         traces = np.zeros((5, 2))
         for when, stage, side in self.reps.get((player, call), ()):
             fresh = (1.0 + (at - when) / DAY_S) ** -self.decay
@@ -245,7 +245,7 @@ class GradedTeam:
         self.reps.setdefault((ask.player, ask.call), []).append((ask.at, ask.stage, ask.side))
 
     def share_known(self, player: int, call: int, at: float) -> float:
-        """Expected share of a game's situations on this call that he gets right without guessing."""
+        """The expected share of a game's situations on this call that he gets right without guessing."""
         return float((1.0 / (1.0 + np.exp(-self._skills(player, call, at)))).ravel() @ CELL_SHARE)
 
 
@@ -259,7 +259,7 @@ def fact_of(ask: Ask, right: bool) -> AnswerFact:
 
 
 def play(team: Team, asks: list[Ask]) -> tuple[list[AnswerFact], list[float]]:
-    """A season answered by a team: the answers, and the true chance of each beforehand."""
+    """A season answered by a team: the answers, and the true chance before each."""
     facts, chances = [], []
     for ask in asks:
         chance = team.chance(ask)

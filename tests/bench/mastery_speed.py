@@ -1,4 +1,4 @@
-"""How fast mastery is: seconds of one core, and as a ratio to the bare arithmetic of one answer in a loop."""
+"""The speed of mastery: seconds on one core, and ratios to the bare arithmetic of one answer in a loop."""
 
 import random
 import time
@@ -18,7 +18,7 @@ PLAYERS = [f"p{i}" for i in range(60)]
 
 
 def season_of_answers() -> list[AnswerFact]:
-    """A season of answers, drawn by chance, a minute apart."""
+    """A season of random answers, a minute apart."""
     rng = random.Random(1)
     return [
         AnswerFact(
@@ -35,9 +35,9 @@ def season_of_answers() -> list[AnswerFact]:
 
 
 def bare_seconds() -> float:
-    """As many answers as a season has on six parts of one player, in plain numpy: forget, weigh by 21 points, update.
+    """A season's number of answers on six parts of one player, in plain numpy: forget, weight by 21 points, update.
 
-    The least that any program of the model must do; the true one holds up to some 200 parts a player.
+    The least that any program for the model must do; the real one has up to 200 parts per player.
     """
     nodes, weights = hermegauss(21)
     weights = weights / weights.sum()

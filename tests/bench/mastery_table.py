@@ -1,4 +1,4 @@
-"""The one table of the long report: figure, target, met or not, and what stands beside it. Knows no model."""
+"""The table of the long report: figure, target, met or not, and a remark. Knows no model."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -9,7 +9,7 @@ from rich.table import Table
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One figure; `target` and `met` are empty where there is none to meet."""
+    """One figure; `target` and `met` are empty when it has no target."""
 
     what: str
     figure: str
@@ -19,12 +19,12 @@ class Row:
 
 
 def at_most(what: str, figure: float, target: float, beside: str = "", digits: int = 4) -> Row:
-    """A figure that is to be at most this."""
+    """A figure that should be at most this."""
     return Row(what, f"{figure:.{digits}f}", f"<= {target:g}", "met" if figure <= target else "NOT MET", beside)
 
 
 def at_least(what: str, figure: float, target: float, beside: str = "", digits: int = 4) -> Row:
-    """A figure that is to be at least this."""
+    """A figure that should be at least this."""
     return Row(what, f"{figure:.{digits}f}", f">= {target:g}", "met" if figure >= target else "NOT MET", beside)
 
 

@@ -1,4 +1,4 @@
-"""What counting costs: the same requests to two applications, figures on and off, turn about in one process.
+"""The cost of metrics: the same requests to two applications, metrics on and off, in alternation in one process.
 
 Run: python -m tests.bench.metrics_bench. Prints a ratio, since the machine's speed changes from second to second.
 """

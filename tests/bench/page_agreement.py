@@ -1,9 +1,9 @@
 """How far the engine and the second solver, written from the design page alone, agree on the demo team's table.
 
-Run: python -m tests.bench.page_agreement [N], N situations drawn from the table (all of them without N). It prints for
-each field in how many situations the two agree, and the first twenty kinds of disagreement with one example each. It
-reports; it asserts nothing. The engine is asked only through the functions behind the command line, for passes through
-the command line itself.
+Run: python -m tests.bench.page_agreement [N], for N random situations of the table (all without N). For each field it
+prints in how many situations the two agree, and the first twenty kinds of disagreement with an example each. It asserts
+nothing. It asks the engine only through the functions behind the command line, for passes through the command line
+itself.
 """
 
 from __future__ import annotations
@@ -37,7 +37,7 @@ PASSES = 60
 
 @dataclass
 class Tally:
-    """Counts of one field: situations that agree, and the disagreements by kind with an example of each."""
+    """Counts for one field: situations that agree, and the disagreements by kind with an example of each."""
 
     compared: int = 0
     agreed: int = 0
@@ -75,7 +75,7 @@ def where_is(situation: Situation) -> str:
 
 
 def compare(situation: Situation, tallies: dict[str, Tally]) -> None:
-    """Adds one situation to the counts."""
+    """Add one situation to the counts."""
     engine, page = engine_answer(situation), page_answer(situation)
     where = where_is(situation)
     if engine is None or isinstance(page, str):
@@ -105,7 +105,7 @@ def compare(situation: Situation, tallies: dict[str, Tally]) -> None:
 
 
 def shape_differences(engine: dict[str, Any], page: Answer) -> Iterator[str]:
-    """Lanes that stand between other men."""
+    """Lanes that are between other men."""
     theirs = [tuple(lane["between"]) for lane in engine["lanes"]]
     ours = [(lane.left.name if lane.left else None, lane.right.name if lane.right else None) for lane in page.lanes]
     if theirs != ours:
@@ -113,7 +113,7 @@ def shape_differences(engine: dict[str, Any], page: Answer) -> Iterator[str]:
 
 
 def x_differences(engine: dict[str, Any], page: Answer) -> Iterator[str]:
-    """The first lane that lies elsewhere."""
+    """The first lane with another position."""
     for lane, mine in zip(engine["lanes"], page.lanes, strict=True):
         if any(abs(a - b) > 0.02 for a, b in zip(lane["x"], (mine.x_from, mine.x_to), strict=True)):
             jobs = sorted({one.job.value for one in (mine.left, mine.right) if one is not None})
@@ -122,14 +122,14 @@ def x_differences(engine: dict[str, Any], page: Answer) -> Iterator[str]:
 
 
 def role_of(page: Answer, position: str) -> str:
-    """A man as a kind, so that like disagreements fall together: his part and what he is on this snap."""
+    """A man's role and his job on this snap, so that similar disagreements fall together."""
     fit = page.fit(position)
     marks = [word for word, here in (("read", fit.is_read), ("over the top", fit.over_the_top)) if here]
     return " ".join([fit.job, *marks, *([fit.phase] if fit.phase else [])])
 
 
 def owner_differences(engine: dict[str, Any], page: Answer, situation: Situation) -> Iterator[str]:
-    """Men who own other lanes, by their part."""
+    """Men who own other lanes, by role."""
     theirs: dict[str, set[int]] = {}
     for index, lane in enumerate(engine["lanes"]):
         for position in lane["owners"]:
@@ -151,7 +151,7 @@ def owner_differences(engine: dict[str, Any], page: Answer, situation: Situation
 
 
 def same_lane(theirs: dict[str, Any], ours: Fit, names: list[str]) -> bool:
-    """Whether both have the man in one lane, so that threats can be compared."""
+    """Whether both put the man in one lane, so that threats can be compared."""
     lane = theirs["lane"] if theirs.get("owns", True) else None
     if lane is None or ours.lane_index is None:
         return False
@@ -159,7 +159,7 @@ def same_lane(theirs: dict[str, Any], ours: Fit, names: list[str]) -> bool:
 
 
 def threat_differs(theirs: dict[str, Any], ours: Fit, _: list[str]) -> str | None:
-    """Another blocker comes for the man."""
+    """A different blocker threatens the man."""
     if set(theirs["threat"]) == set(ours.threat):
         return None
     kind = ours.threat_kind or "nobody"
@@ -172,7 +172,7 @@ def threat_differs(theirs: dict[str, Any], ours: Fit, _: list[str]) -> str | Non
 
 
 def lost_to_differs(theirs: dict[str, Any], ours: Fit, names: list[str]) -> str | None:
-    """Same threat, but beaten he ends up elsewhere."""
+    """The same threat, but he ends up elsewhere when beaten."""
     if set(theirs["threat"]) != set(ours.threat):
         return None
     mine = None if ours.lost_to_index is None else names[ours.lost_to_index]
@@ -183,7 +183,7 @@ def lost_to_differs(theirs: dict[str, Any], ours: Fit, names: list[str]) -> str 
 
 
 def arrival_differs(theirs: dict[str, Any], ours: Fit, _: list[str]) -> str | None:
-    """Another word for when he gets there."""
+    """A different word for when he arrives."""
     return None if theirs["arrival"] == ours.arrival else f"{ours.job}: {theirs['arrival']} against {ours.arrival}"
 
 
@@ -200,7 +200,7 @@ def phase_differences(engine: dict[str, Any], page: Answer) -> Iterator[str]:
 
 
 def compare_passes(team: TeamBook, tally: Tally) -> None:
-    """Who comes free on passes, asked of the engine through the command line; pockets that move are left out."""
+    """Who comes free on passes, from the engine's command line; moving pockets are left out."""
     every = [
         (call.name, to, formation.name, protection, turn_to)
         for call in team.pressures
@@ -224,7 +224,7 @@ def compare_passes(team: TeamBook, tally: Tally) -> None:
 
 
 def report(tallies: dict[str, Tally]) -> None:
-    """Prints the counts, then the kinds of disagreement field by field."""
+    """Print the counts, then the kinds of disagreement by field."""
     for name, tally in tallies.items():
         share = tally.agreed / tally.compared if tally.compared else 1.0
         print(f"{name:10} {tally.agreed:6} of {tally.compared:6} situations agree ({share:.1%})")
@@ -237,7 +237,7 @@ def report(tallies: dict[str, Tally]) -> None:
 
 
 def main() -> None:
-    """Compares N situations, or all of them."""
+    """Compare N situations, or all of them."""
     team = load_team_dir(demo_team_dir())
     found = list(situations(team))
     if len(sys.argv) > 1:

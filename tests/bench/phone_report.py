@@ -1,8 +1,8 @@
-"""How the player's pages come up on a slow phone, in a real browser: `python -m tests.bench.phone_report`.
+"""How the player's pages load on a slow phone, in a real browser: `python -m tests.bench.phone_report`.
 
-Figures, not a test: bytes on the wire, largest contentful paint, and the delay from a tap to the next paint (event
-timing), on a throttled profile (processor four times slower, 1.6 Mbit/s down, 0.75 up, 150 ms a round trip), median and
-worst of some runs. The machine is shared: compare within one run. Without a Chromium it says so.
+Prints figures, tests nothing: bytes on the wire, largest contentful paint, and the delay from a tap to the next paint
+(event timing), on a throttled profile (processor four times slower, 1.6 Mbit/s down, 0.75 up, 150 ms round trip),
+median and worst of some runs. The machine is shared: compare within one run. Without Chromium it says so.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ UP_BITS_S = 750_000
 LATENCY_MS = 150
 ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--no-first-run"]
 KINDS = ["pull-read", "moved-gap", "hooked", "matchup", "support"]
-#: Puts the largest contentful paint, and every event of a tap with its time to the next paint, where they can be read.
+#: Records the largest contentful paint, and for each event of a tap the time to the next paint.
 WATCH = """(() => {
   window.seen = {paint: 0, delays: []};
   new PerformanceObserver(list => { for (const one of list.getEntries()) seen.paint = one.startTime; })
@@ -44,7 +44,7 @@ CHOOSE = "one => { one.checked = true; one.dispatchEvent(new Event('change', {bu
 
 
 class Wire:
-    """What comes over the wire to a page, by address."""
+    """What a page loads over the wire, by address."""
 
     def __init__(self, session: CDPSession, address: str) -> None:
         self.by_path: dict[str, int] = {}
@@ -56,7 +56,7 @@ class Wire:
 
         def finished(event: dict[str, Any]) -> None:
             path = names.get(event["requestId"], "?").removeprefix(address)
-            # The worker fetches the page's files once more to keep them, at its leisure: each file counts once.
+            # The worker fetches the page's files once more, to store them, when it has time: each file counts once.
             self.by_path[path] = max(self.by_path.get(path, 0), int(event["encodedDataLength"]))
 
         session.on("Network.loadingFinished", finished)
@@ -66,12 +66,12 @@ class Wire:
         return sum(size for path, size in self.by_path.items() if re.search(pattern, path))
 
     def most(self, pattern: str) -> int:
-        """Bytes of the heaviest address that matches."""
+        """Bytes of the largest address that matches."""
         return max((size for path, size in self.by_path.items() if re.search(pattern, path)), default=0)
 
 
 def throttle(page: Page) -> None:
-    """From now on the page is on the slow phone."""
+    """Throttle the page to the slow phone from now on."""
     session = page.context.new_cdp_session(page)
     session.send("Network.enable")
     session.send("Emulation.setCPUThrottlingRate", {"rate": SLOWER})
@@ -92,7 +92,7 @@ def phone(browser: Browser) -> Page:
 
 
 def weights(browser: Browser, site: Site) -> dict[str, int]:
-    """Bytes of a first load of a rep's page with nothing kept, and of questions and answers after it."""
+    """Bytes of a rep page's first load with an empty cache, and of the questions and answers after it."""
     page = phone(browser)
     player = site.next_player()
     reps = site.one_of_each(KINDS)

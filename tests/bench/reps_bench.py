@@ -1,9 +1,9 @@
-"""Reps made and drawn per second on one core, cost by stage, and bytes, against one board drawing of a well-known chess
-library in the same run.
+"""Reps made and drawn per second on one core, cost by stage, and bytes, compared with one board drawing of a well-known
+chess library in the same run.
 
-Run: python -m tests.bench.reps_bench, with the project installed. It prints; it asserts nothing. The works take turns,
-and the lower quartile of each is compared, because a shared machine takes its cores away for milliseconds at a time:
-read the ratios.
+Run: python -m tests.bench.reps_bench, with the project installed. It prints; it asserts nothing. The cases alternate,
+and their lower quartiles are compared, because a shared machine takes its cores away for milliseconds at a time: read
+the ratios.
 """
 
 import gzip
@@ -33,7 +33,7 @@ WHOLE = ("solve, a rep's share", "make a rep", "draw its question", "draw it mov
 
 
 class Silent(Wording):
-    """Says one word for everything: what making a rep costs without its words."""
+    """Uses one word for everything: the cost of making a rep without its words."""
 
 
 for name in [one for one in vars(Wording) if not one.startswith("_")]:

@@ -1,6 +1,6 @@
 """The long form of `tests/trust/test_fuzz.py`: python -m tests.bench.trust_fuzz [INPUTS] [SEED] [TARGET …]
 
-That many inputs in all, shared out among the targets (all of them unless some are named).
+INPUTS is the total, shared among the targets (all of them unless some are named).
 """
 
 import secrets

@@ -1,6 +1,6 @@
 """The long form of `tests/trust/test_kills.py`: python -m tests.bench.trust_kills [SQLITE_KILLS] [POSTGRES_KILLS]
 
-On PostgreSQL every second kill ends the database, the others the server in front of it.
+On PostgreSQL every second kill ends the database, the others the server.
 """
 
 import statistics

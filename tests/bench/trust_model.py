@@ -17,7 +17,7 @@ from tests.trust.test_model import run_model
 
 
 def count_statuses() -> Counter[int]:
-    """Count what the model says to each answer from now on."""
+    """Count the model's replies to answers from now on."""
     counts: Counter[int] = Counter()
     to_answer = PlainModel.to_answer
 

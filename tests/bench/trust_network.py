@@ -30,7 +30,7 @@ def races(folder: Path, number: int, url: str) -> None:
 
 
 def faults(folder: Path, requests: int, url: str) -> None:
-    """About two and a quarter requests go through the proxy for each rep."""
+    """About 2.25 requests go through the proxy for each rep."""
     each = -(-requests // (2 * PHONES))
     site = prepare(folder, players=PHONES, sets=-(-each // len(MIKES)), database_url=url)
     with serving(site.settings) as process:

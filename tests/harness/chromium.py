@@ -1,8 +1,8 @@
-"""Chromium for tests: where it is, how it is started, and one running browser a process.
+"""Chromium for tests: finding it, starting it, one running browser per process.
 
-While Playwright's browser lives, its event loop holds the main thread: neither asyncio nor a second Playwright runs
-beside it. So it is started by the first test that asks and closed when a test comes that wants none; pytest's own
-scopes can't say that, because with pytest-xdist a worker gets tests in any order.
+While Playwright's browser runs, its event loop occupies the main thread: neither asyncio nor a second Playwright can
+run beside it. So the first test that needs it starts it, and the next test that doesn't closes it; pytest's scopes
+can't do that, because a pytest-xdist worker gets tests in any order.
 """
 
 import os
@@ -13,9 +13,9 @@ from pathlib import Path
 from playwright.sync_api import Browser, Playwright, sync_playwright
 
 NAMES = ("chromium", "chromium-browser", "google-chrome-stable", "google-chrome", "chrome")
-#: A name that leads to this machine and that browsers don't trust as they trust `localhost`.
+#: A name for this machine that browsers don't trust as they trust `localhost`.
 INSECURE_HOST = "field-house.test"
-#: It looks for nothing outside this machine.
+#: It contacts nothing outside this machine.
 ARGUMENTS = (
     "--disable-gpu",
     "--disable-quic",
@@ -28,7 +28,7 @@ ARGUMENTS = (
 
 
 def find_chromium() -> str | None:
-    """Return the path of a Chromium or Chrome, None where there is none."""
+    """The path of a Chromium or Chrome; None when there is none."""
     given = os.environ.get("GAPSOUND_TEST_CHROMIUM")
     if given:
         return given if Path(given).exists() else None
@@ -43,12 +43,12 @@ def _running() -> tuple[Playwright, Browser]:
 
 
 def running_browser() -> Browser:
-    """This process's browser, started when none is running."""
+    """This process's browser, started if needed."""
     return _running()[1]
 
 
 def close_browser() -> None:
-    """Close this process's browser when one is running."""
+    """Close this process's browser if it runs."""
     if _running.cache_info().currsize:
         playwright, browser = _running()
         _running.cache_clear()

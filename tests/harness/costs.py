@@ -1,7 +1,7 @@
-"""What each test costs, and the lines about it at the end of a run, so that a suite that grows slow is noticed.
+"""The cost of each test, printed at the end of a run, so that a suite that grows slow is noticed.
 
-Processor time is that of the test's own process and of those it started and waited for; not that of the PostgreSQL
-server that all tests share, nor of a browser before it is closed.
+Processor time covers the test's process and the children it waited for; not the PostgreSQL server that all tests share,
+nor a browser before it is closed.
 """
 
 import os
@@ -16,13 +16,13 @@ SLOWEST = 10
 
 
 def cpu_s() -> float:
-    """Seconds of processor time of this process and of its children that have ended."""
+    """Processor time of this process and of its ended children, in seconds."""
     now = os.times()
     return now.user + now.system + now.children_user + now.children_system
 
 
 class Costs:
-    """The plugin. Workers note the processor time in the reports, which travel to the process that sums up."""
+    """The plugin. Workers store the processor time in the reports, which are sent to the main process."""
 
     def __init__(self) -> None:
         self.at_s = 0.0

@@ -1,4 +1,4 @@
-"""Databases for tests: migrating one takes a fifth of a second, so it is done once a process and the file is copied."""
+"""Databases for tests: a migration takes .2 s, so it runs once per process and the file is copied."""
 
 import tempfile
 from functools import cache
@@ -20,12 +20,12 @@ def migrated_sqlite() -> bytes:
 
 
 def sqlite_file(settings: Settings) -> Path:
-    """Where these settings keep an SQLite database."""
+    """The path of the SQLite database of these settings."""
     return Path(settings.effective_database_url.removeprefix("sqlite:///"))
 
 
 def open_migrated(settings: Settings) -> Store:
-    """The database of these settings, migrated whatever it was before."""
+    """The database of these settings, migrated from any state."""
     if settings.effective_database_url.startswith("sqlite") and not sqlite_file(settings).exists():
         sqlite_file(settings).parent.mkdir(parents=True, exist_ok=True)
         sqlite_file(settings).write_bytes(migrated_sqlite())

@@ -1,7 +1,7 @@
-"""A stand-in for quizgen with the same shape, so that tests of the server need no football and run fast.
+"""A stand-in for quizgen, so that tests of the server need no football and run fast.
 
-One team, two calls, three positions, four kinds of question from both sides and two formations. Right answers are made
-up; what matters is that they are known here.
+One team, two calls, three positions, four kinds of question from both sides and two formations. The right answers are
+made up; tests only need to know them.
 """
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
@@ -145,7 +145,7 @@ REPS = make_reps()
 
 class FakeCatalogue:
     def said_by(self, say: Any, /) -> "FakeCatalogue":
-        """The same reps in another language: what is made up stays as it is."""
+        """The same reps in another language: made-up words stay as they are."""
         return self
 
     def reps(

@@ -1,4 +1,4 @@
-"""A server with teams on a database of its own, a clock that the test moves, and people who are signed in."""
+"""A server with teams on its own database, a clock that the test moves, and signed-in people."""
 
 import re
 import warnings
@@ -21,7 +21,7 @@ from tests.harness.databases import open_migrated
 from tests.harness.fake_football import FILES, FakeFootball
 
 with warnings.catch_warnings():
-    warnings.simplefilter("ignore")  # it would rather have another client than httpx
+    warnings.simplefilter("ignore")  # it would prefer another client than httpx
     from starlette.testclient import TestClient
 
 ORIGIN = "http://testserver"
@@ -36,7 +36,7 @@ ANSWER_ID = re.compile(r'name="answer_id" value="([^"]+)"')
 
 @dataclass
 class Clock:
-    """The time as the server sees it; it moves on a little whenever somebody looks."""
+    """The server's time; it advances a little at every look."""
 
     at: datetime = START
 
@@ -65,13 +65,13 @@ class House:
         return self.teams[0]
 
     def client(self) -> TestClient:
-        """A device on which nobody is signed in."""
+        """A device without a session."""
         client = TestClient(self.app, headers={"origin": ORIGIN})
         self.opened.append(client)
         return client
 
     def add_team(self) -> Team:
-        """One more team, its players all with the same PIN, with a coach of each role."""
+        """Add a team, with the same PIN for all its players and a coach of each role."""
         team = add_team(self.store, FakeFootball(), FILES, self.clock()).team
         with self.store.write(team.id) as t:
             for member in t.rows(Member):
@@ -85,17 +85,17 @@ class House:
         return team
 
     def player(self, number: int = 54, team: Team | None = None) -> TestClient:
-        """A phone on which this player is signed in."""
+        """A phone with this player signed in."""
         return self.signed_in(self.member(number, team), days=self.settings.player_session_days)
 
     def coach(self, role: Role = Role.OWNER, team: Team | None = None) -> TestClient:
-        """A device on which a coach is signed in."""
+        """A device with a coach signed in."""
         with self.store.read((team or self.team).id) as t:
             member = next(m for m in t.rows(Member) if m.sign_in_name == role.value)
         return self.signed_in(member, days=self.settings.coach_session_days)
 
     def signed_in(self, member: Member, *, days: float) -> TestClient:
-        """A device with a session of this member, as signing in leaves it: its row stored, its cookie set."""
+        """A device with a session of this member, as after signing in: its row stored, its cookie set."""
         client, token, now = self.client(), make_token(member.team_id), self.clock()
         with self.store.write(member.team_id) as t:
             own = {"team_id": t.team_id, "token_hash": token_hash(token), "member_id": member.id}
@@ -109,7 +109,7 @@ class House:
             return next(m for m in t.rows(Member) if m.number == number and m.removed_at is None)
 
     def send_set(self, *, hours: float = 24, team: Team | None = None, **fields: object) -> str:
-        """A set on Hammer for Mike, sent by the owner; its id."""
+        """Send a set on Hammer to Mike as the owner; return its id."""
         form = {"call": "Hammer", "positions": ["Mike"], "length": "4", "due": local_time(self.clock.at, hours=hours)}
         form |= {"stages": ["1", "2", "3"], "sides": ["left", "right"], **fields}
         reply = self.coach(team=team).post("/coach/sets", data=form, headers=PAGE)
@@ -117,13 +117,13 @@ class House:
         return reply.url.path.rsplit("/", 1)[1]
 
     def open_set(self, phone: TestClient, set_id: str) -> list[dict]:
-        """Lay a set out for a player; its places as the script gets them."""
+        """Lay a set out for a player; return its places as the script gets them."""
         assert phone.post(f"/sets/{set_id}/open", headers=PAGE).status_code == 200
         return phone.get(f"/api/sets/{set_id}").json()["places"]
 
 
 def local_time(now: datetime, **delta: float) -> str:
-    """A moment from now as a form has it where the made-up team is."""
+    """A moment relative to now, as a form field in the made-up team's time zone."""
     return (now + timedelta(**delta)).astimezone(ZoneInfo("America/Chicago")).strftime("%Y-%m-%dT%H:%M")
 
 
@@ -133,12 +133,12 @@ def chosen(rep_id: str, choice: str = "b") -> list[str]:
 
 
 def answer_url(set_id: str, answer_id: str | None = None) -> str:
-    """Where an answer is put, under a new id unless one is given."""
+    """The address to put an answer at, with a new id unless one is given."""
     return f"/api/sets/{set_id}/answers/{answer_id or make_id() + make_id()}"
 
 
 def make_house(folder: Path, **settings: object) -> Iterator[House]:
-    """A server with one team, gone when the test is over."""
+    """A server with one team, removed after the test."""
     used = load_settings(data_dir=folder, **settings)
     store = open_migrated(used)
     clock = Clock()

@@ -1,14 +1,15 @@
-"""Ports of this machine for servers that tests start, so that workers beside one another don't take each other's."""
+"""Free ports for servers that tests start, so that parallel workers don't take each other's."""
 
 import secrets
 import socket
 
-#: Below what the system hands to clients (from 32768 on Linux): so a port is still free when its server comes back.
+#: Below the ports that the system gives to clients (from 32768 on Linux), so that a port is still free when its server
+#: restarts.
 FIRST, COUNT = 10_240, 22_000
 
 
 def free_port() -> int:
-    """A port on which nobody listens. Chosen by chance, since other workers choose at the same time."""
+    """A port without a listener, chosen at random because other workers choose at the same time."""
     while True:
         port = FIRST + secrets.randbelow(COUNT)
         with socket.socket() as probe:

@@ -1,7 +1,11 @@
-"""A PostgreSQL server for all tests of a run, started by the first that asks, and databases on it.
+"""A PostgreSQL server for all tests of a run, started by the first that needs it, and databases on it.
 
-Migrating takes half a second, copying a migrated database a tenth of that: so one is migrated once a run and each test
-gets a copy.
+It is the machine's own server program in a scratch folder: it works as root and as a user, and leaves nothing behind.
+Rejected: a pip package with a server (it adds a system user and loosens folder rights); a server that already runs
+(tests would need a password and could meet someone's data).
+
+A migration takes .5 s and a copy of a migrated database a tenth of that, so one is migrated per run and each test gets
+a copy.
 """
 
 import json
@@ -23,12 +27,13 @@ from tests.harness.run_folder import one_at_a_time, run_folder
 
 DEBIANS = Path("/usr/lib/postgresql")
 GIVEN = "GAPSOUND_TEST_POSTGRES_URL"
-#: Nothing is lost when this server is: no flush to disk. Connections of two workers with a few server processes each.
+#: Losing this server loses nothing, so it doesn't flush to disk. Enough connections for two workers with several
+#: servers.
 SETTINGS = "-h 127.0.0.1 -k '' -F -c max_connections=200"
 
 
 def find_postgres_programs() -> Path | None:
-    """Return the folder that holds `initdb` and `postgres`, the newest where there are several; None without."""
+    """The folder of `initdb` and `postgres`, the newest one; None when there is none."""
     installed = sorted(DEBIANS.glob("*/bin"), key=lambda folder: int(folder.parent.name))
     on_path = shutil.which("initdb")
     folders = [*reversed(installed), *([Path(on_path).resolve().parent] if on_path else [])]
@@ -36,8 +41,8 @@ def find_postgres_programs() -> Path | None:
 
 
 def own_user(folder: Path) -> dict[str, object]:
-    """As whom to start its programs: it refuses to run as root, so root gives the folder to the user `postgres`, or
-    `nobody` where there is no such user. In the form that `subprocess` takes."""
+    """The user to run its programs as, as arguments of `subprocess`. They refuse to run as root, so root gives the
+    folder to the user `postgres`, or to `nobody` if there is no such user."""
     if os.geteuid() != 0:
         return {}
     user = next(name for name in ("postgres", "nobody") if name in {entry.pw_name for entry in pwd.getpwall()})
@@ -53,7 +58,7 @@ def make_cluster(folder: Path, programs: Path, as_user: dict[str, object]) -> No
 
 
 def start_server(folder: Path) -> str:
-    """Start a server in a new folder of the run; its address. Raises: RuntimeError with its log."""
+    """Start a server in a new folder of the run; return its address. Raises: RuntimeError with its log."""
     programs = find_postgres_programs()
     assert programs is not None, "the mark `postgres` should have skipped this test"
     folder.mkdir()
@@ -68,7 +73,7 @@ def start_server(folder: Path) -> str:
 
 
 def shared_server() -> tuple[str, str]:
-    """The address of the run's server and the name of the migrated database on it; both made when nobody has yet."""
+    """The address of the run's server and the name of the migrated database on it, made by the first caller."""
     with one_at_a_time("postgres") as known:
         if not known.exists():
             url = os.environ.get(GIVEN, "").replace("+psycopg", "", 1) or start_server(run_folder() / "postgres")
@@ -83,7 +88,7 @@ def shared_server() -> tuple[str, str]:
 
 
 def stop_shared_server() -> None:
-    """Stop the run's server when one was started; on a server that was given, drop what is left there."""
+    """Stop the run's server if it was started; on a given server, drop what the run left there."""
     with one_at_a_time("postgres") as known:
         if not known.exists():
             return
@@ -99,9 +104,9 @@ def stop_shared_server() -> None:
 
 @contextmanager
 def fresh_database(*, is_migrated: bool) -> Iterator[str]:
-    """A database on the run's server until the block ends, migrated or empty; its address.
+    """A database on the run's server until the block ends, migrated or empty; yields its address.
 
-    In the form that SQLAlchemy takes with psycopg: postgresql+psycopg://user@host:port/name
+    In SQLAlchemy's form for psycopg: postgresql+psycopg://user@host:port/name
     """
     url, migrated = shared_server()
     name = f"test_{uuid.uuid4().hex}"
@@ -113,19 +118,19 @@ def fresh_database(*, is_migrated: bool) -> Iterator[str]:
 
 
 def database_url(server_url: str, name: str) -> str:
-    """The address of a database of that server, for SQLAlchemy."""
+    """The address of a database on that server, for SQLAlchemy."""
     head, _, query = server_url.partition("?")
     address = head.rsplit("/", 1)[0].replace("postgresql://", "postgresql+psycopg://", 1)
     return f"{address}/{name}" + (f"?{query}" if query else "")
 
 
 def create(server_url: str, name: str, template: str = "template1") -> None:
-    """Make a database, a copy of the template."""
+    """Make a database as a copy of the template."""
     with psycopg.connect(server_url, autocommit=True) as connection:
         connection.execute(f'CREATE DATABASE "{name}" TEMPLATE "{template}"'.encode())
 
 
 def drop(server_url: str, name: str) -> None:
-    """Remove a database, and whoever is still connected to it."""
+    """Drop a database, and its open connections."""
     with psycopg.connect(server_url, autocommit=True) as connection:
         connection.execute(f'DROP DATABASE "{name}" WITH (FORCE)'.encode())

@@ -1,7 +1,7 @@
-"""One scratch folder for a whole run of pytest, shared by all of its workers, and who makes and removes it.
+"""One scratch folder for a whole run of pytest, shared by all its workers.
 
-The process that was started by hand makes it and removes it; the workers that pytest-xdist starts find it by the
-environment, which they inherit. What costs seconds to make and may be shared is made here once, under a lock.
+The process started by hand makes and removes it; pytest-xdist's workers inherit its path in the environment. What takes
+seconds to make and can be shared is made here once, under a lock.
 """
 
 import fcntl
@@ -16,7 +16,7 @@ NAME = "GAPSOUND_TEST_RUN_FOLDER"
 
 
 def make_run_folder() -> Path:
-    """A new folder, known to this process and to those it starts. PostgreSQL's user gets through it to its own."""
+    """Make the folder and publish its path to this process and its children. Readable for PostgreSQL's own user."""
     folder = Path(tempfile.mkdtemp(prefix="gapsound-tests-"))
     folder.chmod(0o711)
     os.environ[NAME] = str(folder)
@@ -24,7 +24,7 @@ def make_run_folder() -> Path:
 
 
 def remove_run_folder() -> None:
-    """Remove it, when all workers have ended."""
+    """Remove it after all workers have ended."""
     shutil.rmtree(os.environ.pop(NAME))
 
 
@@ -35,7 +35,7 @@ def run_folder() -> Path:
 
 @contextmanager
 def one_at_a_time(name: str) -> Iterator[Path]:
-    """Hold the run's lock of that name; gives the file in which its holders keep what the next should know."""
+    """Hold the run's lock of that name; yields the file for what its holders tell the next one."""
     with (run_folder() / f"{name}.lock").open("w") as lock:
         fcntl.flock(lock, fcntl.LOCK_EX)
         yield run_folder() / f"{name}.json"

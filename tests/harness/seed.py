@@ -1,4 +1,4 @@
-"""The seed of a run: another one each time, told at its end, the same for all workers."""
+"""The seed of a run: new each time, printed at the end, the same for all workers."""
 
 import os
 import secrets
@@ -7,7 +7,7 @@ NAME = "GAPSOUND_TEST_SEED"
 
 
 def choose_seed() -> None:
-    """Choose the seed of this run, unless it was given, for this process and those it starts."""
+    """Choose the run's seed, unless it was given, for this process and its children."""
     os.environ.setdefault(NAME, str(secrets.randbelow(10**6)))
 
 
