@@ -1,4 +1,4 @@
-"""Backups taken while phones go on answering, each restored into a database of its own and compared."""
+"""Backups made while phones keep answering, each restored into its own database and compared."""
 
 import random
 import tempfile
@@ -20,7 +20,7 @@ from tests.trust.live import Phone, Site, Stands, serving, stands
 
 @dataclass
 class Phones:
-    """Phones that answer until they are told to stop; what they were told, in order of the replies."""
+    """Phones that answer until they are stopped; the replies in order."""
 
     base: str
     phones: Sequence[Phone]
@@ -42,7 +42,7 @@ class Phones:
 
 @dataclass(frozen=True, slots=True)
 class Compared:
-    """One backup: answers in it, how many were acknowledged while it was made, and what does not fit."""
+    """One backup: its answers, how many were acknowledged while it was made, and what doesn't match."""
 
     answers: int
     meanwhile: int
@@ -51,7 +51,7 @@ class Compared:
 
 
 def compare(path: Path, must: set[tuple[str, Stands]], folder: Path) -> list[str]:
-    """Restore a file and say what does not fit: rows that differ, and acknowledged answers that are not in it."""
+    """Restore a file; return what doesn't match: different rows, and acknowledged answers missing from it."""
     store = open_store(load_settings(data_dir=folder / "restored", database_url=""))
     try:
         restore(store, path)
@@ -79,7 +79,7 @@ def back_up_once(store: Store, phones: Phones) -> Compared:
 
 
 def run_backups(site: Site, backups: int, pause_s: float) -> tuple[list[Compared], Phones]:
-    """That many backups in a row, all phones answering meanwhile."""
+    """Make that many backups one after another while all phones answer."""
     with serving(site.settings) as process:
         phones, store = Phones(process.base, site.phones), open_store(site.settings)
         threads = [threading.Thread(target=phones.answer_all, args=(p,), daemon=True) for p in site.phones]

@@ -1,6 +1,7 @@
-"""What each route may reply with: a rule for all, a table for what is particular. The schema of the whole API with it.
+"""The statuses that each route may return: a general rule, and a table of additions. Also the API's schema with them.
 
-The server publishes no schema; this one is for tests. A status that is not written here is a finding.
+The server publishes no schema; this one is for tests. A status that is missing here is a finding. Rejected: statuses in
+the routes' decorators (nobody reads them there, and the general rule would be repeated forty times).
 """
 
 from typing import Any
@@ -9,7 +10,7 @@ from fastapi import FastAPI
 
 from server.accounts.permissions import ACCESS, EVERYONE
 
-#: Beyond what the rule in `statuses` says.
+#: In addition to the rule in `statuses`.
 OWN: dict[tuple[str, str], set[int]] = {
     ("GET", "/"): {303},
     ("GET", "/sw.js"): {200, 206, 304, 400, 416},
@@ -36,22 +37,22 @@ OWN: dict[tuple[str, str], set[int]] = {
     ("POST", "/coach/opponents/{opponent_id}/import/map"): {200},
     ("POST", "/coach/opponents/{opponent_id}/import/try"): {200},
 }
-#: What a file under /static/ may reply with: it is no route of ours.
+#: Statuses of files under /static/, which have no route of ours.
 STATIC_FILES = {200, 206, 304, 400, 404, 405, 416}
 #: Routes that need no database.
 WITHOUT_DATABASE = {("GET", "/healthz"), ("GET", "/sw.js")}
-#: Routes that the application leaves out of its schema.
+#: Routes that are missing from the application's schema.
 UNLISTED = {("GET", "/metrics")}
 READS = {"GET", "HEAD"}
 
 
 def statuses(method: str, path: str) -> set[int]:
-    """Every status that this route may reply with.
+    """All statuses that this route may return.
 
-    422 wherever something is sent, be it an address; 303 after a form; 401 and 403 where not everyone may go, with a
-    browser being sent to its sign-in page; 400, 403 and 413 wherever a body is sent or could come from another site's
-    page; 404 where the address names something. 304 where a reply carries a tag, 206 and 416 where a part of a file may
-    be asked for.
+    422 wherever input is possible, even in the address; 303 after a form; 401 and 403 where not everyone has access,
+    with browsers redirected to sign-in; 400, 403 and 413 wherever a body is sent or could come from another site's
+    page; 404 where the address names something; 304 where a reply has a tag; 206 and 416 where part of a file may be
+    requested.
     """
     found = {422} | OWN.get((method, path), {200} if method in READS else {303})
     if "{" in path:
@@ -66,7 +67,7 @@ def statuses(method: str, path: str) -> set[int]:
 
 
 def schema_of(app: FastAPI) -> dict[str, Any]:
-    """The application's own schema of what may be sent, with every status of every route."""
+    """The application's own schema of its inputs, with every status of every route."""
     schema = app.openapi()
     for path, methods in schema["paths"].items():
         for method, operation in methods.items():

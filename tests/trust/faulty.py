@@ -1,6 +1,6 @@
-"""A bad network: a proxy between phones and server that drops, delays, doubles and reorders, by a seeded plan.
+"""A bad network: a proxy between phones and server that drops, delays, duplicates and reorders, by a seeded plan.
 
-It speaks as much HTTP as it must: one request a connection, a head and a body of known length.
+It speaks a minimum of HTTP: one request per connection, a head and a body of known length.
 """
 
 import asyncio
@@ -13,12 +13,12 @@ from enum import Enum
 import httpx
 
 from server.accounts.credentials import make_id
-from tests.trust.live import LazyText, Phone, Rep, Site, settle, stands
+from tests.trust.live import Acknowledged, Phone, Rep, Site, settle, stands
 from tests.trust.racing import Races
 
 
 class Fault(Enum):
-    """What becomes of one request."""
+    """What happens to one request."""
 
     NONE = "passed on"
     BEFORE = "dropped before it reached the server"
@@ -40,7 +40,7 @@ class Proxy:
         self.later: set[asyncio.Task[bytes]] = set()
 
     async def deliver(self, request: bytes, after_s: float = 0.0) -> bytes:
-        """Send a request to the server; give all that it says."""
+        """Send a request to the server; return its whole reply."""
         await asyncio.sleep(after_s)
         reader, writer = await asyncio.open_connection("127.0.0.1", self.port)
         writer.write(request)
@@ -51,7 +51,7 @@ class Proxy:
         return reply
 
     async def treat(self, request: bytes) -> bytes:
-        """What the phone gets to see: a reply, or nothing."""
+        """What the phone gets: a reply, or nothing."""
         fault = self.chance.choices(list(WEIGHTS), list(WEIGHTS.values()))[0]
         self.faults[fault] += 1
         if fault is Fault.BEFORE:
@@ -75,8 +75,10 @@ class Proxy:
         writer.close()
 
 
-async def phone_sends(base: str, through: int, phone: Phone, reps: Sequence[Rep], seed: int, out: Races) -> LazyText:
-    """Send an answer for each rep until a reply arrives, some with a change of mind under another id."""
+async def phone_sends(
+    base: str, through: int, phone: Phone, reps: Sequence[Rep], seed: int, out: Races
+) -> Acknowledged:
+    """Send an answer for each rep until a reply arrives, some followed by another choice under another id."""
     chance, told = random.Random(seed), {}
     headers = {**phone.headers(base), "host": base.removeprefix("http://"), "connection": "close"}
     async with httpx.AsyncClient(base_url=f"http://127.0.0.1:{through}", headers=headers, timeout=10) as client:
@@ -113,5 +115,6 @@ async def run(site: Site, base: str, reps_each: int) -> tuple[Races, Counter[Fau
 
 
 def run_faults(site: Site, base: str, reps_each: int) -> tuple[Races, Counter[Fault]]:
-    """Every phone answers that many reps over the bad network; what came of it, and how often each fault struck."""
+    """Let every phone answer that many reps over the bad network; return the result, and how often each fault
+    occurred."""
     return asyncio.run(run(site, base, reps_each))

@@ -1,7 +1,7 @@
-"""Every parser of ours as a target: content, rep ids, forms, secrets, cookies, orders, dates, settings; those of files
-are in `fuzzed_files.py`, what is sent through pages step by step in `fuzzed_pages.py`.
+"""Every parser of ours as a target: content, rep ids, forms, secrets, cookies, orders, dates, settings. Parsers of
+files are in `fuzzed_files.py`, multi-step forms in `fuzzed_pages.py`.
 
-Path and query of each route are schemathesis's (`asking.py`).
+Paths and queries are left to schemathesis (`asking.py`).
 """
 
 import asyncio
@@ -61,7 +61,7 @@ from tests.trust.wandering import walk
 
 
 def texts(*samples: str) -> Callable[[random.Random], str]:
-    """Spoiled texts of these samples."""
+    """Spoiled versions of these texts."""
     return lambda chance: (
         spoiled(chance, chance.choice(samples), samples) if chance.random() < 0.9 else chance.choice(samples)
     )
@@ -197,7 +197,7 @@ def take_form(given: tuple[type[BaseModel], dict[str, Any]]) -> None:
     assert form.model_validate(found.model_dump()) == found
 
 
-# who asks
+# signing in
 
 
 def take_token(text: str) -> None:
@@ -207,7 +207,7 @@ def take_token(text: str) -> None:
     assert find_token_team(make_token(team)) == team
 
 
-#: A head that gets in.
+#: A valid head.
 HEAD = {
     "cookie": "gapsound-plain=abcdefgh.x; lang=es",
     "accept-language": "es-MX,es;q=0.9,en;q=0.8",
@@ -227,7 +227,7 @@ def spoiled_head(chance: random.Random) -> dict[str, Any]:
     heads = []
     for name in (one for one in HEAD if chance.random() < 0.8):
         word = spoiled(chance, HEAD[name], words) if chance.random() < share else HEAD[name]
-        # What reads HTTP before us takes only digits as a length, and no more than twenty of them.
+        # The HTTP parser in front of us accepts only digits as a length, and at most twenty of them.
         heads.append((name.encode(), (word[:20] if name == "content-length" else word).encode("utf-8", "replace")))
     query = spoiled(chance, "code=ABCD%20", words).encode("utf-8", "replace")
     path = "/" + spoiled(chance, "join", words)
@@ -235,7 +235,7 @@ def spoiled_head(chance: random.Random) -> dict[str, Any]:
 
 
 def take_head(scope: dict[str, Any]) -> None:
-    """The head through the gate: a refusal that can be sent, or on to what is behind."""
+    """The head through the middleware: a refusal that can be sent, or on to the application."""
     heard: list[Any] = []
 
     async def receive() -> dict[str, Any]:
@@ -269,7 +269,7 @@ def take_jersey(text: str) -> None:
     assert 0 <= parse_jersey(text) <= 999
 
 
-# what coaches type
+# coaches' input
 
 
 def take_due(text: str) -> None:
@@ -326,7 +326,7 @@ DAY = {"name": "Runs", "weekday": "1", "due": "15:30", "purpose": "reps", "stage
 
 
 def spoiled_order(chance: random.Random) -> dict[str, Any]:
-    """What a coach types to send a set or to keep a day, most of it right."""
+    """A coach's input for sending a set or saving a day, most of it right."""
     sent = {**chance.choice((ORDER, DAY)), "length": "8"}
     for name in chance.sample(sorted(sent), chance.choice((0, 1, 1, 2))):
         word = spoiled(chance, str(sent[name] or "p"), (*WORDS, "check", "15:30"))[:200]

@@ -54,7 +54,7 @@ def spoiled_sheet(chance: random.Random) -> bytes:
 
 
 def encoded(chance: random.Random, text: str) -> bytes:
-    """A text as some program writes it, and now and then as a broken one does."""
+    """A text as some program would encode it, sometimes a broken one."""
     raw = text.encode(chance.choice(ENCODINGS), "replace")
     return spoiled_bytes(chance, raw) if chance.random() < 0.4 else raw
 
@@ -94,7 +94,7 @@ MEANT = (LEAVE_OUT, KEEP_NAME, UNCHARTED, *(play.name for play in PLAYS))
 
 @dataclass(frozen=True)
 class Listed:
-    """A play list as a file, and what a coach says of it: headings, columns, and words by chance."""
+    """A play list as a file, and a coach's choices for it: headings, columns, and random words."""
 
     raw: bytes
     heading: int | None
@@ -161,7 +161,7 @@ def take_backup(raw: bytes) -> None:
 
 
 def spoiled_rows(chance: random.Random) -> bytes:
-    """A backup with a sound checksum, whose rows are not what the tables take."""
+    """A backup with a valid checksum, with rows that don't fit the tables."""
     head, *lines, _ = gzip.decompress(backup_sample()).splitlines()
     rows = [json.loads(line) for line in lines]
     for _ in range(chance.choice((1, 1, 3))):

@@ -1,7 +1,7 @@
-"""What a coach uploads and edits, spoiled and sent through the pages of a running server, step by step as he would.
+"""Uploads and edits of a coach, spoiled and sent through the pages of a running server step by step.
 
-A parser that is sound by itself may still be called with what it does not expect; here a refusal changes nothing, what
-is taken is taken whole, and no reply is a fault.
+A correct parser may still be called with unexpected input; here a refusal changes nothing, what is accepted is stored
+completely, and no reply is a 500.
 """
 
 import functools
@@ -32,13 +32,13 @@ from tests.opponents.test_play_list import fields
 from tests.trust.fuzzed_files import DEMO, LISTS, MEANT, SHEETS, encoded
 from tests.trust.fuzzing import spoiled
 
-#: What moves with any request, whatever it asks for.
+#: Tables that any request may change.
 MOVING = {"sign_in", "failed_try"}
 ALERT = re.compile(r'role="alert"[^>]*>(.*?)</(?:p|div)>', re.S)
 
 
 def rows_of(store: Store) -> dict[str, list[tuple[Any, ...]]]:
-    """Everything that is stored, by table."""
+    """Everything stored, by table."""
     with store.engine.connect() as connection:
         tables = [one.__table__ for one in TABLES if one.__tablename__ not in MOVING]  # type: ignore[attr-defined]
         return {
@@ -52,7 +52,7 @@ def changed(before: dict[str, list[tuple[Any, ...]]], after: dict[str, list[tupl
 
 
 def check_reply(reply: httpx.Response) -> None:
-    """Raises: BadInput with what the page says when it is a refusal."""
+    """Raises: BadInput with the page's message when it is a refusal."""
     assert reply.status_code < 500, f"{reply.request.url.path}: {reply.status_code} to {reply.request.read()[:300]!r}"
     if reply.status_code >= 400:
         said = ALERT.search(reply.text) or re.search("<h1>.*?</main>", reply.text, re.S)
@@ -67,7 +67,7 @@ def as_parts(form: dict[str, str | list[str]]) -> list[tuple[str, tuple[None, st
 
 @dataclass(frozen=True)
 class Upload:
-    """A file, and what a coach changes of the forms that follow it."""
+    """A file, and the changes that a coach makes in the forms after it."""
 
     raw: bytes
     typed: dict[str, str | list[str]] = field(default_factory=dict)
@@ -75,7 +75,7 @@ class Upload:
 
 @dataclass
 class Office:
-    """A coach at his desk: a server of its own that stays up, and the opponent whose play lists come in."""
+    """A signed-in coach with a server that stays up, and the opponent whose play lists are imported."""
 
     house: House
     coach: TestClient
@@ -97,7 +97,7 @@ KEPT: list[Iterator[House]] = []
 
 
 def keep(houses: Iterator[House]) -> House:
-    """The house for as long as the process lasts."""
+    """The house, kept for as long as the process lasts."""
     KEPT.append(houses)
     return next(houses)
 
@@ -107,7 +107,7 @@ def some(chance: random.Random, words: Iterable[str], most: int) -> list[str]:
 
 
 def sendable(text: str) -> str:
-    """The text without halves of characters, which no client can send as UTF-8."""
+    """The text without lone surrogates, which no client can send as UTF-8."""
     return text.encode("utf-8", "replace").decode()
 
 
@@ -135,7 +135,7 @@ def spoiled_upload(chance: random.Random) -> Upload:
 
 
 def take_upload(given: Upload) -> None:
-    """Choose the file, say what it means, look, store."""
+    """Choose the file, map it, look at the dry run, store it."""
     desk = office()
     before = rows_of(desk.house.store)
     try:
@@ -177,7 +177,7 @@ def spoiled_roster(chance: random.Random) -> Upload:
 
 
 def take_roster_upload(given: Upload) -> None:
-    """Choose the file, say what its columns are, look, take."""
+    """Choose the file, map its columns, look at the preview, import it."""
     desk = office()
     before = rows_of(desk.house.store)
     try:
@@ -196,7 +196,7 @@ def take_roster_upload(given: Upload) -> None:
 
 
 def roster_fields(page: str) -> dict[str, str | list[str]]:
-    """What the form of the roster's page would send as it stands."""
+    """The fields that the roster page's form would send unchanged."""
     hidden = dict(re.findall(r'<input type="hidden" name="(text|digest)" value="([^"]*)">', page))
     uses = re.findall(r'<option value="(\w+)" selected>', page)
     return {name: unescape(value) for name, value in hidden.items()} | {"use": uses}
@@ -242,7 +242,7 @@ def spoiled_edit(chance: random.Random) -> FileEdit:
 
 
 def take_edit(given: FileEdit) -> None:
-    """Save the file; what it was before comes back afterwards, so that each edit begins from the demo."""
+    """Save the file, then restore the demo, so that each edit starts from it."""
     desk = study()
     store, team_id = desk.house.store, desk.house.team.id
     before = rows_of(store)

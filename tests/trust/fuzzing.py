@@ -1,7 +1,7 @@
-"""Inputs spoiled at random, and the law that they are held to: a documented refusal or a valid value, nothing else.
+"""Randomly spoiled inputs, and the law for them: a documented refusal or a valid value, nothing else.
 
-Each target is a parser of ours with samples that it accepts. A sample is cut, doubled, spliced with another, filled
-with things that have broken parsers before; the seed of a run is printed, and the same seed makes the same inputs.
+Each target is one of our parsers with samples that it accepts. A sample is cut, doubled, spliced with another, filled
+with strings that have broken parsers before; the run's seed is printed, and the same seed makes the same inputs.
 """
 
 import random
@@ -61,7 +61,7 @@ NASTY = (
 
 
 def spoiled(chance: random.Random, sample: str, others: Sequence[str]) -> str:
-    """A text that once was a sample."""
+    """A spoiled version of a sample."""
     text = sample
     for _ in range(chance.choice((1, 1, 1, 2, 3, 6))):
         at, end = sorted(chance.randint(0, len(text)) for _ in range(2))
@@ -92,7 +92,7 @@ def spoiled(chance: random.Random, sample: str, others: Sequence[str]) -> str:
 
 
 def spoiled_bytes(chance: random.Random, sample: bytes) -> bytes:
-    """Bytes that once were a sample."""
+    """A spoiled version of a sample in bytes."""
     raw = bytearray(sample)
     for _ in range(chance.choice((1, 1, 2, 5))):
         at, end = sorted(chance.randint(0, len(raw)) for _ in range(2))
@@ -110,7 +110,7 @@ def spoiled_bytes(chance: random.Random, sample: bytes) -> bytes:
 
 @dataclass(frozen=True)
 class Target:
-    """A parser: ``make`` an input, ``parse`` it (raising a documented refusal, or after a look at the value)."""
+    """A parser: ``make`` an input, ``parse`` it (raising a documented refusal, or checking the value)."""
 
     name: str
     share: int
@@ -120,7 +120,7 @@ class Target:
 
 @dataclass
 class Tally:
-    """What became of a target's inputs. ``wrong`` holds a description and the first input of each kind."""
+    """The results for a target's inputs. ``wrong`` holds a description and the first input of each kind."""
 
     inputs: int = 0
     taken: int = 0
@@ -129,7 +129,7 @@ class Tally:
 
 
 def check_refusal(error: Exception) -> None:
-    """A refusal says something, in either language, that can be sent."""
+    """Check that a refusal has a message in both languages, and that it can be sent."""
     lines = [error.message, *error.details] if isinstance(error, Refusal) else str(error).splitlines()
     assert lines, "a refusal that says nothing"
     assert lines[0].strip(), "a refusal that says nothing"

@@ -1,7 +1,7 @@
-"""A database that is locked or stopped while phones ask, answer and sign in: what the server says meanwhile, and after.
+"""A database that is locked or stopped while phones ask, answer and sign in: the server's replies then and afterwards.
 
-SQLite is locked by a write transaction of another process, PostgreSQL's processes are stopped. A bare server, asked in
-turn with ours, shows how long this machine itself makes a request wait.
+SQLite is locked by another process's write transaction, PostgreSQL's processes are stopped. A bare server, asked in
+alternation with ours, shows how long this machine alone makes a request wait.
 """
 
 from __future__ import annotations
@@ -45,8 +45,8 @@ async def main():
         await server.serve_forever()
 asyncio.run(main())
 """
-#: Asks both servers in turn until its input is closed, then prints how long each took, longest first. A process of its
-#: own, since threads of this one would wait for each other.
+#: Asks both servers in alternation until its input is closed, then prints how long each took, longest first. It is a
+#: separate process, since threads of this one would wait for each other.
 PROBE = """
 import http.client, json, select, sys, time
 asked, took = [http.client.HTTPConnection("127.0.0.1", int(port), timeout=60) for port in sys.argv[1:]], [[], []]
@@ -91,7 +91,7 @@ def stopped(database: Database) -> Iterator[None]:
 
 @dataclass
 class Held:
-    """What came of it: the longest waits (s), what was said, and whether all that was acknowledged is there."""
+    """The results: the longest waits (s), the replies, and whether everything acknowledged is stored."""
 
     health_s: list[float] = field(default_factory=list)
     bare_s: list[float] = field(default_factory=list)
@@ -135,7 +135,7 @@ def prepare_site(folder: Path, players: int, database_url: str = "") -> Site:
 def ask_while_held(
     site: Site, hold: Callable[[], contextlib.AbstractContextManager[None]], seconds: float, log: Path | None = None
 ) -> Held:
-    """Let phones ask, answer and sign in for a second, while the database is held, and until each was answered."""
+    """Let phones ask, answer and sign in for some seconds while the database is held, and until each got its answer."""
     found, is_over = Held(), threading.Event()
     with serving(site.settings, log=log) as process, probing(process.port, found):
         threads = [
@@ -160,7 +160,7 @@ def ask_while_held(
 
 @contextlib.contextmanager
 def probing(port: int, found: Held) -> Iterator[None]:
-    """Ask for our health, and beside it for that of a server that does nothing but answer, until the block ends."""
+    """Ask for our health, and for that of a server that does nothing else, in alternation until the block ends."""
     bare = free_port()
     with subprocess.Popen((sys.executable, "-c", BARE, str(bare))) as running:
         wait_until_open(bare)
@@ -197,7 +197,7 @@ def answer(process: Process, phone: Phone, found: Held, is_over: threading.Event
 
 
 def look(process: Process, phone: Phone, found: Held, is_over: threading.Event) -> None:
-    """A player who looks at what he has to do, again and again."""
+    """A player who opens his home page again and again."""
     with httpx.Client(base_url=process.base, headers=phone.headers(process.base), timeout=30) as client:
         while not is_over.is_set():
             ask(client, "page", found, "GET", "/home")
@@ -205,7 +205,7 @@ def look(process: Process, phone: Phone, found: Held, is_over: threading.Event) 
 
 
 def sign_in(process: Process, site: Site, number: int, found: Held, is_over: threading.Event) -> None:
-    """A player who signs in, again and again."""
+    """A player who signs in again and again."""
     form, path = {"number": str(number), "pin": PIN}, f"/join/{site.team.join_code}"
     while not is_over.is_set():
         with httpx.Client(base_url=process.base, headers={"origin": process.base}, timeout=30) as client:
@@ -221,7 +221,7 @@ def ask(client: httpx.Client, kind: str, found: Held, method: str, path: str, **
 
 
 def wait_until_all_works(process: Process, site: Site, within_s: float = 20) -> None:
-    """Until the server is ready, shows a page and signs somebody in. Raises: AssertionError when it doesn't in time."""
+    """Wait until the server is ready, shows a page and signs a player in. Raises: AssertionError after ``within_s``."""
     until = time.monotonic() + within_s
     form, path = {"number": "1", "pin": PIN}, f"/join/{site.team.join_code}"
     while time.monotonic() < until:

@@ -1,4 +1,4 @@
-"""The server, or the database, is killed in mid-write again and again while four writers go on."""
+"""The server, or the database, is killed in the middle of writes again and again while four writers go on."""
 
 import random
 import threading
@@ -9,22 +9,22 @@ from dataclasses import dataclass, field
 import httpx
 
 from server.accounts.credentials import make_id
-from tests.trust.live import Count, LazyText, Phone, Process, Rep, Site, Stands, settle, stands
+from tests.trust.live import Acknowledged, Count, Phone, Process, Rep, Site, Stands, settle, stands
 from tests.trust.postgres import Database
 
 WRITERS = 4
-#: The reply to an answer may be lost in a kill, and nothing else may go wrong.
+#: A kill may lose the reply to an answer; nothing else may go wrong.
 EXPECTED = frozenset({200, 201, 409, 503})
 
 
 class Writer(threading.Thread):
-    """A phone that sends what it has: new answers, the same again, and others in conflict with those that stand."""
+    """A phone that sends new answers, the same again, and others that conflict with stored ones."""
 
     def __init__(self, base: str, phone: Phone, seed: int) -> None:
         super().__init__(daemon=True)
         self.base, self.phone, self.chance = base, phone, random.Random(seed)
         self.ids = {rep: make_id() + make_id() for rep in phone.reps}
-        self.told: LazyText = {}
+        self.told: Acknowledged = {}
         self.wrong: list[str] = []
         self.replies = 0
         self.stop = threading.Event()
@@ -47,7 +47,8 @@ class Writer(threading.Thread):
                     time.sleep(0.02)
 
     def send(self, client: httpx.Client, rep: Rep) -> int:
-        """Send one answer and note what is said to stand; give the status. Raises: httpx.TransportError."""
+        """Send one answer and record the one that the reply says is stored; return the status. Raises:
+        httpx.TransportError."""
         answer_id = self.ids[rep] if self.chance.random() < 0.9 else make_id() + make_id()
         reply = client.put(rep.path(answer_id), json=rep.body(self.chance.choice("abc")))
         if reply.status_code not in EXPECTED:
@@ -65,7 +66,7 @@ class Writer(threading.Thread):
 
 @dataclass
 class Outcome:
-    """What a run of kills came to."""
+    """The results of a run of kills."""
 
     count: Count
     wrong: list[str]
@@ -74,7 +75,7 @@ class Outcome:
 
 
 def run_kills(site: Site, process: Process, kills: Sequence[Callable[[], float]]) -> Outcome:
-    """Let writers go on while each of `kills` (kill, start again, give the seconds until ready) is called in turn."""
+    """Keep writers going while each of `kills` (kill, restart, return the seconds until ready) is called in turn."""
     writers = [Writer(process.base, site.phones[i], seed=i) for i in range(WRITERS)]
     for writer in writers:
         writer.start()
@@ -89,7 +90,7 @@ def run_kills(site: Site, process: Process, kills: Sequence[Callable[[], float]]
             writer.stop.set()
         for writer in writers:
             writer.join(timeout=30)
-    told: LazyText = {}
+    told: Acknowledged = {}
     for writer in writers:
         told |= writer.told
     wrong = [line for writer in writers for line in writer.wrong]
@@ -97,7 +98,7 @@ def run_kills(site: Site, process: Process, kills: Sequence[Callable[[], float]]
 
 
 def server_kill(process: Process) -> Callable[[], float]:
-    """Kill the server; start it again."""
+    """Kill the server and restart it."""
 
     def kill_and_start() -> float:
         process.kill()
@@ -107,7 +108,7 @@ def server_kill(process: Process) -> Callable[[], float]:
 
 
 def database_kill(database: Database) -> Callable[[], float]:
-    """Kill the database under the server; start it again."""
+    """Kill the database under the server and restart it."""
 
     def kill_and_start() -> float:
         database.kill()

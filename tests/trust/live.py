@@ -1,7 +1,7 @@
-"""What the tests of trust share: a prepared database, server processes on loopback, phones, and the final count.
+"""Shared by the tests of trust: a prepared database, server processes on loopback, phones, and the final count.
 
-Players, their sessions and their sets are stored directly, so that a run begins in a second. Everything after that goes
-through a real server process over a real socket.
+Players, sessions and sets are stored directly, so that a run begins within a second. Everything after that goes through
+a real server process over a real socket.
 """
 
 import json
@@ -36,7 +36,7 @@ MIKES = tuple(rep for rep in REPS if rep.position == "Mike" and rep.call == "Ham
 
 @dataclass(frozen=True, slots=True)
 class Rep:
-    """One question that one player may answer, once."""
+    """One question for one player."""
 
     set_id: str
     rep_id: str
@@ -51,7 +51,7 @@ class Rep:
 
 @dataclass(frozen=True, slots=True)
 class Phone:
-    """A signed-in player and all that he may answer."""
+    """A signed-in player and all reps that he may answer."""
 
     member_id: str
     token: str
@@ -78,7 +78,7 @@ class Site:
 
 
 def prepare(folder: Path, *, players: int, sets: int, database_url: str = "") -> Site:
-    """A database with that many players, each signed in on a phone and with that many opened sets of sixteen reps."""
+    """A database with that many players, each signed in on a phone with that many opened sets of sixteen reps."""
     settings = load_settings(data_dir=folder, database_url=database_url)
     store, now = open_migrated(settings), datetime.now(UTC)
     site = Site(settings, add_team(store, FakeFootball(), FILES, now).team)
@@ -128,7 +128,7 @@ def sign_in(session: Any, team_id: str, member_id: str, set_ids: Sequence[str], 
 
 
 class Process:
-    """A server process on a port that stays the same when it is started again."""
+    """A server process whose port stays the same across restarts."""
 
     def __init__(self, settings: Settings, *, log: Path | None = None, options: Sequence[str] = ()) -> None:
         self.settings, self.log, self.options, self.port = settings, log, list(options), free_port()
@@ -144,7 +144,7 @@ class Process:
         return self.running.pid
 
     def start(self) -> float:
-        """Start it; give the seconds until it answered."""
+        """Start it; return the seconds until it answered."""
         environment = {**os.environ, "PYTHONPATH": str(ROOT), "GAPSOUND_DATABASE_URL": self.settings.database_url}
         command = (sys.executable, "-m", "tests.trust.served", str(self.settings.data_dir), str(self.port))
         began = time.monotonic()
@@ -160,7 +160,7 @@ class Process:
         return time.monotonic() - began
 
     def kill(self) -> None:
-        """End it at once, as a power cut would end the process."""
+        """End it at once, as a power cut would."""
         self.stop(signal.SIGKILL)
 
     def stop(self, how: int = signal.SIGTERM) -> None:
@@ -185,17 +185,17 @@ def serving(settings: Settings, *, log: Path | None = None, options: Sequence[st
 
 
 Stands = tuple[str, tuple[str, ...]]
-LazyText = dict[tuple[str, str, str], Stands]
+Acknowledged = dict[tuple[str, str, str], Stands]
 
 
 def stands(reply: dict[str, Any]) -> Stands:
-    """Which answer a reply says is the one that counts."""
+    """The answer that a reply says is stored."""
     return reply["answer"]["id"], tuple(reply["answer"]["chosen"])
 
 
 @dataclass(frozen=True, slots=True)
 class Count:
-    """What became of what was acknowledged."""
+    """What happened to acknowledged answers."""
 
     acknowledged: int
     lost: int
@@ -207,8 +207,8 @@ class Count:
         return self.acknowledged > 0 and (self.lost, self.doubled, self.changed) == (0, 0, 0)
 
 
-def settle(rows: Sequence[Answer], told: LazyText) -> Count:
-    """Hold what phones were told (by member, set, rep) against what is stored."""
+def settle(rows: Sequence[Answer], told: Acknowledged) -> Count:
+    """Compare the answers that phones were told are stored (by member, set, rep) with the stored ones."""
     stored: dict[tuple[str, str, str], list[Stands]] = {}
     for row in rows:
         stored.setdefault((row.member_id, row.assignment_id, row.rep_id), []).append((row.id, tuple(row.chosen)))
@@ -219,5 +219,5 @@ def settle(rows: Sequence[Answer], told: LazyText) -> Count:
 
 
 def report(name: str, **figures: object) -> None:
-    """One line of figures for a person and for a program."""
+    """One line of figures for people and programs."""
     print(json.dumps({"run": name, **figures}, default=str), flush=True)

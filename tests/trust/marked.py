@@ -1,6 +1,7 @@
-"""Teams of which every table has rows, and a marker written into all of a team's texts, so that it shows where it gets.
+"""Teams with rows in every table, and a marker written into all of a team's texts, so that leaks show.
 
-Ids stay, and so do words that the server compares or that somebody signs in with: those would break the team itself.
+Ids stay unmarked, and so do words that the server compares or that people sign in with: marking those would break the
+team itself.
 """
 
 import re
@@ -19,9 +20,9 @@ MARKER = "zqx-planted-marker"
 KEPT = {"role", "time_zone", "secret_hash", "token_hash", "season_end", "content_hash", "join_code", "side", "stretch"}
 KEPT |= {"call", "position", "kind", "sign_in_name", "picture", "guise", "formation", "to", "play", "play_to", "path"}
 KEPT |= {"purpose", "due", "subject", "state_before", "state_after"}
-#: Texts within lists and tables of a row that are words for people.
+#: Keys of texts for people inside a row's lists and dicts.
 SAID = {"prompt", "label", "leaves"}
-#: What a page cannot do without.
+#: Queries that a page requires.
 QUERIES = {
     "/coach/call": "?name=Hammer",
     "/coach/defense/sound": "?call=Hammer",
@@ -36,7 +37,7 @@ def owner_of(table: Table) -> Column[Any]:
 
 
 def fill(house: House, team: Team) -> dict[str, str]:
-    """Rows of a team in every table, most by its pages; what its addresses hold."""
+    """Rows of a team in every table, most made through its pages; returns the values for its addresses."""
     set_id, phone, coach = house.send_set(team=team, hours=24 * 19), house.player(team=team), house.coach(team=team)
     rep_id = house.open_set(phone, set_id)[0]["rep_id"]
     put = phone.put(answer_url(set_id, "a" * 24), json={"rep_id": rep_id, "chosen": chosen(rep_id, "a")})
@@ -76,7 +77,7 @@ def last(path: str) -> str:
 
 
 def row_counts(house: House, team: Team) -> dict[str, int]:
-    """How many rows a team has in each table."""
+    """The number of a team's rows in each table."""
     with house.store.engine.connect() as connection:
         tables = [one.__table__ for one in TABLES]  # type: ignore[attr-defined]
         counted = {t.name: select(func.count()).select_from(t).where(owner_of(t) == team.id) for t in tables}
@@ -84,7 +85,7 @@ def row_counts(house: House, team: Team) -> dict[str, int]:
 
 
 def plant(house: House, team: Team) -> set[tuple[str, str]]:
-    """Write the marker into each text of the team that is none of those kept; give table and column."""
+    """Write the marker into all texts of the team except the kept ones; return table and column of each."""
     planted = set()
     with house.store.writing() as connection:
         for table in (one.__table__ for one in TABLES):  # type: ignore[attr-defined]
@@ -106,7 +107,7 @@ def plant(house: House, team: Team) -> set[tuple[str, str]]:
 
 
 def plant_within(connection: Any, table: Table, column: Column[Any], team: Team) -> bool:
-    """Write it into the words for people of a column of lists and tables; say whether there are any."""
+    """Write it into the texts for people in a column of lists and dicts; return whether there are any."""
     keys = list(table.primary_key.columns)
     found = False
     for *key, value in connection.execute(select(*keys, column).where(owner_of(table) == team.id)).all():
@@ -119,7 +120,7 @@ def plant_within(connection: Any, table: Table, column: Column[Any], team: Team)
 
 
 def said_marked(value: Any) -> Any:
-    """A value whose words for people have the marker before them."""
+    """A value with the marker in front of its texts for people."""
     if isinstance(value, list):
         return [said_marked(one) for one in value]
     if isinstance(value, dict):
@@ -128,19 +129,19 @@ def said_marked(value: Any) -> Any:
 
 
 def addresses(pattern: str, ids: dict[str, str], code: str) -> list[str]:
-    """A route's addresses with these ids. A name that stands for nothing here, such as a new route has, is tried with
-    every id there is."""
+    """A route's addresses with these ids. A parameter that is unknown here, as of a new route, is tried with every
+    id."""
     unknown = set(re.findall(r"{(\w+)}", pattern)) - {*ids, "code"}
     values = ids.values() if unknown else ("",)
     return [pattern.format(**ids, code=code, **dict.fromkeys(unknown, value)) for value in values]
 
 
 def devices_of(house: House, team: Team) -> dict[Role, TestClient]:
-    """A device of each role of a team, and one of nobody."""
+    """A device for each role of a team, and one without a session."""
     coaches = {role: house.coach(role, team) for role in (Role.OWNER, Role.COACH, Role.POSITION_COACH)}
     return {**coaches, Role.PLAYER: house.player(team=team), Role.NOBODY: house.client()}
 
 
 def forget(house: House) -> None:
-    """The same server started anew: nothing of before the planting is in its memory. Whoever was signed in stays so."""
+    """Restart the server, so that its memory holds nothing from before the marking. Sessions stay."""
     house.app = make_app(house.settings, store=house.store, football=FakeFootball(), now=house.clock)

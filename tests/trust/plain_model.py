@@ -1,7 +1,7 @@
-"""What a server of sets and answers must do, as plain dictionaries: no database, no HTTP, no cleverness.
+"""What a server of sets and answers must do, as plain dictionaries: no database, no HTTP.
 
-Written from the laws in the documents, not from the server's code: an answer stands once and never changes; who it is
-from, which set, which rep, is it one of its choices, in this order; late answers are kept and marked.
+Written from the documented laws, not from the server's code: an answer is stored once and never changes; its player,
+set, rep and choices are checked in this order; late answers are stored and marked.
 """
 
 from dataclasses import dataclass, field
@@ -49,7 +49,8 @@ class PlainAnswer:
 
 @dataclass
 class PlainModel:
-    """See the module. A player's layout is {place: (rep, the place it comes back for or None)}, as it was laid out."""
+    """See the module. A player's layout is {place: (rep, the place that it returns for, or None)}, as it was laid
+    out."""
 
     players: dict[str, PlainPlayer] = field(default_factory=dict)
     sets: dict[str, PlainSet] = field(default_factory=dict)
@@ -57,13 +58,13 @@ class PlainModel:
     answers: dict[tuple[str, str], dict[str, PlainAnswer]] = field(default_factory=dict)
 
     def is_his(self, player: PlainPlayer, set_id: str) -> bool:
-        """A set of his team that names a position of his, or that he opened before."""
+        """Whether a set is of his team and names one of his positions, or he opened it before."""
         one = self.sets[set_id]
         named = bool(one.positions & set(player.positions))
         return one.team == player.team and (named or (player.id, set_id) in self.layouts)
 
     def asked(self, player: PlainPlayer, set_id: str) -> dict[int, str]:
-        """The reps he is asked, by place: a second guise only for a rep that he missed."""
+        """The reps he is asked, by place: a second form only for a rep that he missed."""
         layout = self.layouts.get((player.id, set_id), {})
         given = self.answers.get((player.id, set_id), {})
         missed = {place for place, (rep, _) in layout.items() if rep in given and not given[rep].is_right}
@@ -74,7 +75,7 @@ class PlainModel:
         return next((place for place, rep in sorted(self.asked(player, set_id).items()) if rep not in given), None)
 
     def find_answer(self, player: PlainPlayer, answer_id: str) -> PlainAnswer | None:
-        """What he sent under that id, to whichever set."""
+        """His answer with that id, in any set."""
         own = (given for (player_id, _), given in self.answers.items() if player_id == player.id)
         return next((one for given in own for one in given.values() if one.id == answer_id), None)
 
@@ -91,7 +92,7 @@ class PlainModel:
     def to_answer(
         self, player: PlainPlayer, set_id: str, rep_id: str, answer_id: str, chosen: tuple[str, ...], now: datetime
     ) -> tuple[int, PlainAnswer | None]:
-        """The status when he sends an answer, and the answer that stands then."""
+        """The status when he sends an answer, and the answer then stored."""
         if not player.is_signed_in:
             return 401, None
         if not self.is_his(player, set_id) or rep_id not in self.asked(player, set_id).values():

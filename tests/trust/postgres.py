@@ -1,4 +1,4 @@
-"""A PostgreSQL server of the test's own that can be killed and started again on the same port and data."""
+"""A test's own PostgreSQL server that can be killed and restarted on the same port and data."""
 
 import contextlib
 import os
@@ -19,7 +19,7 @@ READY_WITHIN_S = 30.0
 
 
 class Database:
-    """See the module. Commits are flushed to disk, as in earnest."""
+    """See the module. Commits are flushed to disk, as in production."""
 
     def __init__(self, folder: Path, programs: Path) -> None:
         self.folder, self.programs, self.port = folder, programs, free_port()
@@ -32,9 +32,9 @@ class Database:
         return f"postgresql+psycopg://gapsound@127.0.0.1:{self.port}/postgres"
 
     def start(self) -> float:
-        """Start it; give the seconds until it took a connection."""
+        """Start it; return the seconds until it accepted a connection."""
         began = time.monotonic()
-        for _ in range(50):  # what the killed one shared with its children must be let go of first
+        for _ in range(50):  # the killed server's children must release their shared memory first
             command = (self.programs / "postgres", "-D", self.folder / "data", "-h", "127.0.0.1", "-k", "")
             with (self.folder / "log").open("ab") as log:
                 self.running = subprocess.Popen(  # type: ignore[call-overload]
@@ -50,7 +50,7 @@ class Database:
         raise AssertionError(f"the database did not start again:\n{(self.folder / 'log').read_text()[-2000:]}")
 
     def kill(self) -> None:
-        """End the server and every process that it started, at once."""
+        """End the server and all its processes at once."""
         assert self.running is not None
         children = Path(f"/proc/{self.running.pid}/task/{self.running.pid}/children").read_text().split()
         self.running.send_signal(signal.SIGKILL)
@@ -83,7 +83,7 @@ def own_database() -> Iterator[Database]:
 
 
 def wait_until_answering(url: str, server: subprocess.Popen[bytes], log: Path) -> None:
-    """Return once the server takes a connection. Raises: RuntimeError with its log when it doesn't in time."""
+    """Return once the server accepts a connection. Raises: RuntimeError with its log after a timeout."""
     deadline = time.monotonic() + READY_WITHIN_S
     while server.poll() is None and time.monotonic() < deadline:
         try:

@@ -8,14 +8,14 @@ from dataclasses import dataclass, field
 import httpx
 
 from server.accounts.credentials import make_id
-from tests.trust.live import Count, LazyText, Phone, Rep, Site, settle, stands
+from tests.trust.live import Acknowledged, Count, Phone, Rep, Site, settle, stands
 
 RACERS = 8
 
 
 @dataclass
 class Races:
-    """What a run of races came to: how often 201, 409 (or another) was said, and what is wrong."""
+    """The results of a run of races: the number of 201, 409 and other replies, and all problems."""
 
     count: Count
     statuses: Counter[int]
@@ -23,7 +23,7 @@ class Races:
 
 
 async def race(clients: Sequence[httpx.AsyncClient], phone: Phone, rep: Rep) -> tuple[Counter[int], set]:
-    """Let every client send an answer of its own, all at once; give the statuses and which ones are said to stand."""
+    """Let all clients send their own answer at once; return the statuses and the answers said to be stored."""
 
     async def send(client: httpx.AsyncClient, choice: str) -> httpx.Response:
         for _ in range(40):  # "try again in a moment" is an allowed reply, and phones do
@@ -40,7 +40,7 @@ async def race(clients: Sequence[httpx.AsyncClient], phone: Phone, rep: Rep) -> 
 
 async def run(site: Site, bases: Sequence[str], phone: Phone, reps: Sequence[Rep]) -> Races:
     statuses: Counter[int] = Counter()
-    told: LazyText = {}
+    told: Acknowledged = {}
     wrong: list[str] = []
     every = [bases[i % len(bases)] for i in range(RACERS)]
     clients = [httpx.AsyncClient(base_url=base, headers=phone.headers(base), timeout=30) for base in every]
@@ -59,7 +59,7 @@ async def run(site: Site, bases: Sequence[str], phone: Phone, reps: Sequence[Rep
 
 
 def run_races(site: Site, bases: Sequence[str], races: int) -> Races:
-    """That many races, one after another, for reps of the first phone."""
+    """Run that many races, one after another, for reps of the first phone."""
     phone = site.phones[0]
     assert races <= len(phone.reps)
     return asyncio.run(run(site, bases, phone, phone.reps[:races]))

@@ -1,8 +1,8 @@
-"""A server process of its own: the made-up football, the real clock, logs on standard error as in earnest.
+"""A separate server process: the made-up football, the real clock, logs on standard error as in production.
 
 Run with a data folder and a port; the database's address comes from GAPSOUND_DATABASE_URL as for any server.
-`--as-nobody` gives up root's rights once everything is imported, so that the file's own rights hold. `--broken` makes
-every route fail with an error that tells all that it knows.
+`--as-nobody` gives up root's rights after all imports, so that file permissions apply. `--broken` makes every route
+fail with an error that contains all its data.
 """
 
 import os
@@ -23,7 +23,7 @@ from tests.harness.fake_football import FakeFootball
 
 
 async def broken(*, values: dict[str, Any], **_: object) -> None:
-    """In the place of what any route does: an error with who asks and what he sent in its words."""
+    """Replaces every route: an error whose message has the viewer and everything that was sent."""
     viewers = [one.state.viewer for one in values.values() if isinstance(one, Request)]
     try:
         raise KeyError(values)

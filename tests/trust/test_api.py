@@ -1,7 +1,7 @@
-"""Whatever is sent to whatever route, by whomever: no fault of ours, no status that is not written down.
+"""Any request to any route, in any role: no 500, no undocumented status.
 
-source: the requests are made by schemathesis, a general-purpose tool, from the schema. The long form, ten thousand
-requests: `python -m tests.bench.trust_api`.
+source: the requests are made by schemathesis, a general-purpose tool that knows more ways to break a schema than we
+would think of. The long form, ten thousand requests: `python -m tests.bench.trust_api`.
 """
 
 from collections import Counter
@@ -81,7 +81,7 @@ def test_no_route_breaks_over_a_body_that_no_schema_makes() -> None:
 
 
 class Known(dict):
-    """A name that is not there stands for something that is not there."""
+    """An unknown name stands for something that doesn't exist."""
 
     def __missing__(self, key: str) -> str:
         return "nothing-of-the-kind"
@@ -94,7 +94,7 @@ def test_a_method_that_a_route_does_not_take_is_405_and_names_those_it_takes(tmp
         taken = {method for method, known in ACCESS if known == path}
         for method in {"DELETE", "PATCH", "OPTIONS", "POST", "PUT", "TRACE"} - taken:
             reply = client.request(method, path.replace("{", "").replace("}", ""), headers={"accept": JSON})
-            if reply.status_code != 405:  # a neighbour with a wider pattern took it
+            if reply.status_code != 405:  # a neighbour with a wider pattern accepted it
                 assert reply.status_code in (401, 404, 422), (method, path)
             else:
                 assert reply.headers["allow"]
@@ -108,7 +108,7 @@ def test_what_is_written_down_is_about_routes_there_are(house: House) -> None:
 
 
 def test_a_fault_and_an_unwritten_status_would_be_seen(monkeypatch: pytest.MonkeyPatch) -> None:
-    """The tool itself, held to a server that breaks and to a table that lacks a status."""
+    """The tool itself, against a server that breaks and a table without a status."""
     monkeypatch.setattr("server.routes.health.as_json", lambda _: 1 / 0)
     monkeypatch.setitem(OWN, ("GET", "/"), {200})
     heard = ask_everything(1, each=1)

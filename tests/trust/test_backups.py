@@ -1,4 +1,4 @@
-"""A backup under load holds all that was acknowledged before it began, and restores to the same rows.
+"""A backup under load has everything that was acknowledged before it began, and restores to the same rows.
 
 The long form: `python -m tests.bench.trust_backups`.
 """

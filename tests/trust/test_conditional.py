@@ -1,4 +1,4 @@
-"""What a browser asks that has a page or a file already, or wants a part of it.
+"""Conditional and range requests of browsers.
 
 source: RFC 9110: 13.1.2 If-None-Match (a list, any, weak comparison), 13.1.3 If-Modified-Since (ignored when the other
 is there, or when it is no date), 13.2.2 precedence, 14.2 Range, 15.4.5 what a 304 carries.
@@ -19,7 +19,7 @@ from tests.trust.documented import STATIC_FILES, statuses
 from tests.trust.marked import QUERIES, addresses, devices_of, fill
 
 FILES = ["/sw.js", *(f"/static/{path.relative_to(STATIC).as_posix()}" for path in STATIC.rglob("*") if path.is_file())]
-#: Other tags than the right one, in forms that are sound and forms that are not.
+#: Wrong tags, in valid and invalid forms.
 OTHERS = ('"another"', 'W/"another"', '"a", "b"', "another", '"', "", ",,,", "W/", "\xff", "x" * 5000)
 RANGES = (
     "bytes=0-9",
@@ -41,7 +41,7 @@ def ask(device: TestClient, path: str, **headers: str) -> httpx.Response:
 
 
 def check_unchanged(device: TestClient, path: str, whole: httpx.Response) -> None:
-    """304 to whoever has what is there, and to nobody else."""
+    """304 for a client that has the current version, and for no other."""
     tag = whole.headers["etag"]
     for known in (tag, f"W/{tag}", f'"another", {tag}', f'W/"another" , W/{tag}', "*", f" {tag} "):
         reply = ask(device, path, if_none_match=known)

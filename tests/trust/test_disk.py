@@ -1,4 +1,4 @@
-"""A disk that is full or may not be written: 503 with a clear message, nothing acknowledged is lost, it recovers."""
+"""A full or read-only disk: 503 with a clear message, nothing acknowledged is lost, it recovers."""
 
 import os
 import resource
@@ -12,14 +12,14 @@ import httpx
 import pytest
 
 from server.accounts.credentials import make_id
-from tests.trust.live import LazyText, Phone, Process, Site, prepare, serving, settle, stands
+from tests.trust.live import Acknowledged, Phone, Process, Site, prepare, serving, settle, stands
 
 pytestmark = pytest.mark.slow
 MESSAGE = "cannot reach or write its database right now. Nothing was changed"
 
 
-def answer(client: httpx.Client, phone: Phone, index: int, told: LazyText) -> httpx.Response:
-    """Send the answer of one rep; note what is said to stand."""
+def answer(client: httpx.Client, phone: Phone, index: int, told: Acknowledged) -> httpx.Response:
+    """Send the answer of one rep; record the one that the reply says is stored."""
     rep = phone.reps[index]
     reply = client.put(rep.path(make_id() + make_id()), json=rep.body("a"))
     if reply.status_code in (200, 201, 409):
@@ -35,7 +35,7 @@ def check_refused(reply: httpx.Response) -> None:
 
 @contextmanager
 def full_disk(process: Process, folder: Path) -> Iterator[None]:
-    """No file of that server may grow beyond what the largest in the folder has now."""
+    """Limit that server's files to the size of the largest one in the folder now."""
     largest = max(path.stat().st_size for path in folder.iterdir())
     before = resource.prlimit(process.pid, resource.RLIMIT_FSIZE, (largest, resource.RLIM_INFINITY))
     try:
@@ -69,7 +69,7 @@ def test_a_full_disk_refuses_keeps_and_recovers(tmp_path: Path) -> None:
 
 @contextmanager
 def read_only(folder: Path) -> Iterator[None]:
-    """The database's files and their folder may be read, not written."""
+    """Make the database's files and their folder read-only."""
     paths = [folder, *folder.iterdir()]
     before = [path.stat().st_mode for path in paths]
     try:
@@ -83,7 +83,7 @@ def read_only(folder: Path) -> Iterator[None]:
 
 
 def give_to_nobody(site: Site) -> None:
-    """Root may write anything; so the server runs as nobody."""
+    """Root may write anything, so the server runs as nobody."""
     if os.geteuid() == 0:
         subprocess.run(("chown", "-R", "nobody", str(site.settings.data_dir)), check=True)
 

@@ -1,4 +1,4 @@
-"""A parser gives a value or a documented refusal, whatever it is given. Long form: python -m tests.bench.trust_fuzz"""
+"""A parser returns a value or a documented refusal for any input. Long form: python -m tests.bench.trust_fuzz"""
 
 import ast
 import random
@@ -16,7 +16,7 @@ from server.reading.fields import Sent
 from tests.trust.fuzzed import FORMS, targets
 from tests.trust.fuzzing import Target, fuzz, spoiled
 
-#: Inputs for each target here; a hundred thousand in the long form.
+#: Inputs per target here; a hundred thousand in the long form.
 INPUTS = {
     "content": 25,
     "filters": 25,
@@ -28,27 +28,27 @@ INPUTS = {
     "the defense edited in the browser": 4,
     "pages and their forms": 20,
 }
-#: What takes text from outside and does not call itself `parse_`.
+#: Functions that take text from outside and aren't called `parse_…`.
 OTHERS = {
-    ("csv_in.py", "decode"),  # bytes of an uploaded file
+    ("csv_files.py", "decode"),  # bytes of an uploaded file
     ("play_list.py", "read_lines"),
     ("play_list.py", "find_number"),
     ("backup.py", "restore"),  # a file given to a command
-    ("cli.py", "run"),
+    ("main.py", "run"),
     ("load.py", "load_team"),  # TOML, from a folder or edited in the browser
     ("catalogue.py", "rep"),  # a rep's id
-    ("gate.py", "find_origin_problem"),  # Origin, Sec-Fetch-Site, Host
-    ("gate.py", "find_text_problem"),  # path and query
-    ("gate.py", "_find_refusal"),  # Content-Length
+    ("middleware.py", "find_origin_problem"),  # Origin, Sec-Fetch-Site, Host
+    ("middleware.py", "find_text_problem"),  # path and query
+    ("middleware.py", "_find_refusal"),  # Content-Length
     ("languages.py", "language_of"),  # the language's cookie
     ("languages.py", "negotiate"),  # Accept-Language
     ("metrics.py", "may_read"),  # Authorization
-    ("security.py", "find_token_team"),  # the session's cookie
-    ("security.py", "from_typed_code"),
-    ("security.py", "address_subject"),  # a peer's or a proxy's word
-    ("security.py", "is_secret"),
+    ("credentials.py", "find_token_team"),  # the session's cookie
+    ("credentials.py", "from_typed_code"),
+    ("credentials.py", "address_subject"),  # a peer's or a proxy's word
+    ("credentials.py", "is_secret"),
     ("settings.py", "load_settings"),  # the environment
-    ("replies.py", "to_refusal"),  # what the field checker says of any field
+    ("responses.py", "to_refusal"),  # pydantic's report on any field
 }
 ROOMS = [Path(room.__path__[0]) for room in (server, quizgen)]
 
@@ -62,7 +62,7 @@ def test_a_value_or_a_documented_refusal(target: Target) -> None:
 
 
 def parsers() -> set[tuple[str, str]]:
-    """Every function of the program that calls itself a parser, by the name of its file and its own."""
+    """All functions named `parse_…`, as file name and function name."""
     return {
         (path.name, node.name)
         for room in ROOMS
@@ -74,7 +74,7 @@ def parsers() -> set[tuple[str, str]]:
 
 @pytest.mark.filterwarnings("ignore:Column .* is marked as a member of the primary key")
 def test_every_parser_is_reached_by_a_target() -> None:
-    """Watched while the targets run, so that a parser nobody gives spoiled text to is named."""
+    """The calls are traced while the targets run, so that a parser without a target is named."""
     reached: set[CodeType] = set()
 
     def watch(frame: FrameType, event: str, _: object) -> None:
@@ -100,7 +100,7 @@ def test_every_form_is_among_those_that_are_spoiled() -> None:
 
 
 def parse_badly(text: str) -> None:
-    """A parser with a hole: it knows digits only by looking at the first sign."""
+    """A parser with a hole: it only checks the first character."""
     if not text[:1].isdigit():
         raise BadInput("expected a number")
     int(text)

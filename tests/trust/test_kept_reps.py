@@ -1,4 +1,4 @@
-"""A rep kept in memory outlives the request that read it, also when that request is refused and undone."""
+"""A rep cached in memory stays usable after the request that loaded it, even if that one was rolled back."""
 
 from collections.abc import Iterator
 from pathlib import Path

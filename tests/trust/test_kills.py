@@ -1,4 +1,4 @@
-"""A database killed in mid-write, and the server in front of it: what was acknowledged is there, once, unchanged.
+"""A database killed in the middle of writes, and the server in front of it: acknowledged answers are there, once.
 
 Kills of the server alone: `tests/database/test_kill.py`. The long form: `python -m tests.bench.trust_kills`.
 """
@@ -34,7 +34,7 @@ def test_a_killed_database_is_back_with_all_that_was_acknowledged(tmp_path: Path
 
 
 def test_the_count_sees_what_is_lost_doubled_and_changed() -> None:
-    """Worked by hand: of four acknowledged, one is missing, one stands twice, one differs."""
+    """Worked by hand: of four acknowledged, one is missing, one is stored twice, one differs."""
     from server.database.tables import Answer
 
     def row(member: str, answer_id: str, chosen: str, rep: str = "r") -> Answer:

@@ -1,8 +1,8 @@
-"""The server against a plain model, whatever people do in whatever order, on both databases.
+"""The server against a plain model, for actions in any order, on both databases.
 
-Hypothesis makes up the order: sets sent, opened, answered (new, the same again, another, late, to a rep that is not
-asked, to another player's or team's set), closed, extended; players removed and brought back, PINs made anew; the
-server started again on the same database. After every step its reply is the model's; now and then all is compared.
+Hypothesis chooses the actions: sets sent, opened, answered (new, the same again, another, late, to a rep that is not
+asked, to another player's or team's set), closed, extended; players removed and brought back, new PINs; the server
+restarted on the same database. After each step the server's reply is the model's; sometimes everything is compared.
 The long form: `python -m tests.bench.trust_model`.
 """
 
@@ -34,14 +34,14 @@ CHOSEN = st.lists(st.sampled_from("aabbbbcx"), min_size=1, max_size=3).map(tuple
 
 
 class Server(RuleBasedStateMachine):
-    """One run: two teams of their own on a database that all runs share, and two servers that take turns: what one of
-    them keeps in memory is not to matter to the other."""
+    """One run: two new teams on a database shared by all runs, and two servers that alternate, since one's memory must
+    not matter to the other."""
 
     house: House
 
     @initialize()
     def two_teams(self) -> None:
-        self.house.clock.at = START  # the same from one run to the next
+        self.house.clock.at = START  # the same in every run
         self.model = PlainModel()
         self.tokens: dict[str, str] = {}
         self.sent: list[tuple[PlainPlayer, PlainSet, str, str, tuple[str, ...]]] = []
@@ -63,14 +63,14 @@ class Server(RuleBasedStateMachine):
             self.open_a_set(who=which, which=which, is_any=False)
 
     def other_server(self) -> TestClient:
-        """A client of a second server, which shares nothing with the first but the database."""
+        """A client of a second server, which shares only the database with the first."""
         app = make_app(self.house.settings, store=self.other_store, football=FakeFootball(), now=self.house.clock)
         return TestClient(app, headers={"origin": ORIGIN})
 
     # who does it
 
     def session(self, team_id: str, member_id: str) -> str:
-        """A session made directly, since hashing takes its time."""
+        """A session stored directly, since hashing takes time."""
         token, now = make_token(team_id), self.house.clock()
         with self.house.store.write(team_id) as t:
             own = {"team_id": team_id, "member_id": member_id, "token_hash": token_hash(token)}
@@ -168,7 +168,7 @@ class Server(RuleBasedStateMachine):
     @rule(pick=PICK, is_wrong=st.booleans())
     def sign_in(self, pick: int, is_wrong: bool) -> None:
         player = self.player(pick)
-        self.house.clock.move(minutes=16)  # tries are counted by the quarter of an hour
+        self.house.clock.move(minutes=16)  # tries are counted by quarters of an hour
         pin = player.pin if player.pin and not is_wrong else "000000" if player.pin != "000000" else "000001"
         self.clients[0].cookies.clear()
         form = {"number": str(player.number), "pin": pin}
@@ -184,7 +184,7 @@ class Server(RuleBasedStateMachine):
     @precondition(lambda self: self.model.sets)
     @rule(who=PICK, which=PICK, is_any=st.sampled_from((False, False, True)))
     def open_a_set(self, who: int, which: int, is_any: bool) -> None:
-        """A set that is his, as a rule; now and then any set by anybody."""
+        """Usually one of his own sets; sometimes any set by any player."""
         player, one = self.player(who), self.set_of(which)
         fitting = [p for p in self.model.players.values() if self.model.is_his(p, one.id) and not p.is_removed]
         if fitting and not is_any:
@@ -197,12 +197,12 @@ class Server(RuleBasedStateMachine):
             self.lay_out(player, one)
 
     def be_signed_in(self, player: PlainPlayer) -> None:
-        """Another phone of his, without the time that hashing takes."""
+        """Another phone of his, without the time for hashing."""
         if not player.is_signed_in:
             self.tokens[player.id], player.is_signed_in = self.session(player.team, player.id), True
 
     def lay_out(self, player: PlainPlayer, one: PlainSet) -> None:
-        """Take the layout over, after a look at whether it is one."""
+        """Check the layout and copy it into the model."""
         laid = self.ask(self.tokens[player.id], "GET", f"/api/sets/{one.id}").json()["places"]
         own = {p["place"]: p["rep_id"] for p in laid if p["again_of"] is None}
         known = {rep.id: rep for rep in REPS}
@@ -245,7 +245,7 @@ class Server(RuleBasedStateMachine):
     @precondition(lambda self: self.sent)
     @rule(which=PICK, choice=st.sampled_from("ab") | st.none(), is_new_id=st.booleans(), who=st.none() | PICK)
     def send_again(self, which: int, choice: str | None, is_new_id: bool, who: int | None) -> None:
-        """The same once more, or with another choice, under another id, by somebody else."""
+        """The same answer again, or with another choice, under another id, or from another player."""
         player, one, rep_id, answer_id, chosen = self.sent[which % len(self.sent)]
         if not player.is_removed:
             self.be_signed_in(player)
@@ -354,7 +354,7 @@ class Server(RuleBasedStateMachine):
 
 
 def run_model(house: House, runs: int, steps: int) -> None:
-    """That many runs of that many steps."""
+    """Run the model that many times with that many steps."""
     machine = type("Machine", (Server,), {"house": house})
     run_state_machine_as_test(
         machine, settings=settings(max_examples=runs, stateful_step_count=steps, deadline=None, print_blob=True)

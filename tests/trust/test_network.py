@@ -1,4 +1,4 @@
-"""Phones at once and bad networks: one winner for each rep, and what a phone was told is what stands.
+"""Parallel phones and bad networks: one winner for each rep, and phones are told what is stored.
 
 The long form: `python -m tests.bench.trust_network`.
 """

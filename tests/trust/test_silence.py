@@ -1,7 +1,7 @@
-"""What is one team's stays there, and what is a person's stays out of the log: over every route there is.
+"""A team's data stays within the team, and personal data stays out of the log, on every route.
 
-A marker is planted in everything that team A stored; then team B, and nobody, ask for everything. And names, PINs,
-passphrases, tokens and files, stored and sent, are looked for in every line that a server process writes.
+A marker is planted in everything that team A stored; then team B, and nobody, request everything. And names, PINs,
+passphrases, tokens and files, stored and sent, are looked for in every log line of a server process.
 """
 
 import json
@@ -34,19 +34,19 @@ from tests.trust.marked import MARKER, QUERIES, addresses, devices_of, fill, for
 JSON = {"accept": "application/json"}
 FIGURES = "f" * 24
 ROUTES = set(ACCESS) - UNLISTED
-#: Reads that send on, and reads that hold nothing of a team's, or ids alone.
+#: Reads that redirect, and reads that hold nothing of a team's, or only ids.
 ONWARD = {("GET", "/"), ("GET", "/coach")}
 NOBODYS = {("GET", path) for path in ("/healthz", "/readyz", "/metrics", "/sw.js", "/api/sets/{set_id}")} | ONWARD
 
 
 @pytest.fixture
 def counted(tmp_path: Path) -> Any:
-    """A server whose figures can be fetched, so that all of its routes are there."""
+    """A server with metrics on, so that all of its routes exist."""
     yield from make_house(tmp_path, metrics=FIGURES)
 
 
 def said(client: Any, method: str, path: str, ids: dict[str, str]) -> tuple[str, set[int]]:
-    """All that is said back, head and body, for a page and for a program; and the statuses."""
+    """The head and body of all replies, to a browser and to a program; and their statuses."""
     body = {"rep_id": ids["rep_id"], "chosen": chosen(ids["rep_id"])}
     form = {"players": [ids["player_id"]], "due": "2026-09-05T12:00", "answer_id": ids["answer_id"], "choice_1": "a"}
     heard, statuses = [], set()
@@ -61,7 +61,7 @@ def said(client: Any, method: str, path: str, ids: dict[str, str]) -> tuple[str,
 
 
 def ordered() -> list[tuple[str, str]]:
-    """Every route: reads first, since writes take away what they show; the sign-out last."""
+    """Every route: reads first, since writes remove what they show; sign-out last."""
     return sorted(ACCESS, key=lambda route: (route[1] == "/sign-out", route[0] != "GET", route))
 
 
@@ -107,7 +107,7 @@ def test_a_marker_in_one_team_comes_back_from_nothing_that_another_sends(house: 
     plant(house, first)
     forget(house)
     house.teams = [other, first]
-    real = real_values(house) | {"code": [other.join_code]}  # whoever knows a team's code is told its name
+    real = real_values(house) | {"code": [other.join_code]}  # a team's code leads to its name
     devices = devices_of(house, other)
     site = Site(
         house, {role: devices[role] for role in ROLES}, real, lambda reply: [MARKER] * (MARKER in heard_in(reply))
@@ -125,12 +125,12 @@ def heard_in(reply: httpx.Response) -> str:
 
 # logs
 
-#: Stored or sent, or both; none may be in a line. Written so that nothing else looks like them.
+#: Stored or sent, or both; none may be in a log line. Written so that nothing else looks like them.
 NAMES = ("Zebulonia", "Quixotrina", "Vexmoor High", "Oakenshade", "Wyvern Walk", "coachyzq", "Jetzqx Sweep")
 PIN, PASSPHRASE = "918273", "zq staple of nine horses"
 CSV = f"Number,Name,Positions\n54,{NAMES[0]},Mike\n44,{NAMES[1]},Will\n"
 PLAYS = f"Play,Count\n{NAMES[6]},4\nzone,2\n"
-#: What a request made from the schema is given to hold, by field.
+#: Values for requests made from the schema, by field.
 SENT: dict[str, list[Any]] = {
     "number": ["54", PIN, NAMES[0]],
     "pin": [PIN, NAMES[1]],
@@ -152,7 +152,7 @@ SENT: dict[str, list[Any]] = {
 
 
 class Marked(dict[str, list[Any]]):
-    """Values by the name of a field; one that nobody knows a value for gets a name of somebody."""
+    """Values by the name of a field; a name of somebody for unknown fields."""
 
     def __contains__(self, _: object) -> bool:
         return True
@@ -162,7 +162,7 @@ class Marked(dict[str, list[Any]]):
 
 
 class Wire(httpx.Client):
-    """A device at a server process, whatever host a request was made out to. Its program calls itself by a name."""
+    """A client of a server process, for any host in the request. Its user agent is a name."""
 
     def __init__(self, base: str, token: str) -> None:
         own = {"origin": base, "user-agent": NAMES[0], "referer": f"{base}/{NAMES[1]}", "x-forwarded-for": NAMES[0]}
@@ -175,7 +175,7 @@ class Wire(httpx.Client):
 
 
 def name_all(house: House) -> dict[Role, str]:
-    """Give people, team, opponent and day the names above; the tokens of a device of each role."""
+    """Give people, team, opponent and day the names above; return a token for each role."""
     fill(house, house.team)
     devices = devices_of(house, house.team)
     with house.store.write(house.team.id) as t:
@@ -198,7 +198,7 @@ def name_all(house: House) -> dict[Role, str]:
 
 
 def lines_of(log: Path) -> list[dict[str, Any]]:
-    """What a process wrote on standard error, a JSON line each, without what is chance: its moments and numbers."""
+    """A process's log lines from standard error, as JSON, without times and random numbers."""
     lines = [json.loads(line) for line in log.read_text(encoding="utf-8").splitlines()]
     return [{k: v for k, v in line.items() if k not in ("timestamp", "request_id", "ms")} for line in lines]
 
@@ -207,14 +207,14 @@ def lines_of(log: Path) -> list[dict[str, Any]]:
 def at_process(
     house: House, tokens: dict[Role, str], real: dict[str, list[Any]], log: Path, *options: str
 ) -> Iterator[Site]:
-    """A server process of its own, with a device of each role."""
+    """A separate server process, with a device for each role."""
     with serving(house.settings, log=log, options=options) as process, ExitStack() as open_devices:
         wires = {role: open_devices.enter_context(Wire(process.base, tokens[role])) for role in ROLES}
         yield Site(house, wires, real)
 
 
 def ask_by_hand(site: Site) -> set[int]:
-    """What no schema makes: other people's pages, too much, no JSON, files; the statuses."""
+    """Requests that no schema makes: other people's pages, too much data, invalid JSON, files; returns the statuses."""
     found = set()
     for (method, pattern), allowed in ACCESS.items():
         if method == "GET" or pattern == "/sign-out":
@@ -235,7 +235,7 @@ def ask_by_hand(site: Site) -> set[int]:
 
 
 def asked_in(log: Path, event: str) -> set[tuple[str, str]]:
-    """The routes of the lines about that."""
+    """The routes in the lines of that event."""
     return {(line["method"], line["route"]) for line in lines_of(log) if line["event"] == event}
 
 
@@ -267,7 +267,7 @@ def test_no_log_line_of_any_route_holds_what_is_stored_or_sent(house: House, tmp
 
 
 def test_an_errors_own_words_are_not_logged() -> None:
-    """Ours or a library's, raised or left in a task that nobody waited for, as JSON or on a terminal."""
+    """Ours or a library's, raised or left in an unawaited task, as JSON or on a terminal."""
     program = """
 import asyncio, gc, logging, structlog, sys
 from server.logs import set_up_logs
@@ -300,7 +300,7 @@ asyncio.run(main())
 
 
 def test_a_fault_in_the_database_puts_no_stored_value_into_the_log(house: House) -> None:
-    """A failed statement's own message holds its values: hashes of PINs, names. None of them may reach a log line."""
+    """A failed statement's own message has its values: hashes of PINs, names. None may reach a log line."""
     with house.store.writing() as connection:
         connection.execute(text("CREATE TRIGGER broken BEFORE UPDATE ON member BEGIN SELECT RAISE(ABORT, 'x'); END"))
     change = update(Member).values(name=NAMES[0], secret_hash="$argon2id$planted")

@@ -1,6 +1,6 @@
 """A disk that is really full, a small one in memory: 503, nothing acknowledged is lost, it recovers. Both databases.
 
-It takes root to mount such a disk; elsewhere these tests are skipped. `test_disk.py` has one that everybody can run.
+Mounting it takes root; otherwise these tests are skipped. `test_disk.py` has one that everybody can run.
 """
 
 import os
@@ -14,7 +14,7 @@ import httpx
 import pytest
 
 from tests.harness.postgres import find_postgres_programs
-from tests.trust.live import LazyText, Phone, Site, prepare, serving, settle
+from tests.trust.live import Acknowledged, Phone, Site, prepare, serving, settle
 from tests.trust.postgres import Database
 from tests.trust.test_disk import MESSAGE, answer
 
@@ -25,7 +25,7 @@ LEFT_B = 48 * 1024
 
 @pytest.fixture
 def disk() -> Iterator[Path]:
-    """A disk of 96 MB, in a folder that PostgreSQL's user gets to."""
+    """A disk of 96 MB, in a folder that PostgreSQL's user can reach."""
     folder = Path(tempfile.mkdtemp(prefix="gapsound-disk-"))
     mounted = (
         os.geteuid() == 0
@@ -45,7 +45,7 @@ def disk() -> Iterator[Path]:
 
 @contextmanager
 def full(disk: Path) -> Iterator[None]:
-    """Nothing but a few pages are left on the disk."""
+    """Fill the disk except for a few pages."""
     filler = disk / "filler"
     free = os.statvfs(disk)
     with filler.open("wb") as file:
@@ -56,13 +56,13 @@ def full(disk: Path) -> Iterator[None]:
         filler.unlink()
 
 
-def send(base: str, phone: Phone, indexes: range, told: LazyText) -> list[httpx.Response]:
+def send(base: str, phone: Phone, indexes: range, told: Acknowledged) -> list[httpx.Response]:
     with httpx.Client(base_url=base, headers=phone.headers(base), timeout=60) as client:
         return [answer(client, phone, i, told) for i in indexes]
 
 
 def fill_and_recover(site: Site, disk: Path, heal: object) -> None:
-    """Answer until the disk is full and beyond; make room; send all of it again."""
+    """Answer until the disk is full and beyond; make room; send everything again."""
     phone, told = site.phones[0], {}
     with serving(site.settings) as process:
         assert {reply.status_code for reply in send(process.base, phone, range(4), told)} == {201}
@@ -95,7 +95,7 @@ def test_a_full_disk_under_postgresql(disk: Path, tmp_path: Path) -> None:
     database.start()
 
     def start_if_it_gave_up() -> None:
-        """Without room for its log PostgreSQL stops altogether, and whoever runs it starts it again."""
+        """Without room for its log PostgreSQL stops altogether, and its operator restarts it."""
         assert database.running is not None
         if database.running.poll() is not None:
             database.start()

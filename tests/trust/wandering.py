@@ -1,7 +1,7 @@
-"""Somebody who wanders: opens pages, follows what they link to, and sends their forms with a field or two spoiled.
+"""A user who wanders: opens pages, follows their links, and sends their forms with a field or two spoiled.
 
-Forms come as the pages show them, with everything else in them right, so that what is sent gets past the first check;
-this is what neither a schema nor a single parser's samples can bring about.
+The forms come from the pages and are otherwise right, so that they get past the first check. Neither a schema nor a
+single parser's samples can do that.
 """
 
 import functools
@@ -21,7 +21,7 @@ from tests.trust.fuzzed_pages import check_reply, keep, sendable
 from tests.trust.fuzzing import spoiled
 from tests.trust.marked import devices_of, fill
 
-#: A house is used for so many walks: they take away what it has.
+#: A house is used for this many walks: they remove what it has.
 WALKS = 25
 STEPS = 5
 STARTS = ("/home", "/my-data", "/coach/board", "/coach/assign", "/coach/sets", "/coach/days", "/coach/opponents")
@@ -38,7 +38,7 @@ WORDS = ("a", "54", "Hammer", "Mike", "2026-10-02T15:30", "15:30", "left", "3", 
 
 @dataclass
 class Form:
-    """A form as a page shows it: its fields as they would be sent, and what else each could be."""
+    """A form on a page: its fields as they would be sent, and the other values of each."""
 
     action: str
     method: str
@@ -49,7 +49,7 @@ class Form:
 
 
 class Reader(HTMLParser):
-    """The forms and the links of a page."""
+    """The forms and links of a page."""
 
     def __init__(self, page: str) -> None:
         super().__init__()
@@ -102,7 +102,7 @@ class Reader(HTMLParser):
 
 @dataclass
 class Town:
-    """A house and who walks in it, for so many walks."""
+    """A house and the devices that walk in it, for a number of walks."""
 
     house: House
     devices: list[TestClient]
@@ -127,7 +127,7 @@ def town() -> Town:
 
 
 def walk(seed: int) -> None:
-    """Some steps of somebody. Raises: BadInput with the last refusal when he met nothing else."""
+    """Some steps of somebody. Raises: BadInput with the last refusal if nothing else happened."""
     chance = random.Random(seed)
     device = chance.choice(town().devices)
     path, refusal = chance.choice(STARTS), None
@@ -149,7 +149,7 @@ def walk(seed: int) -> None:
 
 
 def look_at(reply: httpx.Response) -> Exception | None:
-    """The refusal on a page, if it is one; no page is a fault."""
+    """The refusal on a page, if it is one; a missing page is a failure."""
     try:
         check_reply(reply)
     except BadInput as refusal:
@@ -158,7 +158,7 @@ def look_at(reply: httpx.Response) -> Exception | None:
 
 
 def fill_in(device: TestClient, chance: random.Random, form: Form, here: str) -> httpx.Response:
-    """Send a form as it stands but for a field or two."""
+    """Send a form unchanged except for a field or two."""
     fields = list(form.fields)
     for name, value in chance.sample(form.choices, min(len(form.choices), chance.choice((0, 1, 2, 5)))):
         fields = [one for one in fields if one[0] != name or chance.random() < 0.5] + [(name, value)]
