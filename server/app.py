@@ -12,22 +12,21 @@ from contextlib import asynccontextmanager
 from datetime import UTC, datetime
 
 import anyio.to_thread
-from fastapi import APIRouter, Depends, FastAPI, Request
+from fastapi import APIRouter, Depends, FastAPI
 from fastapi.exceptions import RequestValidationError
 from fastapi.routing import APIRoute
 from fastapi.telemetry import TelemetryConfig
 from starlette.exceptions import HTTPException
 from starlette.middleware.gzip import GZipMiddleware
+from starlette.routing import Route
 from starlette.staticfiles import StaticFiles
 
-from server.accounts.credentials import cookie_name
-from server.accounts.permissions import ACCEPTS_ENDED_SESSION, ACCESS, check_access
+from server.accounts.permissions import ACCESS
 from server.accounts.retention import erase_daily
-from server.accounts.sessions import Sessions, Viewer
+from server.accounts.sessions import Sessions
 from server.accounts.sign_in import SignIns
 from server.answers.miss_pictures import MissPictures
 from server.database.store import Store, open_store
-from server.database.tables import Role
 from server.database.write_queue import WriteQueue
 from server.errors import Refusal
 from server.opponents.play_list import BODY_MAX
@@ -40,7 +39,7 @@ from server.progress.team_state import TeamStates
 from server.routes import ROUTERS, metrics
 from server.sets.check_sessions import CheckSessions
 from server.settings import Settings
-from server.web.deps import THREADS, Services, in_thread, is_https, services_of
+from server.web.deps import THREADS, Services, in_thread, load_viewer
 from server.web.middleware import RequestMiddleware
 from server.web.responses import on_error, refuse
 from server.web.warm_up import WarmUp
@@ -140,28 +139,14 @@ def make_services(settings: Settings, store: Store, football: Engine | None, now
     )
 
 
-async def load_viewer(request: Request) -> None:
-    """Find the viewer and check his access. Raises: NeedsSignIn, NotAllowed."""
-    services = services_of(request)
-    viewer: Viewer | None = None
-    token = request.cookies.get(cookie_name(is_https(request)))
-    if token:
-        if request.scope["route"].path in ACCEPTS_ENDED_SESSION:
-            viewer = services.sessions.find_lately(token, services.now())
-        if viewer is None:
-            viewer = await in_thread(services.sessions.find_viewer, token, services.now())
-    request.state.viewer = viewer
-    check_access(request.method, request.scope["route"].path, viewer.role if viewer else Role.NOBODY)
-
-
 def routes_of(routers: Iterable[APIRouter]) -> set[tuple[str, str]]:
     """Every method and path of these routers. Paths are written in full, without prefixes."""
     return {
         (method, route.path)
         for router in routers
         for route in router.routes
-        if isinstance(route, APIRoute)
-        for method in (route.methods or set())
+        if isinstance(route, Route)
+        for method in (route.methods or set()) - ({"HEAD"} if not isinstance(route, APIRoute) else set())
     }
 
 

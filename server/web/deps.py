@@ -16,10 +16,13 @@ from typing import Annotated, TypeVar
 
 from fastapi import Depends, Request
 
+from server.accounts.credentials import cookie_name
+from server.accounts.permissions import ACCEPTS_ENDED_SESSION, check_access
 from server.accounts.sessions import Sessions, Viewer, require
 from server.accounts.sign_in import Device, SignIns
 from server.answers.miss_pictures import MissPictures
 from server.database.store import Store
+from server.database.tables import Role
 from server.database.write_queue import WriteQueue
 from server.playbook.kept_reps import KeptReps
 from server.playbook.playbooks import Playbooks
@@ -63,6 +66,20 @@ def services_of(request: Request) -> Services:
 async def in_thread(work: Callable[..., Result], *args: object) -> Result:
     """Run this in a thread and return its result, while the event loop goes on."""
     return await asyncio.get_running_loop().run_in_executor(_SHORT_WORK, work, *args)
+
+
+async def load_viewer(request: Request) -> None:
+    """Find the viewer and check his access. Raises: NeedsSignIn, NotAllowed."""
+    services, path = services_of(request), request.scope["route"].path
+    viewer: Viewer | None = None
+    token = request.cookies.get(cookie_name(is_https(request)))
+    if token:
+        if path in ACCEPTS_ENDED_SESSION:
+            viewer = services.sessions.find_lately(token, services.now())
+        if viewer is None:
+            viewer = await in_thread(services.sessions.find_viewer, token, services.now())
+    request.state.viewer = viewer
+    check_access(request.method, path, viewer.role if viewer else Role.NOBODY)
 
 
 def find_viewer(request: Request) -> Viewer | None:
