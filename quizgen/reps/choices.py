@@ -6,6 +6,7 @@ Must not know: which kind of rep asks, or pictures.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Sequence
+from dataclasses import replace
 from string import ascii_lowercase, ascii_uppercase
 
 from quizgen.engine.fits import Fit
@@ -16,7 +17,7 @@ from quizgen.football.sides import Gap
 from quizgen.reps.rep import Choice, RepPart
 from quizgen.reps.snap import Snap
 from quizgen.reps.why import leaves
-from quizgen.reps.wording import Wording
+from quizgen.reps.wording import Wording, first_up
 
 MIRROR = "mirror side"
 ONE_IN = "one gap in"
@@ -92,12 +93,11 @@ def lane_part(
     choices = []
     for index in shown:
         lane = answer.lanes[index]
-        label = w.say("{lane}", lane=w.lane(lane)) if named else w.between(lane)
-        if index in right:
-            choices.append(Choice(names[index], lane_key(lane), label, band=band_id(index)))
-        else:
-            apart = relation(answer.lanes, right, index, elsewhere)
-            choices.append(Choice(names[index], lane_key(lane), label, leave(index), apart, band_id(index)))
+        phrase = w.phrase("{lane}", lane=w.lane(lane)) if named else w.between(lane)
+        choice = Choice(names[index], lane_key(lane), first_up(phrase), band=band_id(index), phrase=phrase)
+        if index not in right:
+            choice = replace(choice, leaves=leave(index), relation=relation(answer.lanes, right, index, elsewhere))
+        choices.append(choice)
     return RepPart(prompt, tuple(choices), frozenset(names[index] for index in shown if index in right))
 
 

@@ -37,8 +37,9 @@ class Stage(IntEnum):
 class Choice:
     """Something a player may choose: an opaque id ("a", "b" … as they stand from left to right), its key, its words,
     the sentence of what it would leave (empty when right), its relation to the right answer ("mirror side",
-    "one gap in", "one gap out", "other"), the band of the moved picture that it stands for (empty: none), and the man
-    of the picture whom nobody would have then (empty: no one man).
+    "one gap in", "one gap out", "other"), the band of the moved picture that it stands for (empty: none), the man of
+    the picture whom nobody would have then (empty: no one man), and its words within a sentence, as after "or" (empty:
+    the same as its words by themselves).
 
     ``key`` is the same for the same thing in every rep, language and team's vocabulary: what kind of thing, then
     which ("lane:right C inside the kick", "man:Mike", "blocker:left guard", "phase:dive"). Answers are counted and
@@ -51,6 +52,7 @@ class Choice:
     relation: str = ""
     band: str = ""
     free: str = ""
+    phrase: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -243,11 +243,12 @@ class Wording:
         return lane.gaps[0].letter.value + tail
 
     def between(self, lane: Lane) -> str:
-        """Where a lane is by the blockers beside it, without its name: "between the left guard and the center"."""
+        """Where a lane is by the blockers beside it, without its name, as part of a sentence: "between the left guard
+        and the center"."""
         left, right = (self._beside(m) if m else None for m in (lane.left, lane.right))
         if left and right:
-            return self.say("between the {left} and the {right}", left=left, right=right)
-        return self.say("outside the {last}", last=left or right)
+            return self.phrase("between the {left} and the {right}", left=left, right=right)
+        return self.phrase("outside the {last}", last=left or right)
 
     def _beside(self, m: BlockerMove) -> str:
         """A man who bounds a lane; one who pulled there is called so, since he stands on a side that isn't his."""

@@ -78,7 +78,16 @@ def words_of(ids: Sequence[Sequence[str]], shown: KeptRep, join: str = "{some} o
 
 def _words(part: Mapping[str, Any], wanted: Sequence[str], join: str) -> str:
     either = join.replace("{some}", "").replace("{last}", "")
-    return either.join(c["label"] for c in part["choices"] if c["id"] in wanted)
+    named = [choice for choice in part["choices"] if choice["id"] in wanted]
+    return either.join([*(c["label"] for c in named[:1]), *(c["phrase"] for c in named[1:])])
+
+
+def key_of(ids: Sequence[Sequence[str]], shown: KeptRep) -> str:
+    """Choices by their keys, which say the same in every rep and language: answers are counted and looked up by it."""
+    return BETWEEN_PARTS.join(
+        " | ".join(sorted(choice["key"] for choice in part["choices"] if choice["id"] in wanted))
+        for part, wanted in zip(shown.parts, ids, strict=True)
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,6 +172,8 @@ def build(
         position=shown.position,
         kind=shown.kind,
         choices=prod(len(part["choices"]) for part in shown.parts),
+        chosen_key=key_of([[choice] for choice in given.chosen], shown),
+        right_key=key_of([part["right"] for part in shown.parts], shown),
         chosen_words=words_of([[choice] for choice in given.chosen], shown),
         right_words=words_of([part["right"] for part in shown.parts], shown),
         relation=relation(given.chosen, shown),

@@ -254,7 +254,7 @@ class KeptRep(Base, table=True):
     """A rep as it was first shown, so that a past answer always looks, and is judged, as it was. Rejected: making the
     rep again at each look (an edit to the content would change past answers).
 
-    ``parts`` is a list of {prompt, choices: [{id, label, leaves, relation}], right: [id]}.
+    ``parts`` is a list of {prompt, choices: [{id, key, label, phrase, leaves, relation}], right: [id]}.
     """
 
     __tablename__ = "rep_shown"
@@ -334,6 +334,8 @@ class Answer(Base, table=True):
     position: str
     kind: str
     choices: int
+    chosen_key: str = _long_text()
+    right_key: str = _long_text()
     chosen_words: str = _long_text()
     right_words: str = _long_text()
     relation: str = ""

@@ -56,16 +56,6 @@ class Confusion:
     false_share: float
     last_at: float
 
-    @property
-    def sentence(self) -> str:
-        """The finding in words, with its counts."""
-        if self.scope is Scope.PLAYER_RELATION:
-            return f"{self.count} of {self.misses} misses go to the {self.chosen}, over all calls."
-        return (
-            f"{self.count} of {self.misses} misses on {self.call} answer {self.chosen} "
-            f"where {self.right_answer} is right."
-        )
-
 
 @dataclass(frozen=True, slots=True)
 class Answered:

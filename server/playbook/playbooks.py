@@ -376,7 +376,15 @@ def parts_as_stored(rep: Any) -> list[dict[str, Any]]:
         {
             "prompt": part.prompt,
             "choices": [
-                {"id": c.id, "label": c.label, "leaves": c.leaves, "relation": c.relation} for c in part.choices
+                {
+                    "id": c.id,
+                    "key": c.key,
+                    "label": c.label,
+                    "phrase": c.phrase or c.label,
+                    "leaves": c.leaves,
+                    "relation": c.relation,
+                }
+                for c in part.choices
             ],
             "right": sorted(part.right),
         }

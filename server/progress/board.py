@@ -98,14 +98,19 @@ class Behind:
 
 @dataclass(frozen=True, slots=True)
 class WrongTap:
-    """A wrong choice of a position where another is right: how often, by how many players."""
+    """What a position answers where something else is right, how often, by how many players.
+
+    ``rep_id`` and ``chosen`` are one such answer; the words are made from it when it is shown.
+    """
 
     position: str
-    right_words: str
-    chosen_words: str
+    rep_id: str
+    chosen: tuple[str, ...]
     count: int
     misses: int
     people: int
+    right_words: str = ""
+    chosen_words: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,22 +196,17 @@ def wrong_taps(
         where.append(col(Answer.stage) == stage)
     if side is not None:
         where.append(col(Answer.side) == side)
-    rows = t.values(
-        Answer,
-        Answer.position,
-        Answer.right_words,
-        Answer.chosen_words,
-        Answer.member_id,
-        where=where,
-    )
+    columns = (Answer.position, Answer.right_key, Answer.chosen_key, Answer.member_id, Answer.rep_id, Answer.chosen)
+    rows = t.values(Answer, *columns, where=where, order_by=(col(Answer.id),))
     seen = {m.id for m in members}
     kept = [tuple(row) for row in rows if row[3] in seen]
     misses = Counter(row[:2] for row in kept)
     taps = Counter(row[:3] for row in kept)
     people = {tap: len({row[3] for row in kept if row[:3] == tap}) for tap in taps}
+    examples = {row[:3]: row[4:] for row in reversed(kept)}
     return [
-        WrongTap(position, right, chosen, count, misses[position, right], people[position, right, chosen])
-        for (position, right, chosen), count in taps.most_common()
+        WrongTap(tap[0], examples[tap][0], tuple(examples[tap][1]), count, misses[tap[:2]], people[tap])
+        for tap, count in taps.most_common()
     ]
 
 

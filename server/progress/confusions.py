@@ -9,7 +9,7 @@ from __future__ import annotations
 import threading
 from collections import Counter
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 
 from cachetools import LRUCache
@@ -17,6 +17,7 @@ from sqlmodel import col, func
 
 from server.database.store import Store, TeamSession
 from server.database.tables import Answer, KeptRep
+from server.i18n.languages import Language
 from server.mastery.confusions import Answered, Certainty, Confusion, Scope, confusions
 from server.playbook.playbooks import Playbook
 from server.progress.team_state import KEPT_TEAMS, TeamState, from_row, rows_of
@@ -35,12 +36,14 @@ Tap = tuple[int, str]
 class Tapped:
     """The taps on one question, shown on the rep of it that was missed most.
 
-    ``counts`` are the taps per choice over all misses of the question; ``misses`` is the number of these answers.
-    ``svg`` is None when the team's content no longer has that rep.
+    ``chosen`` are the choices of that rep which the confusion is about. ``counts`` are the taps per choice over all
+    misses of the same question; ``misses`` says how many answers that is. ``svg`` is None when the team's content no
+    longer has that rep.
     """
 
     rep_id: str
     stem: str
+    chosen: tuple[str, ...]
     counts: Mapping[Tap, int]
     misses: int
     svg: str | None = None
@@ -48,13 +51,15 @@ class Tapped:
 
 @dataclass(frozen=True, slots=True)
 class ShownConfusion:
-    """A confusion as pages show it. ``asked`` counts the players who answered the question; ``tapped`` is None when
-    there is no rep to show."""
+    """A confusion as a page says it. ``asked`` counts the players who answered the question; ``tapped`` is None for one
+    by relation. The words are made from the rep tapped when it is shown."""
 
     finding: Confusion
     asked: int
     last_at: datetime
     tapped: Tapped | None
+    chosen_words: str = ""
+    right_words: str = ""
 
     @property
     def is_confirmed(self) -> bool:
@@ -94,8 +99,8 @@ class TeamConfusions:
 
 
 def asked_of(t: TeamSession) -> list[Answered]:
-    """How often each player was asked each question."""
-    what = (Answer.member_id, Answer.position, Answer.call, Answer.right_words)
+    """How often each player was asked what."""
+    what = (Answer.member_id, Answer.position, Answer.call, Answer.right_key)
     return [Answered(*row) for row in t.values(Answer, *what, func.count(), group_by=what)]
 
 
@@ -115,15 +120,25 @@ def of_player(found: Iterable[Confusion], player_id: str, call: str = "") -> lis
     return kept[:SHOWN_ON_PLAYER]
 
 
-def show(store: Store, team_id: str, playbook: Playbook, found: Sequence[Confusion]) -> list[ShownConfusion]:
-    """These confusions, each with its taps on a picture when it is about one question."""
+def show(
+    store: Store, team_id: str, playbook: Playbook, found: Sequence[Confusion], language: Language
+) -> list[ShownConfusion]:
+    """These confusions, each with its taps on a picture in that language where one question stands behind it. One whose
+    answers were erased meanwhile is left out."""
     with store.read(team_id) as t:
-        tapped = [None if c.scope is Scope.PLAYER_RELATION else find_tapped(t, c) for c in found]
-        asked = [count_asked(t, c) for c in found]
-    drawn = playbook.counted({one.rep_id: one.counts for one in tapped if one is not None})
+        tapped = [
+            (c, None if c.scope is Scope.PLAYER_RELATION else find_tapped(t, c), count_asked(t, c)) for c in found
+        ]
+    drawn = playbook.counted({one.rep_id: one.counts for _, one, _ in tapped if one is not None}, language)
     return [
-        ShownConfusion(c, people, datetime.fromtimestamp(c.last_at, UTC), with_picture(one, drawn))
-        for c, people, one in zip(found, asked, tapped, strict=True)
+        ShownConfusion(
+            c,
+            asked,
+            datetime.fromtimestamp(c.last_at, UTC),
+            None if one is None else replace(one, svg=drawn.get(one.rep_id)),
+        )
+        for c, one, asked in tapped
+        if one is not None or c.scope is Scope.PLAYER_RELATION
     ]
 
 
@@ -133,29 +148,22 @@ def count_asked(t: TeamSession, finding: Confusion) -> int:
         return 1
     where = (
         col(Answer.call) == finding.call,
-        col(Answer.right_words) == finding.right_answer,
+        col(Answer.right_key) == finding.right_answer,
         col(Answer.position) == finding.who,
     )
     return len(t.values(Answer, Answer.member_id, where=where, group_by=(col(Answer.member_id),)))
-
-
-def with_picture(tapped: Tapped | None, drawn: Mapping[str, str]) -> Tapped | None:
-    """A copy with its picture."""
-    if tapped is None:
-        return None
-    return Tapped(tapped.rep_id, tapped.stem, tapped.counts, tapped.misses, drawn.get(tapped.rep_id))
 
 
 def find_tapped(t: TeamSession, finding: Confusion) -> Tapped | None:
     """The taps of a confusion, on the rep that shows it best; None when no such rep is stored."""
     where = [
         col(Answer.call) == finding.call,
-        col(Answer.right_words) == finding.right_answer,
+        col(Answer.right_key) == finding.right_answer,
         col(Answer.is_right).is_(False),
         col(Answer.member_id if finding.scope is Scope.PLAYER_CALL else Answer.position) == finding.who,
     ]
-    rows = t.values(Answer, Answer.rep_id, Answer.chosen, Answer.chosen_words, where=where, order_by=(col(Answer.id),))
-    to_that = Counter(rep_id for rep_id, _, words in rows if words == finding.chosen)
+    rows = t.values(Answer, Answer.rep_id, Answer.chosen, Answer.chosen_key, where=where, order_by=(col(Answer.id),))
+    to_that = Counter(rep_id for rep_id, _, key in rows if key == finding.chosen)
     if not to_that:
         return None
     most = max(sorted(to_that), key=lambda rep_id: to_that[rep_id])
@@ -164,24 +172,25 @@ def find_tapped(t: TeamSession, finding: Confusion) -> Tapped | None:
     stems, parts = {row[0]: row[1] for row in reps}, {row[0]: row[2] for row in reps}
     misses = [_Miss(rep_id, tuple(chosen)) for rep_id, chosen, _ in rows if rep_id in parts]
     counts, counted = count_taps(misses, parts, most)
-    return Tapped(most, stems[most], counts, counted)
+    chosen = next(tuple(chosen) for rep_id, chosen, key in rows if (rep_id, key) == (most, finding.chosen))
+    return Tapped(most, stems[most], chosen, counts, counted)
 
 
 def count_taps(misses: Sequence[_Miss], parts: Mapping[str, list], shown: str) -> tuple[dict[Tap, int], int]:
     """The taps on each choice of the rep that is shown, and the number of misses that they come from.
 
-    A miss of another rep counts when the rep shown has the same words for each of its choices.
+    A miss of another rep counts when each thing that was chosen is a choice of the rep shown too.
     """
     counts: Counter[Tap] = Counter()
     counted = 0
-    here = [{choice["label"]: choice["id"] for choice in part["choices"]} for part in parts[shown]]
+    here = [{choice["key"]: choice["id"] for choice in part["choices"]} for part in parts[shown]]
     for miss in misses:
-        labels = [
-            next((c["label"] for c in part["choices"] if c["id"] == choice), "")
+        keys = [
+            next((c["key"] for c in part["choices"] if c["id"] == choice), "")
             for part, choice in zip(parts[miss.rep_id], miss.chosen, strict=False)
         ]
-        if len(labels) != len(here) or any(label not in at for label, at in zip(labels, here, strict=True)):
+        if len(keys) != len(here) or any(key not in at for key, at in zip(keys, here, strict=True)):
             continue
         counted += 1
-        counts.update((n, at[label]) for n, (label, at) in enumerate(zip(labels, here, strict=True), start=1))
+        counts.update((n, at[key]) for n, (key, at) in enumerate(zip(keys, here, strict=True), start=1))
     return dict(counts), counted

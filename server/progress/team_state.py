@@ -39,8 +39,8 @@ COLUMNS: tuple[Any, ...] = (
     Answer.side,
     Answer.choices,
     Answer.is_right,
-    Answer.chosen_words,
-    Answer.right_words,
+    Answer.chosen_key,
+    Answer.right_key,
     Answer.relation,
     Answer.position,
 )

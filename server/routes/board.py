@@ -149,7 +149,9 @@ def show_call(
         request,
         "coach/call.html",
         tag,
-        mixed=translate_confusions(request, show(services.store, viewer.team.id, playbook, mixed)),
+        mixed=translate_confusions(
+            request, show(services.store, viewer.team.id, playbook, mixed, language_of(request.scope))
+        ),
         call=call,
         calls=playbook.calls,
         states=[(state, sum(found[m.id, call].state is state for m in members)) for state in State],
@@ -163,7 +165,7 @@ def show_call(
         opponent=standing.opponent,
         counts=counts,
         chart=stage_chart(counts),
-        taps=translate_taps(request, call, taps),
+        taps=translate_taps(request, taps),
         answers=standing.state.answers,
         now=now,
     )
@@ -189,7 +191,9 @@ def show_player(request: Request, player_id: Id, services: AppServices, viewer: 
     return page(
         request,
         "coach/player.html",
-        mixed=translate_confusions(request, show(services.store, viewer.team.id, playbook, mixed)),
+        mixed=translate_confusions(
+            request, show(services.store, viewer.team.id, playbook, mixed, language_of(request.scope))
+        ),
         player=member,
         calls=[to_row(found[member.id, one]) for one in playbook.calls],
         full=full,

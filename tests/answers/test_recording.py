@@ -8,9 +8,9 @@ from datetime import timedelta
 
 import pytest
 
-from server.answers.recording import Given, record
+from server.answers.recording import Given, record, words_of
 from server.database.store import Store, open_store
-from server.database.tables import Answer
+from server.database.tables import Answer, KeptRep
 from server.playbook.kept_reps import KeptReps
 from tests.harness.house import House, answer_url, chosen
 
@@ -212,3 +212,41 @@ def test_of_eight_at_once_one_stands(house: House) -> None:
 
 def test_of_eight_at_once_one_stands_on_postgresql(postgres_house: House) -> None:
     race(postgres_house, lambda: open_store(postgres_house.settings))
+
+
+@pytest.mark.parametrize(
+    ("choices", "join", "said"),
+    [
+        (
+            {"Between the left guard and the center": "between the left guard and the center",
+             "Between the center and the right guard": "between the center and the right guard"},
+            "{some} or {last}",
+            "Between the left guard and the center or between the center and the right guard",
+        ),
+        ({"Left Ash": "left Ash", "Right Ash": "right Ash"}, "{some} or {last}", "Left Ash or right Ash"),
+        ({"Mike": "Mike", "Will": "Will"}, "{some} or {last}", "Mike or Will"),
+        ({"Outside the left end": "outside the left end"}, "{some} or {last}", "Outside the left end"),
+        (
+            {"Entre el guard y el center": "entre el guard y el center", "Ash derecho": "Ash derecho"},
+            "{some} o {last}",
+            "Entre el guard y el center o Ash derecho",
+        ),
+    ],
+)  # fmt: skip
+def test_several_choices_read_as_one_sentence(choices: dict[str, str], join: str, said: str) -> None:
+    listed = [
+        {"id": id_, "label": label, "phrase": phrase}
+        for id_, (label, phrase) in zip("ab", choices.items(), strict=False)
+    ]
+    rep = KeptRep(rep_id="rep", parts=[{"prompt": "Where?", "choices": listed, "right": ["a", "b"]}])
+    assert words_of([["a", "b"]], rep, join) == said
+
+
+def test_what_is_stored_names_choices_by_key_part_by_part(house: House) -> None:
+    set_id, phone, *_ = opened(house)
+    places = phone.get(f"/api/sets/{set_id}").json()["places"]
+    for place in places:
+        rep = place["rep_id"]
+        assert phone.put(answer_url(set_id), json={"rep_id": rep, "chosen": chosen(rep, "a")}).status_code in (201, 404)
+    rows = {len(row.chosen): row for row in stored(house)}
+    assert (rows[1].chosen_key, rows[1].right_key) == ("lane:left A", "lane:left B")

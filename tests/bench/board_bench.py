@@ -129,6 +129,7 @@ def answer_row(team_id: str, player: str, n: int, at: datetime, chance: random.R
         "rep_id": "rep", "attempt": n, "chosen": ["b" if is_right else "a"], "is_right": is_right, "is_late": False,
         "received_at": at, "took_ms": 4000, "call": f"Call {chance.randint(1, calls)}", "stage": chance.randint(1, 5),
         "side": chance.choice(("left", "right")), "position": POSITIONS[n % 11].name, "kind": "track", "choices": 4,
+        "chosen_key": "lane:left B", "right_key": "lane:left B",
         "chosen_words": "left B" if is_right else chance.choice(("left A", "left C", "right B")),
         "right_words": "left B", "relation": "" if is_right else "one gap in", "explanation": "",
     }  # fmt: skip

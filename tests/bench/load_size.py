@@ -72,7 +72,10 @@ def answers_of(
         for i in range(each):
             is_right = chance.random() < 0.6
             yield {
-                **dict.fromkeys(("chosen_words", "right_words", "relation", "explanation"), "a word or two"),
+                **dict.fromkeys(
+                    ("chosen_key", "right_key", "chosen_words", "right_words", "relation", "explanation"),
+                    "a word or two",
+                ),
                 "team_id": mark,
                 "member_id": member["id"],
                 "id": f"{i:024d}",

@@ -95,8 +95,11 @@ FIRST: dict[type[Base], dict[str, object]] = {
         "parts": [
             {
                 "prompt": "Your gap?",
-                "choices": [{"id": "a", "label": "A", "leaves": "", "relation": ""}],
-                "right": ["a"],
+                "choices": [
+                    {"id": "a", "label": "Left A", "leaves": "", "relation": ""},
+                    {"id": "b", "label": "Mike", "leaves": "", "relation": "other"},
+                ],
+                "right": ["a", "b"],
             }
         ],
         "because": "so",
@@ -145,6 +148,33 @@ FIRST: dict[type[Base], dict[str, object]] = {
 SINCE: dict[type[Base], dict[str, object]] = {
     Assignment: {"purpose": "reps", "player_ids": [], "is_weighted": False},
     PlayerSet: {"state_before": "", "state_after": ""},
+    KeptRep: {
+        "parts": [
+            {
+                "prompt": "Your gap?",
+                "choices": [
+                    {
+                        "id": "a",
+                        "label": "Left A",
+                        "leaves": "",
+                        "relation": "",
+                        "key": "words:Left A",
+                        "phrase": "left A",
+                    },
+                    {
+                        "id": "b",
+                        "label": "Mike",
+                        "leaves": "",
+                        "relation": "other",
+                        "key": "words:Mike",
+                        "phrase": "Mike",
+                    },
+                ],
+                "right": ["a", "b"],
+            }
+        ]
+    },
+    Answer: {"chosen_key": "words:Left A", "right_key": "words:Left A | words:Mike"},
 }
 
 

@@ -44,9 +44,11 @@ class FakeTeam:
 @dataclass(frozen=True)
 class Choice:
     id: str
+    key: str
     label: str
     leaves: str = ""
     relation: str = ""
+    phrase: str = ""
 
 
 @dataclass(frozen=True)
@@ -101,9 +103,9 @@ BECAUSE = "The rule of this made-up call sends you there"
 
 def part(prompt: str) -> Part:
     choices = (
-        Choice("a", "left A", "Left B stays open.", "one gap in"),
-        Choice("b", "left B"),
-        Choice("c", "right B", "Left B stays open.", "mirror side"),
+        Choice("a", "lane:left A", "left A", "Left B stays open.", "one gap in"),
+        Choice("b", "lane:left B", "left B"),
+        Choice("c", "lane:right B", "right B", "Left B stays open.", "mirror side"),
     )
     return Part(prompt, choices, frozenset({RIGHT}))
 

@@ -37,7 +37,6 @@ def test_a_habit_is_confirmed_with_its_counts() -> None:
     assert (found.chosen, found.right_answer, found.count, found.misses, found.answered) == ("A", "B", 5, 6, 7)
     assert found.expected == pytest.approx((20 + 1) / (100 + 5))
     assert found.p_value == pytest.approx(5 * binom.sf(4, 6, 0.2))
-    assert found.sentence == "5 of 6 misses on storm answer A where B is right."
 
 
 def test_a_mistake_that_the_whole_team_makes_is_not_his() -> None:
@@ -83,7 +82,7 @@ def test_pooled_by_relation_over_calls() -> None:
     found = confusions([*others, *his])
     (one,) = of(found, Scope.PLAYER_RELATION, "p1")
     assert one.certainty is Certainty.CONFIRMED
-    assert one.sentence == "7 of 7 misses go to the gap inside, over all calls."
+    assert (one.chosen, one.count, one.misses) == ("gap inside", 7, 7)
     assert of(found, Scope.PLAYER_CALL, "p1") == []
 
 

@@ -8,7 +8,7 @@ from sqlmodel import col
 
 from quizgen.reps.choices import RELATIONS
 from server.accounts.credentials import make_id
-from server.database.tables import Answer, Assignment, Member, Role
+from server.database.tables import Answer, Assignment, KeptRep, Member, Role
 from server.i18n.languages import LANGUAGES, language
 from server.playbook.playbooks import snapshot
 from server.progress.confusions import NO_WAY
@@ -40,7 +40,9 @@ def plant(house: House, number: int, answers: list[tuple[str, str]], relation_of
                 team_id=house.team.id, member_id=member.id, id=make_id() + make_id(), assignment_id=one.id, place=1,
                 rep_id=rep_id, attempt=1, chosen=[choice], is_right=choice == "b", is_late=False,
                 received_at=at - timedelta(minutes=len(answers) - n), call=rep.call, stage=rep.stage, side=rep.to,
-                position=rep.position, kind=rep.kind, choices=3, chosen_words=labels[choice], right_words="left B",
+                position=rep.position, kind=rep.kind, choices=3,
+                chosen_key=f"lane:{labels[choice]}", right_key="lane:left B",
+                chosen_words=labels[choice], right_words="left B",
                 relation=relation, explanation="",
             )  # fmt: skip
             t.add(row)
@@ -62,6 +64,21 @@ def test_a_call_says_what_its_position_mixes_up_with_counts_and_taps(house: Hous
     )
     assert "9 answers looked at" in page
     assert "picture-" not in page
+    assert f"before {REP}: 1a 6" in page
+
+
+def test_a_gap_that_was_renamed_is_still_the_same_answer(house: House) -> None:
+    plant_mixer(house)
+    with house.store.write(house.team.id) as t:
+        renamed = t.get(KeptRep, OTHER)
+        text = json.dumps(renamed.parts).replace("left A", "left Ash")
+        renamed.parts = json.loads(text.replace("lane:left Ash", "lane:left A"))
+        t.add(renamed)
+        for answer in t.rows(Answer, col(Answer.rep_id) == OTHER, col(Answer.is_right).is_(False)):
+            answer.chosen_words = "left Ash"
+            t.add(answer)
+    page = house.coach().get("/coach/call?name=Hammer", headers=PAGE).text
+    assert "took <strong>left A</strong> where right is <strong>left B</strong>, in 6 of 6 misses" in page
     assert f"before {REP}: 1a 6" in page
 
 

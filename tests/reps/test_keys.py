@@ -8,6 +8,7 @@ from quizgen.football.rules import Words
 from quizgen.football.team import TeamBook
 from quizgen.reps.catalogue import Catalogue
 from quizgen.reps.rep import Rep
+from server.i18n.languages import language
 
 OWN_WORDS = Words(
     gaps={"A": "Ash", "B": "Birch", "C": "Cedar", "D": "Dogwood"},
@@ -59,3 +60,14 @@ def test_a_lane_has_one_key_whether_its_gap_or_its_blockers_are_shown(small: Tea
     assert {"right B", "Between the right guard and the right tackle"} <= {
         w.replace("Right B", "right B") for w in labels["lane:right B"]
     }
+
+
+def test_a_lane_within_a_sentence_begins_in_small_letters_unless_the_team_named_it(small: TeamBook) -> None:
+    own = replace(small, words=OWN_WORDS)
+    asked = {"kinds": ["track", "moved-gap"], "calls": ["Hammer"], "formations": ["Even"]}
+    phrases = {choice.phrase for rep in Catalogue(own).reps(**asked) for choice in rep.parts[0].choices}
+    assert {"left Ash", "right Birch", "between the left guard and the center"} <= phrases
+    spoken = Catalogue(own, language("es").translate_template)
+    phrases = {choice.phrase for rep in spoken.reps(**asked) for choice in rep.parts[0].choices}
+    assert {"Ash izquierdo", "Birch derecho"} <= phrases
+    assert any(phrase.startswith("entre el ") for phrase in phrases)
