@@ -65,25 +65,25 @@ def start_demo(data: Path | None, host: str, port: int, *, with_season: bool) ->
     settings = load_settings(data_dir=data or base.data_dir / "demo", database_url="", public_url="")
     listening = bind(host, port, may_move=True)
     found = int(listening.getsockname()[1])
-    said = Console(stderr=True)
+    console = Console(stderr=True)
     if found != port:
-        said.print(f"Port {port} is taken; the demo is on {found}.")
+        console.print(f"Port {port} is taken; the demo is on {found}.")
     store = open_store(settings)
     store.migrate()
-    access = prepare(store, settings.data_dir, said, with_season=with_season)
+    access = prepare(store, settings.data_dir, console, with_season=with_season)
     set_up_logs(as_json=False)
     app = make_app(settings, store=store)
     run(app, settings, listening, lambda: print_access(store, access, settings, host, found))
 
 
-def prepare(store: Store, folder: Path, said: Console, *, with_season: bool) -> Access:
+def prepare(store: Store, folder: Path, console: Console, *, with_season: bool) -> Access:
     """The demo team: made on the first start, brought up to date on later ones, always with a set due."""
     path = folder / "access.json"
     access = read_access(path)
     team = store.find_team(team_id=access.team_id) if access else None
     now, files = datetime.now(UTC), demo_files()
     if access is None or team is None:
-        access = make_demo(store, files, now, said, with_season=with_season)
+        access = make_demo(store, files, now, console, with_season=with_season)
         write_access(path, access)
     elif team.content_hash != hash_content(files):
         update_team(store, Engine(), team.id, files, now)
@@ -92,9 +92,9 @@ def prepare(store: Store, folder: Path, said: Console, *, with_season: bool) -> 
     return access
 
 
-def make_demo(store: Store, files: Mapping[str, str], now: datetime, said: Console, *, with_season: bool) -> Access:
+def make_demo(store: Store, files: Mapping[str, str], now: datetime, console: Console, *, with_season: bool) -> Access:
     """Make the team, its coach, its players with PINs, and a season."""
-    with said.status("Making the demo team"):
+    with console.status("Making the demo team"):
         passphrase, secret_hash = make_passphrase(), ""
         secret_hash = hash_passphrase(passphrase)
         team = add_team(store, Engine(), files, now).team
@@ -105,7 +105,7 @@ def make_demo(store: Store, files: Mapping[str, str], now: datetime, said: Conso
             shown.secret_hash = hash_pin(pin)
             t.add(shown)
     if with_season:
-        with said.status("Playing an invented season"):
+        with console.status("Playing an invented season"):
             playbook = check_files(Engine(), files)
             fill_season(store, team, playbook, shown, now)
     return Access(team.id, COACH_NAME, passphrase, shown.number or 0, pin)

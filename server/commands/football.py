@@ -151,8 +151,8 @@ def check(
     loaded = load(team)
     with clear_errors():
         wanted = list(situations(loaded, call=call, play=play))
-        told = Console(stderr=True)
-        steps = track(wanted, "Working out the table", console=told, transient=True, disable=not told.is_terminal)
+        console = Console(stderr=True)
+        steps = track(wanted, "Working out the table", console=console, transient=True, disable=not console.is_terminal)
         answers = [a for a in check_situations(steps) if not (unsound and a.sound)]
         rows = [row_values(answer) for answer in answers]
     with standard_output():

@@ -58,10 +58,10 @@ def run(arguments: Sequence[str]) -> int:
         print("stopped", file=sys.stderr)
         return 130
     except Exception as error:
-        said = getattr(error, "format_message", None)
-        if said is None:
+        format_message = getattr(error, "format_message", None)
+        if format_message is None:
             raise
-        text = str(said())
+        text = str(format_message())
         print(text if text.startswith("Usage:") else " ".join(text.split()), file=sys.stderr)
         return 2
     return code if isinstance(code, int) else 0

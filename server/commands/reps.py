@@ -242,8 +242,8 @@ def _show_counts(catalogue: Catalogue, wanted: Wanted, *, as_json: bool, as_csv:
         return
     tables = tables_of(found, [position.name for position in catalogue.team.positions])
     if as_json:
-        said = {"total": found.total, **tables, "cannot_run": found.cannot_run, "no_rule": len(found.no_rule)}
-        _print(json.dumps(said, indent=1, ensure_ascii=False))
+        counts = {"total": found.total, **tables, "cannot_run": found.cannot_run, "no_rule": len(found.no_rule)}
+        _print(json.dumps(counts, indent=1, ensure_ascii=False))
         return
     shown: list[Table | str] = []
     for what, rows_ in tables.items():

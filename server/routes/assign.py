@@ -209,8 +209,8 @@ def show_sent(request: Request, set_id: str, due: str = "", refusal: BadInput | 
         changes = may_change(one, viewer, playbook)
     zone, now = viewer.team.time_zone, services.now()
     people = [(line.member.id, line.member.number, line.member.name, line.group) for line in lines]
-    told = [(line.progress, line.verdict) for line in lines]
-    tag = tag_of(request, one, is_over(one, now), people, told)
+    results = [(line.progress, line.verdict) for line in lines]
+    tag = tag_of(request, one, is_over(one, now), people, results)
     if refusal is None and (unchanged := find_unchanged(request, tag)):
         return unchanged
     return page_with_tag(

@@ -134,8 +134,8 @@ def change_file(
         now = services.now()
         services.writes.write(viewer.team.id, lambda t: save(t, football, viewer, edit, now))
     except BadInput as refusal:
-        told = refusal.details or [language_of(request.scope).translate(refusal.message)]
-        return edit_page(request, Edit(name, edit.text, edit.base_hash, told), 422)
+        problems = refusal.details or [language_of(request.scope).translate(refusal.message)]
+        return edit_page(request, Edit(name, edit.text, edit.base_hash, problems), 422)
     return redirect_to("/coach/defense", saved=1)
 
 

@@ -62,8 +62,8 @@ def results_file(
         wanted = chosen(request, t, playbook, call, group)
         rows = list(call_rows(t, wanted, playbook, standing, now)) if kind == "calls" else []
         count = len(rows) if kind == "calls" else count_answers(t, wanted)
-    said = f"{kind}: {count} rows about {len(wanted.members)} players"
-    services.writes.write(viewer.team.id, lambda t: write_audit(t, viewer.member.id, "exported results", said, now))
+    subject = f"{kind}: {count} rows about {len(wanted.members)} players"
+    services.writes.write(viewer.team.id, lambda t: write_audit(t, viewer.member.id, "exported results", subject, now))
     if kind == "calls":
         return csv_file(to_csv(CALLS_HEADER, rows), "calls.csv")
     return csv_file(answer_lines(services.store, viewer.team.id, wanted, viewer.team.time_zone, now), "answers.csv")

@@ -164,8 +164,8 @@ def take_roster_file(
     except BadInput as refusal:
         return import_page(request, form.text, uses=form.use, problem=refusal.message)
     if added is None:
-        said = LazyText("The roster was changed since you looked. This is what the file would do now.")
-        return import_page(request, form.text, plan=plan, problem=said)
+        message = LazyText("The roster was changed since you looked. This is what the file would do now.")
+        return import_page(request, form.text, plan=plan, problem=message)
     return code_sheet(request, added) if added else redirect_to("/coach/roster")
 
 

@@ -19,7 +19,7 @@ CHICAGO = "America/Chicago"
         (datetime(2026, 11, 20, 18, 0, tzinfo=UTC), datetime(2026, 11, 20, 21, 30, tzinfo=UTC)),
     ],
 )
-def test_practice_starts_at_half_past_three_where_the_team_is(now: datetime, practice: datetime) -> None:
+def test_practice_starts_at_half_past_three_in_the_teams_time_zone(now: datetime, practice: datetime) -> None:
     assert practice_time(now, CHICAGO) == practice
 
 
@@ -29,7 +29,7 @@ def test_the_last_practice_is_the_day_before_while_todays_is_to_come() -> None:
     assert last_practice(after, CHICAGO) == datetime(2026, 10, 2, 20, 30, tzinfo=UTC)
 
 
-def test_the_first_call_is_gone_over_every_week() -> None:
+def test_the_first_call_is_reviewed_every_week() -> None:
     calls = ["One", "Two", "Three", "Four", "Five", "Six"]
     season = DemoSeason([RosterPlayer(str(n), "Mike") for n in range(12)], calls, {}, 6, 1_790_000_000.0, 54)
     assert REVIEW_ON in SETS_ON_DAYS

@@ -190,7 +190,7 @@ def test_a_taken_port_moves_the_demo_on_and_stops_a_server() -> None:
             bind("127.0.0.1", port, may_move=False)
 
 
-def test_a_start_without_https_is_told_from_one_with() -> None:
+def test_a_start_without_https_is_recognized() -> None:
     plain, public = load_settings(), load_settings(public_url="https://gaps.example.org")
     assert is_without_https(address_of(plain, "192.0.2.7", 80))
     assert not is_without_https(address_of(plain, "127.0.0.1", 80))

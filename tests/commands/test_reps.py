@@ -95,7 +95,7 @@ def test_every_filter_filters(capsys: pytest.CaptureFixture[str]) -> None:
     assert kind == "edge"
 
 
-def test_nothing_found_is_no_mistake(capsys: pytest.CaptureFixture[str]) -> None:
+def test_finding_nothing_is_no_error(capsys: pytest.CaptureFixture[str]) -> None:
     assert "0 reps." in printed(capsys, "--kind", "track", "--stage", "3")
     assert json.loads(printed(capsys, "--kind", "track", "--stage", "3", "--json")) == []
 
@@ -110,7 +110,7 @@ def test_json_holds_the_whole_rep(capsys: pytest.CaptureFixture[str], demo: Cata
         assert [choice["leaves"] for choice in said["choices"]] == [choice.leaves for choice in part.choices]
 
 
-def test_csv_is_a_line_a_rep(capsys: pytest.CaptureFixture[str]) -> None:
+def test_csv_has_one_line_per_rep(capsys: pytest.CaptureFixture[str]) -> None:
     rows = list(csv.DictReader(io.StringIO(printed(capsys, *ONE, "--limit", "4", "--csv"))))
     assert len(rows) == 4
     assert tuple(rows[0]) == FLAT_KEYS
@@ -232,7 +232,7 @@ def test_png_without_the_library_is_one_line(
     assert not (tmp_path / "out").exists()
 
 
-def test_a_page_that_can_not_be_written_leaves_what_was_there(
+def test_a_page_that_can_not_be_written_leaves_the_old_file(
     capsys: pytest.CaptureFixture[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     file = tmp_path / "reps.html"

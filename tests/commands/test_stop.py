@@ -88,7 +88,7 @@ def running(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Running]
         process.stdout.close()
 
 
-def test_nobody_who_only_keeps_his_connection_holds_up_a_stop(running: Running) -> None:
+def test_idle_connections_do_not_delay_a_stop(running: Running) -> None:
     used, unused = running.connect(), running.connect()
     used.request("GET", "/nowhere")
     assert used.getresponse().read()
@@ -98,7 +98,7 @@ def test_nobody_who_only_keeps_his_connection_holds_up_a_stop(running: Running) 
     unused.close()
 
 
-def test_what_is_under_way_at_a_stop_is_finished(running: Running) -> None:
+def test_requests_in_progress_at_a_stop_are_finished(running: Running) -> None:
     read: list[bytes] = []
     client = running.connect()
 

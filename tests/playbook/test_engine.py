@@ -17,7 +17,7 @@ def without_ids(svg: str) -> str:
     return re.sub(r"g[0-9a-f]{8}", "", svg)
 
 
-def test_what_he_tapped_is_marked_and_nothing_else_changes() -> None:
+def test_tapped_choices_are_marked_and_nothing_else_changes() -> None:
     scene = samples.TRACK
     drawn = Engine().draw_tapped(scene, [scene.taps[1].id])
     [tap] = chosen_in(drawn)
@@ -26,7 +26,7 @@ def test_what_he_tapped_is_marked_and_nothing_else_changes() -> None:
     assert Engine().draw_tapped(scene, ["nosuch"]) == draw(scene)
 
 
-def test_what_he_tapped_is_marked_in_its_own_part_only() -> None:
+def test_tapped_choices_are_marked_in_their_part_only() -> None:
     first, *others = samples.TRACK.taps
     scene = replace(samples.TRACK, taps=(replace(first, part=2), *others))
     assert chosen_in(Engine().draw_tapped(scene, [first.id, "nosuch"])) == []

@@ -33,7 +33,7 @@ class SlowToCompare(FakeFootball):
         return {"Mike": {"Hammer": "Hammer"}}
 
 
-def test_content_saved_while_it_is_read_is_not_kept_under_what_stood_before(house: House) -> None:
+def test_content_saved_during_a_load_is_not_cached_under_the_old_hash(house: House) -> None:
     """A request found the team, then somebody saved, then its playbook was loaded; then he undid his edit."""
     playbooks, found = Playbooks(house.store, FakeFootball()), house.team
     stands, _ = read_files(house.store, found.id)
@@ -70,7 +70,7 @@ def test_files_and_their_hash_are_of_one_moment(house: House) -> None:
     assert len(reads) == 4
 
 
-def test_a_picture_is_not_waited_for_while_calls_are_compared(house: House) -> None:
+def test_pictures_do_not_wait_while_calls_are_compared(house: House) -> None:
     football = SlowToCompare()
 
     playbook = Playbooks(house.store, football).of(house.team)
@@ -101,7 +101,7 @@ def test_a_rep_that_the_content_no_longer_has_is_shown_as_it_was(house: House) -
     assert drawn[1] == there.before_svg
 
 
-def test_one_teams_replay_holds_up_no_other_team(house: House, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_one_teams_replay_blocks_no_other_team(house: House, monkeypatch: pytest.MonkeyPatch) -> None:
     other, team_states = house.add_team(), TeamStates()
     has_begun, may_end = threading.Event(), threading.Event()
 

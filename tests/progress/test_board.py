@@ -64,7 +64,7 @@ class WithoutAWill(FakeFootball):
         return super().men(team) | {"Anvil": frozenset({"Mike", "Nose"})}
 
 
-def test_who_has_no_job_in_a_call_is_not_counted_on_it(house: House) -> None:
+def test_players_without_a_job_in_a_call_are_not_counted_on_it(house: House) -> None:
     house.app = make_app(house.settings, store=house.store, football=WithoutAWill(), now=house.clock)
     with house.store.write(house.team.id) as t:
         rory = next(m for m in t.rows(Member) if m.number == 33)
@@ -105,11 +105,11 @@ def test_assigning_to_those_not_there_yet_takes_them_stage_and_side_along(house:
     assert house.coach().get(told, headers=PAGE).status_code == 200
 
 
-def test_a_side_that_is_none_is_refused(house: House) -> None:
+def test_an_unknown_side_is_refused(house: House) -> None:
     assert house.coach().get("/coach/board?side=middle", headers=PAGE).status_code in (400, 422)
 
 
-def test_it_says_whose_runs_weigh(house: House) -> None:
+def test_it_names_the_opponent_of_the_weights(house: House) -> None:
     coach = house.coach()
     assert "Weighted by the usual mix" in coach.get("/coach/board", headers=PAGE).text
     with house.store.write(house.team.id) as t:
@@ -124,7 +124,7 @@ def test_it_says_whose_runs_weigh(house: House) -> None:
 
 
 @pytest.mark.parametrize("path", ["/coach/board", "/coach/call?name=Hammer"])
-def test_a_page_is_made_anew_only_when_something_changed(house: House, path: str) -> None:
+def test_a_page_is_rendered_again_only_after_a_change(house: House, path: str) -> None:
     one_sided(house)
     coach = house.coach()
     first = coach.get(path, headers=PAGE)
@@ -224,7 +224,7 @@ def test_weeks_begin_on_monday() -> None:
     assert monday(sunday + timedelta(days=1)) == sunday + timedelta(days=1)
 
 
-def test_the_sets_page_is_another_once_a_player_has_another_name(house: House) -> None:
+def test_renaming_a_player_changes_the_sets_page(house: House) -> None:
     coach, path = house.coach(), f"/coach/sets/{house.send_set()}"
     asked = PAGE | {"if-none-match": coach.get(path, headers=PAGE).headers["etag"]}
     assert coach.get(path, headers=asked).status_code == 304

@@ -35,13 +35,13 @@ def test_left_and_right_differ_by_more_than_colour() -> None:
     assert not shapes(stage_chart([count(1, "left", 2, 2)]), "line", "stripe")
 
 
-def test_what_was_never_asked_is_a_dotted_line_and_no_bar() -> None:
+def test_what_was_never_asked_has_a_dotted_line_and_no_bar() -> None:
     svg = stage_chart([count(1, "left", 1, 1), count(1, "right", 0, 0)])
     assert len(shapes(svg, "rect", "track")) == 1
     assert len(shapes(svg, "line", "none")) == 1
 
 
-def test_a_column_stands_on_the_ground_and_is_as_high_as_the_share() -> None:
+def test_a_column_is_as_high_as_the_share() -> None:
     weeks = [Week(MONDAY + timedelta(weeks=n), right, 4) for n, right in enumerate((1, 4, 0))]
     columns = shapes(week_chart(weeks), "rect", "share")
     assert [float(one["height"]) / HIGH for one in columns] == pytest.approx([0.25, 1.0])
@@ -53,7 +53,7 @@ def test_no_answers_no_chart() -> None:
     assert week_chart([]) == week_chart([Week(MONDAY, 0, 0)]) == ""
 
 
-def test_it_brings_no_style_of_its_own_and_is_silent_for_screen_readers() -> None:
+def test_it_has_no_inline_style_and_is_hidden_from_screen_readers() -> None:
     for svg in (stage_chart([count(1, "left", 1, 2)]), week_chart([Week(MONDAY, 1, 2)])):
         assert "style" not in svg
         assert ET.fromstring(svg).get("aria-hidden") == "true"

@@ -54,7 +54,7 @@ def test_what_is_missed_with_its_counts_in_teaching_order(house: House) -> None:
     assert "state association" in cards
 
 
-def test_an_unknown_call_is_said(house: House) -> None:
+def test_an_unknown_call_gets_a_message(house: House) -> None:
     reply = house.coach().get("/coach/sheets/walk-through?call=Anything", headers=PAGE)
     assert reply.status_code == 422
     assert "Hammer, Anvil" in reply.text

@@ -55,7 +55,7 @@ def test_a_row_for_each_player_and_call(house: House) -> None:
     assert (none["State"], none["Answered"], none["Last answer"]) == ("not proven", "0", "")
 
 
-def test_the_file_says_what_the_board_says(house: House) -> None:
+def test_the_file_agrees_with_the_board(house: House) -> None:
     answered(house, wrong=4)
     coach = house.coach()
     board = coach.get("/coach/board", headers=PAGE).text
@@ -76,7 +76,7 @@ def test_it_is_read_as_of_the_same_moment_as_the_board(house: House, monkeypatch
     assert (row["P(can)"], row["State"]) == (str(round(board.p_can, 3)), board.state.value)
 
 
-def test_a_row_for_each_answer_however_many_lots(house: House, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_row_for_each_answer_in_any_number_of_batches(house: House, monkeypatch: pytest.MonkeyPatch) -> None:
     answered(house)
     answered(house, number=71)
     with house.store.write(house.team.id) as t:
@@ -95,7 +95,7 @@ def test_a_row_for_each_answer_however_many_lots(house: House, monkeypatch: pyte
     assert rows(coach, kind="answers") == whole
 
 
-def test_filters_and_the_note_in_the_log(house: House) -> None:
+def test_filters_and_the_log_entry(house: House) -> None:
     answered(house)
     coach = house.coach()
     assert promised(coach, call="Hammer", group="backers") == (2, 2)

@@ -48,7 +48,7 @@ def test_an_answer_stored_out_of_order_by_another_process_is_not_missed(house: H
     assert state_of(house, team_states).to_dict() == state_of(house, TeamStates()).to_dict()
 
 
-def test_many_new_answers_are_added_once_whoever_asks_meanwhile(house: House) -> None:
+def test_many_new_answers_are_added_once_for_concurrent_requests(house: House) -> None:
     """Four ask at once; the state handed out before doesn't change."""
     team_states = TeamStates()
     set_id, phone = house.send_set(length="8"), house.player()

@@ -15,7 +15,7 @@ def actions(house: House) -> list[str]:
         return [entry.action for entry in t.rows(AuditEntry, order_by=(AuditEntry.at,))]
 
 
-def test_what_is_done_is_noted_and_named_only_when_shown(house: House) -> None:
+def test_actions_are_logged_without_names(house: House) -> None:
     coach, dale = house.coach(), house.member()
     coach.get(f"/coach/players/{dale.id}/data", headers=PAGE)
     coach.get(f"/coach/players/{dale.id}/data.json")
@@ -48,7 +48,7 @@ def test_what_is_done_is_noted_and_named_only_when_shown(house: House) -> None:
     assert "erased a player" in shown
 
 
-def test_a_wrong_name_typed_shows_his_data_and_is_noted_as_a_look(house: House) -> None:
+def test_a_wrong_name_shows_his_data_and_is_logged_as_a_look(house: House) -> None:
     reply = house.coach().post(f"/coach/players/{house.member().id}/erase", data={"typed": "x"}, headers=PAGE)
     assert (reply.status_code, actions(house)) == (422, ["viewed a player's data"])
 
@@ -79,7 +79,7 @@ def test_of_one_team_and_for_its_heads_only(house: House) -> None:
     assert house.player().get("/coach/audit", headers=PAGE).status_code == 403
 
 
-def test_everything_noted_can_be_said_in_another_language() -> None:
+def test_every_logged_action_can_be_translated() -> None:
     sources = [path.read_text(encoding="utf-8") for path in Path(server.__path__[0]).rglob("*.py")]
     calls = [
         call for text in sources for call in re.findall(r"(?:write_audit|look_up)\(((?:[^()]|\([^()]*\))*)\)", text)

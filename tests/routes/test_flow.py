@@ -114,7 +114,7 @@ def test_a_set_stays_answerable_when_the_content_changes(house: House) -> None:
     assert reply.status_code == 201
 
 
-def test_the_form_keeps_what_was_typed_and_says_what_is_wrong(house: House) -> None:
+def test_the_form_keeps_what_was_typed_and_shows_problems(house: House) -> None:
     coach = house.coach()
     form = {"call": "Hammer", "positions": ["Mike"], "stages": ["2"], "sides": ["left"], "length": "7"}
     for wrong, message in (

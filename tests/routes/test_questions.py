@@ -22,7 +22,7 @@ def asked(house: House) -> tuple:
 
 
 @pytest.mark.parametrize("packed", ["gzip", "identity"])
-def test_asked_again_it_is_the_same_and_no_statement_is_sent(house: House, packed: str) -> None:
+def test_asked_again_it_is_the_same_without_a_query(house: House, packed: str) -> None:
     phone, url, statements = asked(house)
     replies = []
     for _ in range(2):
@@ -47,7 +47,7 @@ def test_nobody_else_gets_it(house: House) -> None:
         assert client.get(url).status_code == status
 
 
-def test_of_two_sessions_sent_it_takes_the_last(house: House) -> None:
+def test_the_last_of_two_session_cookies_counts(house: House) -> None:
     phone, url, _ = asked(house)
     mate = house.player(33)
     own, other = (f"{name}={value}" for client in (phone, mate) for name, value in client.cookies.items())
@@ -58,7 +58,7 @@ def test_of_two_sessions_sent_it_takes_the_last(house: House) -> None:
         assert found.status_code == status
 
 
-def test_a_session_that_has_ended_is_given_none_after_a_moment(house: House) -> None:
+def test_an_ended_session_gets_no_question_after_a_moment(house: House) -> None:
     phone, url, _ = asked(house)
     assert phone.get(url).status_code == 200
     member = house.member()
@@ -67,7 +67,7 @@ def test_a_session_that_has_ended_is_given_none_after_a_moment(house: House) -> 
     assert phone.get(url).status_code == 401
 
 
-def test_the_log_says_which_route_it_was(house: House, capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_log_names_the_route(house: House, capsys: pytest.CaptureFixture[str]) -> None:
     phone, url, _ = asked(house)
     phone.get(url)
     capsys.readouterr()

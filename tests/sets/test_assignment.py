@@ -106,7 +106,7 @@ def test_a_player_off_the_roster_counts_nowhere(house: House) -> None:
     assert "1 of 1" not in page
 
 
-def test_who_is_nobodys_to_pick_is_refused_like_one_who_is_not_there(house: House) -> None:
+def test_a_player_of_others_is_refused_like_a_missing_one(house: House) -> None:
     other = house.add_team()
     removed = house.member(33)
     with house.store.write(house.team.id) as t:
@@ -262,7 +262,7 @@ def test_those_not_there_yet_are_picked_with_one_click(house: House) -> None:
         ({"players": ["x"]}, "players: expected players of yours"),
     ],
 )
-def test_bad_input_is_said_on_the_form_and_nothing_typed_is_lost(house: House, wrong: dict, message: str) -> None:
+def test_bad_input_shows_on_the_form_and_nothing_typed_is_lost(house: House, wrong: dict, message: str) -> None:
     whole = form(house, positions=["Will"], stages=["3"], sides=["right"], length="7", players=[house.member(33).id])
     page = house.coach().post("/coach/sets", data=whole | wrong, headers=PAGE)
     assert page.status_code == 422
@@ -276,7 +276,7 @@ def test_bad_input_is_said_on_the_form_and_nothing_typed_is_lost(house: House, w
         assert t.count(Assignment) == 0
 
 
-def test_a_call_that_there_is_not_is_said_on_the_form(house: House) -> None:
+def test_an_unknown_call_shows_on_the_form(house: House) -> None:
     page = house.coach().get("/coach/assign?call=Mallet", headers=PAGE)
     assert page.status_code == 422
     assert "call: expected one of Hammer, Anvil" in page.text
@@ -312,7 +312,7 @@ def drawn(house: House, reps: list[RepSummary], settings: TeamSettings) -> Count
     return found
 
 
-def test_a_weighted_set_asks_more_of_what_the_opponent_runs_and_another_does_not(house: House) -> None:
+def test_only_a_weighted_set_asks_more_of_what_the_opponent_runs(house: House) -> None:
     with house.store.write(house.team.id) as t:
         t.add(Opponent(team_id=t.team_id, id="o", name="Oak Ridge", is_next=True, changed_at=house.clock()))
         opponent = t.get(Opponent, "o")
@@ -367,7 +367,7 @@ def test_sending_again_to_those_who_have_not_finished_or_have_missed(house: Hous
     assert "Nobody is left to send that set to again." in nobody.text
 
 
-def test_the_sets_page_says_how_each_has_done_by_side_and_what_came_late(house: House) -> None:
+def test_the_sets_page_shows_each_players_results_by_side_and_late_answers(house: House) -> None:
     set_id = house.send_set(stages=["1"], hours=2)
     phone = house.player(54)
     places = house.open_set(phone, set_id)
@@ -385,7 +385,7 @@ def test_the_sets_page_says_how_each_has_done_by_side_and_what_came_late(house: 
     assert page.index("#33") < page.index("#54")  # a player who has not opened it comes first
 
 
-def test_an_extension_that_makes_no_sense_is_said_on_the_sets_page(house: House) -> None:
+def test_a_bad_extension_shows_on_the_sets_page(house: House) -> None:
     set_id = house.send_set()
     coach = house.coach()
     for due, message in (("soon", "due: expected a day and time such as"), ("2020-01-01T10:00", "one that is past")):

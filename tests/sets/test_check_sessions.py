@@ -54,7 +54,7 @@ def row_of(house: House, set_id: str, number: int = 54) -> str:
     return " ".join(re.sub(r"<[^>]+>", " ", row[0]).split())
 
 
-def test_it_is_laid_out_whole_both_sides_in_turn_and_without_second_guises(house: House) -> None:
+def test_it_is_laid_out_completely_with_sides_in_turn_and_no_second_forms(house: House) -> None:
     set_id = send_check(house)
     phone = house.player()
     places = house.open_set(phone, set_id)
@@ -105,7 +105,7 @@ def test_all_wrong_is_decided_at_four(house: House) -> None:
     assert "Can't name it yet: 0 of 4" in house.coach().get(f"/coach/sets/{set_id}", headers=PAGE).text
 
 
-def test_now_right_now_wrong_ends_at_nine_not_proven(house: House) -> None:
+def test_alternating_answers_end_at_nine_not_proven(house: House) -> None:
     set_id = send_check(house)
     phone = house.player()
     assert answer_on(house, phone, set_id, "bba") == CHECK_MAX
@@ -115,7 +115,7 @@ def test_now_right_now_wrong_ends_at_nine_not_proven(house: House) -> None:
     assert "Not proven after 9: 6 right" in row_of(house, set_id)
 
 
-def test_one_who_knew_it_before_is_still_asked_four(house: House) -> None:
+def test_a_player_who_knew_it_is_still_asked_four(house: House) -> None:
     answer_on(house, house.player(), send_check(house), "b")
     again = send_check(house)
     phone = house.player()
@@ -124,7 +124,7 @@ def test_one_who_knew_it_before_is_still_asked_four(house: House) -> None:
     assert (own.state_before, own.state_after) == (State.CAN, State.CAN)
 
 
-def test_answers_of_a_phone_that_went_on_without_signal_are_all_kept_and_counted(house: House) -> None:
+def test_answers_given_without_signal_are_all_kept_and_counted(house: House) -> None:
     answer_on(house, house.player(), send_check(house), "b")  # so that the next one is decided early
     set_id = send_check(house)
     phone = house.player()
@@ -143,7 +143,7 @@ def test_answers_of_a_phone_that_went_on_without_signal_are_all_kept_and_counted
     assert "8 of 9" in phone.get(f"/sets/{set_id}", headers=PAGE).text
 
 
-def test_by_plain_forms_a_place_no_longer_asked_leads_to_the_summary_and_its_answer_is_kept(house: House) -> None:
+def test_with_plain_forms_a_place_no_longer_asked_leads_to_the_summary_and_its_answer_is_kept(house: House) -> None:
     answer_on(house, house.player(), send_check(house), "b")  # so that the next one is decided early
     set_id = send_check(house)
     phone = house.player()
@@ -178,9 +178,7 @@ def test_the_plain_form_leads_from_the_last_rep_to_the_summary(house: House) -> 
     assert "You can name it" in page.text
 
 
-def test_an_answer_stored_before_the_verdict_was_worked_out_still_gets_it(
-    house: House, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_an_answer_stored_before_its_verdict_still_gets_it(house: House, monkeypatch: pytest.MonkeyPatch) -> None:
     """The server stopped between the two; the player's next look at the set ends it."""
 
     def stop(*_: object) -> None:
@@ -211,7 +209,7 @@ def test_a_check_of_a_call_with_few_reps_ends_with_them(house: House) -> None:
     assert "Not proven after 2: 2 right, to our left only" in phone.get(f"/sets/{set_id}", headers=PAGE).text
 
 
-def test_a_set_of_reps_notes_where_he_stood_before_and_after(house: House) -> None:
+def test_a_set_of_reps_stores_his_state_before_and_after(house: House) -> None:
     set_id = house.send_set(length="12", stages=["1", "2", "3"])
     phone = house.player()
     for place in (p for p in house.open_set(phone, set_id) if not p["again_of"]):

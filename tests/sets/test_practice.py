@@ -60,7 +60,7 @@ def test_practice_is_a_set_for_himself_alone_and_its_answers_count(house: House)
     assert "6 of 6" in house.coach().get(f"/coach/players/{house.member().id}", headers=PAGE).text
 
 
-def test_nobody_else_meets_it(house: House) -> None:
+def test_nobody_else_sees_it(house: House) -> None:
     house.send_set()
     practice = begin(house.player(54))
     other = house.player(33)  # he plays Mike too
@@ -71,7 +71,7 @@ def test_nobody_else_meets_it(house: House) -> None:
 
 
 @pytest.mark.parametrize("number", [33, 54])
-def test_many_practices_do_not_hide_what_a_coach_has_sent(house: House, number: int) -> None:
+def test_many_practices_do_not_hide_a_coachs_sets(house: House, number: int) -> None:
     """Neither a teammate's nor his own."""
     sent = house.send_set()
     with house.store.write(house.team.id) as t:
@@ -83,7 +83,7 @@ def test_many_practices_do_not_hide_what_a_coach_has_sent(house: House, number: 
     assert sent in house.player(54).get("/home", headers=PAGE).text
 
 
-def test_one_that_is_open_is_gone_on_with_and_no_more_than_a_few_are(house: House) -> None:
+def test_an_open_practice_continues_and_only_a_few_may_be_open(house: House) -> None:
     for call in ("Hammer", "Anvil"):
         house.send_set(call=call)
     phone = house.player()
@@ -115,7 +115,7 @@ def test_one_that_is_open_is_gone_on_with_and_no_more_than_a_few_are(house: Hous
         ({}, 422, "call: expected a value, found none"),
     ],
 )
-def test_what_cannot_be_practiced_is_said(house: House, form: dict, status: int, said: str) -> None:
+def test_what_cannot_be_practiced_gets_a_message(house: House, form: dict, status: int, said: str) -> None:
     house.send_set()
     reply = house.player().post("/practice", data=form, headers=PAGE)
     assert (reply.status_code, said in reply.text) == (status, True), reply.text
@@ -133,7 +133,7 @@ def test_only_stages_that_are_open_to_him_are_asked(house: House) -> None:
     assert sets_of(house)[-1].stages == [1, 2]
 
 
-def test_a_practice_that_is_over_is_let_go_without_a_word(house: House) -> None:
+def test_an_expired_practice_disappears(house: House) -> None:
     phone = house.player()
     play(phone, house.send_set())
     practice = begin(phone)
@@ -146,7 +146,7 @@ def test_a_practice_that_is_over_is_let_go_without_a_word(house: House) -> None:
     assert begin(phone) != practice
 
 
-def test_a_due_set_comes_first_then_a_practice_to_go_on_with(house: House) -> None:
+def test_a_due_set_comes_first_then_an_open_practice(house: House) -> None:
     phone = house.player()
     sent = house.send_set()
     practice = begin(phone)
@@ -159,14 +159,14 @@ def test_a_due_set_comes_first_then_a_practice_to_go_on_with(house: House) -> No
     assert home.index(f"/sets/{practice}/open") < home.index("Your calls")
 
 
-def test_a_new_player_sees_nothing_but_what_is_due(house: House) -> None:
+def test_a_new_player_sees_only_what_is_due(house: House) -> None:
     home = house.player().get("/home", headers=PAGE).text
     assert "Nothing due" in home
     for absent in ("Your calls", "Practice", "Fading"):
         assert absent not in home
 
 
-def test_home_shows_what_is_due_although_the_teams_files_cannot_be_read(house: House) -> None:
+def test_home_shows_what_is_due_even_when_the_teams_files_are_broken(house: House) -> None:
     sent = house.send_set()
     phone = house.player()
     with house.store.write(house.team.id) as t:
@@ -215,7 +215,7 @@ def stand(answers: list[AnswerFact], day: float, opened: dict | None = None) -> 
         ("w" * 10, 0.1, Stand.NOT_YET),
     ],
 )
-def test_each_stand(answers: str, day: float, expected: Stand) -> None:
+def test_each_state(answers: str, day: float, expected: Stand) -> None:
     [one] = stand(facts(answers), day)
     assert (one.right, one.answered) == (answers.count("r"), len(answers))
     if expected is Stand.COMING and day > 14:
@@ -232,7 +232,7 @@ def test_the_day_on_which_it_is_due_again_is_the_fifteenth_without_an_answer() -
     assert one.until is None
 
 
-def test_what_he_has_yet_to_show_by_stage_and_side() -> None:
+def test_what_is_still_to_show_by_stage_and_side() -> None:
     answers = facts("rw", stage=2) + facts("ww", stage=3, day=0.01) + facts("rr", stage=1, day=0.02)
     [one] = stand(answers, 1.0)
     shown = set(one.to_show)
@@ -243,7 +243,7 @@ def test_what_he_has_yet_to_show_by_stage_and_side() -> None:
     assert one.to_show == (StillToShow(2, "", is_old=True),)
 
 
-def test_what_fades_is_offered_first() -> None:
+def test_fading_calls_are_offered_first() -> None:
     opened = {call: {2} for call in ("Anvil", "Hammer", "Tongs", "Bellows")}
     answers = facts("r" * 10, call="Hammer") + facts("rw", call="Anvil", day=39) + facts("r" * 10, call="Tongs", day=39)
     found = stand(answers, 40.0, opened)

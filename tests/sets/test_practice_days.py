@@ -88,7 +88,7 @@ def test_a_day_from_its_page_can_be_sent_as_it_is(house: House) -> None:
     assert one.due_at == at("2026-09-01T20:30")  # it is three on a Tuesday afternoon there
 
 
-def test_a_day_weights_or_does_not_whatever_the_form_would_do(house: House) -> None:
+def test_a_day_decides_about_weighting(house: House) -> None:
     coach = house.coach()
     with house.store.write(house.team.id) as t:
         t.add(Opponent(team_id=t.team_id, id="o", name="Oak Ridge", is_next=True, changed_at=house.clock()))
@@ -154,7 +154,7 @@ def test_a_suggestion_is_named_in_the_language_of_the_page(house: House) -> None
         ({"purpose": "practice"}, "purpose: expected one of reps, check"),
     ],
 )
-def test_what_is_wrong_is_said_on_the_form_and_nothing_typed_is_lost(house: House, wrong: dict, message: str) -> None:
+def test_problems_show_on_the_form_and_nothing_typed_is_lost(house: House, wrong: dict, message: str) -> None:
     page = house.coach().post("/coach/days", data=day(name="My day", weekday="5", length="13") | wrong, headers=PAGE)
     assert page.status_code == 422
     assert message in page.text
@@ -167,7 +167,7 @@ def test_what_is_wrong_is_said_on_the_form_and_nothing_typed_is_lost(house: Hous
     assert days(house) == []
 
 
-def test_there_is_an_end_to_them(house: House) -> None:
+def test_the_number_of_days_is_limited(house: House) -> None:
     coach = house.coach()
     for _ in range(MOST_DAYS):
         assert coach.post("/coach/days", data=day(), headers=PAGE).status_code == 200

@@ -52,7 +52,7 @@ def problems(heard: Heard) -> list[str]:
     return [f"{count} x {line}: {heard.examples[line]}" for line, count in heard.wrong.most_common()]
 
 
-def test_no_route_breaks_or_says_what_is_not_documented() -> None:
+def test_no_route_breaks_or_returns_an_undocumented_status() -> None:
     heard = ask_everything(300, each=2, first_seed=5)
     assert problems(heard) == []
     assert len(heard.statuses) == len(set(ACCESS) - UNLISTED)
@@ -66,7 +66,7 @@ def test_no_route_breaks_on_postgresql(postgres_url: str) -> None:
     assert problems(heard) == []
 
 
-def test_no_route_breaks_over_a_body_that_no_schema_makes() -> None:
+def test_no_route_breaks_on_a_body_that_no_schema_makes() -> None:
     with open_site() as site:
         for method, path in (route for route in ACCESS if route[0] not in ("GET", "HEAD")):
             allowed = ACCESS[method, path]
@@ -87,7 +87,7 @@ class Known(dict):
         return "nothing-of-the-kind"
 
 
-def test_a_method_that_a_route_does_not_take_is_405_and_names_those_it_takes(tmp_path: Path) -> None:
+def test_a_wrong_method_is_405_and_names_the_allowed_ones(tmp_path: Path) -> None:
     house = next(make_house(tmp_path))
     client, paths = house.client(), {path for _, path in ACCESS}
     for path in paths:
@@ -100,14 +100,14 @@ def test_a_method_that_a_route_does_not_take_is_405_and_names_those_it_takes(tmp
                 assert reply.headers["allow"]
 
 
-def test_what_is_written_down_is_about_routes_there_are(house: House) -> None:
+def test_documented_routes_exist(house: House) -> None:
     assert set(OWN) | WITHOUT_DATABASE | UNLISTED <= set(ACCESS)
     paths = schema_of(house.app)["paths"]
     assert {(method.upper(), path) for path, methods in paths.items() for method in methods} == set(ACCESS) - UNLISTED
     assert WORDS
 
 
-def test_a_fault_and_an_unwritten_status_would_be_seen(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_500_and_an_undocumented_status_would_be_found(monkeypatch: pytest.MonkeyPatch) -> None:
     """The tool itself, against a server that breaks and a table without a status."""
     monkeypatch.setattr("server.routes.health.as_json", lambda _: 1 / 0)
     monkeypatch.setitem(OWN, ("GET", "/"), {200})

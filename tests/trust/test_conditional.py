@@ -64,7 +64,7 @@ def pages(house: House) -> Iterator[tuple[tuple[str, str], TestClient, str]]:
                     yield (method, pattern), device, path + QUERIES.get(pattern, "")
 
 
-def test_every_page_with_a_tag_says_when_it_has_not_changed(house: House) -> None:
+def test_every_page_with_a_tag_answers_304_when_unchanged(house: House) -> None:
     tagged = set()
     for route, device, path in pages(house):
         whole = device.get(path, headers=PAGE, follow_redirects=False)
@@ -77,7 +77,7 @@ def test_every_page_with_a_tag_says_when_it_has_not_changed(house: House) -> Non
     assert tagged == {route for route in ACCESS if 304 in statuses(*route)}
 
 
-def test_a_tag_shows_nothing_to_whoever_may_not_see_the_page(house: House) -> None:
+def test_a_tag_shows_nothing_without_access_to_the_page(house: House) -> None:
     owner, player, path = house.coach(), house.player(), "/coach/board"
     tag = owner.get(path, headers=PAGE).headers["etag"]
     assert ask(player, path, if_none_match=tag).status_code == 403
@@ -87,7 +87,7 @@ def test_a_tag_shows_nothing_to_whoever_may_not_see_the_page(house: House) -> No
     assert ask(house.coach(Role.POSITION_COACH), path, if_none_match=tag).status_code == 200
 
 
-def test_every_file_says_when_it_has_not_changed(house: House) -> None:
+def test_every_file_answers_304_when_unchanged(house: House) -> None:
     device = house.client()
     for path in FILES:
         whole = ask(device, path)
@@ -101,7 +101,7 @@ def test_every_file_says_when_it_has_not_changed(house: House) -> None:
             assert ask(device, path, if_modified_since=no_date).status_code == 200, (path, no_date)
 
 
-def test_a_part_of_a_file_is_what_was_asked_for_or_refused(house: House) -> None:
+def test_a_range_of_a_file_is_right_or_refused(house: House) -> None:
     device = house.client()
     for path in FILES:
         documented = statuses("GET", path) if path == "/sw.js" else STATIC_FILES

@@ -95,7 +95,7 @@ def test_every_parser_is_reached_by_a_target() -> None:
     assert (parsers() | OTHERS) - own == set()
 
 
-def test_every_form_is_among_those_that_are_spoiled() -> None:
+def test_every_form_is_fuzzed() -> None:
     assert set(FORMS) == set(Sent.__subclasses__())
 
 
@@ -116,6 +116,6 @@ def test_a_parser_with_a_hole_is_found(parse) -> None:
     assert fuzz(target, 300, seed=1).wrong
 
 
-def test_the_same_seed_spoils_alike() -> None:
+def test_the_same_seed_makes_the_same_inputs() -> None:
     once, again = (spoiled(random.Random(3), "a sample", ["another"]) for _ in range(2))
     assert once == again

@@ -15,7 +15,7 @@ from tests.trust.postgres import own_database
 pytestmark = pytest.mark.slow
 
 
-def test_a_killed_server_is_back_with_all_that_it_acknowledged(tmp_path: Path) -> None:
+def test_a_killed_server_comes_back_with_everything_acknowledged(tmp_path: Path) -> None:
     site = prepare(tmp_path, players=WRITERS, sets=4)
     with serving(site.settings) as process:
         outcome = run_kills(site, process, [server_kill(process)] * 2)
@@ -24,7 +24,7 @@ def test_a_killed_server_is_back_with_all_that_it_acknowledged(tmp_path: Path) -
 
 
 @pytest.mark.postgres
-def test_a_killed_database_is_back_with_all_that_was_acknowledged(tmp_path: Path) -> None:
+def test_a_killed_database_comes_back_with_everything_acknowledged(tmp_path: Path) -> None:
     with own_database() as database:
         site = prepare(tmp_path, players=WRITERS, sets=4, database_url=database.url)
         with serving(site.settings) as process:

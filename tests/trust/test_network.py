@@ -40,7 +40,7 @@ def bad_network(site: Site) -> None:
     assert min(faults[fault] for fault in Fault) > 0
 
 
-def test_over_a_bad_network_each_answer_stands_once_as_the_phone_was_told(tmp_path: Path) -> None:
+def test_over_a_bad_network_each_answer_is_stored_once_as_the_phone_was_told(tmp_path: Path) -> None:
     bad_network(prepare(tmp_path, players=4, sets=2))
 
 

@@ -266,7 +266,7 @@ def test_no_log_line_of_any_route_holds_what_is_stored_or_sent(house: House, tmp
     assert [one for one in (*NAMES, PIN, PASSPHRASE, *sorted(secrets - {""})) if one.lower() in written] == []
 
 
-def test_an_errors_own_words_are_not_logged() -> None:
+def test_an_errors_message_is_not_logged() -> None:
     """Ours or a library's, raised or left in an unawaited task, as JSON or on a terminal."""
     program = """
 import asyncio, gc, logging, structlog, sys
@@ -320,7 +320,7 @@ REFUSALS = {
 
 
 @pytest.mark.parametrize("refusal", REFUSALS)
-def test_what_postgresql_says_of_a_row_reaches_neither_log_nor_reply(
+def test_postgresqls_details_of_a_row_reach_neither_log_nor_reply(
     tmp_path: Path, postgres_url: str, refusal: str
 ) -> None:
     """source: PostgreSQL's manual, Error and Notice Message Fields: a detail may hold the row, a message a value."""
