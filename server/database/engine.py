@@ -142,6 +142,7 @@ def _sqlite_engine(url: str) -> Engine:
     def on_begin(connection: Connection) -> None:
         options = connection.get_execution_options()
         if not options.get("is_single", False):
+            # A write takes SQLite's lock at its start: a transaction that reads first would fail instead of waiting.
             connection.exec_driver_sql("BEGIN IMMEDIATE" if options.get("is_write", False) else "BEGIN")
 
     return engine
