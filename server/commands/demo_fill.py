@@ -28,7 +28,7 @@ from server.sets.set_layout import set_rep
 
 WEEKS, SEED = 6, 54
 CALLS_PUT_IN = 6
-LOOKED_AT = 60
+REPS_SEARCHED = 60
 NEXT_OPPONENT, UNKNOWN_PLAY = "Pine Hollow", "Jet sweep"
 #: How often the opponent ran the first plays of each stage, in the team's order.
 CHARTED: dict[int, tuple[float, ...]] = {2: (14, 3, 6), 3: (9, 4, 5), 4: (3, 0, 0, 0, 0, 8), 5: (0, 2, 7)}
@@ -59,7 +59,7 @@ class Season:
         """The first rep for one question by position, as far as the first few dozen reps have one."""
         reps = self.playbook.catalogue.reps(calls=[call], stages=[stage], sides=[CallSide(side)])
         found: dict[str, Any] = {}
-        for rep in islice(reps, LOOKED_AT):
+        for rep in islice(reps, REPS_SEARCHED):
             if len(rep.parts) == 1:
                 found.setdefault(rep.position, rep)
             if len(found) == len(self.playbook.positions):

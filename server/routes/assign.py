@@ -29,19 +29,19 @@ from server.sets.assignment import (
     parse_order,
     send,
 )
-from server.sets.assignment_form import Filled, as_sent, as_usual_for, default_due, fill
+from server.sets.assignment_form import Filled, apply_day, as_sent, default_due, fill
 from server.sets.player_sets import is_over
 from server.sets.practice_days import days_of
 from server.sets.set_report import (
     MISSED,
     UNFINISHED,
     Line,
-    again_for,
     check_may_change,
     find_sent,
     lines_of,
     list_page,
     may_change,
+    send_again_to,
 )
 from server.web.conditional import find_unchanged, page_with_tag, tag_of
 from server.web.deps import AppServices, SignedIn, services_of, viewer_of
@@ -111,13 +111,13 @@ def prefill(request: Request, fields: AssignmentFields) -> AssignmentFields:
             one = find_sent(t, viewer, playbook, seen, fields.again)
             lines = lines_of(t, one, seen, playbook) if fields.who else []
             copied = as_sent(one, viewer, playbook, seen, default_due(zone, now))
-            players = again_for(lines, fields.who) if fields.who in (UNFINISHED, MISSED) else copied.players
+            players = send_again_to(lines, fields.who) if fields.who in (UNFINISHED, MISSED) else copied.players
             if fields.who and not players:
                 raise BadInput("Nobody is left to send that set to again.")
             return copied.model_copy(update={"players": players})
         day = t.get(PracticeDay, fields.day, what="day")
         has_opponent = find_charted(find_next(t)) is not None
-    usual = as_usual_for(day, fields, zone, now, has_opponent=has_opponent)
+    usual = apply_day(day, fields, zone, now, has_opponent=has_opponent)
     return usual.model_copy(update={"day": day.name})
 
 
@@ -225,7 +225,7 @@ def show_sent(request: Request, set_id: str, due: str = "", refusal: BadInput | 
         may_change=changes,
         lines=lines,
         counts=counts_of(lines),
-        again={who: len(again_for(lines, who)) for who in (UNFINISHED, MISSED)},
+        again={who: len(send_again_to(lines, who)) for who in (UNFINISHED, MISSED)},
         due=due or default_due(zone, max(now, one.due_at)),
         zone=zone,
         now=now,

@@ -15,7 +15,7 @@ from server.web.deps import AppServices, SignedIn
 from server.web.responses import page
 
 router = APIRouter()
-ON_A_PAGE = 50
+PAGE_SIZE = 50
 #: All logged actions, so that they can be translated; a test compares them with the sources.
 ACTIONS = (
     LazyText("added a coach"),
@@ -61,10 +61,10 @@ def show_log(
     with services.store.read(viewer.team.id) as t:
         where = [col(AuditEntry.action) == action] if action else []
         total = t.count(AuditEntry, *where)
-        pages = max(1, -(-total // ON_A_PAGE))
+        pages = max(1, -(-total // PAGE_SIZE))
         number = min(number, pages)
         order = (col(AuditEntry.at).desc(), col(AuditEntry.id))
-        rows = t.rows(AuditEntry, *where, order_by=order, limit=number * ON_A_PAGE)[(number - 1) * ON_A_PAGE :]
+        rows = t.rows(AuditEntry, *where, order_by=order, limit=number * PAGE_SIZE)[(number - 1) * PAGE_SIZE :]
         actions = sorted(row[0] for row in t.values(AuditEntry, AuditEntry.action, group_by=(AuditEntry.action,)))
         members = {member.id: member for member in t.rows(Member)}
     lines = [

@@ -26,14 +26,14 @@ from server.sets.player_sets import (
 )
 from server.sets.practice import (
     LENGTHS,
-    OPEN_MOST,
+    MAX_OPEN,
     SHORTEST,
     OwnCall,
     is_practice,
-    offered,
     open_practices,
     opened_calls,
     own_calls,
+    suggest_call,
 )
 from server.sets.set_layout import lay_out, missing_reps, store_opened
 from server.web.deps import AppServices, Services, SignedIn
@@ -81,10 +81,10 @@ def home(request: Request, services: AppServices, viewer: SignedIn) -> Response:
         done=done[: -DONE_SHOWN - 1 : -1],
         missed=missed[-MISSED_SHOWN:],
         calls=calls,
-        offered=offered(calls),
+        offered=suggest_call(calls),
         lengths=LENGTHS,
         shortest=SHORTEST,
-        may_begin=len(practices) < OPEN_MOST,
+        may_begin=len(practices) < MAX_OPEN,
     )
 
 

@@ -29,7 +29,7 @@ def chosen(request: Request, t: TeamSession, playbook: Playbook, call: str, grou
 
 
 @router.get("/coach/results")
-def look_at_results(
+def show_results(
     request: Request, services: AppServices, viewer: SignedIn, kind: Kind = "calls", call: Text = "", group: Text = ""
 ) -> Response:
     """How many rows, about how many players, a file would have."""

@@ -58,7 +58,7 @@ USUAL_LENGTH = 8
 FARTHEST_DUE = timedelta(days=400)
 DUE_FORMAT = "%Y-%m-%dT%H:%M"
 #: Purposes that a coach can send; the third is a player's own practice.
-SENT_FOR = (Purpose.REPS, Purpose.CHECK)
+COACH_PURPOSES = (Purpose.REPS, Purpose.CHECK)
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,7 +114,7 @@ def parse_sides(texts: Iterable[str]) -> tuple[str, ...]:
 
 def parse_purpose(text: str) -> Purpose:
     """Parse the purpose: a number of reps, or a check session. Raises: BadInput."""
-    return _one_of("purpose", text, {purpose.value: purpose for purpose in SENT_FOR})
+    return _one_of("purpose", text, {purpose.value: purpose for purpose in COACH_PURPOSES})
 
 
 def parse_length(text: str, purpose: Purpose) -> int:

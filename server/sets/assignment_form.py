@@ -87,7 +87,7 @@ def as_sent(one: Assignment, viewer: Viewer, playbook: Playbook, seen: Sequence[
     )
 
 
-def as_usual_for(
+def apply_day(
     day: PracticeDay, fields: AssignmentFields, zone: str, now: datetime, *, has_opponent: bool
 ) -> AssignmentFields:
     """The fields with the values of a day of practice; call, positions and players stay."""
@@ -136,13 +136,13 @@ def fill(
         )
     cells = cells_on(call, playbook, seen, standing, now)
     on_field = [p for p in fields.positions if playbook.has_job(call, [p])]
-    behind = [m for m in playing(on_field, seen) if m.id in cells and cells[m.id].state is not State.CAN]
+    behind = [m for m in players_at(on_field, seen) if m.id in cells and cells[m.id].state is not State.CAN]
     if fields.pick == "behind":
         fields = fields.model_copy(update={"players": [member.id for member in behind]})
     elif fields.pick == "nobody":
         fields = fields.model_copy(update={"players": []})
     picked = [member for member in seen if member.id in fields.players]
-    receivers = picked or playing(on_field, seen)
+    receivers = picked or players_at(on_field, seen)
     known = [p.name for p in own if p.name in on_field]
     at = {}
     if call in playbook.calls:
@@ -178,7 +178,7 @@ def usual_stages(at: dict[int, int], purpose: str) -> list[int]:
     return [stage for stage in STAGES if stage <= max(most(at))] if purpose == Purpose.CHECK else most(at)
 
 
-def playing(positions: Sequence[str], seen: Sequence[Member]) -> list[Member]:
+def players_at(positions: Sequence[str], seen: Sequence[Member]) -> list[Member]:
     """The players of these positions."""
     return [member for member in seen if set(member.positions) & set(positions)]
 

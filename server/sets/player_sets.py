@@ -21,7 +21,7 @@ from server.database.tables import Answer, Assignment, Member, PlayerSet, Purpos
 from server.errors import NotFound
 from server.mastery.picker import CHECK_MIN
 
-SETS_LOOKED_AT = 60
+RECENT_SETS = 60
 #: Joins from a player's copy to its places, and to his answer at each.
 PLACES = (
     (
@@ -211,7 +211,7 @@ def own_sets(t: TeamSession, member: Member) -> list[SetProgress]:
     """A player's recent sets, the one due first in front: up to a limit of sent ones, and of his own practices."""
     sent = (col(Assignment.purpose) != Purpose.PRACTICE,)
     practices = (col(Assignment.purpose) == Purpose.PRACTICE, col(Assignment.created_by) == member.id)
-    latest: dict[str, Any] = {"order_by": (col(Assignment.created_at).desc(),), "limit": SETS_LOOKED_AT}
+    latest: dict[str, Any] = {"order_by": (col(Assignment.created_at).desc(),), "limit": RECENT_SETS}
     newest = [one for where in (sent, practices) for one in t.rows(Assignment, *where, **latest)]
     copies = copies_of(t, newest, member.id)
     found = [copies.get((one.id, member.id)) or SetProgress(one) for one in newest]

@@ -34,10 +34,10 @@ from server.sets.set_layout import lay_out, missing_reps, store_opened
 
 LENGTHS = (4, 6, 8)
 SHORTEST = LENGTHS[0]
-OPEN_MOST = 3
+MAX_OPEN = 3
 KEPT_DAYS = 7
 DUE_AGAIN_DAYS = 3
-LACKS_SHOWN = 2
+MISSING_SHOWN = 2
 
 
 class Stand(StrEnum):
@@ -101,7 +101,7 @@ def own_calls(
     return [
         OwnCall(
             one.call,
-            stand_of(one, is_due=one.call in until),
+            to_stand(one, is_due=one.call in until),
             one.right,
             one.answered,
             None if one.last_at is None else datetime.fromtimestamp(one.last_at, UTC),
@@ -123,7 +123,7 @@ def due_again(standing: TeamState, member: Member, owned: Sequence[str], now_s: 
     return found
 
 
-def stand_of(one: Estimate, *, is_due: bool) -> Stand:
+def to_stand(one: Estimate, *, is_due: bool) -> Stand:
     """A state in the words shown to the player."""
     if one.state is State.CAN:
         return Stand.DUE_AGAIN if is_due else Stand.OWNED
@@ -147,10 +147,10 @@ def still_to_show(
         own = [one for one in lacks if one.stage == stage]
         side = "" if len(own) == len(SIDES) else own[0].side
         found.append(StillToShow(stage, side, is_old=all(one.why is Lack.OLD for one in own)))
-    return tuple(found[:LACKS_SHOWN])
+    return tuple(found[:MISSING_SHOWN])
 
 
-def offered(calls: Sequence[OwnCall]) -> OwnCall | None:
+def suggest_call(calls: Sequence[OwnCall]) -> OwnCall | None:
     """The call to practice when nothing is due, in the order of ``OFFERED``; among equals the one answered longest ago;
     None when there is none."""
     ranked = [one for one in calls if one.stand in OFFERED]
@@ -186,7 +186,7 @@ def check_practice(practices: Sequence[SetProgress], call: str, opened: Collecti
     for one in practices:
         if one.assignment.call == call:
             return one
-    if len(practices) >= OPEN_MOST:
+    if len(practices) >= MAX_OPEN:
         names = ", ".join(one.assignment.call for one in practices)
         raise BadInput(
             LazyText(

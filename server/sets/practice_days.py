@@ -41,7 +41,7 @@ class DayForm(Sent):
     is_weighted: Text = ""
 
 
-MOST_DAYS = 20
+MAX_DAYS = 20
 LONGEST_NAME = 60
 WEEK = 7
 MONDAY, TUESDAY, WEDNESDAY, THURSDAY = range(4)
@@ -197,8 +197,8 @@ def take_suggestion(t: TeamSession, viewer: Viewer, key: str, name: str, now: da
 
 def check_room(t: TeamSession) -> None:
     """Check that one more day may be added. Raises: BadInput."""
-    if t.count(PracticeDay) >= MOST_DAYS:
-        raise BadInput(LazyText("days: expected at most {most} of them; delete one first", most=MOST_DAYS))
+    if t.count(PracticeDay) >= MAX_DAYS:
+        raise BadInput(LazyText("days: expected at most {most} of them; delete one first", most=MAX_DAYS))
 
 
 def delete_day(t: TeamSession, viewer: Viewer, day_id: str, now: datetime) -> None:

@@ -61,7 +61,7 @@ def plan(
     planned: list[tuple[RepSummary, RepSummary | None]] = []
     for one in asked:
         rep = by_id[one.option.rep]
-        other = other_guise(rep, [r for r in reps if r.picture not in pictures], rng)
+        other = other_form(rep, [r for r in reps if r.picture not in pictures], rng)
         if other is not None:
             pictures.add(other.picture)
         planned.append((rep, other))
@@ -118,7 +118,7 @@ def draw_check(
     return asked
 
 
-def other_guise(rep: RepSummary, reps: Sequence[RepSummary], rng: random.Random) -> RepSummary | None:
+def other_form(rep: RepSummary, reps: Sequence[RepSummary], rng: random.Random) -> RepSummary | None:
     """The same question with another picture, from the other side if possible; None when there is none."""
     same = [r for r in reps if r.guise == rep.guise]
     like = same or [r for r in reps if (r.kind, r.stage, r.position) == (rep.kind, rep.stage, rep.position)]

@@ -21,7 +21,7 @@ from server.progress.board import SideCount, groups_of
 from server.sets.check_sessions import Verdict, by_side, find_check_result
 from server.sets.player_sets import SetProgress, copies_of, is_for, is_over
 
-A_PAGE = 25
+PAGE_SIZE = 25
 #: Whom to send a set to again.
 UNFINISHED, MISSED = "unfinished", "missed"
 
@@ -135,7 +135,7 @@ def to_line(member: Member, done: SetProgress, playbook: Playbook) -> Line:
     )
 
 
-def again_for(lines: Sequence[Line], who: str) -> list[str]:
+def send_again_to(lines: Sequence[Line], who: str) -> list[str]:
     """The players to send a set to again: those who have not finished it, or have finished it with a miss."""
     if who == UNFINISHED:
         return [line.member.id for line in lines if not line.progress.is_finished]
@@ -163,9 +163,9 @@ def list_page(
         for one in every
         if is_seen(one, viewer, playbook, seen) and (not state or is_over(one, now) == (state == "over"))
     ]
-    pages = max(1, -(-len(kept) // A_PAGE))
+    pages = max(1, -(-len(kept) // PAGE_SIZE))
     number = min(max(number, 1), pages)
-    shown = kept[(number - 1) * A_PAGE : number * A_PAGE]
+    shown = kept[(number - 1) * PAGE_SIZE : number * PAGE_SIZE]
     opened = t.rows(PlayerSet, col(PlayerSet.assignment_id).in_([one.id for one in shown]))
     by_set: defaultdict[str, dict[str, PlayerSet]] = defaultdict(dict)
     for row in opened:

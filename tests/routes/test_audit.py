@@ -6,7 +6,7 @@ from pathlib import Path
 import server
 from server.accounts.members import write_audit
 from server.database.tables import AuditEntry, Member, Role
-from server.routes.audit import ACTIONS, ON_A_PAGE
+from server.routes.audit import ACTIONS, PAGE_SIZE
 from tests.harness.house import PAGE, House
 
 
@@ -55,17 +55,17 @@ def test_a_wrong_name_shows_his_data_and_is_logged_as_a_look(house: House) -> No
 
 def test_it_is_read_a_page_at_a_time(house: House) -> None:
     with house.store.write(house.team.id) as t:
-        for n in range(ON_A_PAGE * 2 + 3):
+        for n in range(PAGE_SIZE * 2 + 3):
             house.clock.move(seconds=1)
             write_audit(t, "gone", "did a thing", f"thing no. {n}", house.clock())
     coach = house.coach()
     seen: list[int] = []
-    for number, count in ((1, ON_A_PAGE), (2, ON_A_PAGE), (3, 3)):
+    for number, count in ((1, PAGE_SIZE), (2, PAGE_SIZE), (3, 3)):
         page = coach.get("/coach/audit", params={"number": str(number)}, headers=PAGE).text
         found = [int(n) for n in re.findall(r"thing no\. (\d+)", page)]
         assert len(found) == count
         seen += found
-    assert seen == list(reversed(range(ON_A_PAGE * 2 + 3)))
+    assert seen == list(reversed(range(PAGE_SIZE * 2 + 3)))
     assert "page 3 of 3" in coach.get("/coach/audit", params={"number": "999"}, headers=PAGE).text
     assert coach.get("/coach/audit", params={"number": "0"}, headers=PAGE).status_code == 422
 

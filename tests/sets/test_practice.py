@@ -11,7 +11,7 @@ from server.database.tables import Answer, Assignment, ContentFile, Member, Play
 from server.mastery.replay import MasteryState, replay
 from server.mastery.values import DAY_S, LEFT, RIGHT, AnswerFact, TeamSettings
 from server.progress.team_state import TeamState
-from server.sets.practice import KEPT_DAYS, LENGTHS, OPEN_MOST, Stand, StillToShow, offered, own_calls
+from server.sets.practice import KEPT_DAYS, LENGTHS, MAX_OPEN, Stand, StillToShow, own_calls, suggest_call
 from tests.harness.house import PAGE, House, answer_url, chosen
 
 SIDES = (LEFT, RIGHT)
@@ -92,7 +92,7 @@ def test_an_open_practice_continues_and_only_a_few_may_be_open(house: House) -> 
     assert len([one for one in sets_of(house) if one.purpose == Purpose.PRACTICE]) == 1
     with house.store.write(house.team.id) as t:
         row = t.get(Assignment, first)
-        for n in range(OPEN_MOST - 1):
+        for n in range(MAX_OPEN - 1):
             t.add(Assignment(**row.model_dump() | {"id": f"own-{n}", "call": f"Old call {n}"}))
             own = {"team_id": t.team_id, "assignment_id": f"own-{n}", "member_id": row.created_by}
             t.add(PlayerSet(**own, opened_at=house.clock()))
@@ -254,11 +254,11 @@ def test_fading_calls_are_offered_first() -> None:
         "Bellows": Stand.NEW,
     }
     assert [one.call for one in found] == list(opened)
-    best = offered(found)
+    best = suggest_call(found)
     assert best is not None
     assert best.call == "Hammer"
-    assert offered([one for one in found if one.stand is Stand.OWNED]) is None
-    assert offered([]) is None
+    assert suggest_call([one for one in found if one.stand is Stand.OWNED]) is None
+    assert suggest_call([]) is None
 
 
 def test_the_page_says_it_in_plain_words(house: House) -> None:

@@ -6,7 +6,7 @@ from datetime import UTC, datetime
 import pytest
 
 from server.database.tables import Assignment, Opponent, PracticeDay, Role
-from server.sets.practice_days import MOST_DAYS, SUGGESTIONS, next_due
+from server.sets.practice_days import MAX_DAYS, SUGGESTIONS, next_due
 from tests.harness.house import PAGE, House
 
 CHICAGO, PHOENIX = "America/Chicago", "America/Phoenix"
@@ -169,10 +169,10 @@ def test_problems_show_on_the_form_and_nothing_typed_is_lost(house: House, wrong
 
 def test_the_number_of_days_is_limited(house: House) -> None:
     coach = house.coach()
-    for _ in range(MOST_DAYS):
+    for _ in range(MAX_DAYS):
         assert coach.post("/coach/days", data=day(), headers=PAGE).status_code == 200
     assert "at most 20" in coach.post("/coach/days", data=day(), headers=PAGE).text
-    assert len(days(house)) == MOST_DAYS
+    assert len(days(house)) == MAX_DAYS
 
 
 def test_a_position_coach_uses_the_days_and_leaves_them_alone(house: House) -> None:
