@@ -1,4 +1,8 @@
-"""Where the design page leaves two fair readings: the section, the question, and the reading taken here."""
+"""Where the design page leaves two fair readings: the section, the question, and the reading taken here.
+
+Where the page only names a thing (how far a block moves, where a man who arrives stands, who scrapes when a rule does
+not name him), the words of DEVELOPERS.md before 30 November 2026 ("How the engine decides") are followed.
+"""
 
 from __future__ import annotations
 
@@ -22,6 +26,11 @@ QUESTIONS: tuple[tuple[str, str, str], ...] = (
         "4, one blocker, one man",
         "Does a wrap or a lead pass over a man whom the kick already has?",
         "No: each blocker takes the nearest man for himself. At equal distance the shallower man then has both.",
+    ),
+    (
+        "4, one blocker, one man",
+        "Does an arc pass the edge by, for the man in support whom it is meant for?",
+        "No: the rule makes no exception, so it takes the nearest man.",
     ),
     (
         "3 and 6, timing",
