@@ -43,6 +43,9 @@ def find_read_man(situation: Situation, men: list[Man]) -> Man:
     last = last_attached_yd(situation.formation, side)
     found = [man for man in on_line if last - HALF_MAN_YD - 1e-9 <= side.sign * man.x <= last + END_MAN_REACH_YD + 1e-9]
     if not found:
+        # "A call may name him", where the look does not say.
+        found = [man for man in men if man.row in getattr(situation.pressure, "read", ()) and side.sign * man.x > 0]
+    if not found:
         raise NoAnswer("no end man on the line on the side that is read")
     return max(found, key=lambda man: (side.sign * man.x, -man.depth))
 
