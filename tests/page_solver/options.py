@@ -24,7 +24,7 @@ def read_side(situation: Situation) -> Side:
 
 
 def find_read_man(situation: Situation, men: list[Man]) -> Man:
-    """The man who is read, by where the eleven stand at the snap.
+    """The man who is read: on an edge the one whom the call names, else by where the eleven stand at the snap.
 
     Raises:
         NoAnswer: nobody stands where this play reads.
@@ -40,11 +40,11 @@ def find_read_man(situation: Situation, men: list[Man]) -> Man:
         tackle = next(one for one in situation.formation.on_side(side) if one.role is Role.TACKLE)
         found = [man for man in on_line if side.sign * man.x >= side.sign * tackle.x - 1e-9]
         return innermost(found, side, "nobody at or outside the tackle's center")
+    named = [man for man in men if man.row in situation.pressure.read and side.sign * man.x > 0]
+    if named:
+        return max(named, key=lambda man: side.sign * man.x)
     last = last_attached_yd(situation.formation, side)
     found = [man for man in on_line if last - HALF_MAN_YD - 1e-9 <= side.sign * man.x <= last + END_MAN_REACH_YD + 1e-9]
-    if not found:
-        # "A call may name him", where the look does not say.
-        found = [man for man in men if man.row in getattr(situation.pressure, "read", ()) and side.sign * man.x > 0]
     if not found:
         raise NoAnswer("no end man on the line on the side that is read")
     return max(found, key=lambda man: (side.sign * man.x, -man.depth))
@@ -85,7 +85,27 @@ def option_rule(situation: Situation, men: list[Man]) -> OptionRule:
     return rules[option.name]
 
 
-def give_phases(situation: Situation, men: list[Man], *, may_trade: bool) -> int | None:
+def phases_in(situation: Situation, men: list[Man], lanes: list[Lane], read: Man) -> OptionRule:
+    """The rule as it holds on this snap: a read man on the play side has the dive only where it hits him (section 8,
+    law 13); else he has the next man's phase, and the dive is given to whoever stands there. From the back side he
+    closes on it from wherever he is (evidence, W14)."""
+    rule = option_rule(situation, men)
+    option = situation.play.option
+    assert option is not None
+    if rule.read_man is not Phase.DIVE or Phase.DIVE not in option.phases or option.read is ReadMan.BACK_EDGE:
+        return rule
+    if stands_at_the_dive(situation, read, lanes):
+        return rule
+    return OptionRule(rule.scrape, Phase.DIVE, rule.force)
+
+
+def stands_at_the_dive(situation: Situation, man: Man, lanes: list[Lane]) -> bool:
+    """Whether a man owns the lane that holds the aim, or the next one outside it."""
+    aim = aim_lane(situation, lanes).index
+    return bool({aim, aim + situation.play_to.sign} & set(man.lanes))
+
+
+def give_phases(situation: Situation, men: list[Man], lanes: list[Lane]) -> int | None:
     """Gives the read man and the scraper their phases, and trades their lanes where the page lets them.
 
     Returns the lane that a scraper left without a trade, or None. The dive of a scraper is given after support
@@ -96,7 +116,25 @@ def give_phases(situation: Situation, men: list[Man], *, may_trade: bool) -> int
         return None
     read = find_read_man(situation, men)
     read.is_read = True
-    rule = option_rule(situation, men)
+    rule = phases_in(situation, men, lanes, read)
+    left = share_phases(situation, men, rule, read)
+    for man in men:
+        if man.phase is not None and man is not read:
+            man.barred = lanes_inside(read, lanes, read_side(situation))
+    return left
+
+
+def lanes_inside(read: Man, lanes: list[Lane], side: Side) -> frozenset[int]:
+    """The lanes inside the read man; where he owns none, those that are fitted inside of where he stands."""
+    if read.lanes:
+        return frozenset(lane.index for lane in lanes if side.sign * lane.index < side.sign * read.lanes[0])
+    return frozenset(lane.index for lane in lanes if side.sign * lane.fit_x < side.sign * read.x)
+
+
+def share_phases(situation: Situation, men: list[Man], rule: OptionRule, read: Man) -> int | None:
+    """Read man, force, scraper: each his phase, as far as the play has it. Returns the lane that a scraper left."""
+    option = situation.play.option
+    assert option is not None
     if rule.read_man in option.phases:
         read.phase = rule.read_man.value
     if rule.force in option.phases:
@@ -106,7 +144,7 @@ def give_phases(situation: Situation, men: list[Man], *, may_trade: bool) -> int
     scraper = find_scraper(situation, men, read)
     scraper.phase = rule.scrape.value
     if rule.read_man is Phase.DIVE and rule.scrape is Phase.QUARTERBACK:
-        return trade(read, scraper, men, read_side(situation), may_trade=may_trade)
+        return trade(read, scraper, men, read_side(situation))
     return None
 
 
@@ -171,38 +209,22 @@ def is_on_read_side(situation: Situation, man: Man, side: Side) -> bool:
     return man.run_job in (RunJob.FOLD, RunJob.ALLEY) and man.side is side
 
 
-def trade(read: Man, scraper: Man, men: list[Man], side: Side, *, may_trade: bool) -> int | None:
-    """Read man and scraper trade lanes only where no teammate's lane lies between theirs.
+def trade(read: Man, scraper: Man, men: list[Man], side: Side) -> int | None:
+    """Read man and scraper trade lanes only side by side: support may come to an empty lane between them.
 
-    Where one does, the scraper goes over the top and leaves his lane open. Returns that lane, or None.
+    Else the scraper goes over the top and leaves his lane open. Returns that lane, or None.
     """
     if len(read.lanes) != 1 or len(scraper.lanes) != 1:
         return None
     outer, inner = read.lanes[0], scraper.lanes[0]
     if side.sign * outer <= side.sign * inner:
         return None
-    if may_trade and not between_them(read, scraper, men):
+    if abs(outer - inner) == 1:
         read.lanes, scraper.lanes = [inner], [outer]
         read.traded_with = scraper.position
         return None
     scraper.lanes = []
     return inner
-
-
-def between_them(read: Man, scraper: Man, men: list[Man]) -> list[Man]:
-    """The teammates who own a lane between those two."""
-    first, last = sorted((read.lanes[0], scraper.lanes[0]))
-    others = [man for man in men if man is not read and man is not scraper]
-    return [man for man in others if any(first < lane < last for lane in man.lanes)]
-
-
-def trade_crosses(men: list[Man]) -> bool:
-    """Whether a trade has sent the read man across a lane that support has filled since (section 8, law 9)."""
-    read = next((man for man in men if man.is_read and man.traded_with), None)
-    if read is None:
-        return False
-    scraper = next(man for man in men if man.position == read.traded_with)
-    return bool(between_them(read, scraper, men))
 
 
 def give_dive(situation: Situation, men: list[Man], lanes: list[Lane]) -> None:
@@ -213,7 +235,7 @@ def give_dive(situation: Situation, men: list[Man], lanes: list[Lane]) -> None:
         NoAnswer: nobody qualifies ("where none qualifies there is no rule, and that is said").
     """
     option = situation.play.option
-    if option is None or Phase.DIVE not in option.phases or option_rule(situation, men).scrape is not Phase.DIVE:
+    if option is None or Phase.DIVE not in option.phases or any(man.phase == Phase.DIVE.value for man in men):
         return
     aim = aim_lane(situation, lanes).index
     for lane in (aim, aim + situation.play_to.sign):

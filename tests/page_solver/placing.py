@@ -46,6 +46,8 @@ class Man:
     """How he came to stand beside men who arrive in his gap: box, spill, inside or outside."""
     phase: str | None = None
     is_read: bool = False
+    barred: frozenset[int] = frozenset()
+    """Lanes that support may not give him: those inside the read man, for a man with a phase."""
     traded_with: str = ""
     """On a read man: the scraper with whom he traded lanes."""
     over_the_top: bool = False

@@ -59,6 +59,11 @@ QUESTIONS: tuple[tuple[str, str, str], ...] = (
     ),
     (
         "6, options, end man",
+        "Does the man whom a call names come before the end man on the line, or only where nobody stands there?",
+        "Before: 'a call may name him'. Of several the one who stands on that side.",
+    ),
+    (
+        "6, options, end man",
         "Whom does the quarterback read where nobody stands in the end man's place (a five-technique inside an end)?",
         "Nobody: there is no rule, and that is said.",
     ),
@@ -69,8 +74,8 @@ QUESTIONS: tuple[tuple[str, str, str], ...] = (
     ),
     (
         "6, options; 8, law 13",
-        "Does 'the dive's owner stands where the dive hits' bind the read man too?",
-        "No: 'a man who closes on the dive keeps his own lane'. On a zone read he comes from the back side.",
+        "Does 'the dive's owner stands where the dive hits' bind the man who is read?",
+        "On the play side: elsewhere he has the next man's phase. From the back side he closes (W14, F51).",
     ),
     (
         "6, options, no trade",
@@ -79,8 +84,13 @@ QUESTIONS: tuple[tuple[str, str, str], ...] = (
     ),
     (
         "6, options, the trade; 8, law 9",
-        "Does a lane between read man and scraper count as a teammate's when only support fills it?",
-        "Yes: there is no trade then, since the read man would be sent across a lane that a teammate owns.",
+        "May read man and scraper trade across a lane that nobody owns yet?",
+        "No, only side by side: support may come to that lane, and then the read man has crossed a teammate.",
+    ),
+    (
+        "6, support; 8, law 11",
+        "May a man with a phase fill an open lane?",
+        "Only outside the man who is read: inside him it would take him away from his phase.",
     ),
     (
         "6, support; 8, laws 9 and 11",

@@ -15,7 +15,10 @@ SUPPORT_JOBS = (RunJob.FORCE, RunJob.ALLEY, RunJob.FOLD, RunJob.FREE, RunJob.CUT
 
 def may_take(situation: Situation, man: Man, lane: Lane, vacated: set[int]) -> bool:
     """Whether a man's run job lets him take that lane: force and alley on their side, fold a merged or vacated lane
-    there, the free man any, cutback a lane that is not on the play side."""
+    there, the free man any, cutback a lane that is not on the play side. A man with a phase takes none inside the man
+    who is read."""
+    if lane.index in man.barred:
+        return False
     if man.run_job is RunJob.FREE:
         return True
     if man.run_job is RunJob.CUTBACK:

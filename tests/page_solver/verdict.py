@@ -12,7 +12,7 @@ from quizgen.football.sides import Side
 from quizgen.football.team import Situation
 from tests.page_solver.lanes import Lane, make_lanes
 from tests.page_solver.movement import Blocker, move_blockers
-from tests.page_solver.options import give_dive, give_phases, trade_crosses
+from tests.page_solver.options import give_dive, give_phases
 from tests.page_solver.owners import apply_crack, apply_exchanges, apply_pulls, concede, give_gap_lanes, rides_hip
 from tests.page_solver.placing import Man, job_word, place_defense
 from tests.page_solver.support import give_support
@@ -70,14 +70,6 @@ def solve(situation: Situation) -> Answer:
     Raises:
         NoAnswer: the formation cannot run the play, or the page has no rule.
     """
-    answer = solve_once(situation, may_trade=True)
-    if trade_crosses(list(answer.men)):
-        return solve_once(situation, may_trade=False)
-    return answer
-
-
-def solve_once(situation: Situation, *, may_trade: bool) -> Answer:
-    """One way through all steps; ``may_trade`` False keeps read man and scraper in their lanes."""
     men = place_defense(situation)
     apply_crack(situation, men)
     apply_exchanges(situation, men)
@@ -85,7 +77,7 @@ def solve_once(situation: Situation, *, may_trade: bool) -> Answer:
     lanes = make_lanes(situation, blockers)
     give_gap_lanes(situation, men, lanes)
     vacated = apply_pulls(situation, men, lanes)
-    scraper_left = give_phases(situation, men, may_trade=may_trade)
+    scraper_left = give_phases(situation, men, lanes)
     waits = rushers_who_wait(situation, men)
     wanted, conceded = leftover(situation, men, lanes, waits, scraper_left)
     give_support(situation, men, lanes, wanted, vacated)
