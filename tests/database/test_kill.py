@@ -23,7 +23,7 @@ from tests.harness.fake_football import RosterEntry
 from tests.harness.house import PIN_HASH, House, chosen, make_house
 from tests.harness.ports import free_port
 
-KILLS = int(os.environ.get("GAPSOUND_TEST_KILLS", "4"))
+KILLS = int(os.environ.get("GAPSOUND_TEST_KILLS", "2"))
 WRITERS = 4
 PLAYERS = 6
 READY_WITHIN_S = 30.0

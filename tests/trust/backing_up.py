@@ -17,6 +17,8 @@ from server.database.store import Store, open_store
 from server.settings import load_settings
 from tests.trust.live import Phone, Site, Stands, serving, stands
 
+FIRST_ANSWER_WITHIN_S = 60.0
+
 
 @dataclass
 class Phones:
@@ -85,8 +87,10 @@ def run_backups(site: Site, backups: int, pause_s: float) -> tuple[list[Compared
         threads = [threading.Thread(target=phones.answer_all, args=(p,), daemon=True) for p in site.phones]
         for thread in threads:
             thread.start()
-        came = []
+        came, deadline = [], time.monotonic() + FIRST_ANSWER_WITHIN_S
         try:
+            while not phones.told and time.monotonic() < deadline:
+                time.sleep(0.05)
             for _ in range(backups):
                 time.sleep(pause_s)
                 came.append(back_up_once(store, phones))

@@ -99,6 +99,7 @@ def test_a_marker_in_one_team_is_in_no_reply_to_another(counted: House) -> None:
 
 
 @pytest.mark.slow
+@pytest.mark.xdist_group("asking")
 def test_a_marker_in_one_team_comes_back_from_nothing_that_another_sends(house: House) -> None:
     """Requests made from the schema, with ids and words of either team in them."""
     other, first = house.add_team(), house.team
@@ -240,6 +241,7 @@ def asked_in(log: Path, event: str) -> set[tuple[str, str]]:
 
 
 @pytest.mark.slow
+@pytest.mark.xdist_group("asking")
 def test_no_log_line_of_any_route_holds_what_is_stored_or_sent(house: House, tmp_path: Path) -> None:
     house.clock.at = datetime.now(UTC)
     tokens, log = name_all(house), tmp_path / "log"
