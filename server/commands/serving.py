@@ -91,8 +91,8 @@ def is_without_https(address: str) -> bool:
 class Connection(AutoHTTPProtocol):  # type: ignore[misc, valid-type]
     """uvicorn's connection, which doesn't delay a stop.
 
-    A client that keeps a TLS connection open never closes it, and asyncio would wait for it: a stop took .6 s instead
-    of the 10 s allowed. Rejected: a shorter stop (it would cut requests in progress).
+    asyncio would wait for a client that keeps its TLS connection open. Cut after a moment, a stop takes .6 s instead of
+    the 10 s allowed. Rejected: a shorter limit for stops (it would cut requests in progress).
     """
 
     def shutdown(self) -> None:

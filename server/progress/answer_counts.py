@@ -75,18 +75,18 @@ def likely_range(estimate: Estimate) -> Range:
     return Range(low, likely, high)
 
 
-def answers_of(standing: TeamState, player: str, call: str = "") -> Iterator[Shown]:
+def answers_of(team_state: TeamState, player: str, call: str = "") -> Iterator[Shown]:
     """A player's answers in the state, on one call if given."""
-    for name, record in standing.state.records.get(player, {}).items():
+    for name, record in team_state.state.records.get(player, {}).items():
         if call in ("", name):
             yield from record.shown
 
 
 def count_by_stage(
-    standing: TeamState, players: Iterable[str], call: str, stage: int | None = None, side: str | None = None
+    team_state: TeamState, players: Iterable[str], call: str, stage: int | None = None, side: str | None = None
 ) -> list[StageCount]:
     """These players' answers on a call, by stage and side; only one stage or side if given."""
-    given = [(player, one) for player in players for one in answers_of(standing, player, call)]
+    given = [(player, one) for player in players for one in answers_of(team_state, player, call)]
     found = []
     for each in STAGES if stage is None else (stage,):
         for of in SIDES if side is None else (side,):
@@ -105,12 +105,12 @@ def count_by_stage(
     return found
 
 
-def by_week(standing: TeamState, player: str, call: str, zone: str, now: datetime) -> list[Week]:
+def by_week(team_state: TeamState, player: str, call: str, zone: str, now: datetime) -> list[Week]:
     """A player's answers of the last weeks, Monday to Sunday in the team's time zone, from his first week with one."""
     place = ZoneInfo(zone)
     this = monday(now.astimezone(place).date())
     weeks = [this - timedelta(weeks=n) for n in reversed(range(WEEKS_SHOWN))]
-    own = [(monday(datetime.fromtimestamp(a.at, place).date()), a.right) for a in answers_of(standing, player, call)]
+    own = [(monday(datetime.fromtimestamp(a.at, place).date()), a.right) for a in answers_of(team_state, player, call)]
     counted = [
         Week(week, sum(right for at, right in own if at == week), sum(at == week for at, _ in own)) for week in weeks
     ]

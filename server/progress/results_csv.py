@@ -54,12 +54,12 @@ def count_answers(t: TeamSession, wanted: Wanted) -> int:
 
 
 def call_rows(
-    t: TeamSession, wanted: Wanted, playbook: Playbook, standing: TeamState, now: datetime
+    t: TeamSession, wanted: Wanted, playbook: Playbook, team_state: TeamState, now: datetime
 ) -> Iterator[Sequence[object]]:
     """A row for each player and call, below `CALLS_HEADER`."""
     calls = [call for call in playbook.calls if wanted.call in ("", call)]
     ids = [member.id for member in wanted.members]
-    found = standing.board(ids, calls, now)
+    found = team_state.board(ids, calls, now)
     counts: dict[tuple[str, str, str], list[int]] = defaultdict(lambda: [0, 0])
     by = (Answer.member_id, Answer.call, Answer.side, Answer.is_right)
     for member_id, call, side, is_right, count in t.values(Answer, *by, func.count(), where=wanted.where, group_by=by):

@@ -15,24 +15,24 @@ from server.progress.team_state import TeamState
 
 
 def stages_at(
-    playbook: Playbook, standing: TeamState, call: str, members: Sequence[Member], positions: Collection[str]
+    playbook: Playbook, team_state: TeamState, call: str, members: Sequence[Member], positions: Collection[str]
 ) -> dict[int, int]:
     """How many of these players are at each stage of a call, by those of these positions that they play (by all of
     theirs when they play none of them). Players who can be asked nothing are not counted."""
     has, found = playbook.stages_of(call), Counter[int]()
     for member in members:
         own = [p for p in member.positions if p in positions] or member.positions
-        stage = stage_at(standing, call, member.id, {stage for p in own for stage in has.get(p, ())})
+        stage = stage_at(team_state, call, member.id, {stage for p in own for stage in has.get(p, ())})
         if stage is not None:
             found[stage] += 1
     return dict(sorted(found.items()))
 
 
-def stage_at(standing: TeamState, call: str, player: str, has: Collection[int]) -> int | None:
+def stage_at(team_state: TeamState, call: str, player: str, has: Collection[int]) -> int | None:
     """The last stage open to a player on a call among those that have reps; None when none has."""
     if not has:
         return None
-    return max(open_stages(standing.state, player, call, [min(has)]) & set(has))
+    return max(open_stages(team_state.state, player, call, [min(has)]) & set(has))
 
 
 def most(at: dict[int, int]) -> list[int]:

@@ -137,11 +137,11 @@ def show_form(request: Request, fields: AssignmentFields, refusal: BadInput | No
             playbook.check_call(fields.call)
         except BadInput as unknown:
             refusal = unknown
-    standing = services.team_states.of(services.store, viewer.team.id, playbook)
+    team_state = services.team_states.of(services.store, viewer.team.id, playbook)
     with services.store.read(viewer.team.id) as t:
         seen, days, opponent = seen_players(t, playbook, viewer), days_of(t), find_next(t)
     charted = find_charted(opponent)
-    form = fill(fields, playbook, viewer, seen, standing, now, has_opponent=charted is not None)
+    form = fill(fields, playbook, viewer, seen, team_state, now, has_opponent=charted is not None)
     return page(
         request,
         "coach/assign.html",

@@ -95,10 +95,10 @@ def find_own_calls(services: Services, viewer: Viewer, now: datetime) -> list[Ow
         playbook = services.playbooks.of(viewer.team)
     except BadInput:
         return []
-    standing = services.team_states.of(services.store, viewer.team.id, playbook)
+    team_state = services.team_states.of(services.store, viewer.team.id, playbook)
     with services.store.read(viewer.team.id) as t:
-        opened = opened_calls(t, viewer.member, standing.state, playbook.calls)
-    return own_calls(opened, viewer.member, standing, now)
+        opened = opened_calls(t, viewer.member, team_state.state, playbook.calls)
+    return own_calls(opened, viewer.member, team_state, now)
 
 
 @router.get("/sets/{set_id}")
@@ -135,12 +135,12 @@ def open_own_set(set_id: Id, services: AppServices, viewer: SignedIn) -> Respons
         done = own_progress(t, set_id, member)
     if done.opened is None:
         playbook = services.playbooks.of(viewer.team)
-        standing = services.team_states.of(services.store, viewer.team.id, playbook)
-        rows = lay_out(playbook, done.assignment, member, standing, now)
+        team_state = services.team_states.of(services.store, viewer.team.id, playbook)
+        rows = lay_out(playbook, done.assignment, member, team_state, now)
         with services.store.read(viewer.team.id) as t:
             missing = missing_reps(t, rows)
         shown = playbook.snapshots(viewer.team.id, missing, now)
-        before = state_on(standing, member.id, done.assignment.call, standing.seconds(now))
+        before = state_on(team_state, member.id, done.assignment.call, team_state.seconds(now))
         assignment = done.assignment
 
         def store(t: TeamSession) -> SetProgress:

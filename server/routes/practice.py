@@ -28,6 +28,6 @@ class PracticeForm(Sent):
 def practice(form: Annotated[PracticeForm, Form()], services: AppServices, viewer: SignedIn) -> Response:
     """Begin a practice on a call, or continue the open one, at its first rep without an answer."""
     playbook = services.playbooks.of(viewer.team)
-    standing = services.team_states.of(services.store, viewer.team.id, playbook)
-    done = begin(services.writes, playbook, standing, viewer.member, form.call, form.length, services.now())
+    team_state = services.team_states.of(services.store, viewer.team.id, playbook)
+    done = begin(services.writes, playbook, team_state, viewer.member, form.call, form.length, services.now())
     return redirect_to(where_next(done))

@@ -57,10 +57,10 @@ def results_file(
 ) -> Response:
     """The file."""
     playbook, now = services.playbooks.of(viewer.team), services.now()
-    standing = services.team_states.of(services.store, viewer.team.id, playbook)
+    team_state = services.team_states.of(services.store, viewer.team.id, playbook)
     with services.store.read(viewer.team.id) as t:
         wanted = chosen(request, t, playbook, call, group)
-        rows = list(call_rows(t, wanted, playbook, standing, now)) if kind == "calls" else []
+        rows = list(call_rows(t, wanted, playbook, team_state, now)) if kind == "calls" else []
         count = len(rows) if kind == "calls" else count_answers(t, wanted)
     subject = f"{kind}: {count} rows about {len(wanted.members)} players"
     services.writes.write(viewer.team.id, lambda t: write_audit(t, viewer.member.id, "exported results", subject, now))

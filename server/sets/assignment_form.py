@@ -114,7 +114,7 @@ def fill(
     playbook: Playbook,
     viewer: Viewer,
     seen: Sequence[Member],
-    standing: TeamState,
+    team_state: TeamState,
     now: datetime,
     *,
     has_opponent: bool,
@@ -134,7 +134,7 @@ def fill(
                 "is_weighted": fields.is_weighted or ("1" if has_opponent else ""),
             }
         )
-    cells = cells_on(call, playbook, seen, standing, now)
+    cells = cells_on(call, playbook, seen, team_state, now)
     on_field = [p for p in fields.positions if playbook.has_job(call, [p])]
     behind = [m for m in players_at(on_field, seen) if m.id in cells and cells[m.id].state is not State.CAN]
     if fields.pick == "behind":
@@ -146,7 +146,7 @@ def fill(
     known = [p.name for p in own if p.name in on_field]
     at = {}
     if call in playbook.calls:
-        at = stages_at(playbook, standing, call, receivers, known)
+        at = stages_at(playbook, team_state, call, receivers, known)
     if fields.pick == "stages" or (is_new and not fields.stages):
         fields = fields.model_copy(update={"stages": [str(stage) for stage in usual_stages(at, fields.purpose)]})
     positions = asked_positions(picked, known, playbook, viewer) if picked else tuple(known)
@@ -184,12 +184,12 @@ def players_at(positions: Sequence[str], seen: Sequence[Member]) -> list[Member]
 
 
 def cells_on(
-    call: str, playbook: Playbook, seen: Sequence[Member], standing: TeamState, now: datetime
+    call: str, playbook: Playbook, seen: Sequence[Member], team_state: TeamState, now: datetime
 ) -> dict[str, Cell]:
     """Each player's cell on a call, as on the board; empty for an unknown call."""
     if call not in playbook.calls:
         return {}
-    found = board(standing.state, [m.id for m in seen], [call], standing.seconds(now), standing.settings)
+    found = board(team_state.state, [m.id for m in seen], [call], team_state.seconds(now), team_state.settings)
     return {player: to_cell(estimate) for (player, _), estimate in found.items()}
 
 

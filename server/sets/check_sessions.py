@@ -67,9 +67,9 @@ def by_side(answers: list[Answer]) -> tuple[SideCount, ...]:
     return tuple(found)
 
 
-def state_on(standing: TeamState, player: str, call: str, now_s: float) -> State:
+def state_on(team_state: TeamState, player: str, call: str, now_s: float) -> State:
     """A player's state on a call at that moment; the board shows it as of the end of the hour."""
-    return board(standing.state, [player], [call], now_s, standing.settings)[player, call].state
+    return board(team_state.state, [player], [call], now_s, team_state.settings)[player, call].state
 
 
 def store_state(t: TeamSession, done: SetProgress, opened: PlayerSet, state: str, now: datetime) -> SetProgress:
@@ -108,11 +108,11 @@ class CheckSessions:
             playbook = self.playbooks.of(team)
         except BadInput:
             return done  # the content has problems: answers stay, the rest waits until they are fixed
-        standing = self.team_states.of(self.store, team.id, playbook)
+        team_state = self.team_states.of(self.store, team.id, playbook)
         call = done.assignment.call
-        at = (standing.state, opened.member_id, call, done.answered, standing.seconds(now), standing.settings)
+        at = (team_state.state, opened.member_id, call, done.answered, team_state.seconds(now), team_state.settings)
         found = (
-            state_on(standing, opened.member_id, call, standing.seconds(now))
+            state_on(team_state, opened.member_id, call, team_state.seconds(now))
             if done.is_finished
             else check_verdict(*at)
         )

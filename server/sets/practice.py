@@ -90,14 +90,14 @@ def opened_calls(t: TeamSession, member: Member, state: MasteryState, calls: Col
 
 
 def own_calls(
-    opened: Mapping[str, Collection[int]], member: Member, standing: TeamState, now: datetime
+    opened: Mapping[str, Collection[int]], member: Member, team_state: TeamState, now: datetime
 ) -> list[OwnCall]:
     """The player's state on each of these calls, in their order."""
-    state, settings, now_s = standing.state, standing.settings, standing.seconds(now)
+    state, settings, now_s = team_state.state, team_state.settings, team_state.seconds(now)
     found = board(state, [member.id], list(opened), now_s, settings)
     estimates = [found[member.id, call] for call in opened]
     owned = [one.call for one in estimates if one.state is State.CAN]
-    until = due_again(standing, member, owned, now_s)
+    until = due_again(team_state, member, owned, now_s)
     return [
         OwnCall(
             one.call,
@@ -106,18 +106,18 @@ def own_calls(
             one.answered,
             None if one.last_at is None else datetime.fromtimestamp(one.last_at, UTC),
             until.get(one.call),
-            () if one.state is State.CAN else still_to_show(standing, member, one.call, opened[one.call], now_s),
+            () if one.state is State.CAN else still_to_show(team_state, member, one.call, opened[one.call], now_s),
         )
         for one in estimates
     ]
 
 
-def due_again(standing: TeamState, member: Member, owned: Sequence[str], now_s: float) -> dict[str, datetime]:
+def due_again(team_state: TeamState, member: Member, owned: Sequence[str], now_s: float) -> dict[str, datetime]:
     """The owned calls that will no longer be owned within days, by time alone, each with the day."""
     found: dict[str, datetime] = {}
     for days in range(1, DUE_AGAIN_DAYS + 1):
         then = now_s + days * DAY_S
-        for (_, call), one in board(standing.state, [member.id], list(owned), then, standing.settings).items():
+        for (_, call), one in board(team_state.state, [member.id], list(owned), then, team_state.settings).items():
             if one.state is not State.CAN:
                 found.setdefault(call, datetime.fromtimestamp(then, UTC))
     return found
@@ -133,13 +133,13 @@ def to_stand(one: Estimate, *, is_due: bool) -> Stand:
 
 
 def still_to_show(
-    standing: TeamState, member: Member, call: str, opened: Collection[int], now_s: float
+    team_state: TeamState, member: Member, call: str, opened: Collection[int], now_s: float
 ) -> tuple[StillToShow, ...]:
     """The open stages that he missed last or has not had recently, the most important first."""
-    stages = open_stages(standing.state, member.id, call, opened)
+    stages = open_stages(team_state.state, member.id, call, opened)
     lacks = [
         one
-        for one in lacking(standing.state, member.id, call, now_s, standing.settings)
+        for one in lacking(team_state.state, member.id, call, now_s, team_state.settings)
         if one.stage in stages and one.why is not Lack.NEVER
     ]
     found = []
@@ -218,20 +218,20 @@ def make_practice(
 
 
 def begin(
-    writes: WriteQueue, playbook: Playbook, standing: TeamState, member: Member, call: str, length: int, now: datetime
+    writes: WriteQueue, playbook: Playbook, team_state: TeamState, member: Member, call: str, length: int, now: datetime
 ) -> SetProgress:
     """Begin a practice on a call, or continue the open one. Raises: BadInput."""
     call = playbook.check_call(call)
     if length not in LENGTHS:
         raise BadInput(LazyText("length: expected one of {known} reps, found {found}", known="4, 6, 8", found=length))
     with writes.store.read(member.team_id) as t:
-        opened = opened_calls(t, member, standing.state, playbook.calls)
+        opened = opened_calls(t, member, team_state.state, playbook.calls)
         there = check_practice(open_practices(t, member, now), call, opened)
         if there is not None:
             return there
-        stages = open_stages(standing.state, member.id, call, opened[call])
+        stages = open_stages(team_state.state, member.id, call, opened[call])
         practice = make_practice(t, member, call, stages, length, now)
-    rows = lay_out(playbook, practice, member, standing, now)
+    rows = lay_out(playbook, practice, member, team_state, now)
     with writes.store.read(member.team_id) as t:
         missing = missing_reps(t, rows)
     shown = playbook.snapshots(member.team_id, missing, now)

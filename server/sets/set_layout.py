@@ -27,9 +27,9 @@ from server.progress.team_state import TeamState
 from server.sets.player_sets import is_over, own_positions
 
 
-def settings_for(assignment: Assignment, standing: TeamState) -> TeamSettings:
+def settings_for(assignment: Assignment, team_state: TeamState) -> TeamSettings:
     """The settings for drawing a set's reps: the next opponent's mix if the set is weighted, else the usual mix."""
-    now = standing.settings
+    now = team_state.settings
     return now if assignment.is_weighted else TeamSettings(taught=now.taught, rules=now.rules)
 
 
@@ -135,19 +135,19 @@ def missing_reps(t: TeamSession, rows: Sequence[SetRep]) -> list[str]:
 
 
 def lay_out(
-    playbook: Playbook, assignment: Assignment, member: Member, standing: TeamState, now: datetime
+    playbook: Playbook, assignment: Assignment, member: Member, team_state: TeamState, now: datetime
 ) -> list[SetRep]:
     """Lay out a set for a player. Raises: Expired; BadInput when there are no reps for him."""
     if is_over(assignment, now):
         raise Expired("This set is closed. Ask your coach if you still need it.")
     positions = own_positions(assignment, member)
-    runs = standing.play_counts if assignment.is_weighted else {}
+    runs = team_state.play_counts if assignment.is_weighted else {}
     plays = playbook.plays() if runs else ()
     reps = playbook.pool(assignment.call, positions, assignment.stages, assignment.sides, most_run(runs, plays))
     weights = rep_weights(reps, runs, plays)
-    now_s = standing.seconds(now)
-    settings = settings_for(assignment, standing)
-    return layout(assignment, member.id, plan(reps, member, standing.state, settings, assignment, now_s, weights))
+    now_s = team_state.seconds(now)
+    settings = settings_for(assignment, team_state)
+    return layout(assignment, member.id, plan(reps, member, team_state.state, settings, assignment, now_s, weights))
 
 
 def layout(

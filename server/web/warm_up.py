@@ -78,10 +78,10 @@ class WarmUp:
             playbook = services.playbooks.of(team)
         except Refusal:
             return  # its files have problems; its pages show them
-        standing = services.team_states.of(services.store, team.id, playbook)
+        team_state = services.team_states.of(services.store, team.id, playbook)
         with services.store.read(team.id) as t:
             members = players(t)
-        standing.board([member.id for member in members], playbook.calls, services.now())
+        team_state.board([member.id for member in members], playbook.calls, services.now())
 
 
 def compile_templates() -> None:

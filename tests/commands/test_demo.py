@@ -65,9 +65,9 @@ def test_a_season_shows_every_state_on_the_board(tmp_path: Path) -> None:
     assert len({a.call for a in answers}) == 6
     assert all(a.received_at <= datetime.now(UTC) for a in answers)
     playbook = Playbooks(store).of(store.teams()[0])
-    standing = TeamStates().of(store, access.team_id, playbook)
-    now_s = standing.seconds(datetime.now(UTC))
-    cells = board(standing.state, [m.id for m in members], ["Esker", "Drumlin"], now_s, standing.settings)
+    team_state = TeamStates().of(store, access.team_id, playbook)
+    now_s = team_state.seconds(datetime.now(UTC))
+    cells = board(team_state.state, [m.id for m in members], ["Esker", "Drumlin"], now_s, team_state.settings)
     assert {cell.state for cell in cells.values()} == set(State)
     form = {"team": "", "name": access.coach_name, "passphrase": access.passphrase}
     with TestClient(make_app(settings, store=store), headers=PAGE) as client:

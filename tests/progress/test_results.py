@@ -65,14 +65,14 @@ def test_the_file_agrees_with_the_board(house: House) -> None:
 
 
 def test_it_is_read_as_of_the_same_moment_as_the_board(house: House, monkeypatch: pytest.MonkeyPatch) -> None:
-    """It would show if the file were read as of the end of the hour while boards are read a year ahead."""
+    """Boards are read as of a year ahead here instead of the end of the hour, so that a difference would show."""
     answered(house, wrong=0)
     monkeypatch.setattr("server.progress.team_state.HOUR_S", 365 * 86_400.0)
     [row] = [row for row in rows(house.coach(), call="Hammer") if row["Name"] == "Dale"]
     services, dale = house.app.state.services, house.member().id
     playbook = services.playbooks.of(house.team)
-    standing = services.team_states.of(house.store, house.team.id, playbook)
-    board = standing.board([dale], ["Hammer"], house.clock())[dale, "Hammer"]
+    team_state = services.team_states.of(house.store, house.team.id, playbook)
+    board = team_state.board([dale], ["Hammer"], house.clock())[dale, "Hammer"]
     assert (row["P(can)"], row["State"]) == (str(round(board.p_can, 3)), board.state.value)
 
 

@@ -318,10 +318,12 @@ def test_only_a_weighted_set_asks_more_of_what_the_opponent_runs(house: House) -
         opponent = t.get(Opponent, "o")
         opponent.play_counts, opponent.stage_counts = {"zone": 300}, {"3": 300.0}
         t.add(opponent)
-        standing = TeamState(replay([], TeamSettings(), {}), settings_of(find_next(t)))
+        team_state = TeamState(replay([], TeamSettings(), {}), settings_of(find_next(t)))
     reps = [facts(rep) for rep in REPS if (rep.call, rep.position) == ("Hammer", "Mike")]
-    plain, weighted = (drawn(house, reps, settings_for(Assignment(is_weighted=yes), standing)) for yes in (False, True))
-    assert settings_for(Assignment(is_weighted=False), standing) == TeamSettings()
+    plain, weighted = (
+        drawn(house, reps, settings_for(Assignment(is_weighted=yes), team_state)) for yes in (False, True)
+    )
+    assert settings_for(Assignment(is_weighted=False), team_state) == TeamSettings()
     assert weighted[3] > 1.5 * plain[3]
     assert weighted[1] < plain[1]
 

@@ -184,7 +184,7 @@ def test_home_shows_what_is_due_even_when_the_teams_files_are_broken(house: Hous
 # His state
 
 
-def standing(*answers: AnswerFact) -> TeamState:
+def make_team_state(*answers: AnswerFact) -> TeamState:
     return TeamState(replay(answers, TeamSettings(), {}), TeamSettings())
 
 
@@ -199,7 +199,7 @@ def facts(right: str, *, call: str = "Hammer", day: float = 0.0, stage: int = 0)
 def stand(answers: list[AnswerFact], day: float, opened: dict | None = None) -> list:
     member = Member(team_id="t", id="p", role="player", name="Dale", created_at=datetime(2026, 9, 1, tzinfo=UTC))
     now = datetime.fromtimestamp(day * DAY_S, UTC)
-    return own_calls(opened or {"Hammer": {1, 2, 3, 4, 5}}, member, standing(*answers), now)
+    return own_calls(opened or {"Hammer": {1, 2, 3, 4, 5}}, member, make_team_state(*answers), now)
 
 
 @pytest.mark.parametrize(
@@ -273,4 +273,4 @@ def test_the_page_says_it_in_plain_words(house: House) -> None:
         assert word not in home
     assert LENGTHS == (4, 6, 8)
     assert [f'value="{n}"' in home for n in LENGTHS] == [True] * 3
-    assert isinstance(standing().state, MasteryState)
+    assert isinstance(make_team_state().state, MasteryState)

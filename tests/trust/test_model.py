@@ -259,18 +259,18 @@ class Server(RuleBasedStateMachine):
 
     def send(self, player: PlainPlayer, one: PlainSet, rep_id: str, answer_id: str, chosen: tuple[str, ...]) -> None:
         self.sent.append((player, one, rep_id, answer_id, chosen))
-        status, standing = self.model.to_answer(player, one.id, rep_id, answer_id, chosen, self.now)
+        status, team_state = self.model.to_answer(player, one.id, rep_id, answer_id, chosen, self.now)
         body = {"rep_id": rep_id, "chosen": list(chosen)}
         reply = self.ask(self.tokens[player.id], "PUT", f"/api/sets/{one.id}/answers/{answer_id}", json=body)
         assert reply.status_code == status, reply.text
-        if standing is not None:
+        if team_state is not None:
             said = reply.json()["answer"]
             assert (said["id"], said["rep_id"], tuple(said["chosen"])) == (
-                standing.id,
-                standing.rep_id,
-                standing.chosen,
+                team_state.id,
+                team_state.rep_id,
+                team_state.chosen,
             )
-            assert (said["is_right"], said["is_late"]) == (standing.is_right, standing.is_late)
+            assert (said["is_right"], said["is_late"]) == (team_state.is_right, team_state.is_late)
 
     # what happens
 
@@ -320,8 +320,8 @@ class Server(RuleBasedStateMachine):
             members, stored = players(t), t.team()
 
         playbook = services.playbooks.of(stored)
-        standing = services.team_states.of(self.house.store, team.id, playbook)
-        found = make_board(members, playbook, standing.board([m.id for m in members], playbook.calls, self.now))
+        team_state = services.team_states.of(self.house.store, team.id, playbook)
+        found = make_board(members, playbook, team_state.board([m.id for m in members], playbook.calls, self.now))
         lines = [line for group in found for line in group.lines]
         on_roster = {p.id for p in self.model.players.values() if p.team == team.id and not p.is_removed}
         assert {line.member.id for line in lines} == on_roster
