@@ -98,7 +98,7 @@ class Behind:
 
 @dataclass(frozen=True, slots=True)
 class WrongTap:
-    """What a position answers where something else is right, how often, by how many players.
+    """A wrong choice of a position where another is right: how often, by how many players.
 
     ``rep_id`` and ``chosen`` are one such answer; the words are made from it when it is shown.
     """

@@ -51,8 +51,8 @@ class Tapped:
 
 @dataclass(frozen=True, slots=True)
 class ShownConfusion:
-    """A confusion as a page says it. ``asked`` counts the players who answered the question; ``tapped`` is None for one
-    by relation. The words are made from the rep tapped when it is shown."""
+    """A confusion as pages show it. ``asked`` counts the players who answered the question; ``tapped`` is None when it
+    is about a relation. Its words come from the tapped rep, when it is shown."""
 
     finding: Confusion
     asked: int
@@ -85,9 +85,9 @@ class TeamConfusions:
         self._kept: LRUCache[str, tuple[tuple[int, str], list[Confusion]]] = LRUCache(KEPT_TEAMS)
         self._working = threading.Lock()
 
-    def of(self, store: Store, team_id: str, standing: TeamState) -> list[Confusion]:
+    def of(self, store: Store, team_id: str, team_state: TeamState) -> list[Confusion]:
         """All confusions in a team's answers, the most certain first. Raises: Unavailable."""
-        key = (standing.state.answers, standing.last_id)
+        key = (team_state.state.answers, team_state.last_id)
         with self._working:
             kept = self._kept.get(team_id)
             if kept is None or kept[0] != key:
@@ -99,7 +99,7 @@ class TeamConfusions:
 
 
 def asked_of(t: TeamSession) -> list[Answered]:
-    """How often each player was asked what."""
+    """How often each player was asked each question."""
     what = (Answer.member_id, Answer.position, Answer.call, Answer.right_key)
     return [Answered(*row) for row in t.values(Answer, *what, func.count(), group_by=what)]
 
@@ -123,8 +123,8 @@ def of_player(found: Iterable[Confusion], player_id: str, call: str = "") -> lis
 def show(
     store: Store, team_id: str, playbook: Playbook, found: Sequence[Confusion], language: Language
 ) -> list[ShownConfusion]:
-    """These confusions, each with its taps on a picture in that language where one question stands behind it. One whose
-    answers were erased meanwhile is left out."""
+    """These confusions, each with its taps on a picture in that language when it is about one question. One whose
+    answers were erased in between is left out."""
     with store.read(team_id) as t:
         tapped = [
             (c, None if c.scope is Scope.PLAYER_RELATION else find_tapped(t, c), count_asked(t, c)) for c in found

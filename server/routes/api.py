@@ -78,7 +78,7 @@ async def question(request: Request) -> Response:
 
     A plain Starlette route, because phones ask for this most: FastAPI's declared parameters take longer than the rest.
     """
-    request.scope["route"] = QUESTION_ROUTE  # as FastAPI notes it for its own
+    request.scope["route"] = QUESTION_ROUTE  # as FastAPI does for its own routes
     await load_viewer(request)
     services, viewer = services_of(request), viewer_of(request)
     set_id, rep_id = request.path_params["set_id"], request.path_params["rep_id"]

@@ -64,13 +64,13 @@ def show_board(
     chosen = playbook.check_call(call) if call else (playbook.calls[0] if playbook.calls else "")
     with services.store.read(viewer.team.id) as t:
         members = seen_players(t, playbook, viewer)
-    standing = services.team_states.of(services.store, viewer.team.id, playbook)
-    tag = tag_of(request, *tag_values(standing, now, members))
+    team_state = services.team_states.of(services.store, viewer.team.id, playbook)
+    tag = tag_of(request, *tag_values(team_state, now, members))
     if unchanged := find_unchanged(request, tag):
         return unchanged
     groups_of_positions = {p.name: p.group for p in playbook.positions}
     shown = [m for m in members if group in ("", first_group(m, groups_of_positions))]
-    found = standing.board([m.id for m in shown], playbook.calls, now, stage, side)
+    found = team_state.board([m.id for m in shown], playbook.calls, now, stage, side)
     asked = [m for m in shown if playbook.has_job(chosen, m.positions)]
     return page_with_tag(
         request,
@@ -86,20 +86,20 @@ def show_board(
         stage=stage,
         stages=STAGES,
         side=side,
-        opponent=standing.opponent,
-        behind=behind_on(asked, chosen, found, standing.settings) if chosen else [],
+        opponent=team_state.opponent,
+        behind=behind_on(asked, chosen, found, team_state.settings) if chosen else [],
         players=len(shown),
         asked=len(asked),
-        answers=standing.state.answers,
+        answers=team_state.state.answers,
         now=now,
     )
 
 
-def tag_values(standing: TeamState, now: datetime, members: Sequence[Member]) -> tuple[object, ...]:
+def tag_values(team_state: TeamState, now: datetime, members: Sequence[Member]) -> tuple[object, ...]:
     """Everything that decides the board of these players, apart from the viewer and his query; see `tag_of`."""
     people = [(m.id, m.number, m.name, m.positions) for m in members]
-    opponent = (standing.opponent, sorted(standing.settings.stage_mix.items()))
-    return standing.state.answers, standing.last_id, standing.hour(now), opponent, people
+    opponent = (team_state.opponent, sorted(team_state.settings.stage_mix.items()))
+    return team_state.state.answers, team_state.last_id, team_state.hour(now), opponent, people
 
 
 def day_formatter(request: Request) -> Callable[[float], str]:
@@ -135,16 +135,16 @@ def show_call(
     with services.store.read(viewer.team.id) as t:
         seen = [m for m in seen_players(t, playbook, viewer) if not group or group in groups_of(m, playbook)]
     members = [m for m in seen if playbook.has_job(call, m.positions)]
-    standing = services.team_states.of(services.store, viewer.team.id, playbook)
-    tag = tag_of(request, *tag_values(standing, now, members))
+    team_state = services.team_states.of(services.store, viewer.team.id, playbook)
+    tag = tag_of(request, *tag_values(team_state, now, members))
     if unchanged := find_unchanged(request, tag):
         return unchanged
     with services.store.read(viewer.team.id) as t:
         taps = wrong_taps(t, call, members, stage, side)
-    found = standing.board([m.id for m in members], [call], now, stage, side)
+    found = team_state.board([m.id for m in members], [call], now, stage, side)
     positions = {one for member in members for one in member.positions if viewer.sees_group(playbook.group_of(one))}
-    mixed = of_call(services.confusions.of(services.store, viewer.team.id, standing), call, positions)
-    counts = count_by_stage(standing, [m.id for m in members], call, stage, side)
+    mixed = of_call(services.confusions.of(services.store, viewer.team.id, team_state), call, positions)
+    counts = count_by_stage(team_state, [m.id for m in members], call, stage, side)
     return page_with_tag(
         request,
         "coach/call.html",
@@ -155,18 +155,18 @@ def show_call(
         call=call,
         calls=playbook.calls,
         states=[(state, sum(found[m.id, call].state is state for m in members)) for state in State],
-        behind=behind_on(members, call, found, standing.settings),
+        behind=behind_on(members, call, found, team_state.settings),
         players=len(members),
         group=group,
         group_names=own_groups(playbook, viewer),
         stage=stage,
         stages=STAGES,
         side=side,
-        opponent=standing.opponent,
+        opponent=team_state.opponent,
         counts=counts,
         chart=stage_chart(counts),
         taps=translate_taps(request, taps),
-        answers=standing.state.answers,
+        answers=team_state.state.answers,
         now=now,
     )
 
@@ -182,12 +182,12 @@ def show_player(request: Request, player_id: Id, services: AppServices, viewer: 
         missed = count_misses(t, member.id, chosen)
     misses = translate_misses(request, stored)
     services.writes.write(viewer.team.id, lambda t: write_audit(t, viewer.member.id, "viewed a player", member.id, now))
-    standing = services.team_states.of(services.store, viewer.team.id, playbook)
-    mixed = of_player(services.confusions.of(services.store, viewer.team.id, standing), member.id, chosen)
-    found = standing.board([member.id], playbook.calls, now)
-    full = readout(standing.state, member.id, chosen, standing.hour(now), standing.settings) if chosen else None
-    weeks = by_week(standing, member.id, chosen, viewer.team.time_zone, now)
-    counts = count_by_stage(standing, [member.id], chosen) if chosen else []
+    team_state = services.team_states.of(services.store, viewer.team.id, playbook)
+    mixed = of_player(services.confusions.of(services.store, viewer.team.id, team_state), member.id, chosen)
+    found = team_state.board([member.id], playbook.calls, now)
+    full = readout(team_state.state, member.id, chosen, team_state.hour(now), team_state.settings) if chosen else None
+    weeks = by_week(team_state, member.id, chosen, viewer.team.time_zone, now)
+    counts = count_by_stage(team_state, [member.id], chosen) if chosen else []
     return page(
         request,
         "coach/player.html",
@@ -205,6 +205,6 @@ def show_player(request: Request, player_id: Id, services: AppServices, viewer: 
         history=week_chart(weeks),
         misses=misses,
         missed=missed,
-        opponent=standing.opponent,
+        opponent=team_state.opponent,
         call=chosen,
     )

@@ -37,20 +37,20 @@ def translate_rep(request: Request, rep: KeptRep) -> KeptRep:
 
 
 def translate_answer(request: Request, answer: Answer, rep: KeptRep) -> Answer:
-    """An answer in the words of the rep as it is said now; what was stored is left alone."""
+    """An answer in the words of the translated rep; the stored one is not changed."""
     chosen, right = words_both(request, answer.chosen, rep)
     return _copied(answer, chosen_words=chosen, right_words=right, explanation=explanation(answer.chosen, rep))
 
 
 def words_both(request: Request, chosen: Sequence[str], rep: KeptRep) -> tuple[str, str]:
-    """What was chosen and what is right, in the words of the rep as it is said now."""
+    """The chosen and the right choices in the words of the translated rep."""
     join = join_of(request)
     right = words_of([part["right"] for part in rep.parts], rep, join)
     return words_of([[choice] for choice in chosen], rep, join), right
 
 
 def join_of(request: Request) -> str:
-    """How two choices are joined in the language of the request."""
+    """The template that joins two choices, in the request's language."""
     return language_of(request.scope).translate_template("{some} or {last}")
 
 
@@ -60,7 +60,7 @@ def _copied(answer: Answer, **words: str) -> Answer:
 
 
 def translate_parts(request: Request, answer: Answer, rep: KeptRep) -> list[PartSaid]:
-    """An answer part by part, in the words of the rep as it is said now."""
+    """An answer part by part, in the words of the translated rep."""
     return said_by_part(answer.chosen, rep, join_of(request))
 
 
@@ -83,7 +83,7 @@ def translate_misses(request: Request, misses: Sequence[Miss]) -> list[Miss]:
 
 
 def translate_taps(request: Request, taps: Sequence[WrongTap]) -> list[WrongTap]:
-    """Where wrong answers go, in words of the language of the request."""
+    """Wrong choices in words of the request's language."""
     found = []
     for tap, rep in zip(taps, translated_by_id(request, [tap.rep_id for tap in taps]), strict=True):
         chosen, right = words_both(request, tap.chosen, rep)
@@ -92,7 +92,7 @@ def translate_taps(request: Request, taps: Sequence[WrongTap]) -> list[WrongTap]
 
 
 def translate_confusions(request: Request, shown: Sequence[ShownConfusion]) -> list[ShownConfusion]:
-    """Confusions in words of the language of the request."""
+    """Confusions in words of the request's language."""
     reps = {rep.rep_id: rep for rep in translated_by_id(request, [one.tapped.rep_id for one in shown if one.tapped])}
     found = []
     for one in shown:
@@ -107,7 +107,7 @@ def translate_confusions(request: Request, shown: Sequence[ShownConfusion]) -> l
 
 
 def translated_by_id(request: Request, rep_ids: Sequence[str]) -> list[KeptRep]:
-    """Kept reps of the team in the language of the request."""
+    """Stored reps of the team in the request's language."""
     services, viewer = services_of(request), viewer_of(request)
     with services.store.read(viewer.team.id) as t:
         stored = [services.kept_reps.get(t, rep_id) for rep_id in rep_ids]

@@ -122,15 +122,15 @@ def look(site: Site, team_ids: Sequence[str]) -> list[dict[str, float]]:
         times = []
         for _ in range(2):
             began = time.perf_counter()
-            standing = team_states.of(store, team_id, playbook)
-            found_now = standing.board([m.id for m in members], playbook.calls, datetime.now(UTC))
+            team_state = team_states.of(store, team_id, playbook)
+            found_now = team_state.board([m.id for m in members], playbook.calls, datetime.now(UTC))
             make_board(members, playbook, found_now)
             times.append(time.perf_counter() - began)
         position, now = members[0].positions[0], datetime.now(UTC)
         reps = playbook.pool(CALL, [position], [1, 2, 3], ["left", "right"])
         wanted = new_set(team_id, "a-set", position, members[0].id, now)
         began = time.perf_counter()
-        plan(reps, members[0], standing.state, standing.settings, wanted, standing.seconds(now))
+        plan(reps, members[0], team_state.state, team_state.settings, wanted, team_state.seconds(now))
         drawn_s = time.perf_counter() - began
         found.append({"board_s": round(times[0], 3), "again_s": round(times[1], 3), "set_drawn_s": round(drawn_s, 4)})
     store.close()

@@ -1,4 +1,4 @@
-"""While its database is locked or stopped nobody waits for the release, and nothing acknowledged is lost.
+"""While the database is locked or stopped, no request waits for it to return, and nothing acknowledged is lost.
 
 Short: `python -m tests.bench.loop_waits` holds it for longer and prints how long every kind of request took.
 """
@@ -16,7 +16,7 @@ from tests.trust.live import Site
 from tests.trust.postgres import own_database
 
 HELD_S = 8.0
-#: The bench's figure is some milliseconds; a machine that runs other tests beside this one makes everybody wait.
+#: The bench's figure is some milliseconds; a machine that runs other tests beside this one makes all requests wait.
 HEALTH_WITHIN_S = 2.0
 
 
@@ -33,7 +33,7 @@ def check(found: Held, kinds: set[str], may_be: frozenset[str] = frozenset()) ->
 
 
 def test_sqlite_locked_by_another_process(tmp_path: Path) -> None:
-    """Who only reads is served all the time."""
+    """Reads are served all the time."""
     site = prepare_site(tmp_path, players=4)
     check(ask_while_held(site, partial(locked, site.settings), HELD_S), {"answer", "sign-in"})
 
