@@ -1,8 +1,8 @@
 """Reps and answers in the reader's language.
 
-Answers are counted by the keys of their choices, so that counts never split by language; the words are made when they
-are shown, from the rep in the reader's language. A rep that the team's content no longer has stays as it
-was shown. It must not know pages or football.
+Reps are stored in English and answers by the keys of their choices, so that counts never split by language; the team's
+playbook translates them when they are shown. A rep that the content no longer has stays in English. Rejected: a stored
+snapshot per language (two texts of one thing can drift apart). Knows nothing of pages or football.
 """
 
 from __future__ import annotations
