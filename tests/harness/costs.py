@@ -42,13 +42,13 @@ class Costs:
         return report
 
     def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
-        self.cpu_s[report.nodeid] += report.cpu_s  # type: ignore[attr-defined]
+        self.cpu_s[report.nodeid] += getattr(report, "cpu_s", 0.0)  # a worker that crashed has noted none
         self.took_s[report.nodeid] += report.duration
 
     def pytest_terminal_summary(self, terminalreporter: pytest.TerminalReporter) -> None:
         rooms: Counter[str] = Counter()
         for test, seconds in self.cpu_s.items():
-            rooms["/".join(PurePath(test.partition("::")[0]).parts[1:-1])] += seconds
+            rooms["/".join(PurePath(test.partition("::")[0]).parts[1:-1]) or "top"] += seconds
         write = terminalreporter.write_line
         terminalreporter.section("costs")
         write("seconds, seconds of processor time, of the slowest tests:")

@@ -1,6 +1,7 @@
 """Marked tests get a real browser and database server, and a missing one is never silent."""
 
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -84,3 +85,7 @@ def test_without_them_tests_are_skipped_loudly_and_fail_in_ci(tmp_path: Path, is
     assert [line.split(":")[1].strip() for line in lines] == ["2 browser test(s)", "1 postgres test(s)"]
     assert "apt-get install chromium" in lines[0]
     assert "apt-get install postgresql" in lines[1]
+    assert re.search(r"^seed of this run: \d+ ", run.stdout, re.MULTILINE)
+    assert re.search(r"\d  tests/test_each.py::test_plain$", run.stdout, re.MULTILINE)  # among the slowest
+    assert re.search(r"^processor time by room: top \d+$", run.stdout, re.MULTILINE)
+    assert re.search(r"^processor time in all: \d+ s user, \d+ s system$", run.stdout, re.MULTILINE)
