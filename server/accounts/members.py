@@ -11,7 +11,7 @@ from sqlmodel import col
 from server.accounts.credentials import make_id
 from server.accounts.sessions import end_sessions
 from server.database.store import TeamSession
-from server.database.tables import AuditEntry, Member, Role
+from server.database.tables import AccountRole, AuditEntry, Member
 from server.errors import BadInput
 from server.i18n.lazy_text import LazyText
 
@@ -39,7 +39,7 @@ def write_audit(t: TeamSession, member_id: str, action: str, subject: str, now: 
 
 def players(t: TeamSession) -> list[Member]:
     """The team's current players, by number."""
-    is_player = (col(Member.role) == Role.PLAYER.value, col(Member.removed_at).is_(None))
+    is_player = (col(Member.role) == AccountRole.PLAYER.value, col(Member.removed_at).is_(None))
     return t.rows(Member, *is_player, order_by=(col(Member.number), col(Member.id)))
 
 
@@ -51,7 +51,9 @@ def take_roster(t: TeamSession, roster: Iterable[RosterLine], now: datetime) -> 
         member = known.pop(line.number, None)
         if member is None:
             added += 1
-            member = Member(team_id=t.team_id, id=make_id(), role=Role.PLAYER.value, name=line.name, created_at=now)
+            member = Member(
+                team_id=t.team_id, id=make_id(), role=AccountRole.PLAYER.value, name=line.name, created_at=now
+            )
         elif (member.name, member.positions) != (line.name, list(line.positions)):
             changed += 1
         member.number, member.name, member.positions = line.number, line.name, list(line.positions)
@@ -63,7 +65,7 @@ def take_roster(t: TeamSession, roster: Iterable[RosterLine], now: datetime) -> 
 
 def removed_players(t: TeamSession) -> list[Member]:
     """Players removed from the roster but not erased, the latest first."""
-    is_gone = (col(Member.role) == Role.PLAYER.value, col(Member.removed_at).is_not(None))
+    is_gone = (col(Member.role) == AccountRole.PLAYER.value, col(Member.removed_at).is_not(None))
     return t.rows(Member, *is_gone, order_by=(col(Member.removed_at).desc(), col(Member.id)))
 
 
@@ -85,7 +87,7 @@ def bring_back(t: TeamSession, member: Member) -> None:
     t.add(member)
 
 
-def add_coach(t: TeamSession, name: str, role: Role, secret_hash: str, now: datetime) -> Member:
+def add_coach(t: TeamSession, name: str, role: AccountRole, secret_hash: str, now: datetime) -> Member:
     """Add a coach's account. Raises: BadInput when the name is taken or empty."""
     sign_in_name = name.strip().casefold()
     if not sign_in_name:

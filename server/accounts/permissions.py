@@ -5,18 +5,18 @@ Each route decides what it shows of the team's data: a position coach sees his g
 
 from __future__ import annotations
 
-from server.database.tables import Role
+from server.database.tables import AccountRole
 from server.errors import NeedsSignIn, NotAllowed
 from server.i18n.lazy_text import LazyText
 
-EVERYONE = frozenset(Role)
-SIGNED_IN = EVERYONE - {Role.NOBODY}
-COACHES = frozenset({Role.OWNER, Role.COACH, Role.POSITION_COACH})
-HEADS = frozenset({Role.OWNER, Role.COACH})
-OWNERS = frozenset({Role.OWNER})
-PLAYERS = frozenset({Role.PLAYER})
+EVERYONE = frozenset(AccountRole)
+SIGNED_IN = EVERYONE - {AccountRole.NOBODY}
+COACHES = frozenset({AccountRole.OWNER, AccountRole.COACH, AccountRole.POSITION_COACH})
+HEADS = frozenset({AccountRole.OWNER, AccountRole.COACH})
+OWNERS = frozenset({AccountRole.OWNER})
+PLAYERS = frozenset({AccountRole.PLAYER})
 
-ACCESS: dict[tuple[str, str], frozenset[Role]] = {
+ACCESS: dict[tuple[str, str], frozenset[AccountRole]] = {
     ("GET", "/"): EVERYONE,
     ("GET", "/healthz"): EVERYONE,
     ("GET", "/readyz"): EVERYONE,
@@ -106,12 +106,12 @@ ACCESS: dict[tuple[str, str], frozenset[Role]] = {
 ACCEPTS_ENDED_SESSION = frozenset({"/api/sets/{set_id}/reps/{rep_id}"})
 
 
-def check_access(method: str, route: str, role: Role) -> None:
+def check_access(method: str, route: str, role: AccountRole) -> None:
     """Check that a role may use a route. Raises: NeedsSignIn, NotAllowed; KeyError when the table lacks the route."""
     allowed = ACCESS["GET" if method == "HEAD" else method, route]
     if role in allowed:
         return
-    if role is Role.NOBODY:
+    if role is AccountRole.NOBODY:
         raise NeedsSignIn("Sign in first.")
     if allowed == PLAYERS:
         raise NotAllowed(LazyText("This page is for players. You are signed in as {role}.", role=role.value))

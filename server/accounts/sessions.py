@@ -16,7 +16,7 @@ from sqlmodel import col
 from server.accounts.credentials import find_token_team, token_hash
 from server.accounts.permissions import COACHES
 from server.database.store import Store, TeamSession, columns_of
-from server.database.tables import Member, Role, SignIn, Team
+from server.database.tables import AccountRole, Member, SignIn, Team
 from server.database.write_queue import WriteQueue
 from server.errors import NeedsSignIn, Unavailable
 from server.settings import Settings
@@ -51,9 +51,9 @@ class Viewer:
     token_hash: str
 
     @property
-    def role(self) -> Role:
+    def role(self) -> AccountRole:
         """The member's role."""
-        return Role(self.member.role)
+        return AccountRole(self.member.role)
 
     @property
     def is_coach(self) -> bool:
@@ -63,7 +63,7 @@ class Viewer:
     @property
     def sees_all(self) -> bool:
         """Whether the member may see every position group."""
-        return self.role in (Role.OWNER, Role.COACH)
+        return self.role in (AccountRole.OWNER, AccountRole.COACH)
 
     def sees_group(self, group: str) -> bool:
         """Whether the member may see a position group: a position coach sees only his own."""
@@ -71,7 +71,7 @@ class Viewer:
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
+class FoundSession:
     """A viewer found by token, the row he was built from, and until when `find_lately` may return him."""
 
     until: datetime
@@ -87,7 +87,7 @@ class Sessions:
         self.writes = writes
         self.settings = settings
         self._lock = threading.Lock()
-        self._lately: LRUCache[str, Found] = LRUCache(KEPT_LATELY)
+        self._lately: LRUCache[str, FoundSession] = LRUCache(KEPT_LATELY)
 
     def find_viewer(self, token: str, now: datetime) -> Viewer | None:
         """The viewer who holds this token; None when the session is unknown or over."""
@@ -113,7 +113,7 @@ class Sessions:
             lately = self._lately.get(token_hash(token))
         return lately.viewer if lately is not None and now < lately.until else None
 
-    def _find(self, token: str, hashed: str, lately: Found | None, now: datetime) -> Found | None:
+    def _find(self, token: str, hashed: str, lately: FoundSession | None, now: datetime) -> FoundSession | None:
         team_id = find_token_team(token)
         if team_id is None:
             return None
@@ -131,7 +131,7 @@ class Sessions:
             own = (col(SignIn.team_id) == team_id, col(SignIn.token_hash) == hashed)
             with suppress(Unavailable):  # nobody waits for this, and failing to store it refuses nobody
                 self.writes.submit(team_id, lambda t: t.execute(update(SignIn).where(*own).values(seen_at=now)))
-        return Found(now + LATELY, row, viewer)
+        return FoundSession(now + LATELY, row, viewer)
 
     def _read_viewer(self, team_id: str, member_id: str, hashed: str) -> Viewer | None:
         with self.store.read(team_id) as t:
@@ -139,7 +139,7 @@ class Sessions:
             return None if member is None else Viewer(t.team(), member, hashed)
 
     def _idle(self, member: Member) -> timedelta:
-        if member.role == Role.PLAYER:
+        if member.role == AccountRole.PLAYER:
             return timedelta(days=self.settings.player_idle_days)
         return timedelta(hours=self.settings.coach_idle_hours)
 

@@ -27,7 +27,7 @@ from server.accounts.credentials import (
 from server.accounts.members import write_audit
 from server.accounts.sessions import Viewer, end_sessions
 from server.database.store import Store, TeamSession
-from server.database.tables import FailedTry, Member, Role, SignIn, Team
+from server.database.tables import AccountRole, FailedTry, Member, SignIn, Team
 from server.database.write_queue import WriteQueue
 from server.errors import NotFound, TooManyTries, WrongSecret
 from server.i18n.lazy_text import LazyText
@@ -172,7 +172,7 @@ class SignIns:
             issued: list[tuple[Member, str]] = []
             for member_id, pin, secret_hash in zip(member_ids, pins, hashes, strict=True):
                 member = t.get(Member, member_id, what="player")
-                if member.role != Role.PLAYER or member.removed_at is not None:
+                if member.role != AccountRole.PLAYER or member.removed_at is not None:
                     raise NotFound("There is no such player in your team.")
                 member.secret_hash = secret_hash
                 t.add(member)

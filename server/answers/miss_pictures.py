@@ -31,7 +31,7 @@ _DRAWING = ThreadPoolExecutor(max_workers=2, thread_name_prefix="draw")
 
 
 @dataclass(frozen=True, slots=True)
-class Wrong:
+class WrongAnswer:
     """A wrong answer to a rep in the page's language."""
 
     rep: KeptRep
@@ -43,8 +43,8 @@ class Wrong:
         return self.rep.rep_id, "+".join(self.chosen)
 
 
-def _wrong(answer: Answer, rep: KeptRep) -> Wrong:
-    return Wrong(rep, tuple(answer.chosen))
+def _wrong(answer: Answer, rep: KeptRep) -> WrongAnswer:
+    return WrongAnswer(rep, tuple(answer.chosen))
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +75,9 @@ class MissPictures:
             for answer, rep in answered
         ]
 
-    def _find(self, team: Team, language: Language, wrong: Sequence[Wrong], found: dict[tuple[str, str], str]) -> None:
+    def _find(
+        self, team: Team, language: Language, wrong: Sequence[WrongAnswer], found: dict[tuple[str, str], str]
+    ) -> None:
         """Put the pictures that exist or can be drawn into ``found``."""
         try:
             for one in wrong:
@@ -93,7 +95,7 @@ class MissPictures:
         except Exception:  # the answer is stored: a failing picture must not look as if it was not
             log.exception("picture of a wrong answer")
 
-    def _read(self, team: Team, wrong: Sequence[Wrong], found: dict[tuple[str, str], str]) -> None:
+    def _read(self, team: Team, wrong: Sequence[WrongAnswer], found: dict[tuple[str, str], str]) -> None:
         """Add the stored ones."""
         lacking = [one for one in wrong if one.key not in found]
         if not lacking:
@@ -105,7 +107,7 @@ class MissPictures:
                     found[one.key] = row.svg
                     self.kept_reps.keep_miss(team.id, SOURCE, *one.key, row.svg)
 
-    def _draw(self, team: Team, language: Language, wrong: Sequence[Wrong]) -> dict[tuple[str, str], str]:
+    def _draw(self, team: Team, language: Language, wrong: Sequence[WrongAnswer]) -> dict[tuple[str, str], str]:
         """Draw those whose rep the team's content still has."""
         if not wrong:
             return {}

@@ -29,7 +29,7 @@ BETWEEN_PARTS = " · "
 
 
 @dataclass(frozen=True, slots=True)
-class Given:
+class GivenAnswer:
     """An answer as it arrives, to a rep by its id or by its place in the set. ``took_ms`` comes from the phone, None
     when it sent none."""
 
@@ -41,7 +41,7 @@ class Given:
 
 
 @dataclass(frozen=True, slots=True)
-class Outcome:
+class RecordedAnswer:
     """The stored answer and its rep, the status of the new one (201 stored, 200 the same again, 409 another is stored),
     and the player's progress in the set."""
 
@@ -127,7 +127,9 @@ def relation(chosen: Sequence[str], shown: KeptRep) -> str:
     return ""
 
 
-def record(t: TeamSession, shown_reps: KeptReps, set_id: str, member: Member, given: Given, now: datetime) -> Outcome:
+def record(
+    t: TeamSession, shown_reps: KeptReps, set_id: str, member: Member, given: GivenAnswer, now: datetime
+) -> RecordedAnswer:
     """Store an answer, or find the one already stored. Call within a writing transaction; reply only after it.
 
     All refusals come before the first write. Raises: NotFound when the player has no such set or the set no such rep;
@@ -144,13 +146,13 @@ def record(t: TeamSession, shown_reps: KeptReps, set_id: str, member: Member, gi
         raise BadInput(problems[0], problems)
     answer = build(before.assignment, member, place, shown, given, now)
     if t.add_once(answer):
-        return Outcome(201, answer, shown, finish(t, before.with_answer(answer), now))
+        return RecordedAnswer(201, answer, shown, finish(t, before.with_answer(answer), now))
     status, other = find_stored(t, answer)
-    return Outcome(status, other, shown_reps.get(t, other.rep_id), before)
+    return RecordedAnswer(status, other, shown_reps.get(t, other.rep_id), before)
 
 
 def build(
-    assignment: Assignment, member: Member, place: SetPlace, shown: KeptRep, given: Given, now: datetime
+    assignment: Assignment, member: Member, place: SetPlace, shown: KeptRep, given: GivenAnswer, now: datetime
 ) -> Answer:
     """The row of an answer."""
     return Answer(

@@ -42,7 +42,7 @@ class CannotWrite(GapsoundServerError):
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class ListedChoice:
     """One choice in the list, with its number."""
 
     number: int
@@ -57,7 +57,7 @@ class Leaf:
     rep: Rep
     question: str
     answer: str
-    parts: tuple[tuple[str, tuple[Line, ...]], ...]
+    parts: tuple[tuple[str, tuple[ListedChoice, ...]], ...]
 
 
 def numbers_of(rep: Rep) -> dict[tuple[int, str], int]:
@@ -94,7 +94,7 @@ def leaf_of(rep: Rep) -> Leaf:
     """A rep as the page shows it."""
     numbers = numbers_of(rep)
     parts = tuple(
-        (part.prompt, tuple(Line(numbers[n, c.id], c, c.id in part.right) for c in part.choices))
+        (part.prompt, tuple(ListedChoice(numbers[n, c.id], c, c.id in part.right) for c in part.choices))
         for n, part in enumerate(rep.parts, start=1)
     )
     return Leaf(rep, draw_question(rep), draw_answer(rep), parts)
@@ -108,7 +108,7 @@ def styles_of_page() -> str:
     )
 
 
-def page_of(team: str, reps: Iterable[Rep], asked: Mapping[str, Sequence[str]], spoken: Language) -> str:
+def page_of(team: str, reps: Iterable[Rep], asked: Mapping[str, Sequence[str]], language: Language) -> str:
     """The page of these reps; ``asked`` lists the filters used and their values."""
     from server.web.responses import pages_in
 
@@ -116,7 +116,7 @@ def page_of(team: str, reps: Iterable[Rep], asked: Mapping[str, Sequence[str]], 
     kinds = Counter(leaf.rep.kind for leaf in leaves)
     context: dict[str, Any] = {"team": team, "leaves": leaves, "kinds": kinds, "asked": asked}
     styles = Markup("<style>\n{}</style>").format(Markup(styles_of_page()))  # noqa: S704 - our own style sheets
-    return pages_in(spoken).get_template("print/booklet.html").render(styles=styles, **context)
+    return pages_in(language).get_template("print/booklet.html").render(styles=styles, **context)
 
 
 def pictures_of(rep: Rep) -> Iterator[tuple[str, str]]:

@@ -26,7 +26,7 @@ from server.app import make_app
 from server.commands.demo_fill import SET_LENGTH, fill_season, practice_time
 from server.commands.serving import address_of, bind, run
 from server.database.store import Store, TeamSession, open_store
-from server.database.tables import Assignment, Member, Purpose, Role, Team
+from server.database.tables import AccountRole, Assignment, Member, Purpose, Team
 from server.errors import BadInput
 from server.logs import set_up_logs
 from server.paths import SEED_CONTENT
@@ -99,7 +99,7 @@ def make_demo(store: Store, files: Mapping[str, str], now: datetime, console: Co
         secret_hash = hash_passphrase(passphrase)
         team = add_team(store, Engine(), files, now).team
         with store.write(team.id) as t:
-            add_coach(t, COACH_NAME, Role.OWNER, secret_hash, now)
+            add_coach(t, COACH_NAME, AccountRole.OWNER, secret_hash, now)
             shown = choose_player(t, check_files(Engine(), files))
             pin = make_pin()
             shown.secret_hash = hash_pin(pin)
@@ -125,7 +125,7 @@ def choose_player(t: TeamSession, playbook: Playbook) -> Member:
 
 def keep_set_due(t: TeamSession, access: Access, now: datetime) -> None:
     """Make sure that the printed player has an unfinished set due."""
-    owner = t.first(Member, col(Member.role) == Role.OWNER.value)
+    owner = t.first(Member, col(Member.role) == AccountRole.OWNER.value)
     player = t.first(Member, col(Member.number) == access.number, col(Member.removed_at).is_(None))
     if owner is None or player is None:
         return

@@ -17,10 +17,21 @@ from sqlmodel import col
 from quizgen.football.sides import Side as CallSide
 from server.accounts.credentials import make_id
 from server.accounts.members import players
-from server.answers.recording import Given, build, is_right
-from server.commands.demo_season import DemoSeason, Kind, PlannedRep, RosterPlayer, Seen, Wrong
+from server.answers.recording import GivenAnswer, build, is_right
+from server.commands.demo_season import DemoSeason, LearnerKind, PlannedRep, RosterPlayer, SeenRep, WrongChoice
 from server.database.store import Store, TeamSession
-from server.database.tables import Answer, Assignment, Base, KeptRep, Member, Opponent, PlayerSet, Role, SetRep, Team
+from server.database.tables import (
+    AccountRole,
+    Answer,
+    Assignment,
+    Base,
+    KeptRep,
+    Member,
+    Opponent,
+    PlayerSet,
+    SetRep,
+    Team,
+)
 from server.opponents.tendencies import add_opponent, choose_next, store_counts
 from server.playbook.playbooks import Playbook, snapshot
 from server.sets.player_sets import SetPlace
@@ -83,7 +94,7 @@ class Season:
         self.opened.setdefault(key, opened).finished_at = at
         laid.append(set_rep(assignment, member.id, len(laid) + 1, rep.id))
         tapped = season.tap(one, seen(rep))
-        given = Given(make_id() + make_id(), rep.id, (tapped,))
+        given = GivenAnswer(make_id() + make_id(), rep.id, (tapped,))
         row = build(assignment, member, SetPlace(len(laid), rep.id, None), shown, given, at)
         assert row.is_right == is_right((tapped,), shown)
         self.answers.append(row)
@@ -134,11 +145,11 @@ def write_all(t: TeamSession, rows: Iterable[Base]) -> None:
         t.session.execute(insert(table), values)
 
 
-def seen(rep: Any) -> Seen:
+def seen(rep: Any) -> SeenRep:
     """A rep as a simulated player sees it."""
     [part] = rep.parts
-    wrong = tuple(Wrong(c.id, c.relation) for c in part.choices if c.id not in part.right)
-    return Seen(rep.id, tuple(sorted(part.right)), wrong, hooked=rep.play is not None)
+    wrong = tuple(WrongChoice(c.id, c.relation) for c in part.choices if c.id not in part.right)
+    return SeenRep(rep.id, tuple(sorted(part.right)), wrong, hooked=rep.play is not None)
 
 
 def add_next_opponent(t: TeamSession, playbook: Playbook, coach: Member, now: datetime) -> Opponent:
@@ -159,12 +170,12 @@ def fill_season(store: Store, team: Team, playbook: Playbook, shown: Member, now
     """Simulate the season. The player whose PIN is printed is a middling one, so that his own answers show."""
     with store.write(team.id) as t:
         members = {m.id: m for m in players(t) if m.positions}
-        coach = t.first(Member, col(Member.role) == Role.OWNER.value)
+        coach = t.first(Member, col(Member.role) == AccountRole.OWNER.value)
         assert coach is not None
         roster = [RosterPlayer(m.id, m.positions[0]) for m in members.values()]
         calls = playbook.calls[:CALLS_PUT_IN]
         families = {call: call for call in calls}
-        kinds = {shown.id: Kind.MIDDLING}
+        kinds = {shown.id: LearnerKind.MIDDLING}
         end = last_practice(now, team.time_zone)
         season = DemoSeason(roster, calls, families, WEEKS, end.timestamp(), SEED, kinds)
         rows = Season(t, team, playbook, coach)

@@ -38,7 +38,7 @@ STAGE_EASE = {1: 0.12, 2: 0.04, 3: -0.08, 4: -0.12, 5: -0.04}
 COMMON_SLIP = "one gap in"
 
 
-class Kind(StrEnum):
+class LearnerKind(StrEnum):
     """The kinds of learner in the season."""
 
     STRONG = "strong"
@@ -50,7 +50,7 @@ class Kind(StrEnum):
 
 
 #: Kinds that never slip on what they know, so that nothing hides what they are there to show.
-STEADY = (Kind.ONE_SIDE, Kind.FADED)
+STEADY = (LearnerKind.ONE_SIDE, LearnerKind.FADED)
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +74,7 @@ class PlannedRep:
 
 
 @dataclass(frozen=True, slots=True)
-class Wrong:
+class WrongChoice:
     """A wrong choice and its relation to the right one, in the caller's words."""
 
     answer: str
@@ -82,12 +82,12 @@ class Wrong:
 
 
 @dataclass(frozen=True, slots=True)
-class Seen:
+class SeenRep:
     """What a player sees of a rep: its id, the right choices (any of them counts), the wrong ones, and the threat."""
 
     rep: str
     right: tuple[str, ...]
-    wrong: tuple[Wrong, ...]
+    wrong: tuple[WrongChoice, ...]
     hooked: bool = False
 
     def __post_init__(self) -> None:
@@ -110,7 +110,7 @@ class DemoSeason:
     weeks: int
     end: float
     seed: int
-    kinds: Mapping[str, Kind] = field(default_factory=dict)
+    kinds: Mapping[str, LearnerKind] = field(default_factory=dict)
     tempting: str = "one gap in"
     known_side: str = LEFT
 
@@ -119,17 +119,17 @@ class DemoSeason:
             raise ValueError(f"weeks {self.weeks!r} of a season; expected {SILENT_WEEKS + 2} or more")
         object.__setattr__(self, "kinds", self._deal())
 
-    def _deal(self) -> dict[str, Kind]:
+    def _deal(self) -> dict[str, LearnerKind]:
         kinds = dict(self.kinds)
         rest = [p.player for p in self.roster if p.player not in kinds]
         self._chance("deal").shuffle(rest)
-        wanted = [Kind.MIXES, Kind.ONE_SIDE, Kind.FADED, Kind.NEW, Kind.NEW]
+        wanted = [LearnerKind.MIXES, LearnerKind.ONE_SIDE, LearnerKind.FADED, LearnerKind.NEW, LearnerKind.NEW]
         for kind in kinds.values():
             if kind in wanted:
                 wanted.remove(kind)
-        wanted += [Kind.STRONG] * (len(rest) // 3)
+        wanted += [LearnerKind.STRONG] * (len(rest) // 3)
         for i, player in enumerate(rest):
-            kinds[player] = wanted[i] if i < len(wanted) else Kind.MIDDLING
+            kinds[player] = wanted[i] if i < len(wanted) else LearnerKind.MIDDLING
         return kinds
 
     def _chance(self, *about: object) -> random.Random:
@@ -157,11 +157,11 @@ class DemoSeason:
 
     def _answers_set(self, player: str, week: int, day: int) -> bool:
         kind = self.kinds[player]
-        if kind is Kind.NEW and (week < self.weeks - NEW_WEEKS or day != SETS_ON_DAYS[-1]):
+        if kind is LearnerKind.NEW and (week < self.weeks - NEW_WEEKS or day != SETS_ON_DAYS[-1]):
             return False
-        if kind is Kind.FADED and week >= self.weeks - SILENT_WEEKS:
+        if kind is LearnerKind.FADED and week >= self.weeks - SILENT_WEEKS:
             return False
-        missed = 0.0 if kind in (Kind.FADED, Kind.MIXES, Kind.ONE_SIDE, Kind.NEW) else 0.1
+        missed = 0.0 if kind in (LearnerKind.FADED, LearnerKind.MIXES, LearnerKind.ONE_SIDE, LearnerKind.NEW) else 0.1
         return self._chance("there", week, day, player).random() >= missed
 
     def _put_in(self, call: str) -> int:
@@ -187,9 +187,9 @@ class DemoSeason:
             call = pair[i % 2]
             opened = STAGES[: 1 + min(week - self._put_in(call) + 1, len(STAGES) - 1)]
             side = SIDES[(i // 2 + day) % 2]
-            if self.kinds[one.player] is Kind.NEW and i >= NEW_REPS:
+            if self.kinds[one.player] is LearnerKind.NEW and i >= NEW_REPS:
                 return
-            if self.kinds[one.player] is Kind.ONE_SIDE and chance.random() >= OTHER_SIDE_SHARE:
+            if self.kinds[one.player] is LearnerKind.ONE_SIDE and chance.random() >= OTHER_SIDE_SHARE:
                 side = self.known_side
             yield PlannedRep(one.player, one.position, call, chance.choice(opened), side, at + SECONDS_A_REP * i)
 
@@ -198,15 +198,15 @@ class DemoSeason:
         kind = self.kinds[player]
         week = (at - self.start) / DAY_S / WEEK_DAYS
         level = self._level(kind, player, call, week) + STAGE_EASE[stage]
-        if kind is Kind.ONE_SIDE:
+        if kind is LearnerKind.ONE_SIDE:
             level = 1.12 if side == self.known_side else 0.0
         return self._chance("cell", player, call, stage, side).random() < level
 
-    def _level(self, kind: Kind, player: str, call: str, week: float) -> float:
+    def _level(self, kind: LearnerKind, player: str, call: str, week: float) -> float:
         """How much of a call he knows, 0 to 1."""
-        if kind is Kind.NEW:
+        if kind is LearnerKind.NEW:
             return 0.35
-        if kind is not Kind.MIDDLING:
+        if kind is not LearnerKind.MIDDLING:
             return 1.12
         own = self._chance("own", player).uniform(-0.05, 0.05)
         family = self._chance("family", player, self.families.get(call, call)).choice((0.1, 0.25, 1.12, 1.12))
@@ -225,11 +225,11 @@ class DemoSeason:
             if self.knows(player, call, stage, side, at)
         )
 
-    def tap(self, planned: PlannedRep, seen: Seen) -> str:
+    def tap(self, planned: PlannedRep, seen: SeenRep) -> str:
         """The choice that he taps on a rep: a right one or a wrong one."""
         chance = self._chance("tap", planned.player, planned.at, seen.rep)
         tempted = [w.answer for w in seen.wrong if w.relation == self.tempting]
-        if self.kinds[planned.player] is Kind.MIXES and seen.hooked and tempted and chance.random() < 0.9:
+        if self.kinds[planned.player] is LearnerKind.MIXES and seen.hooked and tempted and chance.random() < 0.9:
             return tempted[0]
         if self.knows(planned.player, planned.call, planned.stage, planned.side, planned.at):
             if not seen.wrong or self.kinds[planned.player] in STEADY or chance.random() >= SLIP:
@@ -239,9 +239,9 @@ class DemoSeason:
         weights = [2.0 if w.relation == COMMON_SLIP else 1.0 for w in seen.wrong]
         return chance.choices([w.answer for w in seen.wrong], weights)[0]
 
-    def _luck(self, planned: PlannedRep, seen: Seen) -> float:
+    def _luck(self, planned: PlannedRep, seen: SeenRep) -> float:
         """The chance of guessing right; none for one who answers the side that he doesn't know by the one that he
         does."""
-        if self.kinds[planned.player] is Kind.ONE_SIDE:
+        if self.kinds[planned.player] is LearnerKind.ONE_SIDE:
             return 0.0
         return len(seen.right) / (len(seen.right) + len(seen.wrong))

@@ -36,14 +36,14 @@ Names = list[str] | None
 
 
 @dataclass(frozen=True, slots=True)
-class Wanted:
+class RepFilter:
     """What the command line asks for: which reps, in which order, how many (0: all), in which language."""
 
     filter: Filter
     rep_id: str
     seed: str
     limit: int
-    spoken: Language
+    language: Language
 
 
 def reps(
@@ -77,8 +77,8 @@ def reps(
         fail(f"--lang: expected one of {', '.join(LANGUAGES)}, found {lang!r}")
     sides = None if to is None else (side("--to", to),)
     asked = Filter(position, call, _stages(stage), sides, kind, play, formation)
-    wanted = Wanted(asked, rep_id, seed, limit, language(lang))
-    catalogue = Catalogue(load(team), wanted.spoken.translate_template)
+    wanted = RepFilter(asked, rep_id, seed, limit, language(lang))
+    catalogue = Catalogue(load(team), wanted.language.translate_template)
     with clear_errors():
         if counts:
             _show_counts(catalogue, wanted, as_json=as_json, as_csv=as_csv)
@@ -120,7 +120,7 @@ def _by(f: Filter) -> dict[str, Any]:
     return {one.name: getattr(f, one.name) for one in fields(f)}
 
 
-def _found(catalogue: Catalogue, wanted: Wanted) -> list[Rep]:
+def _found(catalogue: Catalogue, wanted: RepFilter) -> list[Rep]:
     """The reps wanted. Raises: UnknownName, UnknownRep, NoRule."""
     if wanted.rep_id:
         return [catalogue.rep(wanted.rep_id)]
@@ -231,7 +231,7 @@ def _csv_of(rows: Iterable[dict[str, Any]], keys: Sequence[str]) -> str:
 # -- counted -----------------------------------------------------------------------------------------------------------
 
 
-def _show_counts(catalogue: Catalogue, wanted: Wanted, *, as_json: bool, as_csv: bool) -> None:
+def _show_counts(catalogue: Catalogue, wanted: RepFilter, *, as_json: bool, as_csv: bool) -> None:
     def watch(setups: Sequence[Setup]) -> Iterable[Setup]:
         return _watched(setups, "Counting", len(setups))
 
@@ -274,7 +274,7 @@ def tables_of(found: Counts, positions: Sequence[str]) -> dict[str, dict[str, in
 # -- in pictures -------------------------------------------------------------------------------------------------------
 
 
-def _write_page(catalogue: Catalogue, wanted: Wanted, file: Path) -> None:
+def _write_page(catalogue: Catalogue, wanted: RepFilter, file: Path) -> None:
     from server.commands.booklet import page_of, write_atomically
 
     if file.suffix.lower() not in (".html", ".htm"):
@@ -283,7 +283,7 @@ def _write_page(catalogue: Catalogue, wanted: Wanted, file: Path) -> None:
         fail(f"--html: expected a place that can be written, found {str(file)!r} (no such folder)")
     found = _found(catalogue, wanted)
     asked = _asked_words(wanted.filter) if not wanted.rep_id else {}
-    text = page_of(catalogue.team.name, _watched(found, "Drawing", len(found)), asked, wanted.spoken)
+    text = page_of(catalogue.team.name, _watched(found, "Drawing", len(found)), asked, wanted.language)
     write_atomically("--html", file, text)
     _print(f"{_how_many(len(found)).rstrip('.')} in {file}, {len(text.encode()) // 1024} kB.")
 
@@ -302,7 +302,7 @@ def _asked_words(f: Filter) -> dict[str, list[str]]:
     return {name: list(values) for name, values in chosen.items() if values}
 
 
-def _write_pictures(catalogue: Catalogue, wanted: Wanted, folder: Path, *, as_png: bool) -> None:
+def _write_pictures(catalogue: Catalogue, wanted: RepFilter, folder: Path, *, as_png: bool) -> None:
     from server.commands.booklet import check_library, paint, pictures_of, write_atomically
 
     option = "--png" if as_png else "--svg"

@@ -47,7 +47,7 @@ def team_add(
     """Bring a new team in, with its players and its first coach; his passphrase is asked for, or read from a pipe."""
     from server.accounts.credentials import hash_passphrase
     from server.accounts.members import add_coach
-    from server.database.tables import Role
+    from server.database.tables import AccountRole
     from server.playbook.engine import Engine
     from server.team.install import add_team, check_files
 
@@ -57,7 +57,7 @@ def team_add(
     store = open_database()
     taken = add_team(store, Engine(), files, datetime.now(UTC))
     with store.write(taken.team.id) as t:
-        add_coach(t, owner, Role.OWNER, hash_passphrase(passphrase), datetime.now(UTC))
+        add_coach(t, owner, AccountRole.OWNER, hash_passphrase(passphrase), datetime.now(UTC))
     store.close()
     print(f"{taken.team.name} is in, with {taken.added} players.")
     print(f"Team id (for coaches): {taken.team.id}")

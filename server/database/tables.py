@@ -53,7 +53,7 @@ class Moment(TypeDecorator[datetime]):
         return None if value is None else EPOCH + value * MICROSECOND
 
 
-class Role(StrEnum):
+class AccountRole(StrEnum):
     """What a member of a team may do. ``NOBODY`` means not signed in and is never stored."""
 
     OWNER = "owner"

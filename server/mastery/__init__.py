@@ -12,7 +12,7 @@ Only answers need to be stored: replaying them reproduces the running state to t
     cells = board(state, players, calls, now, settings) # {(player, call): Estimate} in one pass
     cells = reading.board(state, players, now)          # the same from a Reading(calls, settings) kept between answers
     names = not_there_yet(state, players, calls, now, settings)
-    open_yet = lacking(state, player, call, now, settings)  # stages and sides with no recent right answer
+    open_yet = missing_stages(state, player, call, now, settings)  # stages and sides with no recent right answer
     rep = next_rep(state, player, options, asked, now, settings, rng, length=8)
     rep = next_check_rep(state, player, call, options, asked, now, settings, rng)
     verdict = check_verdict(state, player, call, len(asked), now, settings)
@@ -24,13 +24,13 @@ families or of `StateRules` needs a replay; a change of weights, opponent or tau
 `MasteryError`.
 
 Modules: `values` (plain values and settings), `model` (the filter), `cells` (arithmetic on many calls at once),
-`replay` (the running state), `judging` (the four states), `readout` (the evidence), `lacking` (what is missing),
+`replay` (the running state), `judging` (the four states), `readout` (the evidence), `missing_stages` (what is missing),
 `picker` (what to ask), `confusions` (where wrong answers go).
 """
 
 from server.mastery.confusions import Certainty, Confusion, Scope, confusions
-from server.mastery.judging import Short, Tally
-from server.mastery.lacking import Lack, Lacking, lacking
+from server.mastery.judging import MissingForCan, Tally
+from server.mastery.missing_stages import MissingReason, MissingStage, missing_stages
 from server.mastery.model import PartKind
 from server.mastery.picker import (
     CHECK_MAX,
@@ -42,7 +42,16 @@ from server.mastery.picker import (
     next_rep,
     open_stages,
 )
-from server.mastery.readout import CallReadout, Count, Estimate, Part, Reading, board, not_there_yet, readout
+from server.mastery.readout import (
+    AnswerCount,
+    CallReadout,
+    Estimate,
+    EstimatePart,
+    Reading,
+    board,
+    not_there_yet,
+    readout,
+)
 from server.mastery.replay import MasteryState, replay
 from server.mastery.values import (
     DAY_S,
@@ -75,19 +84,19 @@ __all__ = [
     "CallReadout",
     "Certainty",
     "Confusion",
-    "Count",
+    "AnswerCount",
     "Estimate",
     "Families",
-    "Lack",
-    "Lacking",
+    "MissingReason",
+    "MissingStage",
     "MasteryError",
     "MasteryState",
-    "Part",
+    "EstimatePart",
     "PartKind",
     "Reading",
     "RepOption",
     "Scope",
-    "Short",
+    "MissingForCan",
     "State",
     "StateRules",
     "Tally",
@@ -95,7 +104,7 @@ __all__ = [
     "board",
     "check_verdict",
     "confusions",
-    "lacking",
+    "missing_stages",
     "next_check_rep",
     "next_rep",
     "not_there_yet",

@@ -62,7 +62,7 @@ def known(theta: Vector, variance: Vector) -> tuple[Vector, Vector]:
     return chance, squeeze * chance * (1.0 - chance)
 
 
-class Outcome(NamedTuple):
+class UpdatedCells(NamedTuple):
     """Theta of the ten cells and its covariance after an answer, and how likely that answer was."""
 
     chance: float
@@ -70,15 +70,15 @@ class Outcome(NamedTuple):
     cov: Vector
 
 
-def outcomes(theta: Vector, cov: Vector, cell: int, guess: float) -> tuple[Outcome, Outcome]:
+def outcomes(theta: Vector, cov: Vector, cell: int, guess: float) -> tuple[UpdatedCells, UpdatedCells]:
     """What a right and a wrong answer on one cell would do to `theta` (10) and `cov` (10, 10), ignoring feedback."""
     variance = float(cov[cell, cell])
     gain = cov[cell] / variance
     square = np.outer(gain, gain)
     right, wrong = (observe(float(theta[cell]), variance, guess, answer) for answer in (True, False))
     return (
-        Outcome(right.predicted, theta + gain * right.shift, cov - square * (variance - right.variance)),
-        Outcome(1.0 - wrong.predicted, theta + gain * wrong.shift, cov - square * (variance - wrong.variance)),
+        UpdatedCells(right.predicted, theta + gain * right.shift, cov - square * (variance - right.variance)),
+        UpdatedCells(1.0 - wrong.predicted, theta + gain * wrong.shift, cov - square * (variance - wrong.variance)),
     )
 
 

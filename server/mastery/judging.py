@@ -13,7 +13,7 @@ from server.mastery.replay import PartOf, Record, last_right
 from server.mastery.values import DAY_S, LEFT, RIGHT, SIDES, State, StateRules, TeamSettings
 
 
-class Short(StrEnum):
+class MissingForCan(StrEnum):
     """What is still missing for *can*."""
 
     ESTIMATE = "not sure enough"
@@ -23,7 +23,7 @@ class Short(StrEnum):
     OLD = "last answer too long ago"
 
 
-_OF_SIDE = {LEFT: Short.LEFT, RIGHT: Short.RIGHT}
+_OF_SIDE = {LEFT: MissingForCan.LEFT, RIGHT: MissingForCan.RIGHT}
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +41,7 @@ class Tally:
     by_side: tuple[tuple[int, int], ...]
     latest: tuple[float, ...]
     is_missed: bool
-    open_sides: tuple[Short, ...]
+    open_sides: tuple[MissingForCan, ...]
     p_by_time: Callable[[float], float] | None = field(compare=False)
 
     @property
@@ -80,20 +80,22 @@ def _p_by_time(record: Record | None, part: PartOf, settings: TeamSettings) -> C
     return at if at(proof.at) >= settings.rules.can_at else None
 
 
-def missing_for_can(tally: Tally, p: float, now: float, team_answers: int, rules: StateRules) -> Iterable[Short]:
+def missing_for_can(
+    tally: Tally, p: float, now: float, team_answers: int, rules: StateRules
+) -> Iterable[MissingForCan]:
     """What is missing for *can* at `now` (seconds), given P(can) `p`."""
     if p < rules.can_at:
-        yield Short.ESTIMATE
+        yield MissingForCan.ESTIMATE
     needed = rules.can_answers_new_team if team_answers < rules.new_team_answers else rules.can_answers
     latest = tally.latest
     if len(latest) < needed or now - latest[-needed] > rules.recent_days * DAY_S:
-        yield Short.FEW_ANSWERS
+        yield MissingForCan.FEW_ANSWERS
     yield from tally.open_sides
     if latest and now - latest[-1] > rules.fresh_days * DAY_S:
-        yield Short.OLD
+        yield MissingForCan.OLD
 
 
-def state_of(tally: Tally, p: float, short: tuple[Short, ...], now: float, rules: StateRules) -> State:
+def state_of(tally: Tally, p: float, short: tuple[MissingForCan, ...], now: float, rules: StateRules) -> State:
     """The state at `now` (seconds), given P(can) `p` and what is missing for *can*."""
     if not short:
         return State.CAN
@@ -103,10 +105,10 @@ def state_of(tally: Tally, p: float, short: tuple[Short, ...], now: float, rules
     return State.FADED if _faded_by_time(tally, short, now, rules) else State.NOT_PROVEN
 
 
-def _faded_by_time(tally: Tally, short: tuple[Short, ...], now: float, rules: StateRules) -> bool:
+def _faded_by_time(tally: Tally, short: tuple[MissingForCan, ...], now: float, rules: StateRules) -> bool:
     """Whether he was *can* and lost it only because time passed."""
     # Misses on another call lower the estimate too; that is "not proven", not "faded". Rejected: faded for anyone who
     # was *can* before (eight misses on one call made four others "fade" the same minute).
     if tally.p_by_time is None:
         return False
-    return bool({Short.OLD, Short.FEW_ANSWERS} & set(short)) or tally.p_by_time(now) < rules.can_at
+    return bool({MissingForCan.OLD, MissingForCan.FEW_ANSWERS} & set(short)) or tally.p_by_time(now) < rules.can_at

@@ -16,7 +16,7 @@ import numpy as np
 from server.mastery.cells import CELLS, cell_moments, cell_shares, outcomes, p_can
 from server.mastery.model import guess_chance
 from server.mastery.readout import board, cell_chances, parts_now
-from server.mastery.replay import MasteryState, Shown
+from server.mastery.replay import CallAnswer, MasteryState
 from server.mastery.values import LEFT, RIGHT, SIDES, STAGES, State, TeamSettings
 
 ASKED_FACTOR = 0.1
@@ -248,7 +248,7 @@ def next_check_rep(
     return _draw_least_asked([o for o in pool if o.cell[1:] == chosen], asked, rng)
 
 
-def _not_recorded(shown: Sequence[Shown], asked: Sequence[Asked]) -> list[tuple[int, str]]:
+def _not_recorded(shown: Sequence[CallAnswer], asked: Sequence[Asked]) -> list[tuple[int, str]]:
     """Stage and side of the reps in `asked` whose answers are not yet at the end of the recorded ones."""
     given = [(one.stage, one.side, one.right) for one in shown]
     answers = [(one.option.stage, one.option.side, one.right) for one in asked]

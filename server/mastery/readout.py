@@ -10,9 +10,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from server.mastery.cells import CELLS, DESIGN, PRIOR_VARIANCE, cell_moments, cell_shares, forget, known, p_can
-from server.mastery.judging import Short, Tally, missing_for_can, state_of, tally_of
+from server.mastery.judging import MissingForCan, Tally, missing_for_can, state_of, tally_of
 from server.mastery.model import Belief, PartKind, Vector, keys_of_call
-from server.mastery.replay import MasteryState, PartOf, Shown
+from server.mastery.replay import CallAnswer, MasteryState, PartOf
 from server.mastery.values import LEFT, RIGHT, SIDES, STAGES, MasteryError, State, TeamSettings
 
 _NO_BELIEF = Belief()
@@ -27,7 +27,7 @@ _PART_INDEXES: dict[PartKind, list[int]] = {
 
 
 @dataclass(frozen=True, slots=True)
-class Count:
+class AnswerCount:
     """A player's answers on a call at a stage from a side, and how many were right."""
 
     stage: int
@@ -37,7 +37,7 @@ class Count:
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class EstimatePart:
     """One of the six parts of an estimate.
 
     `mean` and `sd` are log odds relative to the team's average, `prior_sd` is `sd` before any answer, `points` is how
@@ -69,7 +69,7 @@ class Estimate:
     chance: float
     chance_sd: float
     tally: Tally
-    short: tuple[Short, ...]
+    short: tuple[MissingForCan, ...]
 
     @property
     def answered(self) -> int:
@@ -89,7 +89,9 @@ class Estimate:
     @property
     def open_sides(self) -> tuple[str, ...]:
         """Sides without an answer, or where the last one was wrong."""
-        return tuple(s for s, short in ((LEFT, Short.LEFT), (RIGHT, Short.RIGHT)) if short in self.short)
+        return tuple(
+            s for s, short in ((LEFT, MissingForCan.LEFT), (RIGHT, MissingForCan.RIGHT)) if short in self.short
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,8 +102,8 @@ class CallReadout:
     """
 
     estimate: Estimate
-    counts: tuple[Count, ...]
-    parts: tuple[Part, ...]
+    counts: tuple[AnswerCount, ...]
+    parts: tuple[EstimatePart, ...]
     side_chance: tuple[tuple[str, float], ...]
     team: float
 
@@ -273,15 +275,15 @@ def _theta_and_variance(mean: Vector, cov: Vector, team: Vector) -> tuple[Vector
     return theta, np.diagonal(spread, axis1=1, axis2=2)
 
 
-def _counts(shown: list[Shown]) -> Iterable[Count]:
+def _counts(shown: list[CallAnswer]) -> Iterable[AnswerCount]:
     for stage in STAGES:
         for side in SIDES:
             own = [s.right for s in shown if s.stage == stage and s.side == side]
             if own:
-                yield Count(stage, side, sum(own), len(own))
+                yield AnswerCount(stage, side, sum(own), len(own))
 
 
-def _parts(mean: Vector, cov: Vector, team: Vector, shares: Vector) -> Iterable[Part]:
+def _parts(mean: Vector, cov: Vector, team: Vector, shares: Vector) -> Iterable[EstimatePart]:
     """The six parts, weighted over stages and sides like the estimate."""
     share = shares @ DESIGN
     theta, variance = _theta_and_variance(mean[None], cov[None], team[None])
@@ -293,7 +295,7 @@ def _parts(mean: Vector, cov: Vector, team: Vector, shares: Vector) -> Iterable[
         without[indexes] = 0.0
         theta, _ = _theta_and_variance(without[None], cov[None], team[None])
         rest = float(known(theta, variance)[0][0] @ shares)
-        yield Part(
+        yield EstimatePart(
             kind,
             float(lever @ mean[indexes]),
             float(np.sqrt(lever @ block @ lever)),

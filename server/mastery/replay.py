@@ -34,7 +34,7 @@ PartOf = tuple[int | None, str | None]
 
 
 @dataclass(frozen=True, slots=True)
-class Shown:
+class CallAnswer:
     """One of a player's answers on a call, reduced to what the states need (`at` in seconds)."""
 
     at: float
@@ -67,22 +67,22 @@ class Proof:
 class Record:
     """A player's answers on one call, oldest first, and the proofs of the whole call and of its parts."""
 
-    shown: list[Shown] = field(default_factory=list)
+    shown: list[CallAnswer] = field(default_factory=list)
     proofs: dict[PartOf, Proof] = field(default_factory=dict)
 
-    def select(self, stage: int | None, side: str | None) -> list[Shown]:
+    def select(self, stage: int | None, side: str | None) -> list[CallAnswer]:
         """His answers at a stage and from a side; None means any."""
         if stage is None and side is None:
             return self.shown
         return [s for s in self.shown if stage in (None, s.stage) and side in (None, s.side)]
 
 
-def last_right(shown: list[Shown], side: str) -> bool:
+def last_right(shown: list[CallAnswer], side: str) -> bool:
     """Whether the last of these answers from a side was right; False when there is none."""
     return next((s.right for s in reversed(shown) if s.side == side), False)
 
 
-def counts_suffice(shown: list[Shown], side: str | None, team_answers: int, rules: StateRules) -> bool:
+def counts_suffice(shown: list[CallAnswer], side: str | None, team_answers: int, rules: StateRules) -> bool:
     """Whether the answers (not the estimate) sufficed for *can* right after the last one: enough recent ones, and the
     last from each side right (or from `side`, when given)."""
     # One side needs as many answers as the whole call. Rejected: half as many a side (two right of two would do).
@@ -150,7 +150,7 @@ class MasteryState:
         self.positions[answer.player] = answer.position
         records = self.records.setdefault(answer.player, {})
         record = records.setdefault(answer.call, Record())
-        record.shown.append(Shown(answer.at, answer.stage, answer.side, answer.right))
+        record.shown.append(CallAnswer(answer.at, answer.stage, answer.side, answer.right))
         parts = list(product((None, answer.stage), (None, answer.side)))
         if answer.right:
             proven = [p for p in parts if counts_suffice(record.select(*p), p[1], self.answers, self.rules)]
@@ -233,7 +233,7 @@ def _record_to_dict(record: Record) -> dict[str, Any]:
 
 def _record_from_dict(data: Mapping[str, Any]) -> Record:
     return Record(
-        [Shown(at, stage, side, right) for at, stage, side, right in data["shown"]],
+        [CallAnswer(at, stage, side, right) for at, stage, side, right in data["shown"]],
         {
             (stage, side): Proof(np.array(mean), np.array(cov), np.array(team), at)
             for stage, side, mean, cov, team, at in data["proofs"]

@@ -23,7 +23,7 @@ from server.errors import BadInput
 from server.i18n.lazy_text import LazyText
 from server.opponents.tendencies import COUNT_MAX, NAME_MAX, UNCHARTED, known_name
 from server.playbook.rep_summary import PlaySummary
-from server.reading.csv_files import CELL_MAX, COLUMNS_MAX, SEPARATORS, Line
+from server.reading.csv_files import CELL_MAX, COLUMNS_MAX, SEPARATORS, CsvLine
 
 LINES_MAX = 50_000
 #: Bytes of text that a page may carry to the next one; the request body may be a little larger.
@@ -66,7 +66,7 @@ DIRECTION_WORDS = frozenset(
 )
 
 
-class How(StrEnum):
+class MatchedBy(StrEnum):
     """How the play proposed for a word was found."""
 
     SAME = "same"
@@ -80,10 +80,10 @@ LEAVE_OUT, KEEP_NAME = "", "+"
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
+class PlaySheet:
     """A parsed play list. ``heading`` is the index of the line with the headings, None when there is none."""
 
-    lines: tuple[Line, ...]
+    lines: tuple[CsvLine, ...]
     heading: int | None
     width: int
 
@@ -94,7 +94,7 @@ class Sheet:
         return (*cells, *[""] * (self.width - len(cells)))
 
     @property
-    def snaps(self) -> tuple[Line, ...]:
+    def snaps(self) -> tuple[CsvLine, ...]:
         """The lines below the headings."""
         return self.lines if self.heading is None else self.lines[self.heading + 1 :]
 
@@ -107,7 +107,7 @@ class Word:
     lines: int
     count: float
     target: str
-    how: How
+    how: MatchedBy
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,17 +149,17 @@ def check_size(text: str) -> str:
     return text
 
 
-def read_lines(text: str) -> tuple[Line, ...]:
+def read_lines(text: str) -> tuple[CsvLine, ...]:
     """Every line that isn't empty, with its number in the file. Raises: BadInput with one message."""
     text = check_size(text)
-    found: list[Line] = []
+    found: list[CsvLine] = []
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=find_separator(text), strict=True)
     line_number = 1
     try:
         for row in reader:
             cells = tuple(" ".join(cell.split()) for cell in row)
             if any(cells):
-                found.append(Line(line_number, cells))
+                found.append(CsvLine(line_number, cells))
             if len(cells) > COLUMNS_MAX or any(len(cell) > CELL_MAX for cell in cells):
                 raise BadInput(
                     LazyText(
@@ -202,15 +202,15 @@ def find_separator(text: str) -> str:
     return max(SEPARATORS, key=fit)
 
 
-def to_sheet(lines: tuple[Line, ...], plays: Sequence[PlaySummary], heading: int | None = None) -> Sheet:
+def to_sheet(lines: tuple[CsvLine, ...], plays: Sequence[PlaySummary], heading: int | None = None) -> PlaySheet:
     """The lines as a sheet. ``heading``: the line with the headings, counted from 1; 0: none; None: find it."""
     width = max(len(line.cells) for line in lines)
     index = find_heading(lines, plays) if heading is None else heading - 1
     is_valid = index is not None and 0 <= index < min(len(lines), HEADING_LINES)
-    return Sheet(lines, index if is_valid else None, width)
+    return PlaySheet(lines, index if is_valid else None, width)
 
 
-def find_heading(lines: Sequence[Line], plays: Sequence[PlaySummary]) -> int | None:
+def find_heading(lines: Sequence[CsvLine], plays: Sequence[PlaySummary]) -> int | None:
     """The index of the first line with as many cells as most lines have; None when that line is a snap.
 
     A snap holds a number, a play of the team, or a cell that comes again further down in its column.
@@ -244,7 +244,7 @@ def find_number(text: str) -> float | None:
 # Columns --------------------------------------------------------------------------------------------------------------
 
 
-def find_columns(sheet: Sheet, plays: Sequence[PlaySummary]) -> dict[Column, int]:
+def find_columns(sheet: PlaySheet, plays: Sequence[PlaySummary]) -> dict[Column, int]:
     """What each column holds, where headings and words tell. The column of plays is the one with the largest share of
     words that are plays of the team; headings decide when there is none."""
     named = {column: columns_named(sheet, words) for column, words in HEADINGS.items()}
@@ -262,14 +262,14 @@ def find_columns(sheet: Sheet, plays: Sequence[PlaySummary]) -> dict[Column, int
     return found
 
 
-def columns_named(sheet: Sheet, words: Iterable[str]) -> list[int]:
+def columns_named(sheet: PlaySheet, words: Iterable[str]) -> list[int]:
     """The columns whose heading has one of these words, an exact match first."""
     wanted = set(words)
     cut = [(index, normalize(name).split()) for index, name in enumerate(sheet.names)]
     return [p for p, own in sorted(cut, key=lambda one: (len(one[1]), one[0])) if wanted & {*own, "".join(own)}]
 
 
-def share_of_plays(sheet: Sheet, index: int, plays: Sequence[PlaySummary]) -> float:
+def share_of_plays(sheet: PlaySheet, index: int, plays: Sequence[PlaySummary]) -> float:
     """The share of a column's filled cells that are, or are close to, plays of the team."""
     cells = Counter(line.cells[index] for line in sheet.snaps if len(line.cells) > index and line.cells[index])
     if not cells or len(cells) > WORDS_MAX:
@@ -279,7 +279,7 @@ def share_of_plays(sheet: Sheet, index: int, plays: Sequence[PlaySummary]) -> fl
     return alike / sum(count for _, count in typical)
 
 
-def is_numbers(sheet: Sheet, index: int) -> bool:
+def is_numbers(sheet: PlaySheet, index: int) -> bool:
     """Whether a column holds only numbers."""
     cells = [line.cells[index] for line in sheet.snaps if len(line.cells) > index and line.cells[index]]
     return bool(cells) and all(find_number(cell) is not None for cell in cells)
@@ -298,7 +298,7 @@ def _names(plays: tuple[str, ...]) -> Mapping[str, str]:
     return {"pass": UNCHARTED} | {normalize(name): name for name in (*plays, UNCHARTED)}
 
 
-def find_play(word: str, plays: Sequence[PlaySummary]) -> tuple[str, How] | None:
+def find_play(word: str, plays: Sequence[PlaySummary]) -> tuple[str, MatchedBy] | None:
     """The team's play that a word names or is close to; None when there is none.
 
     Close: the same apart from direction words and numbers; contains all words of the play; the initials of the play's
@@ -307,34 +307,34 @@ def find_play(word: str, plays: Sequence[PlaySummary]) -> tuple[str, How] | None
     names = _names(tuple(play.name for play in plays))
     typed = normalize(word)
     if typed in names:
-        return names[typed], How.SAME
+        return names[typed], MatchedBy.SAME
     words = [part for part in typed.split() if part not in DIRECTION_WORDS and not part.isdecimal()]
     bare = " ".join(words)
     if not bare:
         return None
     if bare in names:
-        return names[bare], How.CLOSE
+        return names[bare], MatchedBy.CLOSE
     within = [name for name in names if set(name.split()) <= set(words)]
     if within:
-        return names[max(within, key=lambda name: (len(name.split()), len(name)))], How.CLOSE
+        return names[max(within, key=lambda name: (len(name.split()), len(name)))], MatchedBy.CLOSE
     initials = [name for name in names if len(name.split()) > 1 and bare == "".join(part[0] for part in name.split())]
     if len(initials) == 1:
-        return names[initials[0]], How.CLOSE
+        return names[initials[0]], MatchedBy.CLOSE
     # difflib is enough for a few dozen plays, and the coach decides anyway. Rejected: a fuzzy-matching library.
     near = difflib.get_close_matches(bare, names, n=1, cutoff=MIN_SIMILARITY)
-    return (names[near[0]], How.CLOSE) if near else None
+    return (names[near[0]], MatchedBy.CLOSE) if near else None
 
 
-def propose(word: str, plays: Sequence[PlaySummary], before: Mapping[str, str]) -> tuple[str, How]:
+def propose(word: str, plays: Sequence[PlaySummary], before: Mapping[str, str]) -> tuple[str, MatchedBy]:
     """What a word probably means: as mapped before, else a play of the team, else a play under its own name."""
     known = {LEAVE_OUT, KEEP_NAME, UNCHARTED, *(play.name for play in plays)}
     if before.get(normalize(word)) in known:
-        return before[normalize(word)], How.BEFORE
-    return find_play(word, plays) or (KEEP_NAME, How.NONE)
+        return before[normalize(word)], MatchedBy.BEFORE
+    return find_play(word, plays) or (KEEP_NAME, MatchedBy.NONE)
 
 
 def find_words(
-    sheet: Sheet, columns: Mapping[Column, int], plays: Sequence[PlaySummary], before: Mapping[str, str]
+    sheet: PlaySheet, columns: Mapping[Column, int], plays: Sequence[PlaySummary], before: Mapping[str, str]
 ) -> list[Word]:
     """The words in the column of plays, most frequent first, each with a proposal. Raises: BadInput."""
     lines: Counter[str] = Counter()
@@ -353,7 +353,7 @@ def find_words(
     return [Word(word, n, counts[word], *propose(word, plays, before)) for word, n in lines.most_common()]
 
 
-def usable_snaps(sheet: Sheet, columns: Mapping[Column, int]) -> Iterable[tuple[Line, str, float]]:
+def usable_snaps(sheet: PlaySheet, columns: Mapping[Column, int]) -> Iterable[tuple[CsvLine, str, float]]:
     """The lines with a play and a readable count."""
     for line in sheet.snaps:
         word, count = read_snap(line, columns)
@@ -361,7 +361,7 @@ def usable_snaps(sheet: Sheet, columns: Mapping[Column, int]) -> Iterable[tuple[
             yield line, word, count
 
 
-def read_snap(line: Line, columns: Mapping[Column, int]) -> tuple[str, float | None]:
+def read_snap(line: CsvLine, columns: Mapping[Column, int]) -> tuple[str, float | None]:
     """A line's word for the play (empty: none) and its count (None: not a number; 1 without a count column)."""
 
     def cell(column: Column) -> str:
@@ -373,7 +373,7 @@ def read_snap(line: Line, columns: Mapping[Column, int]) -> tuple[str, float | N
 
 
 def dry_run(
-    sheet: Sheet, columns: Mapping[Column, int], meanings: Mapping[str, str], plays: Sequence[PlaySummary]
+    sheet: PlaySheet, columns: Mapping[Column, int], meanings: Mapping[str, str], plays: Sequence[PlaySummary]
 ) -> DryRun:
     """What would be stored with this meaning of each word, what would be left out, and why."""
     counts: dict[str, float] = defaultdict(float)
@@ -405,7 +405,7 @@ def reason_left_out(word: str, count: float | None, meanings: Mapping[str, str])
 
 
 def most_common_cells(
-    sheet: Sheet, columns: Mapping[Column, int], column: Column, most: int = 6
+    sheet: PlaySheet, columns: Mapping[Column, int], column: Column, most: int = 6
 ) -> list[tuple[str, int]]:
     """The most frequent cells of a column that is shown for checking, each with its number of lines."""
     index = columns.get(column)

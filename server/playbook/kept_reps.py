@@ -25,7 +25,7 @@ KEPT_COPIES = 4000
 
 
 @dataclass(frozen=True, slots=True)
-class Kept:
+class KeptQuestion:
     """A rep and its question as JSON, plain and compressed. The question holds nothing of the answer."""
 
     rep: KeptRep
@@ -52,7 +52,7 @@ class KeptReps:
 
     def __init__(self) -> None:
         self._lock = threading.Lock()
-        self._kept: LRUCache[tuple[str, str], Kept] = LRUCache(KEPT_REPS)
+        self._kept: LRUCache[tuple[str, str], KeptQuestion] = LRUCache(KEPT_REPS)
         self._copies: LRUCache[tuple[str, str, str], frozenset[str]] = LRUCache(KEPT_COPIES)
         self._misses: LRUCache[tuple[str, str, str, str], str] = LRUCache(KEPT_MISSES)
 
@@ -60,7 +60,7 @@ class KeptReps:
         """The team's rep with this id. Raises: NotFound."""
         return self.kept(t, rep_id).rep
 
-    def kept(self, t: TeamSession, rep_id: str) -> Kept:
+    def kept(self, t: TeamSession, rep_id: str) -> KeptQuestion:
         """The team's rep with its question's body. Raises: NotFound."""
         key = (t.team_id, rep_id)
         with self._lock:
@@ -70,17 +70,17 @@ class KeptReps:
         rep = t.get(KeptRep, rep_id, what="rep")
         t.session.expunge(rep)  # or a rollback would expire the row kept here for everybody
         body = json.dumps(question_of(rep), ensure_ascii=False, separators=(",", ":")).encode()
-        found = Kept(rep, body, gzip.compress(body, 9, mtime=0))
+        found = KeptQuestion(rep, body, gzip.compress(body, 9, mtime=0))
         with self._lock:
             return self._kept.setdefault(key, found)
 
-    def find_asked(self, team_id: str, set_id: str, member_id: str, rep_id: str) -> Kept | None:
+    def find_asked(self, team_id: str, set_id: str, member_id: str, rep_id: str) -> KeptQuestion | None:
         """A rep of a player's copy of a set, if both are in memory; else None."""
         with self._lock:
             reps = self._copies.get((team_id, set_id, member_id))
             return self._kept.get((team_id, rep_id)) if reps is not None and rep_id in reps else None
 
-    def asked(self, t: TeamSession, set_id: str, member_id: str, rep_id: str) -> Kept:
+    def asked(self, t: TeamSession, set_id: str, member_id: str, rep_id: str) -> KeptQuestion:
         """A rep of a player's copy of a set, from memory or the database. Raises: NotFound."""
         if rep_id not in self._reps_of_copy(t, set_id, member_id):
             raise NotFound("There is no such rep in this set for you.")

@@ -11,9 +11,9 @@ from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from server.mastery.readout import Estimate
-from server.mastery.replay import Shown
+from server.mastery.replay import CallAnswer
 from server.mastery.values import SIDES, STAGES
-from server.progress.board import Cell, SideCount, sides_of, to_cell
+from server.progress.board import BoardCell, SideCount, sides_of, to_cell
 from server.progress.team_state import TeamState
 
 WEEKS_SHOWN = 10
@@ -43,16 +43,16 @@ class Week:
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class CallRow:
     """One call of a player: the cell, its counts by side, and what is missing for *can*."""
 
-    cell: Cell
+    cell: BoardCell
     sides: tuple[SideCount, ...]
     short: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Range:
+class LikelyRange:
     """How many of 100 situations of a call he knows: expected, and the range that holds four times out of five."""
 
     low: int
@@ -60,22 +60,22 @@ class Range:
     high: int
 
 
-def to_row(estimate: Estimate) -> Row:
+def to_row(estimate: Estimate) -> CallRow:
     """A player's call as a row of his page."""
-    return Row(to_cell(estimate), sides_of(estimate), tuple(short.value for short in estimate.short))
+    return CallRow(to_cell(estimate), sides_of(estimate), tuple(short.value for short in estimate.short))
 
 
-def likely_range(estimate: Estimate) -> Range:
+def likely_range(estimate: Estimate) -> LikelyRange:
     """How much of the call he knows."""
     off = FOUR_OF_FIVE * estimate.chance_sd
     low, likely, high = (
         round(100 * min(max(share, 0.0), 1.0))
         for share in (estimate.chance - off, estimate.chance, estimate.chance + off)
     )
-    return Range(low, likely, high)
+    return LikelyRange(low, likely, high)
 
 
-def answers_of(team_state: TeamState, player: str, call: str = "") -> Iterator[Shown]:
+def answers_of(team_state: TeamState, player: str, call: str = "") -> Iterator[CallAnswer]:
     """A player's answers in the state, on one call if given."""
     for name, record in team_state.state.records.get(player, {}).items():
         if call in ("", name):

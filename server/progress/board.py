@@ -18,7 +18,7 @@ from sqlmodel import col
 from server.accounts.members import players
 from server.accounts.sessions import Viewer
 from server.database.store import TeamSession
-from server.database.tables import Answer, KeptRep, Member, Role
+from server.database.tables import AccountRole, Answer, KeptRep, Member
 from server.errors import NotFound
 from server.i18n.lazy_text import LazyText
 from server.mastery.readout import Estimate, worst_first
@@ -35,7 +35,7 @@ Estimates = Mapping[tuple[str, str], Estimate]
 NO_POSITION = LazyText("no position")
 
 
-class Cell(NamedTuple):
+class BoardCell(NamedTuple):
     """A player and a call. ``state`` is can, can't, faded or not proven; ``last_at`` is None without an answer."""
 
     call: str
@@ -52,7 +52,7 @@ class Cell(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class BoardRow:
     """A player's cells in the order of the calls, and whether he has a job in each call."""
 
     member: Member
@@ -61,11 +61,11 @@ class Line:
 
 
 @dataclass(frozen=True, slots=True)
-class Group:
+class BoardGroup:
     """A position group and its players. Only players with a job in a call are counted on it."""
 
     name: str
-    lines: tuple[Line, ...]
+    lines: tuple[BoardRow, ...]
 
     def count(self, index: int, state: State) -> int:
         """How many of the group are in a state on the call at that index."""
@@ -86,11 +86,11 @@ class SideCount:
 
 
 @dataclass(frozen=True, slots=True)
-class Behind:
+class NotThereYet:
     """A player who is not there yet on a call, and why; ``open_sides`` are the sides still missing."""
 
     member: Member
-    cell: Cell
+    cell: BoardCell
     sides: tuple[SideCount, ...]
     short: tuple[str, ...]
     open_sides: tuple[str, ...]
@@ -114,7 +114,7 @@ class WrongTap:
 
 
 @dataclass(frozen=True, slots=True)
-class Miss:
+class ShownMiss:
     """A wrong answer and the rep as shown, with pictures of the tapped question and of where the answer leads (both
     empty until drawn)."""
 
@@ -124,11 +124,11 @@ class Miss:
     after_svg: str = ""
 
 
-def to_cell(estimate: Estimate) -> Cell:
+def to_cell(estimate: Estimate) -> BoardCell:
     """A cell of the board."""
     tally = estimate.tally
     last_at = datetime.fromtimestamp(tally.latest[-1], UTC) if tally.latest else None
-    return Cell(estimate.call, estimate.state, tally.answered, tally.right, estimate.p_can, last_at)
+    return BoardCell(estimate.call, estimate.state, tally.answered, tally.right, estimate.p_can, last_at)
 
 
 def seen_players(t: TeamSession, playbook: Playbook, viewer: Viewer) -> list[Member]:
@@ -153,24 +153,24 @@ def first_group(member: Member, groups: Mapping[str, str]) -> str:
     return groups.get(next(iter(member.positions), ""), "") or NO_POSITION
 
 
-def make_board(members: Sequence[Member], playbook: Playbook, found: Estimates) -> list[Group]:
+def make_board(members: Sequence[Member], playbook: Playbook, found: Estimates) -> list[BoardGroup]:
     """The board: players by the group of their first position, with the calls as columns."""
-    by_group: dict[str, list[Line]] = {}
+    by_group: dict[str, list[BoardRow]] = {}
     calls, groups = playbook.calls, {p.name: p.group for p in playbook.positions}
     for member in members:
         cells = tuple(found[member.id, call] for call in calls)
         jobs = tuple(playbook.has_job(call, member.positions) for call in calls)
-        by_group.setdefault(first_group(member, groups), []).append(Line(member, cells, jobs))
+        by_group.setdefault(first_group(member, groups), []).append(BoardRow(member, cells, jobs))
     order = list(dict.fromkeys(p.group for p in playbook.positions))
     names = [name for name in order if name in by_group] + [name for name in by_group if name not in order]
-    return [Group(name, tuple(by_group[name])) for name in names]
+    return [BoardGroup(name, tuple(by_group[name])) for name in names]
 
 
-def behind_on(members: Sequence[Member], call: str, found: Estimates, settings: TeamSettings) -> list[Behind]:
+def behind_on(members: Sequence[Member], call: str, found: Estimates, settings: TeamSettings) -> list[NotThereYet]:
     """The players who are not there yet on a call, the most certain first."""
     by_id = {m.id: m for m in members}
     return [
-        Behind(
+        NotThereYet(
             by_id[estimate.player],
             to_cell(estimate),
             sides_of(estimate),
@@ -215,18 +215,18 @@ def find_player(t: TeamSession, playbook: Playbook, viewer: Viewer, player_id: s
     member = t.find(Member, player_id)
     if (
         member is None
-        or member.role != Role.PLAYER
+        or member.role != AccountRole.PLAYER
         or member.id not in {m.id for m in seen_players(t, playbook, viewer)}
     ):
         raise NotFound("There is no such player in your team.")
     return member
 
 
-def misses_of(t: TeamSession, shown: KeptReps, player_id: str, call: str = "") -> list[Miss]:
+def misses_of(t: TeamSession, shown: KeptReps, player_id: str, call: str = "") -> list[ShownMiss]:
     """A player's latest wrong answers, each with the rep as shown."""
     newest = (col(Answer.received_at).desc(), col(Answer.id))
     rows = t.rows(Answer, *_missed(player_id, call), order_by=newest, limit=MISSES_SHOWN)
-    return [Miss(row, shown.get(t, row.rep_id)) for row in rows]
+    return [ShownMiss(row, shown.get(t, row.rep_id)) for row in rows]
 
 
 def count_misses(t: TeamSession, player_id: str, call: str = "") -> int:

@@ -33,7 +33,7 @@ Tap = tuple[int, str]
 
 
 @dataclass(frozen=True, slots=True)
-class Tapped:
+class TappedRep:
     """The taps on one question, shown on the rep of it that was missed most.
 
     ``chosen`` are the choices of that rep which the confusion is about. ``counts`` are the taps per choice over all
@@ -57,7 +57,7 @@ class ShownConfusion:
     finding: Confusion
     asked: int
     last_at: datetime
-    tapped: Tapped | None
+    tapped: TappedRep | None
     chosen_words: str = ""
     right_words: str = ""
 
@@ -154,7 +154,7 @@ def count_asked(t: TeamSession, finding: Confusion) -> int:
     return len(t.values(Answer, Answer.member_id, where=where, group_by=(col(Answer.member_id),)))
 
 
-def find_tapped(t: TeamSession, finding: Confusion) -> Tapped | None:
+def find_tapped(t: TeamSession, finding: Confusion) -> TappedRep | None:
     """The taps of a confusion, on the rep that shows it best; None when no such rep is stored."""
     where = [
         col(Answer.call) == finding.call,
@@ -173,7 +173,7 @@ def find_tapped(t: TeamSession, finding: Confusion) -> Tapped | None:
     misses = [_Miss(rep_id, tuple(chosen)) for rep_id, chosen, _ in rows if rep_id in parts]
     counts, counted = count_taps(misses, parts, most)
     chosen = next(tuple(chosen) for rep_id, chosen, key in rows if (rep_id, key) == (most, finding.chosen))
-    return Tapped(most, stems[most], chosen, counts, counted)
+    return TappedRep(most, stems[most], chosen, counts, counted)
 
 
 def count_taps(misses: Sequence[_Miss], parts: Mapping[str, list], shown: str) -> tuple[dict[Tap, int], int]:

@@ -34,7 +34,7 @@ ANSWERS_HEADER = (
 
 
 @dataclass(frozen=True, slots=True)
-class Wanted:
+class ResultsFilter:
     """The results wanted: of these players, on one call if given."""
 
     members: Sequence[Member]
@@ -48,13 +48,13 @@ class Wanted:
         return [*found, col(Answer.call) == self.call] if self.call else found
 
 
-def count_answers(t: TeamSession, wanted: Wanted) -> int:
+def count_answers(t: TeamSession, wanted: ResultsFilter) -> int:
     """The number of answers."""
     return t.count(Answer, *wanted.where)
 
 
 def call_rows(
-    t: TeamSession, wanted: Wanted, playbook: Playbook, team_state: TeamState, now: datetime
+    t: TeamSession, wanted: ResultsFilter, playbook: Playbook, team_state: TeamState, now: datetime
 ) -> Iterator[Sequence[object]]:
     """A row for each player and call, below `CALLS_HEADER`."""
     calls = [call for call in playbook.calls if wanted.call in ("", call)]
@@ -81,7 +81,7 @@ def call_rows(
             )
 
 
-def answer_lines(store: Store, team_id: str, wanted: Wanted, zone: str, until: datetime) -> Iterator[bytes]:
+def answer_lines(store: Store, team_id: str, wanted: ResultsFilter, zone: str, until: datetime) -> Iterator[bytes]:
     """The file of all answers up to a moment, in order, read and sent in batches so that it is never all in memory."""
     yield BOM.encode() + encode_rows([ANSWERS_HEADER])
     by_id, local = {member.id: member for member in wanted.members}, ZoneInfo(zone)

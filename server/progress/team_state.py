@@ -100,7 +100,7 @@ class TeamState:
 
 
 @dataclass(slots=True)
-class Kept:
+class KeptState:
     """A state, the content that its families of calls came from, its last answer, and its recent readings."""
 
     state: MasteryState
@@ -114,7 +114,7 @@ class TeamStates:
     """The mastery states of recently viewed teams."""
 
     def __init__(self) -> None:
-        self._kept: LRUCache[str, Kept] = LRUCache(KEPT_TEAMS)
+        self._kept: LRUCache[str, KeptState] = LRUCache(KEPT_TEAMS)
         self._of_team: dict[str, threading.Lock] = {}
         self._keeping = threading.Lock()
         self._starting = threading.Lock()  # one replay at a time: each takes CPU from requests that answer
@@ -153,7 +153,7 @@ def rows_of(t: TeamSession, *where: object) -> list[tuple]:
     return t.values(Answer, *COLUMNS, where=where, order_by=order)
 
 
-def rows_since(t: TeamSession, kept: Kept) -> list[tuple] | None:
+def rows_since(t: TeamSession, kept: KeptState) -> list[tuple] | None:
     """The answers since those in a state; None when they can't simply be added to it."""
     if kept.last_at is None:
         return None
@@ -165,15 +165,15 @@ def rows_since(t: TeamSession, kept: Kept) -> list[tuple] | None:
 
 def start(
     store: Store, team_id: str, settings: TeamSettings, alike: Mapping[str, Mapping[str, str]], content_hash: str
-) -> Kept:
+) -> KeptState:
     """A state from all answers; ``alike`` is {position: {call: family}}. Raises: Unavailable."""
     with store.read(team_id) as t:
         rows = rows_of(t)
     state = replay((from_row(row) for row in rows), settings, Families(by_position=alike))
-    return Kept(state, content_hash, rows[-1][0] if rows else None, rows[-1][1] if rows else "")
+    return KeptState(state, content_hash, rows[-1][0] if rows else None, rows[-1][1] if rows else "")
 
 
-def add(kept: Kept, rows: Sequence[tuple]) -> None:
+def add(kept: KeptState, rows: Sequence[tuple]) -> None:
     """Add answers; a state that was handed out doesn't change."""
     if rows:
         kept.state = kept.state.with_answers([from_row(row) for row in rows])

@@ -39,7 +39,7 @@ _ESCAPED = re.compile(f"'+[{re.escape(FORMULA_SIGNS)}]")
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class CsvLine:
     """A line: its number in the file, from 1, and a trimmed cell for each column."""
 
     number: int
@@ -47,11 +47,11 @@ class Line:
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
+class CsvSheet:
     """A parsed file: its column names as written, and the lines below that aren't empty."""
 
     header: tuple[str, ...]
-    lines: tuple[Line, ...]
+    lines: tuple[CsvLine, ...]
 
 
 def decode(raw: bytes) -> str:
@@ -82,7 +82,7 @@ def _decoded(raw: bytes) -> str:
     )
 
 
-def parse_csv(text: str) -> Sheet:
+def parse_csv(text: str) -> CsvSheet:
     """The parsed text; column names are in the first line that isn't empty. Raises: BadInput with one message."""
     text, separator = _declared_separator(text.removeprefix(BOM))
     records = _records(text, separator or find_separator(text))
@@ -95,7 +95,7 @@ def parse_csv(text: str) -> Sheet:
         raise BadInput(LazyText("the file: expected at most {most} lines, found more", most=LINES_MAX))
     if len(header.cells) > COLUMNS_MAX:
         raise BadInput(LazyText("the file: expected at most {most} columns, found more", most=COLUMNS_MAX))
-    return Sheet(_strip_empty_end(header.cells), tuple(_fit_to_header(line, header) for line in lines))
+    return CsvSheet(_strip_empty_end(header.cells), tuple(_fit_to_header(line, header) for line in lines))
 
 
 def _declared_separator(text: str) -> tuple[str, str]:
@@ -132,16 +132,16 @@ def _rows(text: str, separator: str, most: int) -> list[list[str]]:
     return found
 
 
-def _records(text: str, separator: str) -> list[Line]:
+def _records(text: str, separator: str) -> list[CsvLine]:
     """Every row that isn't empty, with the number of the line it begins on. Raises: BadInput."""
-    found: list[Line] = []
+    found: list[CsvLine] = []
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
     line_number = 1
     try:
         for row in reader:
             cells = tuple(cell.strip() for cell in row)
             if any(cells):
-                found.append(Line(line_number, cells))
+                found.append(CsvLine(line_number, cells))
             if any(len(cell) > CELL_MAX for cell in cells):
                 raise BadInput(
                     LazyText(
@@ -168,7 +168,7 @@ def _strip_empty_end(cells: tuple[str, ...]) -> tuple[str, ...]:
     return cells
 
 
-def _fit_to_header(line: Line, header: Line) -> Line:
+def _fit_to_header(line: CsvLine, header: CsvLine) -> CsvLine:
     """The line, padded to the number of column names. Raises: BadInput when it has more cells."""
     wanted = len(_strip_empty_end(header.cells))
     cells = _strip_empty_end(line.cells)
@@ -181,7 +181,7 @@ def _fit_to_header(line: Line, header: Line) -> Line:
                 found=len(cells),
             )
         )
-    return Line(line.number, cells + ("",) * (wanted - len(cells)))
+    return CsvLine(line.number, cells + ("",) * (wanted - len(cells)))
 
 
 def escape_formula(cell: object) -> object:

@@ -28,30 +28,34 @@ player/summary.html     set, results [(SetPlace, KeptRep)], pictures [SVG, one f
                         stages [(stage, right, answered)], is_over,
                         verdict (None, or Verdict of a finished check)
 coach/sign_in.html      team, asks_team (bool), name, problem; form POST /coach/sign-in: team, name, passphrase
-coach/board.html        groups [Group: .name .lines [Line: .member .cells [mastery's Estimate]]
+coach/board.html        groups [BoardGroup: .name .lines [BoardRow: .member .cells [mastery's Estimate]]
                         .count(call index, state)], group_names, calls [str], call (chosen), queries {call:
                         "?call=…"}, days(seconds),
                         group ("" or chosen), stage, side (None or chosen), stages, opponent ("": the usual mix),
-                                                behind [Behind], players (count), answers (count), now, tag (see
+                                                behind [NotThereYet], players (count), answers (count), now, tag (see
                                                 web/conditional.py)
-coach/call.html         call, calls, states [(state, count)], behind [Behind], players (count), group, group_names,
+coach/call.html         call, calls, states [(state, count)], behind [NotThereYet], players (count), group, group_names,
                         stage, side, stages, opponent, counts [StageCount: .stage .side .right .answered .people
-                        .last_at], chart (SVG), taps [WrongTap], mixed [ShownConfusion: .finding (mastery's Confusion)
-                        .is_confirmed .is_by_relation .last_at .tapped (None or .stem .misses .svg)], answers, now, tag
-coach/player.html       player (Member), calls [Row: .cell .sides [SideCount] .short [str]], call ("" or chosen), and of
-                        that call full (mastery's CallReadout), range (.low .likely .high, of 100), counts, chart;
-                        weeks [Week: .begins .right .answered], week_words(day), history (SVG), misses [Miss: .answer
-                        .rep .tapped_svg .after_svg], missed (count), mixed [ShownConfusion], opponent
+                        .last_at], chart (SVG), taps [WrongTap], confusions [ShownConfusion: .finding
+                        (mastery's Confusion) .chosen_words .right_words .is_confirmed .is_by_relation .last_at
+                        .tapped (None or .stem .misses .svg)], answers, now, tag
+coach/player.html       player (Member), calls [CallRow: .cell .sides [SideCount] .short [str]], call ("" or chosen),
+                        and of that call full (mastery's CallReadout), range (.low .likely .high, of 100), counts,
+                        chart;
+                        weeks [Week: .begins .right .answered], week_words(day), history (SVG),
+                        misses [ShownMiss: .answer
+                        .rep .tapped_svg .after_svg], missed (count), confusions [ShownConfusion], opponent
 coach/assign.html       problem, form (Filled: .fields (AssignmentFields: what is ticked and typed) .call
-                        .groups [GroupChoice: .name .positions .players [Choice: .member .cell .is_picked]]
+                        .groups [GroupChoice: .name .positions .players [PlayerOption: .member .cell .is_picked]]
                         .receivers .behind [Member]
                         .at {stage: players at it} .stages .sides .has_usual_stages), calls, stages, sides, longest,
                         check_min, check_max, zone, samples [KeptRep] (none: nothing matches), days [PracticeDay],
                         opponent (None or Opponent), is_charted;
                         form POST /coach/sets (or GET /coach/assign to fill it in): the fields of AssignmentFields
-coach/sets.html         sets (SetPage: .rows [Row: .set .is_over .players .opened .finished] .number .pages .total),
+coach/sets.html         sets (SetPage: .rows [SentSet: .set .is_over .players .opened .finished] .number .pages .total),
                         calls, call ("" or chosen), state ("", open, over)
-coach/set.html          problem, set, is_check, is_over, may_change, lines [Line: .member .group .progress .sides .late
+coach/set.html          problem, set, is_check, is_over, may_change,
+                        lines [PlayerInSet: .member .group .progress .sides .late
                         .last_at .verdict], counts {players, opened, finished, right, answered, can, late}, again
                         {unfinished, missed: players}, due (typed), zone;
                         forms POST /coach/sets/{id}/close and /coach/sets/{id}/extend: due
@@ -71,7 +75,7 @@ coach/opponent.html     problem, opponent, tendency, numbers {play: text}, other
                         is_outdated, may_change; forms POST /coach/opponents/{id}: play*, number*, unit, snaps; …/name:
                         name; …/delete
 coach/opponent_import.html  opponent, problem; form POST …/{id}/import: file
-coach/opponent_map.html opponent, problem, form (PlayListForm as it stands), sheet (play_list.Sheet), listed, words
+coach/opponent_map.html opponent, problem, form (PlayListForm as it stands), sheet (PlaySheet), listed, words
                         [Word: .text .lines .count .target .how], plays [PlaySummary], uncharted; forms POST
                         …/import/map and …/import/try
 coach/opponent_try.html opponent, form, dry (DryRun: .play_counts .lines .total .left_out [.why .lines .first]),
@@ -81,7 +85,7 @@ coach/roster.html       lines [{member, group, has_pin}], link, qr (SVG), may_is
                         forms POST /coach/roster/codes: players*; POST /coach/roster/join-code
 coach/roster_import.html problem, text, plan (None or roster_csv.Plan), header, samples, uses; forms POST
                         /coach/roster/import: file; POST /coach/roster/import/take: text, use*, others, digest, action
-coach/data.html, player/data.html held (personal_data.Held); form POST /coach/players/{id}/erase: typed
+coach/data.html, player/data.html held (HeldData); form POST /coach/players/{id}/erase: typed
 coach/results.html      kind, call, group, calls, group_names, rows (count), players (count)
 coach/audit.html        lines [{entry, who, about}], action, actions, number, pages, total, player, season_end,
                         keep_days
@@ -97,9 +101,9 @@ SetPlace    .place .rep_id .again_of .is_right (None: not answered) .answer (Non
 KeptRep    .rep_id .kind .stage .position .call .to .formation .play .play_to .stem .because, .before_svg .after_svg,
             .parts [{prompt, choices [{id, label, leaves, relation}], right [id]}]
 Answer      .chosen [id] .is_right .is_late .received_at .chosen_words .right_words .explanation
-Cell        .call .state (can | can't | faded | not proven) .letter (Y N F ?) .answered .right .p_can,
+BoardCell   .call .state (can | can't | faded | not proven) .letter (Y N F ?) .answered .right .p_can,
             .last_at (None: never)
-Behind      .member .cell .sides [SideCount: .side .right .answered] .open_sides [side], .short [str: what is missing
+NotThereYet .member .cell .sides [SideCount: .side .right .answered] .open_sides [side], .short [str: what is missing
             for can]
 WrongTap    .position .right_words .chosen_words .count .misses .people
 

@@ -17,11 +17,11 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from server.accounts.sessions import Viewer
-from server.answers.recording import Given, Outcome, record
+from server.answers.recording import GivenAnswer, RecordedAnswer, record
 from server.database.tables import Answer, KeptRep
 from server.i18n.languages import SOURCE, language_of
 from server.i18n.lazy_text import LazyText
-from server.playbook.kept_reps import Kept, question_of
+from server.playbook.kept_reps import KeptQuestion, question_of
 from server.reading.fields import AnswerId, ChoiceId, Id, Sent, TookMs
 from server.sets.player_sets import is_over, own_progress
 from server.web.deps import AppServices, Services, SignedIn, in_thread, load_viewer, services_of, viewer_of
@@ -97,13 +97,13 @@ QUESTION_ROUTE = Route(QUESTION, question, methods=["GET"])
 router.routes.append(QUESTION_ROUTE)
 
 
-def read_question(services: Services, viewer: Viewer, set_id: str, rep_id: str) -> Kept:
+def read_question(services: Services, viewer: Viewer, set_id: str, rep_id: str) -> KeptQuestion:
     """A rep of the viewer's copy of a set, from the database. Raises: NotFound."""
     with services.store.read(viewer.team.id) as t:
         return services.kept_reps.asked(t, set_id, viewer.member.id, rep_id)
 
 
-def kept_question(kept: Kept, headers: Headers) -> Response:
+def kept_question(kept: KeptQuestion, headers: Headers) -> Response:
     """A question's stored body, compressed if the client accepts that."""
     if "gzip" in headers.get("accept-encoding", ""):
         return Response(kept.question_gzip, media_type="application/json", headers={"Content-Encoding": "gzip"})
@@ -120,7 +120,7 @@ async def put_answer(
     viewer: SignedIn,
 ) -> Response:
     """Store an answer: 201 stored, 200 the same was stored before, 409 another was (it is in the reply)."""
-    given = Given(answer_id, body.rep_id, tuple(body.chosen), body.attempt, body.took_ms)
+    given = GivenAnswer(answer_id, body.rep_id, tuple(body.chosen), body.attempt, body.took_ms)
     kept_reps, now = services.kept_reps, services.now()
     outcome = await services.writes.write_async(
         viewer.team.id, lambda t: record(t, kept_reps, set_id, viewer.member, given, now)
@@ -128,15 +128,15 @@ async def put_answer(
     return await run_in_threadpool(outcome_reply, request, services, viewer, outcome)
 
 
-def outcome_reply(request: Request, services: Services, viewer: Viewer, outcome: Outcome) -> Response:
+def outcome_reply(request: Request, services: Services, viewer: Viewer, outcome: RecordedAnswer) -> Response:
     """The reply to a stored answer: the result, and how the set goes on."""
     request.state.is_late = outcome.answer.is_late
     after, later = services.check_sessions.settle_soon(viewer.team, outcome.done, services.now())
     rep = translate_rep(request, outcome.rep)
     [svg] = draw_misses(request, [(outcome.answer, rep)])
-    told = feedback(rep, translate_answer(request, outcome.answer, rep), svg)
-    told["parts"] = [asdict(one) for one in translate_parts(request, outcome.answer, rep)]
-    reply: dict[str, Any] = {"answer": told, "next_place": after.next_place, "is_finished": after.is_finished}
+    given_answer = feedback(rep, translate_answer(request, outcome.answer, rep), svg)
+    given_answer["parts"] = [asdict(one) for one in translate_parts(request, outcome.answer, rep)]
+    reply: dict[str, Any] = {"answer": given_answer, "next_place": after.next_place, "is_finished": after.is_finished}
     if outcome.status == HTTPStatus.CONFLICT:
         message = LazyText("Another answer stands for this rep, or under this id. It is the one that counts.")
         reply["error"] = {

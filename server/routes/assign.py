@@ -35,7 +35,7 @@ from server.sets.practice_days import days_of
 from server.sets.set_report import (
     MISSED,
     UNFINISHED,
-    Line,
+    PlayerInSet,
     check_may_change,
     find_sent,
     lines_of,
@@ -232,7 +232,7 @@ def show_sent(request: Request, set_id: str, due: str = "", refusal: BadInput | 
     )
 
 
-def counts_of(lines: list[Line]) -> dict[str, int]:
+def counts_of(lines: list[PlayerInSet]) -> dict[str, int]:
     """A set's totals over its players."""
     return {
         "players": len(lines),

@@ -8,7 +8,7 @@ from fastapi import APIRouter, Query, Request
 from sqlmodel import col
 from starlette.responses import Response
 
-from server.database.tables import AuditEntry, Member, Role
+from server.database.tables import AccountRole, AuditEntry, Member
 from server.i18n.lazy_text import LazyText
 from server.reading.fields import Text
 from server.web.deps import AppServices, SignedIn
@@ -79,7 +79,7 @@ def show_log(
         number=number,
         pages=pages,
         total=total,
-        player=Role.PLAYER.value,
+        player=AccountRole.PLAYER.value,
         season_end=viewer.team.season_end,
         keep_days=services.settings.keep_results_days,
     )

@@ -143,14 +143,14 @@ def show_call(
         taps = wrong_taps(t, call, members, stage, side)
     found = team_state.board([m.id for m in members], [call], now, stage, side)
     positions = {one for member in members for one in member.positions if viewer.sees_group(playbook.group_of(one))}
-    mixed = of_call(services.confusions.of(services.store, viewer.team.id, team_state), call, positions)
+    confusions = of_call(services.confusions.of(services.store, viewer.team.id, team_state), call, positions)
     counts = count_by_stage(team_state, [m.id for m in members], call, stage, side)
     return page_with_tag(
         request,
         "coach/call.html",
         tag,
-        mixed=translate_confusions(
-            request, show(services.store, viewer.team.id, playbook, mixed, language_of(request.scope))
+        confusions=translate_confusions(
+            request, show(services.store, viewer.team.id, playbook, confusions, language_of(request.scope))
         ),
         call=call,
         calls=playbook.calls,
@@ -183,7 +183,7 @@ def show_player(request: Request, player_id: Id, services: AppServices, viewer: 
     misses = translate_misses(request, stored)
     services.writes.write(viewer.team.id, lambda t: write_audit(t, viewer.member.id, "viewed a player", member.id, now))
     team_state = services.team_states.of(services.store, viewer.team.id, playbook)
-    mixed = of_player(services.confusions.of(services.store, viewer.team.id, team_state), member.id, chosen)
+    confusions = of_player(services.confusions.of(services.store, viewer.team.id, team_state), member.id, chosen)
     found = team_state.board([member.id], playbook.calls, now)
     full = readout(team_state.state, member.id, chosen, team_state.hour(now), team_state.settings) if chosen else None
     weeks = by_week(team_state, member.id, chosen, viewer.team.time_zone, now)
@@ -191,8 +191,8 @@ def show_player(request: Request, player_id: Id, services: AppServices, viewer: 
     return page(
         request,
         "coach/player.html",
-        mixed=translate_confusions(
-            request, show(services.store, viewer.team.id, playbook, mixed, language_of(request.scope))
+        confusions=translate_confusions(
+            request, show(services.store, viewer.team.id, playbook, confusions, language_of(request.scope))
         ),
         player=member,
         calls=[to_row(found[member.id, one]) for one in playbook.calls],

@@ -14,7 +14,7 @@ from server.accounts.members import add_coach, remove_member, write_audit
 from server.accounts.permissions import COACHES
 from server.accounts.sessions import end_sessions
 from server.database.store import TeamSession
-from server.database.tables import Member, Role
+from server.database.tables import AccountRole, Member
 from server.errors import BadInput, NotFound
 from server.i18n.lazy_text import LazyText
 from server.playbook.playbooks import Playbook
@@ -53,7 +53,7 @@ def coaches_page(
     services, viewer = services_of(request), viewer_of(request)
     playbook = services.playbooks.of(viewer.team)
     with services.store.read(viewer.team.id) as t:
-        is_coach = (col(Member.role) != Role.PLAYER.value, col(Member.removed_at).is_(None))
+        is_coach = (col(Member.role) != AccountRole.PLAYER.value, col(Member.removed_at).is_(None))
         members = t.rows(Member, *is_coach, order_by=(col(Member.created_at), col(Member.id)))
     return page(
         request,
@@ -82,7 +82,7 @@ def hash_typed_or_new(typed: str) -> tuple[str, str]:
 
 def check_groups(form: CoachAccountForm, playbook: Playbook) -> list[str]:
     """The groups of a new account. Raises: BadInput when they don't fit its role."""
-    if (form.role == Role.POSITION_COACH) != bool(form.groups):
+    if (form.role == AccountRole.POSITION_COACH) != bool(form.groups):
         raise BadInput(LazyText("groups: expected one or more for a position coach, none for others"))
     known = groups_of_team(playbook)
     if lost := [group for group in form.groups if group not in known]:
@@ -102,7 +102,7 @@ def new_coach(
         passphrase, secret_hash = hash_typed_or_new(form.passphrase)
 
         def add(t: TeamSession) -> Member:
-            coach = add_coach(t, form.name, Role(form.role), secret_hash, services.now())
+            coach = add_coach(t, form.name, AccountRole(form.role), secret_hash, services.now())
             coach.groups = groups
             t.add(coach)
             write_audit(t, viewer.member.id, "added a coach", coach.id, services.now())

@@ -11,10 +11,10 @@ from starlette.responses import Response
 from server.accounts.members import write_audit
 from server.accounts.sessions import Viewer
 from server.database.store import TeamSession
-from server.database.tables import Member, Role
+from server.database.tables import AccountRole, Member
 from server.errors import BadInput, NotFound
 from server.reading.fields import Id, Sent, Text
-from server.team.personal_data import Held, check_confirmation, erase, load_held, to_dict, to_held_csv
+from server.team.personal_data import HeldData, check_confirmation, erase, load_held, to_dict, to_held_csv
 from server.web.deps import AppServices, SignedIn, services_of
 from server.web.responses import csv_file, page, redirect_to
 
@@ -30,16 +30,16 @@ class EraseForm(Sent):
 def find_player(t: TeamSession, player_id: str) -> Member:
     """A player of the team, on the roster or removed. Raises: NotFound."""
     member = t.find(Member, player_id)
-    if member is None or member.role != Role.PLAYER:
+    if member is None or member.role != AccountRole.PLAYER:
         raise NotFound("There is no such player in your team.")
     return member
 
 
-def look_up(request: Request, viewer: Viewer, player_id: str, action: str) -> Held:
+def look_up(request: Request, viewer: Viewer, player_id: str, action: str) -> HeldData:
     """Everything stored about a player; the look is logged. Raises: NotFound."""
     services = services_of(request)
 
-    def look(t: TeamSession) -> Held:
+    def look(t: TeamSession) -> HeldData:
         held = load_held(t, find_player(t, player_id))
         write_audit(t, viewer.member.id, action, player_id, services.now())
         return held
@@ -68,7 +68,7 @@ def player_csv(request: Request, player_id: Id, viewer: SignedIn) -> Response:
     return csv_file(to_held_csv(held), f"player-{held.member.number}.csv")
 
 
-def json_file(request: Request, held: Held) -> Response:
+def json_file(request: Request, held: HeldData) -> Response:
     """A player's data as a JSON download."""
     body = json.dumps(to_dict(held, services_of(request).now()), indent=1, ensure_ascii=True)
     name = f"player-{held.member.number}.json"

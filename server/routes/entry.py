@@ -8,7 +8,7 @@ from fastapi import APIRouter, Form, Request
 from starlette.responses import Response
 
 from server.accounts.credentials import CODE_ALPHABET, CODE_LENGTH, cookie_name, from_typed_code
-from server.database.tables import Role
+from server.database.tables import AccountRole
 from server.errors import BadInput, Refusal, TooManyTries, WrongSecret
 from server.i18n.lazy_text import LazyText
 from server.reading.fields import Sent, Text
@@ -116,7 +116,7 @@ def sign_in_coach(request: Request, form: Annotated[CoachForm, Form()], services
 def sign_out(request: Request, services: AppServices, viewer: SignedIn) -> Response:
     """End this device's session."""
     services.sessions.sign_out(viewer)
-    response = redirect_to(f"/join/{viewer.team.join_code}" if viewer.role is Role.PLAYER else "/coach/sign-in")
+    response = redirect_to(f"/join/{viewer.team.join_code}" if viewer.role is AccountRole.PLAYER else "/coach/sign-in")
     https = is_https(request)
     response.delete_cookie(cookie_name(https), path="/", secure=https, httponly=True, samesite="lax")
     return response

@@ -24,7 +24,7 @@ from server.opponents.play_list import (
     LEAVE_OUT,
     Column,
     DryRun,
-    Sheet,
+    PlaySheet,
     Word,
     check_size,
     dry_run,
@@ -172,7 +172,7 @@ def store(
     return redirect_to(f"/coach/opponents/{opponent_id}")
 
 
-def run_dry(work: Import, form: PlayListForm) -> tuple[Sheet, DryRun]:
+def run_dry(work: Import, form: PlayListForm) -> tuple[PlaySheet, DryRun]:
     """The sheet and what would be stored from it. Raises: BadInput."""
     sheet = read_sheet(work, form)
     columns = columns_of(form, sheet)
@@ -229,12 +229,12 @@ def map_page(
     )
 
 
-def read_sheet(work: Import, form: PlayListForm) -> Sheet:
+def read_sheet(work: Import, form: PlayListForm) -> PlaySheet:
     """Parse the sheet with the headings chosen in the form. Raises: BadInput."""
     return to_sheet(read_lines(form.sheet), work.plays, int(form.heading) if form.heading else None)
 
 
-def columns_of(form: PlayListForm, sheet: Sheet) -> dict[Column, int]:
+def columns_of(form: PlayListForm, sheet: PlaySheet) -> dict[Column, int]:
     """The chosen column for each use, without columns that the sheet doesn't have."""
     chosen = {column: getattr(form, column.value) for column in Column}
     return {column: int(place) for column, place in chosen.items() if place and int(place) < sheet.width}

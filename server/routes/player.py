@@ -10,7 +10,7 @@ from starlette.responses import Response
 
 from server.accounts.credentials import make_id
 from server.accounts.sessions import Viewer
-from server.answers.recording import Given, record
+from server.answers.recording import GivenAnswer, record
 from server.database.store import TeamSession
 from server.errors import BadInput, Conflict, Expired, NotFound
 from server.mastery.picker import CHECK_MIN
@@ -187,7 +187,7 @@ def answer_rep(
     """Store an answer from the plain form; sending it twice stores it once."""
     if not form.chosen:
         raise BadInput("answer: expected one of the choices, found none. Go back, choose, and send it again.")
-    given = Given(form.answer_id, place, form.chosen, took_ms=form.took_ms)
+    given = GivenAnswer(form.answer_id, place, form.chosen, took_ms=form.took_ms)
     outcome = services.writes.write(
         viewer.team.id, lambda t: record(t, services.kept_reps, set_id, viewer.member, given, services.now())
     )

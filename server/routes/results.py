@@ -11,7 +11,7 @@ from server.accounts.members import write_audit
 from server.database.store import TeamSession
 from server.playbook.playbooks import Playbook
 from server.progress.board import groups_of, seen_players
-from server.progress.results_csv import CALLS_HEADER, Wanted, answer_lines, call_rows, count_answers
+from server.progress.results_csv import CALLS_HEADER, ResultsFilter, answer_lines, call_rows, count_answers
 from server.reading.csv_files import to_csv
 from server.reading.fields import Text
 from server.web.deps import AppServices, SignedIn, viewer_of
@@ -21,11 +21,11 @@ router = APIRouter()
 Kind = Annotated[str, Query(pattern="^(calls|answers)$")]
 
 
-def chosen(request: Request, t: TeamSession, playbook: Playbook, call: str, group: str) -> Wanted:
+def chosen(request: Request, t: TeamSession, playbook: Playbook, call: str, group: str) -> ResultsFilter:
     """The results of the players that the coach sees, of one group and call if given. Raises: BadInput."""
     viewer = viewer_of(request)
     members = [m for m in seen_players(t, playbook, viewer) if not group or group in groups_of(m, playbook)]
-    return Wanted(members, playbook.check_call(call) if call else "")
+    return ResultsFilter(members, playbook.check_call(call) if call else "")
 
 
 @router.get("/coach/results")

@@ -13,7 +13,7 @@ from starlette.responses import Response
 from server.accounts.credentials import make_code
 from server.accounts.members import bring_back, remove_member, removed_players, write_audit
 from server.database.store import TeamSession
-from server.database.tables import Member, Role
+from server.database.tables import AccountRole, Member
 from server.errors import BadInput, NotFound, Refusal
 from server.i18n.lazy_text import LazyText
 from server.playbook.playbooks import Playbook
@@ -52,7 +52,7 @@ class RosterForm(Sent):
 def roster(request: Request, services: AppServices, viewer: SignedIn) -> Response:
     """The players, and the team's address as a QR code."""
     playbook = services.playbooks.of(viewer.team)
-    is_head = viewer.role in (Role.OWNER, Role.COACH)
+    is_head = viewer.role in (AccountRole.OWNER, AccountRole.COACH)
     with services.store.read(viewer.team.id) as t:
         members = seen_players(t, playbook, viewer)
         removed = removed_players(t) if is_head else []
@@ -234,7 +234,7 @@ def bring_player_back(player_id: Id, services: AppServices, viewer: SignedIn) ->
 def find_on_roster(t: TeamSession, player_id: str, *, is_removed: bool) -> Member:
     """A player on the roster, or a removed one. Raises: NotFound."""
     member = t.find(Member, player_id)
-    if member is None or member.role != Role.PLAYER or (member.removed_at is not None) != is_removed:
+    if member is None or member.role != AccountRole.PLAYER or (member.removed_at is not None) != is_removed:
         raise NotFound("There is no such player in your team.")
     return member
 

@@ -14,7 +14,7 @@ from server.database.tables import Assignment, Member, PracticeDay, Purpose
 from server.mastery.readout import board
 from server.mastery.values import SIDES, STAGES, State
 from server.playbook.playbooks import Playbook, PositionWords
-from server.progress.board import Cell, groups_of, to_cell
+from server.progress.board import BoardCell, groups_of, to_cell
 from server.progress.stages import most, stages_at
 from server.progress.team_state import TeamState
 from server.sets.assignment import DUE_FORMAT, USUAL_LENGTH, AssignmentFields, asked_positions
@@ -24,11 +24,11 @@ NOON = time(12)
 
 
 @dataclass(frozen=True, slots=True)
-class Choice:
+class PlayerOption:
     """A player on the form: his cell on the call (None for an unknown call) and whether he is picked."""
 
     member: Member
-    cell: Cell | None
+    cell: BoardCell | None
     is_picked: bool
 
 
@@ -38,7 +38,7 @@ class GroupChoice:
 
     name: str
     positions: list[PositionWords] = field(default_factory=list)
-    players: list[Choice] = field(default_factory=list)
+    players: list[PlayerOption] = field(default_factory=list)
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,7 +185,7 @@ def players_at(positions: Sequence[str], seen: Sequence[Member]) -> list[Member]
 
 def cells_on(
     call: str, playbook: Playbook, seen: Sequence[Member], team_state: TeamState, now: datetime
-) -> dict[str, Cell]:
+) -> dict[str, BoardCell]:
     """Each player's cell on a call, as on the board; empty for an unknown call."""
     if call not in playbook.calls:
         return {}
@@ -197,7 +197,7 @@ def group_choices(
     own: Sequence[PositionWords],
     seen: Sequence[Member],
     playbook: Playbook,
-    cells: dict[str, Cell],
+    cells: dict[str, BoardCell],
     fields: AssignmentFields,
 ) -> list[GroupChoice]:
     """This coach's groups in the team's order, each with its positions and players."""
@@ -207,5 +207,5 @@ def group_choices(
     for member in seen:
         mine = next((name for name in groups_of(member, playbook) if name in groups), None)
         if mine is not None:
-            groups[mine].players.append(Choice(member, cells.get(member.id), member.id in fields.players))
+            groups[mine].players.append(PlayerOption(member, cells.get(member.id), member.id in fields.players))
     return list(groups.values())

@@ -17,7 +17,7 @@ from sqlalchemy import ColumnElement, and_
 from sqlmodel import col
 
 from server.database.store import TeamSession
-from server.database.tables import Answer, Assignment, Member, PlayerSet, Purpose, Role, SetRep
+from server.database.tables import AccountRole, Answer, Assignment, Member, PlayerSet, Purpose, SetRep
 from server.errors import NotFound
 from server.mastery.picker import CHECK_MIN
 
@@ -156,7 +156,7 @@ def is_over(assignment: Assignment, now: datetime) -> bool:
 
 def is_for(assignment: Assignment, member: Member) -> bool:
     """Whether a set is for this player: he was picked, or nobody was and he plays one of its positions."""
-    if member.role != Role.PLAYER or member.removed_at is not None:
+    if member.role != AccountRole.PLAYER or member.removed_at is not None:
         return False
     if assignment.player_ids:
         return member.id in assignment.player_ids

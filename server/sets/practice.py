@@ -21,7 +21,7 @@ from server.database.tables import Assignment, Member, Purpose
 from server.database.write_queue import WriteQueue
 from server.errors import BadInput
 from server.i18n.lazy_text import LazyText
-from server.mastery.lacking import Lack, lacking
+from server.mastery.missing_stages import MissingReason, missing_stages
 from server.mastery.picker import open_stages
 from server.mastery.readout import Estimate, board
 from server.mastery.replay import MasteryState
@@ -40,7 +40,7 @@ DUE_AGAIN_DAYS = 3
 MISSING_SHOWN = 2
 
 
-class Stand(StrEnum):
+class OwnCallState(StrEnum):
     """A player's state on a call, in the words shown to him."""
 
     OWNED = "owned"
@@ -52,11 +52,11 @@ class Stand(StrEnum):
 
 
 #: The order in which calls are suggested for practice.
-OFFERED = (Stand.FADING, Stand.DUE_AGAIN, Stand.NOT_YET, Stand.COMING, Stand.NEW)
+OFFERED = (OwnCallState.FADING, OwnCallState.DUE_AGAIN, OwnCallState.NOT_YET, OwnCallState.COMING, OwnCallState.NEW)
 
 
 @dataclass(frozen=True, slots=True)
-class StillToShow:
+class StageToShow:
     """A stage of a call that he still has to show, and from which side (empty: both); ``is_old``: he had it right last,
     but not recently."""
 
@@ -71,12 +71,12 @@ class OwnCall:
     due again, None when that is not soon."""
 
     call: str
-    stand: Stand
+    stand: OwnCallState
     right: int
     answered: int
     last_at: datetime | None
     until: datetime | None
-    to_show: tuple[StillToShow, ...]
+    to_show: tuple[StageToShow, ...]
 
 
 def opened_calls(t: TeamSession, member: Member, state: MasteryState, calls: Collection[str]) -> dict[str, set[int]]:
@@ -123,30 +123,30 @@ def due_again(team_state: TeamState, member: Member, owned: Sequence[str], now_s
     return found
 
 
-def to_stand(one: Estimate, *, is_due: bool) -> Stand:
+def to_stand(one: Estimate, *, is_due: bool) -> OwnCallState:
     """A state in the words shown to the player."""
     if one.state is State.CAN:
-        return Stand.DUE_AGAIN if is_due else Stand.OWNED
+        return OwnCallState.DUE_AGAIN if is_due else OwnCallState.OWNED
     if not one.answered:
-        return Stand.NEW
-    return {State.FADED: Stand.FADING, State.CANNOT: Stand.NOT_YET}.get(one.state, Stand.COMING)
+        return OwnCallState.NEW
+    return {State.FADED: OwnCallState.FADING, State.CANNOT: OwnCallState.NOT_YET}.get(one.state, OwnCallState.COMING)
 
 
 def still_to_show(
     team_state: TeamState, member: Member, call: str, opened: Collection[int], now_s: float
-) -> tuple[StillToShow, ...]:
+) -> tuple[StageToShow, ...]:
     """The open stages that he missed last or has not had recently, the most important first."""
     stages = open_stages(team_state.state, member.id, call, opened)
-    lacks = [
+    missing = [
         one
-        for one in lacking(team_state.state, member.id, call, now_s, team_state.settings)
-        if one.stage in stages and one.why is not Lack.NEVER
+        for one in missing_stages(team_state.state, member.id, call, now_s, team_state.settings)
+        if one.stage in stages and one.why is not MissingReason.NEVER
     ]
     found = []
-    for stage in dict.fromkeys(one.stage for one in lacks):
-        own = [one for one in lacks if one.stage == stage]
+    for stage in dict.fromkeys(one.stage for one in missing):
+        own = [one for one in missing if one.stage == stage]
         side = "" if len(own) == len(SIDES) else own[0].side
-        found.append(StillToShow(stage, side, is_old=all(one.why is Lack.OLD for one in own)))
+        found.append(StageToShow(stage, side, is_old=all(one.why is MissingReason.OLD for one in own)))
     return tuple(found[:MISSING_SHOWN])
 
 

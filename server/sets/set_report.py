@@ -27,7 +27,7 @@ UNFINISHED, MISSED = "unfinished", "missed"
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class PlayerInSet:
     """One player in a set. ``last_at`` is None before his first answer, ``verdict`` except for a finished check."""
 
     member: Member
@@ -54,7 +54,7 @@ class Line:
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class SentSet:
     """A set in the list, with its counts."""
 
     set: Assignment
@@ -68,7 +68,7 @@ class Row:
 class SetPage:
     """One page of the list of sets, with the number of pages and of all sets."""
 
-    rows: list[Row]
+    rows: list[SentSet]
     number: int
     pages: int
     total: int
@@ -112,7 +112,7 @@ def members_of(one: Assignment, seen: Sequence[Member], opened: Collection[str])
     return [member for member in seen if is_for(one, member) or member.id in opened]
 
 
-def lines_of(t: TeamSession, one: Assignment, seen: Sequence[Member], playbook: Playbook) -> list[Line]:
+def lines_of(t: TeamSession, one: Assignment, seen: Sequence[Member], playbook: Playbook) -> list[PlayerInSet]:
     """The players of a set, the most urgent first."""
     copies = {member_id: done for (_, member_id), done in copies_of(t, [one]).items()}
     lines = [
@@ -121,10 +121,10 @@ def lines_of(t: TeamSession, one: Assignment, seen: Sequence[Member], playbook: 
     return sorted(lines, key=lambda line: (line.rank, line.member.number or 0))
 
 
-def to_line(member: Member, done: SetProgress, playbook: Playbook) -> Line:
+def to_line(member: Member, done: SetProgress, playbook: Playbook) -> PlayerInSet:
     """One player in a set."""
     answers = [place.answer for place in done.places if place.answer is not None]
-    return Line(
+    return PlayerInSet(
         member,
         (groups_of(member, playbook) or [""])[0],
         done,
@@ -135,7 +135,7 @@ def to_line(member: Member, done: SetProgress, playbook: Playbook) -> Line:
     )
 
 
-def send_again_to(lines: Sequence[Line], who: str) -> list[str]:
+def send_again_to(lines: Sequence[PlayerInSet], who: str) -> list[str]:
     """The players to send a set to again: those who have not finished it, or have finished it with a miss."""
     if who == UNFINISHED:
         return [line.member.id for line in lines if not line.progress.is_finished]
@@ -173,8 +173,8 @@ def list_page(
     return SetPage([to_row(one, seen, by_set[one.id], now) for one in shown], number, pages, len(kept))
 
 
-def to_row(one: Assignment, seen: Sequence[Member], opened: dict[str, PlayerSet], now: datetime) -> Row:
+def to_row(one: Assignment, seen: Sequence[Member], opened: dict[str, PlayerSet], now: datetime) -> SentSet:
     """A set and its counts."""
     members = members_of(one, seen, opened)
     own = [opened[member.id] for member in members if member.id in opened]
-    return Row(one, is_over(one, now), len(members), len(own), sum(o.finished_at is not None for o in own))
+    return SentSet(one, is_over(one, now), len(members), len(own), sum(o.finished_at is not None for o in own))

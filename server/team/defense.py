@@ -46,7 +46,7 @@ class Edit:
 
 
 @dataclass(frozen=True, slots=True)
-class Short:
+class ShortPlay:
     """A play that a call is short against, in ``count`` of ``of`` formations, and the lanes most often open."""
 
     play: str
@@ -65,7 +65,7 @@ class SoundTable:
     formations: tuple[str, ...]
     cells: Mapping[tuple[str, str, str], HeldCall]
     counts: Mapping[str, int] = field(default_factory=dict)
-    short: tuple[Short, ...] = ()
+    short: tuple[ShortPlay, ...] = ()
 
 
 def file_names(t: TeamSession) -> list[str]:
@@ -119,11 +119,11 @@ def to_table(held: Sequence[HeldCall]) -> SoundTable:
     return SoundTable(rows, formations, cells, Counter(one.hold.value for one in held), tuple(_short(rows, held)))
 
 
-def _short(rows: Sequence[tuple[str, str]], held: Sequence[HeldCall]) -> list[Short]:
+def _short(rows: Sequence[tuple[str, str]], held: Sequence[HeldCall]) -> list[ShortPlay]:
     found = []
     for play, play_to in rows:
         own = [one for one in held if (one.play, one.play_to.value) == (play, play_to)]
         failing = [one for one in own if one.hold.value != SOUND]
         lanes = tuple(lane for lane, _ in Counter(lane for one in failing for lane in one.lanes).most_common(2))
-        found.append(Short(play, play_to, len(failing), len(own), lanes))
+        found.append(ShortPlay(play, play_to, len(failing), len(own), lanes))
     return sorted((one for one in found if one.count), key=lambda one: -one.count)[:SHORT_SHOWN]

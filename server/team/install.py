@@ -33,7 +33,7 @@ ROSTER = "roster.toml"
 
 
 @dataclass(frozen=True, slots=True)
-class RosterEntry:
+class RosterFileRow:
     """A player: number, first name or nickname, positions."""
 
     number: int
@@ -42,7 +42,7 @@ class RosterEntry:
 
 
 @dataclass(frozen=True, slots=True)
-class Taken:
+class InstallResult:
     """The result of an install or update: the team, and how many players were added, changed and removed."""
 
     team: Team
@@ -94,7 +94,7 @@ def _is_date(text: str) -> bool:
     return True
 
 
-def add_team(store: Store, football: Engine, files: Mapping[str, str], now: datetime) -> Taken:
+def add_team(store: Store, football: Engine, files: Mapping[str, str], now: datetime) -> InstallResult:
     """Install a new team with its players. Raises: BadInput."""
     playbook = check_files(football, files)
     team = Team(
@@ -109,7 +109,7 @@ def add_team(store: Store, football: Engine, files: Mapping[str, str], now: date
     store.add_team(team)
     with store.write(team.id) as t:
         store_files(t, files)
-        return Taken(t.team(), *take_roster(t, playbook.team.roster, now))
+        return InstallResult(t.team(), *take_roster(t, playbook.team.roster, now))
 
 
 def update_team(
@@ -120,7 +120,7 @@ def update_team(
     now: datetime,
     *,
     with_roster: bool = False,
-) -> Taken:
+) -> InstallResult:
     """Replace a team's content, and its players too if ``with_roster``. Raises: BadInput; NotFound."""
     with store.write(team_id) as t:
         return update_in(t, football, files, now, with_roster=with_roster)
@@ -128,7 +128,7 @@ def update_team(
 
 def update_in(
     t: TeamSession, football: Engine, files: Mapping[str, str], now: datetime, *, with_roster: bool = False
-) -> Taken:
+) -> InstallResult:
     """Like `update_team`, inside the current write. Raises: BadInput."""
     team = t.team()
     if not with_roster:
@@ -138,7 +138,7 @@ def update_in(
     team.season_end, team.content_hash = playbook.team.season_end, hash_content(files)
     t.session.add(team)
     store_files(t, files)
-    return Taken(team, *(take_roster(t, playbook.team.roster, now) if with_roster else (0, 0, 0)))
+    return InstallResult(team, *(take_roster(t, playbook.team.roster, now) if with_roster else (0, 0, 0)))
 
 
 def hash_content(files: Mapping[str, str]) -> str:
@@ -152,14 +152,14 @@ def to_roster(entries: Iterable[RosterLine]) -> str:
     return tomli_w.dumps({"player": rows})
 
 
-def current_players(t: TeamSession) -> list[RosterEntry]:
+def current_players(t: TeamSession) -> list[RosterFileRow]:
     """The team's current players as roster entries."""
     return [to_entry(member) for member in players(t)]
 
 
-def to_entry(member: Member) -> RosterEntry:
+def to_entry(member: Member) -> RosterFileRow:
     """A player as a roster entry."""
-    return RosterEntry(member.number or 0, member.name, tuple(member.positions))
+    return RosterFileRow(member.number or 0, member.name, tuple(member.positions))
 
 
 def rewrite_roster_file(t: TeamSession) -> None:

@@ -47,7 +47,7 @@ HEADER = (
 
 
 @dataclass(frozen=True, slots=True)
-class Held:
+class HeldData:
     """All rows about one player, by table."""
 
     member: Member
@@ -61,7 +61,7 @@ class Held:
     audit: Sequence[AuditEntry]
 
 
-def load_held(t: TeamSession, member: Member) -> Held:
+def load_held(t: TeamSession, member: Member) -> HeldData:
     """Everything the database holds about a player."""
     own = member.id
     sets = {one.id: one for one in t.rows(Assignment)}
@@ -70,7 +70,7 @@ def load_held(t: TeamSession, member: Member) -> Held:
     stems = dict(t.values(KeptRep, KeptRep.rep_id, KeptRep.stem)) if answers else {}
     tries = t.rows(FailedTry, col(FailedTry.subject) == tries_key(member))
     about_him = or_(col(AuditEntry.member_id) == own, col(AuditEntry.subject) == own)
-    return Held(
+    return HeldData(
         member=member,
         sign_ins=t.rows(SignIn, col(SignIn.member_id) == own, order_by=(col(SignIn.created_at),)),
         sets=[(one, sets[one.assignment_id]) for one in opened],
@@ -95,7 +95,7 @@ def to_values(row: Base) -> dict[str, Any]:
     return {name: value.isoformat() if isinstance(value, datetime) else value for name, value in values.items()}
 
 
-def to_dict(held: Held, now: datetime) -> Mapping[str, Any]:
+def to_dict(held: HeldData, now: datetime) -> Mapping[str, Any]:
     """Everything as one JSON-ready document."""
     return {
         "as_of": now.isoformat(),
@@ -111,7 +111,7 @@ def to_dict(held: Held, now: datetime) -> Mapping[str, Any]:
     }
 
 
-def to_rows(held: Held) -> Iterator[Sequence[object]]:
+def to_rows(held: HeldData) -> Iterator[Sequence[object]]:
     """Everything as rows under `HEADER`."""
     about = to_values(held.member)
     details = "; ".join(f"{name}: {value}" for name, value in about.items() if value not in ("", None, []))
@@ -157,7 +157,7 @@ def _yes_or_no(value: bool) -> str:
     return "yes" if value else "no"
 
 
-def to_held_csv(held: Held) -> Iterator[bytes]:
+def to_held_csv(held: HeldData) -> Iterator[bytes]:
     """Everything as a CSV file."""
     return to_csv(HEADER, to_rows(held))
 

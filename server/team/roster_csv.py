@@ -21,8 +21,8 @@ from server.database.tables import Member
 from server.errors import BadInput
 from server.i18n.lazy_text import LazyText
 from server.playbook.playbooks import PositionWords
-from server.reading.csv_files import Line, Sheet, to_csv, unescape_formula
-from server.team.install import RosterEntry, rewrite_roster_file, to_entry
+from server.reading.csv_files import CsvLine, CsvSheet, to_csv, unescape_formula
+from server.team.install import RosterFileRow, rewrite_roster_file, to_entry
 
 POSITIONS_MAX, NAME_MAX, NUMBER_MAX = 6, 60, 99
 HEADER = ("Number", "Name", "Positions")
@@ -64,8 +64,8 @@ class Planned:
     """A valid line: its number in the file, the player it describes, and his current entry (None: new)."""
 
     line: int
-    entry: RosterEntry
-    was: RosterEntry | None
+    entry: RosterFileRow
+    was: RosterFileRow | None
 
     @property
     def is_changed(self) -> bool:
@@ -95,7 +95,7 @@ class Plan:
     others: Others
     lines: tuple[Planned, ...]
     refused: tuple[Refused, ...]
-    absent: tuple[RosterEntry, ...]
+    absent: tuple[RosterFileRow, ...]
 
     @property
     def added(self) -> list[Planned]:
@@ -113,7 +113,7 @@ class Plan:
         return len(self.lines) - len(self.added) - len(self.changed)
 
     @property
-    def removed(self) -> tuple[RosterEntry, ...]:
+    def removed(self) -> tuple[RosterFileRow, ...]:
         """Players who would be removed."""
         return self.absent if self.others is Others.GO else ()
 
@@ -140,11 +140,11 @@ class Plan:
         return hashlib.sha256(json.dumps(shown).encode()).hexdigest()
 
 
-def _values(entry: RosterEntry) -> list[object]:
+def _values(entry: RosterFileRow) -> list[object]:
     return [entry.number, entry.name, list(entry.positions)]
 
 
-def propose(sheet: Sheet) -> tuple[Use, ...]:
+def propose(sheet: CsvSheet) -> tuple[Use, ...]:
     """The likely use of each column by its name: one number, one name, any number of positions."""
     names = [_normalize(name) for name in sheet.header]
     uses = [Use.NOTHING] * len(names)
@@ -163,7 +163,7 @@ def _normalize(name: str) -> str:
 
 
 def make_plan(
-    t: TeamSession, sheet: Sheet, uses: Sequence[Use], others: Others, positions: Sequence[PositionWords]
+    t: TeamSession, sheet: CsvSheet, uses: Sequence[Use], others: Others, positions: Sequence[PositionWords]
 ) -> Plan:
     """What importing this sheet would do. Raises: BadInput when a needed column is missing."""
     columns = {use: [index for index, one in enumerate(uses) if one is use] for use in Use}
@@ -206,7 +206,7 @@ MISSING_COLUMN: Mapping[Use, LazyText] = {
 }
 
 
-def parse_entry(line: Line, columns: Mapping[Use, Sequence[int]], words: Mapping[str, str]) -> RosterEntry:
+def parse_entry(line: CsvLine, columns: Mapping[Use, Sequence[int]], words: Mapping[str, str]) -> RosterFileRow:
     """The player on a line; ``words`` maps what people write to the team's positions. Raises: BadInput."""
     cells = [unescape_formula(cell) for cell in line.cells]
     number = cells[columns[Use.NUMBER][0]].removeprefix("#").strip()
@@ -214,7 +214,7 @@ def parse_entry(line: Line, columns: Mapping[Use, Sequence[int]], words: Mapping
         raise BadInput(LazyText("number: expected 0 to {most}, found {found!r}", most=NUMBER_MAX, found=number[:30]))
     name = parse_name(cells[columns[Use.NAME][0]])
     typed = [part for index in columns[Use.POSITIONS] for part in re.split(r"[,;/|\n]", cells[index])]
-    return RosterEntry(int(number), name, parse_positions(typed, words))
+    return RosterFileRow(int(number), name, parse_positions(typed, words))
 
 
 def parse_name(typed: str) -> str:

@@ -22,7 +22,7 @@ from server.accounts.sessions import Sessions, Viewer, require
 from server.accounts.sign_in import Device, SignIns
 from server.answers.miss_pictures import MissPictures
 from server.database.store import Store
-from server.database.tables import Role
+from server.database.tables import AccountRole
 from server.database.write_queue import WriteQueue
 from server.playbook.kept_reps import KeptReps
 from server.playbook.playbooks import Playbooks
@@ -79,7 +79,7 @@ async def load_viewer(request: Request) -> None:
         if viewer is None:
             viewer = await in_thread(services.sessions.find_viewer, token, services.now())
     request.state.viewer = viewer
-    check_access(request.method, path, viewer.role if viewer else Role.NOBODY)
+    check_access(request.method, path, viewer.role if viewer else AccountRole.NOBODY)
 
 
 def find_viewer(request: Request) -> Viewer | None:

@@ -16,7 +16,7 @@ from server.answers.miss_pictures import PAGE_OF_PICTURES_WAIT_S
 from server.answers.recording import PartSaid, explanation, said_by_part, words_of
 from server.database.tables import Answer, KeptRep
 from server.i18n.languages import SOURCE, language_of
-from server.progress.board import Miss, WrongTap
+from server.progress.board import ShownMiss, WrongTap
 from server.progress.confusions import ShownConfusion
 from server.progress.practice_sheets import MissedSituation
 from server.web.deps import services_of, viewer_of
@@ -72,14 +72,14 @@ def draw_misses(
     return services_of(request).miss_pictures.after(team, language_of(request.scope), answered, patience_s)
 
 
-def translate_misses(request: Request, misses: Sequence[Miss]) -> list[Miss]:
+def translate_misses(request: Request, misses: Sequence[ShownMiss]) -> list[ShownMiss]:
     """Wrong answers with their reps and pictures in the request's language."""
     reps = translate_reps(request, [miss.rep for miss in misses])
     answered = [(translate_answer(request, miss.answer, rep), rep) for miss, rep in zip(misses, reps, strict=True)]
     pictures = draw_misses(request, answered, PAGE_OF_PICTURES_WAIT_S)
     playbook = services_of(request).playbooks.of(viewer_of(request).team)
     tapped = playbook.tapped([(rep, answer.chosen) for answer, rep in answered], language_of(request.scope))
-    return [Miss(*one, before, after) for one, before, after in zip(answered, tapped, pictures, strict=True)]
+    return [ShownMiss(*one, before, after) for one, before, after in zip(answered, tapped, pictures, strict=True)]
 
 
 def translate_taps(request: Request, taps: Sequence[WrongTap]) -> list[WrongTap]:

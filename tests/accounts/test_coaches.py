@@ -7,7 +7,7 @@ from starlette.testclient import TestClient
 
 from server.accounts.members import remove_member
 from server.accounts.permissions import check_access
-from server.database.tables import Member, Role
+from server.database.tables import AccountRole, Member
 from tests.harness.house import PAGE, PASSPHRASE, House
 
 
@@ -70,7 +70,7 @@ def test_a_bad_form_is_refused_and_stores_nothing(house: House, form: dict, said
 
 
 def test_a_new_passphrase_ends_the_old_one_and_its_sessions(house: House) -> None:
-    owner, coach = house.coach(), house.coach(Role.COACH)
+    owner, coach = house.coach(), house.coach(AccountRole.COACH)
     made = shown(owner.post(f"/coach/coaches/{account(house, 'coach').id}/passphrase", headers=PAGE).text)
     assert coach.get("/coach/board", follow_redirects=False).status_code == 401
     assert sign_in(house, "coach", PASSPHRASE) is None
@@ -78,7 +78,7 @@ def test_a_new_passphrase_ends_the_old_one_and_its_sessions(house: House) -> Non
 
 
 def test_an_account_is_removed_at_once_but_never_ones_own(house: House) -> None:
-    owner, coach = house.coach(), house.coach(Role.COACH)
+    owner, coach = house.coach(), house.coach(AccountRole.COACH)
     gone = account(house, "coach").id
     owner.post(f"/coach/coaches/{gone}/remove", headers=PAGE)
     assert coach.get("/coach/board", follow_redirects=False).status_code == 401
@@ -96,12 +96,12 @@ def test_two_owners_cannot_remove_each_other(house: House, monkeypatch: pytest.M
     owner.post("/coach/coaches", data={"name": "second", "role": "owner", "passphrase": PASSPHRASE}, headers=PAGE)
     first, second = account(house, "owner"), account(house, "second")
 
-    def let_in_and_remove(method: str, route: str, role: Role) -> None:
+    def let_in_and_remove(method: str, route: str, role: AccountRole) -> None:
         check_access(method, route, role)
         with house.store.write(house.team.id) as t:
             remove_member(t, t.get(Member, first.id), house.clock())
 
-    monkeypatch.setattr("server.app.check_access", let_in_and_remove)
+    monkeypatch.setattr("server.web.deps.check_access", let_in_and_remove)
     assert owner.post(f"/coach/coaches/{second.id}/remove", headers=PAGE).status_code == 404
     assert account(house, "second").id == second.id
 
@@ -110,7 +110,7 @@ def test_only_the_owner_and_only_of_his_team(house: House) -> None:
     other = house.add_team()
     with house.store.read(other.id) as t:
         stranger = next(m.id for m in t.rows(Member) if m.sign_in_name == "coach")
-    for role in (Role.COACH, Role.POSITION_COACH):
+    for role in (AccountRole.COACH, AccountRole.POSITION_COACH):
         assert house.coach(role).get("/coach/coaches", headers=PAGE).status_code == 403
     owner, player = house.coach(), house.member().id
     for one in (stranger, player, "nobody"):

@@ -9,7 +9,7 @@ from starlette.testclient import TestClient
 from server.accounts.permissions import ACCESS
 from server.accounts.sessions import Viewer
 from server.app import check_routes, routes_of
-from server.database.tables import TABLES, Member, PracticeDay, Role, Team
+from server.database.tables import TABLES, AccountRole, Member, PracticeDay, Team
 from server.opponents.tendencies import add_opponent
 from server.routes import ROUTERS
 from server.sets.practice_days import take_suggestion
@@ -24,11 +24,11 @@ def fill(path: str) -> str:
     return re.sub(r"\{(\w+)\}", lambda m: "1" if m[1] == "place" else "nothing-of-the-kind", path)
 
 
-def device(house: House, role: Role) -> TestClient:
+def device(house: House, role: AccountRole) -> TestClient:
     """A client signed in with that role."""
-    if role is Role.NOBODY:
+    if role is AccountRole.NOBODY:
         return house.client()
-    return house.player() if role is Role.PLAYER else house.coach(role)
+    return house.player() if role is AccountRole.PLAYER else house.coach(role)
 
 
 def test_a_route_that_the_table_lacks_stops_the_start() -> None:
@@ -40,10 +40,10 @@ def test_a_route_that_the_table_lacks_stops_the_start() -> None:
         check_routes(routes_of(ROUTERS[1:]))
 
 
-@pytest.mark.parametrize("role", list(Role))
-def test_each_role_gets_where_the_table_says_and_nowhere_else(house: House, role: Role) -> None:
+@pytest.mark.parametrize("role", list(AccountRole))
+def test_each_role_gets_where_the_table_says_and_nowhere_else(house: House, role: AccountRole) -> None:
     client = device(house, role)
-    outside = 401 if role is Role.NOBODY else 403
+    outside = 401 if role is AccountRole.NOBODY else 403
     for method, path in ROUTES:
         if path == "/sign-out":
             continue
@@ -56,7 +56,7 @@ def test_each_role_gets_where_the_table_says_and_nowhere_else(house: House, role
             assert reply.status_code == outside, (method, path)
             assert reply.json()["error"]["message"]
     assert client.post("/sign-out", headers=JSON, follow_redirects=False).status_code == (
-        401 if role is Role.NOBODY else 303
+        401 if role is AccountRole.NOBODY else 303
     )
 
 
@@ -64,11 +64,11 @@ def test_what_the_table_must_contain() -> None:
     """Written out by hand, so that a mistake in the table shows."""
     for (method, path), roles in ACCESS.items():
         if path.startswith("/coach") and path != "/coach/sign-in":
-            assert not roles & {Role.PLAYER, Role.NOBODY}, (method, path)
+            assert not roles & {AccountRole.PLAYER, AccountRole.NOBODY}, (method, path)
         if path.startswith(("/home", "/sets", "/api")):
-            assert roles == {Role.PLAYER}, (method, path)
+            assert roles == {AccountRole.PLAYER}, (method, path)
         if "codes" in path or "join-code" in path:
-            assert roles == {Role.OWNER, Role.COACH}, (method, path)
+            assert roles == {AccountRole.OWNER, AccountRole.COACH}, (method, path)
 
 
 def test_a_browser_is_sent_to_its_sign_in_page(house: House) -> None:
@@ -81,7 +81,7 @@ def test_a_browser_is_sent_to_its_sign_in_page(house: House) -> None:
 
 
 def test_a_position_coach_sees_and_assigns_his_groups_only(house: House) -> None:
-    coach = house.coach(Role.POSITION_COACH)  # of the line
+    coach = house.coach(AccountRole.POSITION_COACH)  # of the line
     board = coach.get("/coach/board", headers=PAGE).text
     assert "Gus" in board
     assert "Dale" not in board
@@ -142,7 +142,7 @@ def requests_by_id(house: House, player_id: str) -> list[tuple[str, str, str, di
         opponent = add_opponent(t, "coach", "Tarrow", house.clock()).id
         take_suggestion(t, Viewer(t.team(), t.get(Member, player_id), ""), "walk", "Monday", house.clock())
         [day] = [one.id for one in t.rows(PracticeDay)]
-        coach = next(one.id for one in t.rows(Member) if one.role == Role.COACH)
+        coach = next(one.id for one in t.rows(Member) if one.role == AccountRole.COACH)
     sheet = {"sheet": "Play\nPower\n", "heading": "1", "play": "0", "listed": "1/0"}
     return [
         *(("GET", f"/coach/players/{{}}/{what}", player_id, {}) for what in ("data", "data.json", "data.csv")),

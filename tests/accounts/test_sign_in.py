@@ -17,7 +17,7 @@ from server.accounts.members import take_roster
 from server.accounts.sessions import end_sessions
 from server.app import make_app
 from server.database.store import open_store
-from server.database.tables import AuditEntry, FailedTry, Member, Role, SignIn, Team
+from server.database.tables import AccountRole, AuditEntry, FailedTry, Member, SignIn, Team
 from tests.harness.fake_football import ROSTER, FakeFootball
 from tests.harness.house import PAGE, PASSPHRASE, PIN, House, TestClient, answer_url, chosen
 
@@ -228,7 +228,7 @@ def test_a_player_off_the_roster_is_out_and_his_number_free(house: House) -> Non
     with house.store.write(house.team.id) as t:
         assert take_roster(t, ROSTER, house.clock()) == (1, 0, 0)
         assert len(t.rows(Member, col(Member.number) == 54)) == 2
-        assert t.count(Member, col(Member.role) == Role.PLAYER.value, col(Member.removed_at).is_(None)) == 3
+        assert t.count(Member, col(Member.role) == AccountRole.PLAYER.value, col(Member.removed_at).is_(None)) == 3
 
 
 def test_codes_and_pins_are_random_and_readable(house: House) -> None:

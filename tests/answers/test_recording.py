@@ -8,7 +8,7 @@ from datetime import timedelta
 
 import pytest
 
-from server.answers.recording import Given, record, words_of
+from server.answers.recording import GivenAnswer, record, words_of
 from server.database.store import Store, open_store
 from server.database.tables import Answer, KeptRep
 from server.playbook.kept_reps import KeptReps
@@ -188,7 +188,7 @@ def race(house: House, make_store: Callable[[], Store]) -> None:
 
     def answer() -> None:
         store = make_store()
-        given = Given(f"racer-number-{next(numbers):06d}", rep, tuple(chosen(rep)))
+        given = GivenAnswer(f"racer-number-{next(numbers):06d}", rep, tuple(chosen(rep)))
         ready.wait()
         with store.write(house.team.id) as t:
             outcome = record(t, KeptReps(), set_id, member, given, house.clock())

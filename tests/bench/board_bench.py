@@ -31,7 +31,7 @@ from server.accounts.credentials import cookie_name, hash_pin, make_token, token
 from server.accounts.members import add_coach
 from server.app import make_app
 from server.database.store import Store, open_store
-from server.database.tables import Answer, Assignment, KeptRep, Member, Role, SignIn, Team
+from server.database.tables import AccountRole, Answer, Assignment, KeptRep, Member, SignIn, Team
 from server.i18n.languages import language
 from server.settings import load_settings
 from server.team.install import add_team
@@ -139,7 +139,7 @@ def fill(store: Store, team: Team, people: int, answers: int, seed: int, calls: 
     """Store five weeks of answers of a team's first players; return their ids."""
     chance = random.Random(seed)
     with store.write(team.id) as t:
-        players = [m.id for m in t.rows(Member) if m.role == Role.PLAYER.value][:people]
+        players = [m.id for m in t.rows(Member) if m.role == AccountRole.PLAYER.value][:people]
         t.add(KeptRep(
             team_id=team.id, rep_id="rep", kind="track", stage=1, position="P0", call="Call 1", to="left",
             formation="pro", stem="Where?", parts=[{"prompt": "Gap?", "right": ["b"], "choices": [
@@ -166,7 +166,7 @@ def set_up(store: Store, football: Football, teams: int) -> Bench:
     token = make_token(team.id)
     at = START + timedelta(days=35, hours=1)
     with store.write(team.id) as t:
-        coach = add_coach(t, "coach", Role.OWNER, hash_pin("x"), START)
+        coach = add_coach(t, "coach", AccountRole.OWNER, hash_pin("x"), START)
         t.session.flush()
         t.add(SignIn(team_id=team.id, token_hash=token_hash(token), member_id=coach.id, created_at=at,
                      seen_at=at + timedelta(hours=6), ends_at=at + timedelta(days=9)))  # fmt: skip

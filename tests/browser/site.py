@@ -24,7 +24,7 @@ from server.app import make_app
 from server.commands.demo import demo_files
 from server.commands.serving import uvicorn_config
 from server.database.store import Store
-from server.database.tables import Answer, Assignment, KeptRep, Member, Role, SetRep, Team
+from server.database.tables import AccountRole, Answer, Assignment, KeptRep, Member, SetRep, Team
 from server.playbook.engine import Engine
 from server.playbook.playbooks import snapshot
 from server.sets.set_layout import store_opened
@@ -58,7 +58,7 @@ class Site:
     def next_player(self) -> Member:
         """A player that no test has used yet."""
         with self.store.read(self.team.id) as t:
-            rows = t.rows(Member, col(Member.role) == Role.PLAYER.value, order_by=(col(Member.number),))
+            rows = t.rows(Member, col(Member.role) == AccountRole.PLAYER.value, order_by=(col(Member.number),))
             fresh = next(row for row in rows if row.number not in self._numbers)
             self._numbers.append(fresh.number)
             t.session.expunge(fresh)
@@ -131,7 +131,7 @@ def open_site(folder: Path) -> Iterator[Site]:
         for member in t.rows(Member):
             member.secret_hash = pin
             t.add(member)
-        coach = add_coach(t, "coach", Role.OWNER, hash_passphrase(PASSPHRASE), now())
+        coach = add_coach(t, "coach", AccountRole.OWNER, hash_passphrase(PASSPHRASE), now())
         t.add(coach)
         t.session.flush()
         t.session.refresh(coach)

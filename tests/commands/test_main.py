@@ -12,7 +12,7 @@ import pytest
 from server.commands.main import run
 from server.commands.serving import address_of, bind, is_without_https
 from server.database.store import open_store
-from server.database.tables import Member, Role
+from server.database.tables import AccountRole, Member
 from server.paths import SEED_CONTENT
 from server.settings import load_settings
 from tests.harness.house import PASSPHRASE
@@ -101,7 +101,7 @@ def test_a_team_comes_in_with_its_coach(
     assert gapsound(*more, typed=f"{PASSPHRASE}\n", monkeypatch=monkeypatch) == 2
     assert "is taken in this team" in capsys.readouterr().err
     with store.read(team.id) as t:
-        coaches = [m for m in t.rows(Member) if m.role != Role.PLAYER]
+        coaches = [m for m in t.rows(Member) if m.role != AccountRole.PLAYER]
         assert {(m.sign_in_name, m.role) for m in coaches} == {("me", "owner"), ("line coach", "position coach")}
     store.close()
     assert gapsound("team", "update", team.id, str(SEED), monkeypatch=monkeypatch) == 0

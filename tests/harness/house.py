@@ -14,7 +14,7 @@ from server.accounts.credentials import cookie_name, hash_pin, make_id, make_tok
 from server.accounts.members import add_coach
 from server.app import make_app
 from server.database.store import Store
-from server.database.tables import Member, Role, SignIn, Team
+from server.database.tables import AccountRole, Member, SignIn, Team
 from server.settings import Settings, load_settings
 from server.team.install import add_team
 from tests.harness.databases import open_migrated
@@ -77,9 +77,9 @@ class House:
             for member in t.rows(Member):
                 member.secret_hash = PIN_HASH
                 t.add(member)
-            for role in (Role.OWNER, Role.COACH, Role.POSITION_COACH):
+            for role in (AccountRole.OWNER, AccountRole.COACH, AccountRole.POSITION_COACH):
                 coach = add_coach(t, role.value, role, PASSPHRASE_HASH, self.clock())
-                coach.groups = ["line"] if role is Role.POSITION_COACH else []
+                coach.groups = ["line"] if role is AccountRole.POSITION_COACH else []
                 t.add(coach)
         self.teams.append(team)
         return team
@@ -88,7 +88,7 @@ class House:
         """A phone with this player signed in."""
         return self.signed_in(self.member(number, team), days=self.settings.player_session_days)
 
-    def coach(self, role: Role = Role.OWNER, team: Team | None = None) -> TestClient:
+    def coach(self, role: AccountRole = AccountRole.OWNER, team: Team | None = None) -> TestClient:
         """A device with a coach signed in."""
         with self.store.read((team or self.team).id) as t:
             member = next(m for m in t.rows(Member) if m.sign_in_name == role.value)

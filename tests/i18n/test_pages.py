@@ -17,7 +17,7 @@ from server.accounts.members import add_coach
 from server.app import make_app
 from server.commands.demo import demo_files
 from server.database.store import Store
-from server.database.tables import Answer, KeptRep, Member, Role, Team
+from server.database.tables import AccountRole, Answer, KeptRep, Member, Team
 from server.playbook.engine import Engine
 from server.settings import load_settings
 from server.team.install import add_team
@@ -76,7 +76,7 @@ def site(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
         for member in t.rows(Member):
             member.secret_hash = pin
             t.add(member)
-        t.add(add_coach(t, "coach", Role.OWNER, hash_passphrase(PASSPHRASE), now))
+        t.add(add_coach(t, "coach", AccountRole.OWNER, hash_passphrase(PASSPHRASE), now))
     yield Site(make_app(settings, store=store), store, team)
     store.close()
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from server.commands.demo_season import REPS_IN_A_SET, DemoSeason, Kind, RosterPlayer, Seen, Wrong
+from server.commands.demo_season import REPS_IN_A_SET, DemoSeason, LearnerKind, RosterPlayer, SeenRep, WrongChoice
 from server.mastery import (
     LEFT,
     RIGHT,
@@ -23,18 +23,23 @@ ROSTER = [RosterPlayer(f"no. {n}", ("Mike", "Will", "Sam", "end", "tackle")[n % 
 CALLS = ("storm", "thunder", "anvil", "ember")
 FAMILIES = {"storm": "edge", "thunder": "edge"}
 END = 1_760_000_000.0
-KINDS = {"no. 1": Kind.MIXES, "no. 2": Kind.ONE_SIDE, "no. 3": Kind.FADED, "no. 4": Kind.NEW}
+KINDS = {
+    "no. 1": LearnerKind.MIXES,
+    "no. 2": LearnerKind.ONE_SIDE,
+    "no. 3": LearnerKind.FADED,
+    "no. 4": LearnerKind.NEW,
+}
 GAPS = ("A", "B", "C")
 
 
-def seen(call: str, stage: int, side: str, number: int) -> Seen:
+def seen(call: str, stage: int, side: str, number: int) -> SeenRep:
     """A made-up rep: the right gap depends on the call; every second one is a hook."""
     other = RIGHT if side == LEFT else LEFT
     right = GAPS[1 + (CALLS.index(call) + stage) % 2]
     inside = GAPS[GAPS.index(right) - 1]
-    wrong = [Wrong(f"{side} {inside}", "one gap in"), Wrong(f"{other} {right}", "mirror side")]
-    wrong += [Wrong(f"{side} D", "elsewhere"), Wrong(f"{other} {inside}", "elsewhere")]
-    return Seen(f"{call}-{stage}-{side}-{number % 2}", (f"{side} {right}",), tuple(wrong), hooked=number % 2 == 0)
+    wrong = [WrongChoice(f"{side} {inside}", "one gap in"), WrongChoice(f"{other} {right}", "mirror side")]
+    wrong += [WrongChoice(f"{side} D", "elsewhere"), WrongChoice(f"{other} {inside}", "elsewhere")]
+    return SeenRep(f"{call}-{stage}-{side}-{number % 2}", (f"{side} {right}",), tuple(wrong), hooked=number % 2 == 0)
 
 
 def answers(season: DemoSeason) -> list[AnswerFact]:
@@ -127,4 +132,4 @@ def test_a_bad_season_is_refused() -> None:
     with pytest.raises(ValueError, match="weeks 2 of a season; expected 5 or more"):
         DemoSeason(ROSTER, CALLS, FAMILIES, weeks=2, end=END, seed=1)
     with pytest.raises(ValueError, match="has no right choice"):
-        Seen("rep", (), ())
+        SeenRep("rep", (), ())

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from server.mastery.judging import Short
+from server.mastery.judging import MissingForCan
 from server.mastery.model import PartKind
 from server.mastery.readout import Reading, board, not_there_yet, readout
 from server.mastery.values import DAY_S, LEFT, RIGHT, SIDES, STAGES, AnswerFact, MasteryError, State, TeamSettings
@@ -44,7 +44,7 @@ def test_a_new_team_needs_six_answers_a_seasoned_one_four() -> None:
     for count, older, expected in ((5, [], State.NOT_PROVEN), (6, [], State.CAN), (3, seasoned(), State.NOT_PROVEN)):
         assert cell(after([*older, *alternating(right[:count])]), 200.0).state is expected
     state = after([*seasoned(), *alternating(right[:5])])
-    assert Short.FEW_ANSWERS not in cell(state, 200.0).short
+    assert MissingForCan.FEW_ANSWERS not in cell(state, 200.0).short
 
 
 @given(st.lists(st.tuples(st.sampled_from(STAGES), st.booleans()), max_size=40), st.sampled_from(SIDES))
@@ -69,7 +69,7 @@ def test_ten_right_then_silence_is_faded_not_forgotten() -> None:
     assert cell(state, 15 * DAY_S).state is State.FADED
     late = cell(state, 40 * DAY_S)
     assert late.state is State.FADED
-    assert {Short.ESTIMATE, Short.FEW_ANSWERS, Short.OLD} <= set(late.short)
+    assert {MissingForCan.ESTIMATE, MissingForCan.FEW_ANSWERS, MissingForCan.OLD} <= set(late.short)
 
 
 def test_a_wrong_answer_is_not_fading() -> None:
@@ -84,7 +84,7 @@ def test_misses_on_another_call_are_not_fading() -> None:
     missed = alternating([False] * 20, at=3600.0, call="thunder")
     assert cell(after(known), 7200.0).state is State.CAN
     shaken = cell(after([*known, *missed]), 7200.0)
-    assert (shaken.state, shaken.short) == (State.NOT_PROVEN, (Short.ESTIMATE,))
+    assert (shaken.state, shaken.short) == (State.NOT_PROVEN, (MissingForCan.ESTIMATE,))
 
 
 def test_he_fades_by_time_alone_regardless_of_answers_elsewhere() -> None:

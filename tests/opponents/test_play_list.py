@@ -19,7 +19,7 @@ from server.opponents.play_list import (
     TEXT_MAX,
     WORDS_MAX,
     Column,
-    How,
+    MatchedBy,
     dry_run,
     find_columns,
     find_number,
@@ -139,19 +139,19 @@ def test_counts(text: str, number: float | None) -> None:
 @pytest.mark.parametrize(
     ("word", "play", "how"),
     [
-        ("inside ZONE", "Inside zone", How.SAME),
-        ("Inside-Zone Rt", "Inside zone", How.CLOSE),
-        ("IZ", "Inside zone", How.CLOSE),
-        ("26 Power", "Power", How.CLOSE),
-        ("Power O left", "Power", How.CLOSE),
-        ("Quarterback Power strong", "Quarterback power", How.CLOSE),
-        ("Zone Raed", "Zone read", How.CLOSE),
-        ("Play action pass", UNCHARTED, How.CLOSE),
-        ("PASS", UNCHARTED, How.SAME),
-        ("Half slide L", "Half slide", How.CLOSE),
+        ("inside ZONE", "Inside zone", MatchedBy.SAME),
+        ("Inside-Zone Rt", "Inside zone", MatchedBy.CLOSE),
+        ("IZ", "Inside zone", MatchedBy.CLOSE),
+        ("26 Power", "Power", MatchedBy.CLOSE),
+        ("Power O left", "Power", MatchedBy.CLOSE),
+        ("Quarterback Power strong", "Quarterback power", MatchedBy.CLOSE),
+        ("Zone Raed", "Zone read", MatchedBy.CLOSE),
+        ("Play action pass", UNCHARTED, MatchedBy.CLOSE),
+        ("PASS", UNCHARTED, MatchedBy.SAME),
+        ("Half slide L", "Half slide", MatchedBy.CLOSE),
     ],
 )
-def test_a_word_close_to_a_play(word: str, play: str, how: How) -> None:
+def test_a_word_close_to_a_play(word: str, play: str, how: MatchedBy) -> None:
     """The expected plays come from reading the words, not from running the code."""
     assert find_play(word, OURS) == (play, how)
 
@@ -159,14 +159,14 @@ def test_a_word_close_to_a_play(word: str, play: str, how: How) -> None:
 @pytest.mark.parametrize("word", ["Jet sweep", "Punt", "right", "26", "", "Reverse", "=SUM(A1)"])
 def test_an_unknown_word_keeps_its_own_name(word: str) -> None:
     assert find_play(word, OURS) is None
-    assert propose(word, OURS, {}) == (KEEP_NAME, How.NONE)
+    assert propose(word, OURS, {}) == (KEEP_NAME, MatchedBy.NONE)
 
 
 def test_an_earlier_choice_comes_before_a_similar_play() -> None:
     before = {"inside zone rt": "Power", "punt": LEAVE_OUT, "veer": "A play we no longer have"}
-    assert propose("Inside-Zone RT", OURS, before) == ("Power", How.BEFORE)
-    assert propose("PUNT", OURS, before) == (LEAVE_OUT, How.BEFORE)
-    assert propose("veer", OURS, before) == (KEEP_NAME, How.NONE)
+    assert propose("Inside-Zone RT", OURS, before) == ("Power", MatchedBy.BEFORE)
+    assert propose("PUNT", OURS, before) == (LEAVE_OUT, MatchedBy.BEFORE)
+    assert propose("veer", OURS, before) == (KEEP_NAME, MatchedBy.NONE)
 
 
 def test_too_many_words_means_the_wrong_column() -> None:

@@ -5,7 +5,7 @@ import re
 import pytest
 from sqlmodel import col
 
-from server.database.tables import AuditEntry, Opponent, Role
+from server.database.tables import AccountRole, AuditEntry, Opponent
 from server.errors import BadInput
 from server.mastery.values import STAGES
 from server.opponents.tendencies import (
@@ -212,7 +212,7 @@ def test_exported_as_a_file_without_formulas_and_logged(house: House) -> None:
 
 def test_a_position_coach_can_look_but_not_change(house: House) -> None:
     foe = add(house)
-    coach = house.coach(Role.POSITION_COACH)
+    coach = house.coach(AccountRole.POSITION_COACH)
     page = coach.get(f"/coach/opponents/{foe}", headers=PAGE).text
     assert "Save what they run" not in page
     assert coach.post(f"/coach/opponents/{foe}", data=typed(zone="9"), headers=PAGE).status_code == 403

@@ -12,7 +12,7 @@ from server.i18n.languages import language
 from server.mastery.replay import MasteryState
 from server.mastery.values import Families, TeamSettings
 from server.playbook.playbooks import Playbooks, hash_files, read_files
-from server.progress.team_state import Kept, TeamStates
+from server.progress.team_state import KeptState, TeamStates
 from server.team.install import update_team
 from tests.harness.fake_football import FILES, REPS, FakeCatalogue, FakeFootball
 from tests.harness.house import House
@@ -105,10 +105,10 @@ def test_one_teams_replay_blocks_no_other_team(house: House, monkeypatch: pytest
     other, team_states = house.add_team(), TeamStates()
     has_begun, may_end = threading.Event(), threading.Event()
 
-    def start(store: Store, team_id: str, settings: TeamSettings, *rest: object) -> Kept:
+    def start(store: Store, team_id: str, settings: TeamSettings, *rest: object) -> KeptState:
         has_begun.set()
         assert may_end.wait(WAIT_S)
-        return Kept(MasteryState(settings.rules, Families()), str(rest[-1]), None, "")
+        return KeptState(MasteryState(settings.rules, Families()), str(rest[-1]), None, "")
 
     playbooks = house.app.state.services.playbooks
     playbook, of_other = playbooks.of(house.team), playbooks.of(other)

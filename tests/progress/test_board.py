@@ -10,7 +10,7 @@ from server.accounts.credentials import make_id
 from server.accounts.sessions import end_sessions
 from server.app import make_app
 from server.commands.demo import demo_files
-from server.database.tables import Member, Opponent, Role
+from server.database.tables import AccountRole, Member, Opponent
 from server.mastery.judging import tally_of
 from server.mastery.readout import Estimate
 from server.mastery.values import State, TeamSettings
@@ -142,7 +142,7 @@ def test_a_page_is_rendered_again_only_after_a_change(house: House, path: str) -
 
 def test_a_tag_is_of_one_viewer_one_view_and_one_roster(house: House) -> None:
     one_sided(house)
-    owner, line = house.coach(), house.coach(Role.POSITION_COACH)
+    owner, line = house.coach(), house.coach(AccountRole.POSITION_COACH)
     tag = owner.get("/coach/board", headers=PAGE).headers["etag"]
     asked = PAGE | {"if-none-match": tag}
     assert line.get("/coach/board", headers=asked).status_code == 200
@@ -182,7 +182,7 @@ def test_another_process_gives_the_same_board_whatever_it_saw_before(house: Hous
 def test_a_board_without_players_says_where_to_put_some(house: House) -> None:
     with house.store.write(house.team.id) as t:
         for member in t.rows(Member):
-            if member.role == Role.PLAYER:
+            if member.role == AccountRole.PLAYER:
                 member.removed_at = house.clock()
                 end_sessions(t, member.id)
                 t.add(member)

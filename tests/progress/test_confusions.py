@@ -8,7 +8,7 @@ from sqlmodel import col
 
 from quizgen.reps.choices import RELATIONS
 from server.accounts.credentials import make_id
-from server.database.tables import Answer, Assignment, KeptRep, Member, Role
+from server.database.tables import AccountRole, Answer, Assignment, KeptRep, Member
 from server.i18n.languages import LANGUAGES, language
 from server.playbook.playbooks import snapshot
 from server.progress.confusions import NO_WAY
@@ -25,7 +25,7 @@ def plant(house: House, number: int, answers: list[tuple[str, str]], relation_of
     member, at = house.member(number), house.clock()
     labels = {"a": "left A", "b": "left B", "c": "right B"}
     with house.store.write(house.team.id) as t:
-        coach = t.first(Member, col(Member.role) == Role.OWNER.value)
+        coach = t.first(Member, col(Member.role) == AccountRole.OWNER.value)
         for rep_id in sorted({rep for rep, _ in answers}):
             t.add_once(snapshot(FakeFootball(), house.team.id, FakeCatalogue().rep(rep_id), at))
         for n, (rep_id, choice) in enumerate(answers):
@@ -97,7 +97,7 @@ def test_a_player_is_shown_his_own_only(house: House) -> None:
 
 def test_a_coach_of_another_group_sees_none_of_it(house: House) -> None:
     plant_mixer(house)
-    page = house.coach(Role.POSITION_COACH).get("/coach/call?name=Hammer", headers=PAGE).text
+    page = house.coach(AccountRole.POSITION_COACH).get("/coach/call?name=Hammer", headers=PAGE).text
     assert "What they mix up" not in page
     assert "asked took" not in page
 
@@ -109,7 +109,7 @@ def test_a_player_of_two_groups_does_not_show_his_coach_the_other_group(house: H
         gus.positions = [*gus.positions, "Mike"]
         t.add(gus)
     assert "What they mix up" in house.coach().get("/coach/call?name=Hammer", headers=PAGE).text
-    assert "asked took" not in house.coach(Role.POSITION_COACH).get("/coach/call?name=Hammer", headers=PAGE).text
+    assert "asked took" not in house.coach(AccountRole.POSITION_COACH).get("/coach/call?name=Hammer", headers=PAGE).text
 
 
 def test_two_misses_are_no_confusion(house: House) -> None:

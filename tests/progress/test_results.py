@@ -7,7 +7,7 @@ import re
 import pytest
 from starlette.testclient import TestClient
 
-from server.database.tables import Answer, AuditEntry, Member, Role
+from server.database.tables import AccountRole, Answer, AuditEntry, Member
 from server.progress import results_csv
 from tests.harness.house import PAGE, House, answer_url, chosen
 
@@ -111,7 +111,7 @@ def test_filters_and_the_log_entry(house: House) -> None:
 
 def test_a_position_coach_gets_his_group_only(house: House) -> None:
     answered(house)
-    line = house.coach(Role.POSITION_COACH)
+    line = house.coach(AccountRole.POSITION_COACH)
     assert {row["Name"] for row in rows(line)} == {"Gus"}
     assert rows(line, kind="answers") == []
 

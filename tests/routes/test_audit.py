@@ -5,7 +5,7 @@ from pathlib import Path
 
 import server
 from server.accounts.members import write_audit
-from server.database.tables import AuditEntry, Member, Role
+from server.database.tables import AccountRole, AuditEntry, Member
 from server.routes.audit import ACTIONS, PAGE_SIZE
 from tests.harness.house import PAGE, House
 
@@ -35,7 +35,7 @@ def test_actions_are_logged_without_names(house: House) -> None:
     ]
     with house.store.read(house.team.id) as t:
         stored = repr([(entry.member_id, entry.action, entry.subject) for entry in t.rows(AuditEntry)])
-        names = [member.name for member in t.rows(Member) if member.role == Role.PLAYER]
+        names = [member.name for member in t.rows(Member) if member.role == AccountRole.PLAYER]
     assert names
     assert not [name for name in names if name in stored]
     shown = coach.get("/coach/audit", headers=PAGE).text
@@ -75,7 +75,7 @@ def test_of_one_team_and_for_its_heads_only(house: House) -> None:
     with house.store.write(other.id) as t:
         write_audit(t, "gone", "did a thing", "over there", house.clock())
     assert "over there" not in house.coach().get("/coach/audit", headers=PAGE).text
-    assert house.coach(Role.POSITION_COACH).get("/coach/audit", headers=PAGE).status_code == 403
+    assert house.coach(AccountRole.POSITION_COACH).get("/coach/audit", headers=PAGE).status_code == 403
     assert house.player().get("/coach/audit", headers=PAGE).status_code == 403
 
 

@@ -6,7 +6,7 @@ import pytest
 from sqlalchemy import event
 
 from server.accounts.sessions import LATELY
-from server.database.tables import Role
+from server.database.tables import AccountRole
 from tests.harness.house import PAGE, House
 
 
@@ -37,7 +37,7 @@ def test_asked_again_it_is_the_same_without_a_query(house: House, packed: str) -
 
 def test_nobody_else_gets_it(house: House) -> None:
     phone, url, _ = asked(house)
-    mate, coach = house.player(33), house.coach(Role.OWNER)
+    mate, coach = house.player(33), house.coach(AccountRole.OWNER)
     other = house.player(team=house.add_team())
     for client in (mate, coach, other):
         client.get("/")  # so that all of them are known by now

@@ -151,7 +151,7 @@ def next_man(s: Situation, men: list[dict], reader: dict, free: list[dict]) -> d
         rushers = [m for m in free if m["rush"] and m["lanes"] and outer_lane(m) > outer_lane(reader)]
         if rushers:
             return min(rushers, key=lambda m: (outer_lane(m), m["x"] * s.play_to.sign, m["depth"]))
-    standing = [
+    team_state = [
         m
         for m in free
         if not m["down"]
@@ -159,7 +159,7 @@ def next_man(s: Situation, men: list[dict], reader: dict, free: list[dict]) -> d
             m["called"][0][0] == side if m["called"] else m["run"] in (RunJob.FOLD, RunJob.ALLEY) and m["side"] == side
         )
     ]
-    found = standing or [m for m in free if m["called"]] or free
+    found = team_state or [m for m in free if m["called"]] or free
     if not found:
         raise refuse(s, "nobody for the next phase")
     return min(found, key=lambda m: (abs(m["x"] - reader["x"]), m["depth"], -m["x"] * out))

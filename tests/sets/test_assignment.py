@@ -9,7 +9,7 @@ from urllib.parse import parse_qs, urlparse
 import pytest
 from starlette.testclient import TestClient
 
-from server.database.tables import Assignment, Member, Opponent, Purpose, Role
+from server.database.tables import AccountRole, Assignment, Member, Opponent, Purpose
 from server.mastery.replay import replay
 from server.mastery.values import TeamSettings
 from server.opponents.tendencies import find_next, settings_of
@@ -113,7 +113,7 @@ def test_a_player_of_others_is_refused_like_a_missing_one(house: House) -> None:
         row = t.get(Member, removed.id)
         row.removed_at = house.clock()
         t.add(row)
-    owner, of_the_line = house.coach(), house.coach(Role.POSITION_COACH)
+    owner, of_the_line = house.coach(), house.coach(AccountRole.POSITION_COACH)
     line = form(house, positions=["Nose"])
     for coach, player, fields in (
         (owner, "nobody-of-the-kind", form(house)),
@@ -132,7 +132,7 @@ def test_a_player_of_others_is_refused_like_a_missing_one(house: House) -> None:
 
 
 def test_a_position_coachs_form_has_his_groups_and_players_only(house: House) -> None:
-    page = house.coach(Role.POSITION_COACH).get("/coach/assign", headers=PAGE).text
+    page = house.coach(AccountRole.POSITION_COACH).get("/coach/assign", headers=PAGE).text
     assert ticked(page, "positions") == ["Nose"]
     assert "Gus" in page
     assert "Dale" not in page
@@ -144,7 +144,7 @@ def test_a_position_coach_picks_a_player_of_two_groups_for_his_own_group_only(ho
         rory = t.get(Member, house.member(33).id)
         rory.positions = ["Will", "Nose"]
         t.add(rory)
-    sent = house.coach(Role.POSITION_COACH).post(
+    sent = house.coach(AccountRole.POSITION_COACH).post(
         "/coach/sets", data=form(house, positions=[], players=[rory.id]), headers=PAGE
     )
     assert stored(house, sent.url.path.rsplit("/", 1)[1]).positions == ["Nose"]
@@ -153,7 +153,7 @@ def test_a_position_coach_picks_a_player_of_two_groups_for_his_own_group_only(ho
 def test_a_position_coach_sees_sets_of_his_people_and_changes_his_own(house: House) -> None:
     backers, both = house.send_set(), house.send_set(positions=["Mike", "Nose"])
     line = house.send_set(positions=["Nose"])
-    coach = house.coach(Role.POSITION_COACH)
+    coach = house.coach(AccountRole.POSITION_COACH)
     listed = coach.get("/coach/sets", headers=PAGE).text
     assert backers not in listed
     assert both in listed
@@ -175,7 +175,7 @@ def test_of_picked_players_a_position_coach_changes_a_set_that_is_of_his_alone(h
     gus, dale = house.member(71), house.member(54)
     shared = house.send_set(positions=["Nose"], players=[gus.id, dale.id])
     own = house.send_set(positions=["Nose"], players=[gus.id])
-    coach = house.coach(Role.POSITION_COACH)
+    coach = house.coach(AccountRole.POSITION_COACH)
     assert coach.get(f"/coach/sets/{shared}", headers=PAGE).status_code == 200
     assert coach.post(f"/coach/sets/{shared}/close", headers=PAGE).status_code == 403
     assert coach.post(f"/coach/sets/{own}/close", headers=PAGE).status_code == 200

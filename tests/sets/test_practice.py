@@ -11,7 +11,7 @@ from server.database.tables import Answer, Assignment, ContentFile, Member, Play
 from server.mastery.replay import MasteryState, replay
 from server.mastery.values import DAY_S, LEFT, RIGHT, AnswerFact, TeamSettings
 from server.progress.team_state import TeamState
-from server.sets.practice import KEPT_DAYS, LENGTHS, MAX_OPEN, Stand, StillToShow, own_calls, suggest_call
+from server.sets.practice import KEPT_DAYS, LENGTHS, MAX_OPEN, OwnCallState, StageToShow, own_calls, suggest_call
 from tests.harness.house import PAGE, House, answer_url, chosen
 
 SIDES = (LEFT, RIGHT)
@@ -205,21 +205,21 @@ def stand(answers: list[AnswerFact], day: float, opened: dict | None = None) -> 
 @pytest.mark.parametrize(
     ("answers", "day", "expected"),
     [
-        ("", 0.0, Stand.NEW),
-        ("rr", 0.1, Stand.COMING),
-        ("r" * 10, 0.1, Stand.OWNED),
-        ("r" * 10, 10.0, Stand.OWNED),
-        ("r" * 10, 12.0, Stand.DUE_AGAIN),  # after fourteen days without an answer it is no longer his
-        ("r" * 10, 15.0, Stand.COMING),
-        ("r" * 10, 40.0, Stand.FADING),
-        ("w" * 10, 0.1, Stand.NOT_YET),
+        ("", 0.0, OwnCallState.NEW),
+        ("rr", 0.1, OwnCallState.COMING),
+        ("r" * 10, 0.1, OwnCallState.OWNED),
+        ("r" * 10, 10.0, OwnCallState.OWNED),
+        ("r" * 10, 12.0, OwnCallState.DUE_AGAIN),  # after fourteen days without an answer it is no longer his
+        ("r" * 10, 15.0, OwnCallState.COMING),
+        ("r" * 10, 40.0, OwnCallState.FADING),
+        ("w" * 10, 0.1, OwnCallState.NOT_YET),
     ],
 )
-def test_each_state(answers: str, day: float, expected: Stand) -> None:
+def test_each_state(answers: str, day: float, expected: OwnCallState) -> None:
     [one] = stand(facts(answers), day)
     assert (one.right, one.answered) == (answers.count("r"), len(answers))
-    if expected is Stand.COMING and day > 14:
-        assert one.stand in (Stand.COMING, Stand.FADING)
+    if expected is OwnCallState.COMING and day > 14:
+        assert one.stand in (OwnCallState.COMING, OwnCallState.FADING)
     else:
         assert one.stand is expected
 
@@ -236,11 +236,11 @@ def test_what_is_still_to_show_by_stage_and_side() -> None:
     answers = facts("rw", stage=2) + facts("ww", stage=3, day=0.01) + facts("rr", stage=1, day=0.02)
     [one] = stand(answers, 1.0)
     shown = set(one.to_show)
-    assert shown == {StillToShow(2, "right", is_old=False), StillToShow(3, "", is_old=False)}
+    assert shown == {StageToShow(2, "right", is_old=False), StageToShow(3, "", is_old=False)}
     [one] = stand(answers, 1.0, {"Hammer": {2}})  # a stage that is not open to him is not asked of him
     assert {lack.stage for lack in one.to_show} == {2}
     [one] = stand(facts("rr", stage=2), 30.0)
-    assert one.to_show == (StillToShow(2, "", is_old=True),)
+    assert one.to_show == (StageToShow(2, "", is_old=True),)
 
 
 def test_fading_calls_are_offered_first() -> None:
@@ -248,16 +248,16 @@ def test_fading_calls_are_offered_first() -> None:
     answers = facts("r" * 10, call="Hammer") + facts("rw", call="Anvil", day=39) + facts("r" * 10, call="Tongs", day=39)
     found = stand(answers, 40.0, opened)
     assert {one.call: one.stand for one in found} == {
-        "Anvil": Stand.COMING,
-        "Hammer": Stand.FADING,
-        "Tongs": Stand.OWNED,
-        "Bellows": Stand.NEW,
+        "Anvil": OwnCallState.COMING,
+        "Hammer": OwnCallState.FADING,
+        "Tongs": OwnCallState.OWNED,
+        "Bellows": OwnCallState.NEW,
     }
     assert [one.call for one in found] == list(opened)
     best = suggest_call(found)
     assert best is not None
     assert best.call == "Hammer"
-    assert suggest_call([one for one in found if one.stand is Stand.OWNED]) is None
+    assert suggest_call([one for one in found if one.stand is OwnCallState.OWNED]) is None
     assert suggest_call([]) is None
 
 

@@ -5,7 +5,7 @@ from datetime import UTC, datetime
 
 import pytest
 
-from server.database.tables import Assignment, Opponent, PracticeDay, Role
+from server.database.tables import AccountRole, Assignment, Opponent, PracticeDay
 from server.sets.practice_days import MAX_DAYS, SUGGESTIONS, next_due
 from tests.harness.house import PAGE, House
 
@@ -178,7 +178,7 @@ def test_the_number_of_days_is_limited(house: House) -> None:
 def test_a_position_coach_uses_the_days_and_leaves_them_alone(house: House) -> None:
     house.coach().post("/coach/days", data=day(), headers=PAGE)
     [row] = days(house)
-    coach = house.coach(Role.POSITION_COACH)
+    coach = house.coach(AccountRole.POSITION_COACH)
     page = coach.get("/coach/days", headers=PAGE).text
     assert "Tuesday runs" in page
     assert "Add a day" not in page

@@ -120,9 +120,9 @@ def test_the_longest_file_that_the_form_accepts_gets_through(real: tuple[TestCli
 
 
 def test_only_head_coaches_edit_files_and_only_their_teams(house: House) -> None:
-    from server.database.tables import Role
+    from server.database.tables import AccountRole
 
-    assert house.coach(Role.POSITION_COACH).get(PRESSURES, headers=PAGE).status_code == 403
+    assert house.coach(AccountRole.POSITION_COACH).get(PRESSURES, headers=PAGE).status_code == 403
     owner = house.coach()
     for name in ("nothing.toml", "roster.toml"):
         assert owner.get(f"/coach/defense/files/{name}", headers=PAGE).status_code == 404

@@ -8,7 +8,7 @@ import re
 import pytest
 from sqlalchemy import select
 
-from server.database.tables import TABLES, Answer, Assignment, FailedTry, Member, PlayerSet, Purpose, Role
+from server.database.tables import TABLES, AccountRole, Answer, Assignment, FailedTry, Member, PlayerSet, Purpose
 from server.playbook.playbooks import Playbook
 from server.team.personal_data import BY_MEMBER, ERASED, erase
 from tests.harness.house import PAGE, PIN, START, House, answer_url, chosen
@@ -173,16 +173,18 @@ def test_the_page_says_what_is_held_in_words(house: House) -> None:
 
 def test_only_head_coaches_see_it_and_only_within_their_team(house: House) -> None:
     mine, other = house.member(), house.member(54, house.add_team())
-    assert house.coach(Role.POSITION_COACH).get(f"/coach/players/{mine.id}/data", headers=PAGE).status_code == 403
+    assert (
+        house.coach(AccountRole.POSITION_COACH).get(f"/coach/players/{mine.id}/data", headers=PAGE).status_code == 403
+    )
     coach = house.coach()
     for what in ("data", "data.json", "data.csv"):
         assert coach.get(f"/coach/players/{other.id}/{what}").status_code == 404
     assert coach.post(f"/coach/players/{other.id}/erase", data={"typed": "Dale"}, headers=PAGE).status_code == 404
     with house.store.read(house.teams[1].id) as t:
-        owner = t.first(Member, Member.role == Role.OWNER)
+        owner = t.first(Member, Member.role == AccountRole.OWNER)
     assert owner is not None
     with house.store.read(house.team.id) as t:
-        me = t.first(Member, Member.role == Role.OWNER)
+        me = t.first(Member, Member.role == AccountRole.OWNER)
     assert me is not None
     assert coach.post(f"/coach/players/{me.id}/erase", data={"typed": "owner"}, headers=PAGE).status_code == 404
 

@@ -6,7 +6,7 @@ import tomllib
 import pytest
 from starlette.testclient import TestClient
 
-from server.database.tables import Answer, AuditEntry, ContentFile, Member, Role
+from server.database.tables import AccountRole, Answer, AuditEntry, ContentFile, Member
 from server.reading.csv_files import decode, parse_csv
 from server.team.install import update_team
 from server.team.roster_csv import Use, propose
@@ -40,7 +40,7 @@ def send(coach: TestClient, form: dict) -> str:
 def roster(house: House) -> list[tuple[int, str, tuple[str, ...]]]:
     """The current players in the database, after checking that the content has the same."""
     with house.store.read(house.team.id) as t:
-        members = [m for m in t.rows(Member) if m.role == Role.PLAYER and m.removed_at is None]
+        members = [m for m in t.rows(Member) if m.role == AccountRole.PLAYER and m.removed_at is None]
         file = t.find(ContentFile, "roster.toml")
     found = sorted((m.number, m.name, tuple(m.positions)) for m in members)
     if file is not None:
@@ -231,12 +231,12 @@ def test_new_content_leaves_players_alone_unless_asked(house: House) -> None:
     update_team(house.store, FakeFootball(), house.team.id, FILES, house.clock(), with_roster=True)
     with house.store.read(house.team.id) as t:
         assert t.find(ContentFile, "more.toml") is None
-        names = {m.name for m in t.rows(Member) if m.role == Role.PLAYER and m.removed_at is None}
+        names = {m.name for m in t.rows(Member) if m.role == AccountRole.PLAYER and m.removed_at is None}
     assert names == {"Dale", "Rory", "Gus"}
 
 
 def test_a_position_coach_sees_his_group_but_changes_nobody(house: House) -> None:
-    line = house.coach(Role.POSITION_COACH)
+    line = house.coach(AccountRole.POSITION_COACH)
     assert [entry.cells[1] for entry in parse_csv(decode(line.get("/coach/roster/roster.csv").content)).lines] == [
         "Gus"
     ]

@@ -27,12 +27,12 @@ from sqlalchemy import select
 
 from server.accounts.credentials import cookie_name, make_id, make_token, token_hash
 from server.accounts.permissions import ACCESS
-from server.database.tables import TABLES, Member, Role, SignIn
+from server.database.tables import TABLES, AccountRole, Member, SignIn
 from server.web.middleware import HEADERS
 from tests.harness.house import PASSPHRASE, PIN, House, answer_url, chosen, make_house
 from tests.trust.documented import schema_of
 
-ROLES = (Role.OWNER, Role.POSITION_COACH, Role.PLAYER, Role.NOBODY)
+ROLES = (AccountRole.OWNER, AccountRole.POSITION_COACH, AccountRole.PLAYER, AccountRole.NOBODY)
 #: Arguments of schemathesis's client that ours accepts too.
 TAKEN = {"method", "url", "json", "data", "params", "headers", "content", "files"}
 #: Characters that an address must percent-encode; the generator leaves some as they are.
@@ -63,14 +63,14 @@ class Site:
     problems of a reply, one line each."""
 
     house: House
-    devices: dict[Role, Any]
+    devices: dict[AccountRole, Any]
     real: dict[str, list[Any]]
     watch: Callable[[Any], list[str]] = lambda _: []
 
-    def is_signed_in(self, role: Role) -> bool:
+    def is_signed_in(self, role: AccountRole) -> bool:
         token = self.devices[role].cookies.get(cookie_name(False), "")
         people = self.house.app.state.services.sessions
-        return role is Role.NOBODY or people.find_viewer(token, self.house.clock()) is not None
+        return role is AccountRole.NOBODY or people.find_viewer(token, self.house.clock()) is not None
 
 
 def fill(house: House, team: Any) -> None:
@@ -108,7 +108,7 @@ def open_site(**more: object) -> Iterator[Site]:
         house.add_team()
         for team in house.teams:
             fill(house, team)
-        devices = {Role.NOBODY: house.client(), Role.PLAYER: house.player()}
+        devices = {AccountRole.NOBODY: house.client(), AccountRole.PLAYER: house.player()}
         devices |= {role: house.coach(role) for role in ROLES if role not in devices}
         try:
             yield Site(house, devices, real_values(house))
@@ -187,7 +187,9 @@ def as_sent(one: Any) -> Any:
     return one if isinstance(one, str | bytes) else str(one)
 
 
-def ask(site: Site, operation: Any, mode: GenerationMode, role: Role, cases: int, number: int, heard: Heard) -> None:
+def ask(
+    site: Site, operation: Any, mode: GenerationMode, role: AccountRole, cases: int, number: int, heard: Heard
+) -> None:
     """Send that many generated requests of one kind to one route, in one role."""
     chance, device = random.Random(number), site.devices[role]
     token = device.cookies.get(cookie_name(False), "")
@@ -265,7 +267,7 @@ def sign_out_last(operation: Any) -> bool:
     return operation.label == "POST /sign-out"
 
 
-def renew(site: Site, role: Role) -> None:
+def renew(site: Site, role: AccountRole) -> None:
     """A new session for a role whose own was ended by a request. It is stored directly, since signing in would
     count."""
     house, token, now = site.house, make_token(site.house.team.id), site.house.clock()

@@ -27,7 +27,7 @@ from quizgen.reps.catalogue import Catalogue, Filter
 from server.accounts.credentials import address_subject, find_token_team, from_typed_code, is_secret, make_token
 from server.accounts.sessions import Viewer
 from server.commands.main import run as run_command
-from server.database.tables import Member, Moment, Purpose, Role, Team
+from server.database.tables import AccountRole, Member, Moment, Purpose, Team
 from server.errors import BadInput
 from server.i18n.languages import language_of, negotiate
 from server.opponents.tendencies import parse_counts, parse_number
@@ -306,8 +306,8 @@ def made_up() -> tuple[Playbook, Any, list[Member]]:
     playbook = read_playbook(FakeFootball(), FILES)
     team = Team(id="t", name="T", join_code="c", time_zone="America/Chicago", content_hash="", created_at=NOW)
     own = {"team_id": "t", "created_at": NOW}
-    coach = Member(**own, id="c", name="c", role=Role.POSITION_COACH.value, groups=["backers"])
-    seen = [Member(**own, id="p", name="p", role=Role.PLAYER.value, number=54, positions=["Mike"])]
+    coach = Member(**own, id="c", name="c", role=AccountRole.POSITION_COACH.value, groups=["backers"])
+    seen = [Member(**own, id="p", name="p", role=AccountRole.PLAYER.value, number=54, positions=["Mike"])]
     return playbook, Viewer(team, coach, ""), seen
 
 

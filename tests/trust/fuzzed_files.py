@@ -27,7 +27,7 @@ from server.opponents.play_list import (
 )
 from server.opponents.tendencies import COUNT_MAX, UNCHARTED
 from server.paths import SEED_CONTENT
-from server.reading.csv_files import Sheet, decode, parse_csv, to_csv, unescape_formula
+from server.reading.csv_files import CsvSheet, decode, parse_csv, to_csv, unescape_formula
 from server.settings import load_settings
 from server.team.roster_csv import Use, parse_entry, propose
 from tests.harness.databases import open_migrated
@@ -60,7 +60,7 @@ def encoded(chance: random.Random, text: str) -> bytes:
 
 
 def take_sheet(raw: bytes) -> None:
-    sheet: Sheet = parse_csv(decode(raw))
+    sheet: CsvSheet = parse_csv(decode(raw))
     again = parse_csv(decode(b"".join(to_csv(sheet.header, [line.cells for line in sheet.lines]))))
     back = [tuple(unescape_formula(cell) for cell in line.cells) for line in again.lines]
     normalize = [line.cells for line in sheet.lines]

@@ -20,7 +20,7 @@ from sqlalchemy import select
 from server.accounts.members import add_coach
 from server.app import make_app
 from server.database.store import Store
-from server.database.tables import TABLES, ContentFile, Role
+from server.database.tables import TABLES, AccountRole, ContentFile
 from server.errors import BadInput
 from server.opponents.play_list import BODY_MAX
 from server.playbook.engine import Engine
@@ -219,7 +219,7 @@ def open_study() -> Office:
     store, clock = open_migrated(settings), Clock()
     team = add_team(store, Engine(), DEMO, clock()).team
     with store.write(team.id) as t:
-        t.add(add_coach(t, "owner", Role.OWNER, PASSPHRASE_HASH, clock()))
+        t.add(add_coach(t, "owner", AccountRole.OWNER, PASSPHRASE_HASH, clock()))
     house = House(settings, store, clock, make_app(settings, store=store, football=Engine(), now=clock), [team])
     return Office(house, house.coach(), "")
 

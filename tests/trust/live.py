@@ -21,7 +21,7 @@ from typing import Any
 from server.accounts.credentials import cookie_name, make_id, make_token, token_hash
 from server.accounts.members import take_roster
 from server.database.store import open_store
-from server.database.tables import Answer, Assignment, Member, PlayerSet, Role, SetRep, SignIn, Team
+from server.database.tables import AccountRole, Answer, Assignment, Member, PlayerSet, SetRep, SignIn, Team
 from server.playbook.playbooks import snapshot
 from server.settings import Settings, load_settings
 from server.team.install import add_team
@@ -84,7 +84,7 @@ def prepare(folder: Path, *, players: int, sets: int, database_url: str = "") ->
     site = Site(settings, add_team(store, FakeFootball(), FILES, now).team)
     with store.write(site.team.id) as t:
         take_roster(t, [RosterEntry(n, f"P{n}", ("Mike",)) for n in range(1, players + 1)], now)
-        members = [m.id for m in t.rows(Member) if m.role == Role.PLAYER.value and m.removed_at is None]
+        members = [m.id for m in t.rows(Member) if m.role == AccountRole.PLAYER.value and m.removed_at is None]
         for rep in MIKES:
             t.add(snapshot(FakeFootball(), site.team.id, rep, now))
         assignments = [store_set(site.team.id, members[0], now) for _ in range(sets)]

@@ -11,7 +11,7 @@ from sqlalchemy import JSON, Column, Table, Text, func, select, update
 from sqlmodel import AutoString
 
 from server.app import make_app
-from server.database.tables import TABLES, Role, Team
+from server.database.tables import TABLES, AccountRole, Team
 from tests.harness.fake_football import FakeFootball
 from tests.harness.house import PAGE, House, TestClient, answer_url, chosen
 from tests.opponents.test_play_list import fields, send, upload
@@ -136,10 +136,12 @@ def addresses(pattern: str, ids: dict[str, str], code: str) -> list[str]:
     return [pattern.format(**ids, code=code, **dict.fromkeys(unknown, value)) for value in values]
 
 
-def devices_of(house: House, team: Team) -> dict[Role, TestClient]:
+def devices_of(house: House, team: Team) -> dict[AccountRole, TestClient]:
     """A device for each role of a team, and one without a session."""
-    coaches = {role: house.coach(role, team) for role in (Role.OWNER, Role.COACH, Role.POSITION_COACH)}
-    return {**coaches, Role.PLAYER: house.player(team=team), Role.NOBODY: house.client()}
+    coaches = {
+        role: house.coach(role, team) for role in (AccountRole.OWNER, AccountRole.COACH, AccountRole.POSITION_COACH)
+    }
+    return {**coaches, AccountRole.PLAYER: house.player(team=team), AccountRole.NOBODY: house.client()}
 
 
 def forget(house: House) -> None:

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from server.accounts.permissions import ACCESS
-from server.database.tables import Role
+from server.database.tables import AccountRole
 from tests.harness.house import House, make_house
 from tests.trust.asking import WORDS, Heard, ask_everything, open_site
 from tests.trust.documented import OWN, UNLISTED, WITHOUT_DATABASE, schema_of, statuses
@@ -71,7 +71,7 @@ def test_no_route_breaks_on_a_body_that_no_schema_makes() -> None:
     with open_site() as site:
         for method, path in (route for route in ACCESS if route[0] not in ("GET", "HEAD")):
             allowed = ACCESS[method, path]
-            role = next(r for r in (Role.PLAYER, Role.OWNER, Role.NOBODY) if r in allowed)
+            role = next(r for r in (AccountRole.PLAYER, AccountRole.OWNER, AccountRole.NOBODY) if r in allowed)
             for kind, body in WILD if path != "/sign-out" else ():
                 names = {n: str(v[0]) for n, v in site.real.items()}
                 url = path.format_map(Known(names))

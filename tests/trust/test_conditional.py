@@ -11,7 +11,7 @@ from email.utils import format_datetime, parsedate_to_datetime
 import httpx
 
 from server.accounts.permissions import ACCESS
-from server.database.tables import Role
+from server.database.tables import AccountRole
 from server.paths import STATIC
 from server.web.middleware import HEADERS
 from tests.harness.house import PAGE, House, TestClient
@@ -84,7 +84,7 @@ def test_a_tag_shows_nothing_without_access_to_the_page(house: House) -> None:
     assert ask(player, path, if_none_match="*").status_code == 403
     nobody = house.client().get(path, headers=PAGE | {"if-none-match": tag}, follow_redirects=False)
     assert nobody.status_code == 303
-    assert ask(house.coach(Role.POSITION_COACH), path, if_none_match=tag).status_code == 200
+    assert ask(house.coach(AccountRole.POSITION_COACH), path, if_none_match=tag).status_code == 200
 
 
 def test_every_file_answers_304_when_unchanged(house: House) -> None:

@@ -19,7 +19,7 @@ from server.accounts.credentials import cookie_name, make_id, make_token, token_
 from server.accounts.members import players
 from server.app import make_app
 from server.database.store import open_store
-from server.database.tables import Answer, Assignment, Member, Role, SignIn, Team
+from server.database.tables import AccountRole, Answer, Assignment, Member, SignIn, Team
 from server.progress.board import make_board
 from tests.harness.fake_football import REPS, FakeFootball
 from tests.harness.house import ORIGIN, PAGE, PIN, START, House, TestClient, local_time, make_house
@@ -86,7 +86,7 @@ class Server(RuleBasedStateMachine):
 
     def coach(self, team: Team, method: str, path: str, **sent: object):
         with self.house.store.read(team.id) as t:
-            owner = next(m.id for m in t.rows(Member) if m.role == Role.OWNER)
+            owner = next(m.id for m in t.rows(Member) if m.role == AccountRole.OWNER)
         return self.ask(self.session(team.id, owner), method, path, **sent)
 
     def player(self, pick: int) -> PlainPlayer:

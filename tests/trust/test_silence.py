@@ -24,7 +24,7 @@ from sqlalchemy.exc import IntegrityError
 from server.accounts.credentials import cookie_name, hash_pin
 from server.accounts.permissions import ACCESS
 from server.database.store import open_store
-from server.database.tables import Member, Opponent, PracticeDay, Role
+from server.database.tables import AccountRole, Member, Opponent, PracticeDay
 from tests.harness.house import PAGE, House, chosen, make_house
 from tests.trust.asking import ROLES, Heard, Site, ask_site, real_values
 from tests.trust.documented import UNLISTED
@@ -175,7 +175,7 @@ class Wire(httpx.Client):
         return super().request(method, str(url).removeprefix("http://testserver"), **sent)
 
 
-def name_all(house: House) -> dict[Role, str]:
+def name_all(house: House) -> dict[AccountRole, str]:
     """Give people, team, opponent and day the names above; return a token for each role."""
     fill(house, house.team)
     devices = devices_of(house, house.team)
@@ -186,9 +186,9 @@ def name_all(house: House) -> dict[Role, str]:
         people = t.rows(Member)
         for place, member in enumerate(people):
             member.name = NAMES[place % 2]
-            if member.role == Role.OWNER.value:
+            if member.role == AccountRole.OWNER.value:
                 member.sign_in_name, member.secret_hash = NAMES[5], hash_pin(PASSPHRASE)
-            elif member.role == Role.PLAYER.value:
+            elif member.role == AccountRole.PLAYER.value:
                 member.secret_hash = hash_pin(PIN)
             t.add(member)
         for table, name in ((Opponent, NAMES[3]), (PracticeDay, NAMES[4])):
@@ -206,7 +206,7 @@ def lines_of(log: Path) -> list[dict[str, Any]]:
 
 @contextmanager
 def at_process(
-    house: House, tokens: dict[Role, str], real: dict[str, list[Any]], log: Path, *options: str
+    house: House, tokens: dict[AccountRole, str], real: dict[str, list[Any]], log: Path, *options: str
 ) -> Iterator[Site]:
     """A separate server process, with a device for each role."""
     with serving(house.settings, log=log, options=options) as process, ExitStack() as open_devices:

@@ -14,7 +14,7 @@ from urllib.parse import urljoin, urlsplit
 
 import httpx
 
-from server.database.tables import Role
+from server.database.tables import AccountRole
 from server.errors import BadInput
 from tests.harness.house import PAGE, House, TestClient, make_house
 from tests.trust.fuzzed_pages import check_reply, keep, sendable
@@ -120,7 +120,13 @@ def town() -> Town:
         fill(house, house.team)
         devices = devices_of(house, house.team)
         towns().append(
-            Town(house, [devices[one] for one in (Role.OWNER, Role.OWNER, Role.POSITION_COACH, Role.PLAYER)])
+            Town(
+                house,
+                [
+                    devices[one]
+                    for one in (AccountRole.OWNER, AccountRole.OWNER, AccountRole.POSITION_COACH, AccountRole.PLAYER)
+                ],
+            )
         )
     towns()[-1].walks += 1
     return towns()[-1]

@@ -8,11 +8,11 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from server.mastery.readout import cell_chances
-from server.mastery.replay import MasteryState, Shown
+from server.mastery.replay import CallAnswer, MasteryState
 from server.mastery.values import DAY_S, SIDES, STAGES, StateRules, TeamSettings
 
 
-class Lack(StrEnum):
+class MissingReason(StrEnum):
     """Why a stage counts as not shown from a side."""
 
     NEVER = "never asked"
@@ -21,7 +21,7 @@ class Lack(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Lacking:
+class MissingStage:
     """A stage that he has yet to show from a side.
 
     `right` of his `answered` answers there were right, the last at `last_at` (seconds; None: no answer). `share` is the
@@ -30,7 +30,7 @@ class Lacking:
 
     stage: int
     side: str
-    why: Lack
+    why: MissingReason
     right: int
     answered: int
     last_at: float | None
@@ -38,7 +38,9 @@ class Lacking:
     chance: float
 
 
-def lacking(state: MasteryState, player: str, call: str, now: float, settings: TeamSettings) -> tuple[Lacking, ...]:
+def missing_stages(
+    state: MasteryState, player: str, call: str, now: float, settings: TeamSettings
+) -> tuple[MissingStage, ...]:
     """What a player has yet to show of a call, most important first; stages without weight are left out.
 
     Raises: MasteryError when `now` is before his last answer.
@@ -54,14 +56,14 @@ def lacking(state: MasteryState, player: str, call: str, now: float, settings: T
                 last_at = shown[-1].at if shown else None
                 right = sum(one.right for one in shown)
                 found.append(
-                    Lacking(stage, side, why, right, len(shown), last_at, weight / 2, chances[call, stage, side])
+                    MissingStage(stage, side, why, right, len(shown), last_at, weight / 2, chances[call, stage, side])
                 )
     return tuple(sorted(found, key=lambda one: (-one.share * (1.0 - one.chance), one.stage, one.side)))
 
 
-def _why(shown: list[Shown], now: float, rules: StateRules) -> Lack | None:
+def _why(shown: list[CallAnswer], now: float, rules: StateRules) -> MissingReason | None:
     if not shown:
-        return Lack.NEVER
+        return MissingReason.NEVER
     if not shown[-1].right:
-        return Lack.WRONG
-    return Lack.OLD if now - shown[-1].at > rules.recent_days * DAY_S else None
+        return MissingReason.WRONG
+    return MissingReason.OLD if now - shown[-1].at > rules.recent_days * DAY_S else None
