@@ -1,14 +1,15 @@
 """Each defender's answer: his lane, who threatens it, where he ends up if he loses. Written for a play to the right
 only.
 
-Threat, for a man in a lane (his first lane): 1. an arrived kicker/trapper beside the lane threatens only a man who
-boxes, spills, or fits inside/outside a lead or trap (whatever else his read is: two-gap, hip, told to stay): the
-threat is `kick`, lost to the lane on the other side of that blocker (box/outside: the inner one of the kickers beside
-him, spill/inside: the outer one); 2. an arrived lead/wrap/arc beside the lane threatens any man there: `lead`, lost
-to the other side of him (nearest to the man's pre-snap x if one on each side); 3. else line men who move into the
-lane: from both sides = double team, lost to none; a reaching one (zone, reach, cut off) = hook, lost to the lane
-beyond that blocker; one who washes (down, back, hinge, double) = lost to the next lane away from him (none past the
-last). Base and climb: no threat.
+Threats, for every man in a lane of his own. At the moment of the fit each blocker threatens at most one man beside
+him: the least distance across (men who share a lane stand side by side in it, in the order of their gaps), then the
+shallower, then the outer. A blocker who has arrived: a kick or trap only a man who boxes, spills, or fits inside or
+outside a lead or trap; a lead, wrap or arc any man; beaten, he ends up on the other side of that blocker. A man of the
+line: a reach (zone, reach, cut off) hooks in the lane that it moves into, lost to the lane beyond that blocker; a block
+down or back or a double washes there, lost to the next lane away from him (none past the last); a hinge is on the
+first man outside, and moves him to no lane. Base and climb: no threat. Of several blocks on one man the kick counts,
+then the lead (the nearest), then two of the line from both sides (a double team, lost to none), then one. A man with
+two lanes is examined in both: beaten to one side, he leaves the other. Nobody threatens the man whom an option reads.
 """
 
 from __future__ import annotations
@@ -21,7 +22,7 @@ from quizgen.engine.alignment import Man
 from quizgen.engine.lanes import Lane
 from quizgen.engine.movement import BlockerMove
 from quizgen.engine.option import OptionAnswer
-from quizgen.engine.reads import Claim, Read
+from quizgen.engine.reads import TAKES_ON, Claim, Read
 from quizgen.engine.support import READS, assign
 from quizgen.engine.timing import Arrival, Clock, arrival_s, ball_s, clock
 from quizgen.football.pressure import RunJob
@@ -30,7 +31,6 @@ from quizgen.football.sides import Side
 from quizgen.football.team import Situation
 
 STILL_YD = 0.05
-READING = frozenset({Read.OVER_THE_TOP, Read.NO_ROOM, Read.TOLD_TO_STAY, Read.EXCHANGE, Read.SCRAPE})
 
 
 class Threat(Enum):
@@ -41,6 +41,7 @@ class Threat(Enum):
     DOUBLE = "double team"
     KICK = "kick"
     LEAD = "lead"
+    HINGE = "hinge"
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,52 +104,105 @@ class Fit:
         )
 
 
+@dataclass(frozen=True, slots=True)
+class Way:
+    """What a blocker does in a lane beside him, and where a man whom he beats there ends up (None: in no lane)."""
+
+    block: BlockerMove
+    threat: Threat
+    lane: int
+    lost_to: int | None
+
+
 def threaten(
-    lanes: tuple[Lane, ...], index: int, man: Man, read: Read
-) -> tuple[Threat | None, tuple[BlockerMove, ...], int | None]:
-    """Who may beat a man in a lane, how, and the lane he ends up in: worked out from how the two blockers beside it
-    move.
+    fits: tuple[Fit, ...], lanes: tuple[Lane, ...], takes_on: Mapping[str, Read], read_man: str = ""
+) -> tuple[Fit, ...]:
+    """The fits with who may beat each man, how, and the lane he ends up in: worked out from how the blockers move.
 
-    A blocker who arrives from outside and kicks threatens only the man who boxes or spills him; a lead threatens both
-    neighbours; then comes what the line does: a neighbour coming into the lane to reach may hook him, one coming down
-    or back may wash him.
+    ``takes_on`` says how a man takes an arriving blocker in his first lane; nobody threatens ``read_man``.
     """
-    lane = lanes[index]
-    inserted = _inserted_threat(lane, man, read)
-    if inserted is not None:
-        block = inserted
-        beyond = index - 1 if block is lane.left else index + 1
-        return (Threat.KICK if block.intent is Intent.KICK else Threat.LEAD), (block,), beyond
-    from_left = lane.left if lane.left and _comes_in(lane.left, +1) else None
-    from_right = lane.right if lane.right and _comes_in(lane.right, -1) else None
-    if from_left and from_right:
-        return Threat.DOUBLE, (from_left, from_right), None
-    block_in = from_left or from_right
-    if block_in is None:
-        return None, (), None
-    toward_block = -1 if block_in is from_left else +1
-    if block_in.intent is Intent.REACH:
-        return Threat.HOOK, (block_in,), index + toward_block
-    beyond = index - toward_block
-    return Threat.WASH, (block_in,), beyond if 0 <= beyond < len(lanes) else None
+    places = _places(fits, lanes)
+    found: dict[str, list[Way]] = {}
+    for index, lane in enumerate(lanes):
+        if lane.right is None:
+            continue
+        victims = [
+            (fit, way)
+            for way in _ways(lane.right, index, lanes)
+            for fit in fits
+            if fit.owns and way.lane in fit.lanes and _meets(fit, way, takes_on) and fit.man.position != read_man
+        ]
+        if victims:
+            fit, way = min(victims, key=lambda one: _nearness(one[0], one[1], places))
+            found.setdefault(fit.man.position, []).append(way)
+    return tuple(_threatened(fit, found.get(fit.man.position, []), takes_on) for fit in fits)
 
 
-def _comes_in(block: BlockerMove, sign: int) -> bool:
-    moves_in = block.dx * sign > STILL_YD
-    return block.in_line and moves_in and block.intent in (Intent.REACH, Intent.WASH)
+def _places(fits: tuple[Fit, ...], lanes: tuple[Lane, ...]) -> dict[tuple[str, int], float]:
+    """Where each man stands in each of his lanes at the fit, in yards: men who share one stand side by side in it, in
+    the order of their gaps."""
+    found = {}
+    for index, lane in enumerate(lanes):
+        there = [fit for fit in fits if fit.owns and index in fit.lanes]
+        there.sort(key=lambda fit: (fit.man.gaps[0].across if fit.man.gaps else 0, fit.man.x))
+        for number, fit in enumerate(there, 1):
+            share = number / (len(there) + 1)
+            x = lane.middle_x if len(there) == 1 else lane.x_from + share * (lane.x_to - lane.x_from)
+            found[fit.man.position, index] = x
+    return found
 
 
-def _inserted_threat(lane: Lane, man: Man, read: Read) -> BlockerMove | None:
-    beside = [m for m in (lane.left, lane.right) if m is not None and m.word]
-    kicked = read in (Read.BOX, Read.SPILL, Read.INSIDE_LEAD, Read.OUTSIDE_LEAD)
-    kicks = [m for m in beside if m.intent is Intent.KICK]
-    leads = [m for m in beside if m.intent is Intent.LEAD]
-    if kicked and kicks:
-        side = lane.side or man.gaps[0].side  # only a gap owner reads a kick or a lead
-        outward = max(kicks, key=lambda m: side.sign * m.x_to)
-        inward = min(kicks, key=lambda m: side.sign * m.x_to)
-        return inward if read in (Read.BOX, Read.OUTSIDE_LEAD) else outward
-    return leads[0] if len(leads) == 1 else (min(leads, key=lambda m: abs(m.x_to - man.x)) if leads else None)
+def _nearness(fit: Fit, way: Way, places: Mapping[tuple[str, int], float]) -> tuple[float, float, float, float]:
+    """Whom a blocker gets to first: the least distance across, then the shallower, then the outer."""
+    across = abs(places[fit.man.position, way.lane] - way.block.x_to)
+    return round(across, 6), fit.man.depth_yd, -abs(fit.man.x), -fit.man.x
+
+
+def _ways(block: BlockerMove, index: int, lanes: tuple[Lane, ...]) -> list[Way]:
+    """What the blocker between lane ``index`` and the next one does in either."""
+    left, right = index, index + 1
+    if block.word:
+        threat = Threat.KICK if block.intent is Intent.KICK else Threat.LEAD
+        return [Way(block, threat, left, right), Way(block, threat, right, left)]
+    if block.intent is Intent.HINGE:
+        outside = right if block.player.side is Side.RIGHT else left
+        return [Way(block, Threat.HINGE, outside, None)]
+    if abs(block.dx) <= STILL_YD or block.intent not in (Intent.REACH, Intent.WASH):
+        return []
+    into, behind = (right, left) if block.dx > 0 else (left, right)
+    if block.intent is Intent.REACH:
+        return [Way(block, Threat.HOOK, into, behind)]
+    beyond = into + (into - behind)
+    return [Way(block, Threat.WASH, into, beyond if 0 <= beyond < len(lanes) else None)]
+
+
+def _meets(fit: Fit, way: Way, takes_on: Mapping[str, Read]) -> bool:
+    """Whether a block is for this man: a kick or a trap only for one who takes it on in that lane."""
+    return way.threat is not Threat.KICK or (fit.man.position in takes_on and way.lane == fit.lanes[0])
+
+
+def _threatened(fit: Fit, ways: list[Way], takes_on: Mapping[str, Read]) -> Fit:
+    """A man's fit with the block that counts: the kick, then the lead, come before what the line does."""
+    kicks = [way for way in ways if way.threat is Threat.KICK]
+    leads = [way for way in ways if way.threat is Threat.LEAD]
+    if kicks:
+        outward = -1 if takes_on[fit.man.position] in (Read.BOX, Read.OUTSIDE_LEAD) else +1
+        side = fit.man.gaps[0].side  # only a gap owner reads a kick or a lead
+        chosen = max(kicks, key=lambda way: outward * side.sign * way.block.x_to)
+        return _with(fit, chosen)
+    if leads:
+        return _with(fit, min(leads, key=lambda way: abs(way.block.x_to - fit.man.x)))
+    for way in ways:
+        for other in ways:
+            if way.lane == other.lane and way.block.x_to < other.block.x_to:
+                return replace(fit, threat=Threat.DOUBLE, threats=(way.block, other.block), lost_to=None)
+    if not ways:
+        return fit
+    return _with(fit, min(ways, key=lambda way: (way.lost_to is None, fit.lanes.index(way.lane))))
+
+
+def _with(fit: Fit, way: Way) -> Fit:
+    return replace(fit, threat=way.threat, threats=(way.block,), lost_to=way.lost_to)
 
 
 def fit_all(
@@ -172,19 +226,15 @@ def fit_all(
     for claim in owners:
         reads = claim.man.rush is None or claim.traded
         at = max((clocks(claim.man, i, reads=reads) for i in claim.lanes), key=lambda c: c.at_s - c.ball_s)
-        threat, threats, lost_to = threaten(lanes, claim.lanes[0], claim.man, claim.block or claim.read)
         fits[claim.man.position] = Fit(
             claim.man,
             claim.lanes[0],
             claim.lanes,
             claim.owns,
             claim.read,
-            threat,
-            threats,
-            lost_to,
-            at,
-            claim.puller,
-            claim.left_lane,
+            clock=at,
+            puller=claim.puller,
+            left_lane=claim.left_lane,
         )
     owned = {index for fit in fits.values() if fit.gets_there for index in fit.lanes}
     unowned = tuple(i for i in range(len(lanes)) if i not in owned and i not in conceded)
@@ -193,27 +243,24 @@ def fit_all(
     picked = {man.position: index for index, man in assign(lanes, unowned, support, vacated, clocks, option).items()}
     for man in support:
         fits[man.position] = _support_fit(man, picked.get(man.position), lanes, clocks)
-    return tuple(_on_option(fits[man.position], option) for man in men)
+    takes_on = {claim.man.position: claim.block for claim in owners if claim.block in TAKES_ON}
+    found = threaten(tuple(fits[man.position] for man in men), lanes, takes_on, option.read if option else "")
+    return tuple(_on_option(fit, option) for fit in found)
 
 
 def _on_option(fit: Fit, option: OptionAnswer | None) -> Fit:
-    """The fit with the man's phase; whom the quarterback reads, nobody threatens."""
+    """The fit with the man's phase."""
     if option is None:
         return fit
-    phase = option.phase_of(fit.man.position)
-    if option.read == fit.man.position:
-        return replace(fit, phase=phase, is_read=True, threat=None, threats=(), lost_to=None)
-    if not fit.owns:
-        return replace(fit, phase=phase, threat=None, threats=(), lost_to=None)
-    return replace(fit, phase=phase)
+    position = fit.man.position
+    return replace(fit, phase=option.phase_of(position), is_read=option.read == position)
 
 
 def _support_fit(man: Man, index: int | None, lanes: tuple[Lane, ...], clocks: Callable[[Man, int], Clock]) -> Fit:
     assert man.drop is not None  # a man without a gap drops
     if index is not None:
         read = Read.CRACK_REPLACE if man.replaces else READS[man.drop.run]
-        threat, threats, lost_to = threaten(lanes, index, man, read)
-        return Fit(man, index, (index,), True, read, threat, threats, lost_to, clocks(man, index))
+        return Fit(man, index, (index,), True, read, clock=clocks(man, index))
     if man.drop.run is RunJob.COVER:
         return Fit(man, None, (), False, Read.COVER)
     if man.drop.run in (RunJob.FORCE, RunJob.ALLEY) and man.side is not None:

@@ -169,7 +169,10 @@ def _move_line(
         if rule.place is not Place.LINE:
             continue
         gaps = doubles.get(player.key, 0.0) if row.job is Job.DOUBLE else rule.gaps_moved
-        x_to = player.x + gaps * _gap_width(surface, index, gaps)
+        width = _gap_width(surface, index, gaps)
+        if row.job is Job.HINGE:
+            width = min(width, _gap_width(surface, index, -gaps))
+        x_to = player.x + gaps * width
         moves.append(BlockerMove(player, row.job, x_to, -0.3, s.rules.timing.line_move_s, True, False))
     for man, row in jobs.values():
         if JOBS[row.job].place is Place.LINE and not man.attached:

@@ -7,9 +7,11 @@ from types import MappingProxyType
 
 from quizgen.engine.fits import Fit, Threat
 from quizgen.engine.lanes import Lane
+from quizgen.engine.movement import BlockerMove
 from quizgen.engine.protection import Half, Matchup, PassAnswer
 from quizgen.engine.reads import Read
 from quizgen.engine.verdict import RunAnswer
+from quizgen.football.scheme import Intent
 
 Sentence = Callable[[RunAnswer, Fit], str]
 
@@ -28,8 +30,18 @@ def _puller(fit: Fit) -> str:
     return f"the {fit.puller.player.word}"
 
 
-def _kick(fit: Fit) -> str:
-    return f"the {fit.threats[0].player.word}"
+def taken_on(answer: RunAnswer, fit: Fit) -> BlockerMove:
+    """The blocker who has arrived beside the lane of a man who boxes, spills or fits off a lead or trap; he may be
+    another man's."""
+    if fit.threat in (Threat.KICK, Threat.LEAD):
+        return fit.threats[0]
+    lane = _own(answer, fit)
+    arrived = [m for m in (lane.left, lane.right) if m is not None and m.word]
+    return min(arrived, key=lambda m: (m.intent is not Intent.KICK, abs(m.x_to - fit.man.x)))
+
+
+def _kick(answer: RunAnswer, fit: Fit) -> str:
+    return f"the {taken_on(answer, fit).player.word}"
 
 
 def _keep(answer: RunAnswer, fit: Fit) -> str:
@@ -53,8 +65,8 @@ SENTENCES: Mapping[Read, Sentence] = MappingProxyType(
         Read.OVER_THE_TOP: _over_the_top,
         Read.NO_ROOM: lambda a, f: f"{_puller(f)} pulls, but every lane over there is owned: stay in {_lane(a, f)}",
         Read.TOLD_TO_STAY: lambda a, f: f"{_puller(f)} pulls: our rule is to stay in {_lane(a, f)}",
-        Read.BOX: lambda a, f: f"kicked by {_kick(f)}: box it, outside shoulder, {_lane(a, f)}; the ball stays inside",
-        Read.SPILL: lambda a, f: f"kicked by {_kick(f)}: spill it, inside shoulder, {_lane(a, f)}; the ball bounces",
+        Read.BOX: lambda a, f: f"kicked by {_kick(a, f)}: box it, outside shoulder, {_lane(a, f)}; ball inside",
+        Read.SPILL: lambda a, f: f"kicked by {_kick(a, f)}: spill it, inside shoulder, {_lane(a, f)}; ball bounces",
         Read.CLOSE: lambda a, f: f"the man beside you blocks down: close with him and keep {_lane(a, f)}",
         Read.SET_EDGE: lambda a, f: f"set the edge: nothing gets outside {_lane(a, f)}",
         Read.CHASE: lambda a, f: f"the play goes away: chase flat in {_lane(a, f)}, quarterback and reverse first",
@@ -82,8 +94,12 @@ THREATS: Mapping[Threat, str] = MappingProxyType(
         Threat.DOUBLE: "{who} come in together: hold your ground",
         Threat.KICK: "{who} wants to move you off the edge",
         Threat.LEAD: "{who} leads through on you",
+        Threat.HINGE: "{who} swings back on you: stay square, and across his face when the ball comes back",
     }
 )
+
+# A man on a puller's hip holds no ground: he is gone before they close.
+CUT_OFF = "{who} both want to cut you off: go now"
 
 
 def threat_words(fit: Fit) -> str:
@@ -114,9 +130,21 @@ def because(answer: RunAnswer, fit: Fit) -> str:
     sentence = text[0].upper() + text[1:] + "."
     if fit.threat is None:
         return sentence
-    threat = THREATS[fit.threat].format(who=threat_words(fit))
-    lost = f"; beaten, you end up in {answer.lanes[fit.lost_to].name}" if fit.lost_to is not None else ""
+    template = CUT_OFF if fit.threat is Threat.DOUBLE and fit.read is Read.HIP else THREATS[fit.threat]
+    threat = template.format(who=threat_words(fit))
+    lost = _lost(answer, fit)
     return f"{sentence} {threat[0].upper()}{threat[1:]}{lost}."
+
+
+def _lost(answer: RunAnswer, fit: Fit) -> str:
+    """Where he ends up when he is beaten; a man with two lanes who keeps one of them leaves the other."""
+    if fit.lost_to is None:
+        return ""
+    ends = answer.lanes[fit.lost_to].name
+    if fit.lost_to not in fit.lanes:
+        return f"; beaten, you end up in {ends}"
+    gone = " and ".join(answer.lanes[index].name for index in fit.lanes if index != fit.lost_to)
+    return f"; beaten, you have {ends} only and leave {gone}"
 
 
 def why(answer: RunAnswer) -> str:

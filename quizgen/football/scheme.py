@@ -22,6 +22,7 @@ class Intent(Term):
     DRIVE = "drive", "straight ahead"
     KICK = "kick", "from the inside out, on the edge"
     LEAD = "lead", "turns up through a lane ahead of the ball"
+    HINGE = "hinge", "steps inside, then swings back on the first man outside"
     NONE = "none", "leaves the man alone"
 
 
@@ -77,7 +78,8 @@ class Job(Term):
 
 
 # Common practice throughout. Lateral movement in gaps: inside zone about half a gap to a gap, outside zone a gap or
-# more, down and back blocks most of a gap, a hinge about half of one; base blocks and doubles stay where they are.
+# more, down and back blocks most of a gap, a hinge a fifth of the narrower gap beside him at most; base blocks and
+# doubles stay where they are.
 JOBS: dict[Job, JobRule] = {
     Job.ZONE: JobRule(+0.6, Intent.REACH, Place.LINE),
     Job.REACH: JobRule(+1.1, Intent.REACH, Place.LINE),
@@ -86,7 +88,7 @@ JOBS: dict[Job, JobRule] = {
     Job.DOUBLE: JobRule(0.2, Intent.WASH, Place.LINE),  # toward the man doubled, whichever side he is on
     Job.DOWN: JobRule(-0.6, Intent.WASH, Place.LINE),
     Job.BACK: JobRule(-0.6, Intent.WASH, Place.LINE),
-    Job.HINGE: JobRule(+0.4, Intent.WASH, Place.LINE),
+    Job.HINGE: JobRule(+0.2, Intent.HINGE, Place.LINE),
     Job.CLIMB: JobRule(0.0, Intent.NONE, Place.LINE),
     Job.PULL_KICK: JobRule(0.0, Intent.KICK, Place.EDGE, "kick", 2, pulls=True),
     Job.PULL_WRAP: JobRule(0.0, Intent.LEAD, Place.EDGE, "wrap", 1, pulls=True),

@@ -80,6 +80,11 @@ class Gap:
         return f"{self.side.value} {self.letter.value}"
 
     @property
+    def across(self) -> int:
+        """Its place among the gaps from left to right: left A is -1, right A is 1."""
+        return self.side.sign * (self.letter.index + 1)
+
+    @property
     def mirrored(self) -> Gap:
         """The same gap on the other side."""
         return Gap(self.side.other, self.letter)

@@ -29,7 +29,8 @@ from quizgen.football.team import TeamBook
 # 6: the rule and the words "over the top"; the free man's sentence.
 # 7: options: who is read, who has which phase, and that it is told in everything he is told.
 # 8: force takes what is open on his side; support comes for a man who cannot get there.
-VERSION = "8"
+# 9: one blocker threatens one man; a hinge washes nobody.
+VERSION = "9"
 
 SETUP_HEX = 16
 REP_HEX = 24

@@ -9,7 +9,8 @@ from collections.abc import Callable, Mapping
 from types import MappingProxyType
 
 from quizgen.engine.fits import Fit, Threat
-from quizgen.engine.reads import Read
+from quizgen.engine.reads import TAKES_ON, Read
+from quizgen.engine.reasons import taken_on
 from quizgen.engine.verdict import RunAnswer
 from quizgen.engine.what_if import spot_x, to_the_spot
 from quizgen.football.sides import Side
@@ -28,6 +29,13 @@ def _puller(fit: Fit, w: Wording) -> str:
     return w.blocker(fit.puller.player) if fit.puller else ""
 
 
+def _kicker(answer: RunAnswer, fit: Fit, w: Wording) -> str:
+    """The blocker who arrives in his gap, in words; empty where nobody does."""
+    if fit.read in TAKES_ON or fit.threat in (Threat.KICK, Threat.LEAD):
+        return w.blocker(taken_on(answer, fit).player)
+    return ""
+
+
 def _plain(template: str) -> Sentence:
     """A sentence whose slots are his lane, the puller, the man who kicks him and the gap he had."""
 
@@ -36,7 +44,7 @@ def _plain(template: str) -> Sentence:
             template,
             mine=_mine(answer, fit, w),
             puller=_puller(fit, w),
-            kicker=w.blocker(fit.threats[0].player) if fit.threats else "",
+            kicker=_kicker(answer, fit, w),
             box=w.term("box"),
             spill=w.term("spill"),
             hip=w.term("hip"),
@@ -142,12 +150,13 @@ THREATS: Mapping[Threat, str] = MappingProxyType(
         Threat.WASH: to_say("{who} comes in on you, so stay tight on him or you end up in {lost}."),
         Threat.KICK: to_say("If {who} wins, you end up in {lost}."),
         Threat.LEAD: to_say("{who} leads up on you; lose to him and you end up in {lost}."),
+        Threat.HINGE: to_say("{who} swings back on you."),
         Threat.DOUBLE: to_say("{who} both come at you, so hold your ground."),
     }
 )
 
 # A man with a gap on each side of his blocker crosses nobody's face.
-TWO_GAP_HOOK = to_say("{who} wants your far shoulder, so stay square or you end up in {lost}.")
+TWO_GAP_HOOK = to_say("{who} wants your far shoulder, so stay square or you have {lost} only.")
 
 IN_LINE = frozenset({Threat.HOOK, Threat.WASH, Threat.DOUBLE})
 
@@ -162,7 +171,7 @@ def because(answer: RunAnswer, fit: Fit, w: Wording) -> str:
         return f"{sentence} {second}" if second else sentence
     kicked = find_kicked(answer, fit)
     if kicked:
-        kicker = w.blocker(fit.threats[0].player)
+        kicker = w.blocker(taken_on(answer, fit).player)
         return w.say("The {kicker} kicks {man}, so fit off him in {mine}.", kicker=kicker, man=kicked, mine=mine)
     sentence = SENTENCES[fit.read](answer, fit, w)
     second = threat_sentence(answer, fit, w)
@@ -193,14 +202,11 @@ def _phase(answer: RunAnswer, fit: Fit, w: Wording, mine: str) -> str:
 
 
 def find_kicked(answer: RunAnswer, fit: Fit) -> str | None:
-    """The rusher whom the same blocker kicks, for a man who fills beside him; None for everybody else."""
-    if fit.man.rush is not None or fit.read not in (Read.BOX, Read.SPILL) or not fit.threats:
+    """Whom the kicker takes, for another man who boxes or spills him too; None for everybody else."""
+    if fit.read not in (Read.BOX, Read.SPILL):
         return None
-    kicker = fit.threats[0].player.key
-    others = [
-        other for other in answer.fits if other.read in (Read.BOX, Read.SPILL) and other.man.rush and other.threats
-    ]
-    return next((other.man.position for other in others if other.threats[0].player.key == kicker), None)
+    kicker = taken_on(answer, fit)
+    return next((other.man.position for other in answer.fits if other is not fit and kicker in other.threats), None)
 
 
 def threat_sentence(answer: RunAnswer, fit: Fit, w: Wording) -> str:

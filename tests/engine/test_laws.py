@@ -147,8 +147,8 @@ def test_law_9_nobody_is_sent_across_a_teammate() -> None:
 
 
 @pytest.mark.slow
-def test_law_10_nobody_threatens_the_man_read() -> None:
-    hold(laws.read_man_law, draw(OPTIONS))
+def test_law_10_one_blocker_one_man_and_none_for_the_man_read() -> None:
+    hold(laws.one_blocker_law, draw(OPTIONS))
 
 
 @pytest.mark.slow
@@ -226,7 +226,9 @@ SMALL = (
     one_more_steady,
     laws.phases_law,
     laws.ways_law,
-    laws.read_man_law,
+    laws.one_blocker_law,
+    laws.beaten_law,
+    laws.hinge_law,
     laws.idle_law,
     laws.one_answer_law,
     laws.dive_law,

@@ -46,11 +46,21 @@ THREATS = [
     (six(), "left nose", ("base: line", "back: center"), Side.RIGHT, "wash", ["center"], "left B"),
     # Into the outermost lane as well.
     (six(), "left tackle", ("base: line", "down: back side guard"), Side.RIGHT, "wash", ["left guard"], "left C"),
-    # A hinge steps toward the play.
-    (six(), "left tackle", ("base: line", "hinge: back side tackle"), Side.RIGHT, "wash", ["left tackle"], "left A"),
-    # Washed past the last lane by a tackle who hinges into it: nowhere.
-    (six(), "right end", ("base: line", "hinge: play side tackle"), Side.RIGHT, "wash", ["right tackle"], None),
-    (six(), "left end", ("base: line", "hinge: play side tackle"), Side.LEFT, "wash", ["left tackle"], None),
+    # A hinge washes nobody: it is on the first man outside.
+    (six(), "left tackle", ("base: line", "hinge: back side tackle"), Side.RIGHT, None, [], None),
+    (six(), "left end", ("base: line", "hinge: back side tackle"), Side.RIGHT, "hinge", ["left tackle"], None),
+    (six(), "right end", ("base: line", "hinge: play side tackle"), Side.RIGHT, "hinge", ["right tackle"], None),
+    # The left guard pulls: of the two men in left A/B the center takes the nearer.
+    (
+        six(),
+        "left nose",
+        ("base: line", "back: center", "fake: back side guard"),
+        Side.RIGHT,
+        "wash",
+        ["center"],
+        "left C",
+    ),
+    (six(), "left tackle", ("base: line", "back: center", "fake: back side guard"), Side.RIGHT, None, [], None),
     # A tackle with nobody to double with stays where he is: the guard alone comes in.
     (
         six(),
@@ -120,26 +130,27 @@ def test_between_two_kicks_a_box_is_moved_in_and_a_spill_out() -> None:
     assert answer.lanes[fit.lost_to].name == "right C inside the fullback's kick"
 
 
-def test_a_lead_threatens_the_men_on_both_sides_of_him() -> None:
+def test_a_lead_takes_one_of_the_men_beside_him() -> None:
+    # As near to one as to the other: the shallower, who is the lineman inside him.
     lead = play("base: line", "lead to the aim: fullback", aim=Letter.B)
     defense = line_without("R C").support("alley", RunJob.ALLEY, "R", 3.0, 4.0, SAFETY)
     defense.down("end", "5", "R", "R C")
     answer = defense.against(TWO_BACKS, lead, Side.RIGHT)
-    for position, own, lost in (
-        ("R B", "right B inside the lead", "right B outside the lead"),
-        ("alley", "right B outside the lead", "right B inside the lead"),
-    ):
-        fit = answer.fit(position)
-        assert fit.lane is not None
-        assert answer.lanes[fit.lane].name == own
-        assert fit.threat is not None
-        assert fit.threat.value == "lead"
-        assert fit.lost_to is not None
-        assert answer.lanes[fit.lost_to].name == lost
+    fit, alley = answer.fit("R B"), answer.fit("alley")
+    assert fit.lane is not None
+    assert answer.lanes[fit.lane].name == "right B inside the lead"
+    assert fit.threat is not None
+    assert fit.threat.value == "lead"
+    assert fit.lost_to is not None
+    assert answer.lanes[fit.lost_to].name == "right B outside the lead"
+    assert alley.lane is not None
+    assert answer.lanes[alley.lane].name == "right B outside the lead"
+    assert alley.threat is None
 
 
-def test_between_two_leads_the_nearer_to_where_he_came_from_is_the_threat() -> None:
-    # Sweep: both guards lead outside; the alley man, inside of both, fits between them and meets the inner one.
+def test_between_two_leads_a_man_meets_the_one_whom_nobody_else_has() -> None:
+    # Sweep: both guards lead outside; the alley man fits between them. The inner one is as near to the end inside him,
+    # who is shallower; the outer one is for the alley man.
     sweep = play("base: line", "pull and lead: back side guard", "pull and lead: play side guard", aim=None)
     defense = line_without().support("alley", RunJob.ALLEY, "R", 4.0, 4.0, SAFETY)
     defense.support("force", RunJob.FORCE, "R", 8.0, 5.0, SAFETY)
@@ -147,9 +158,9 @@ def test_between_two_leads_the_nearer_to_where_he_came_from_is_the_threat() -> N
     fit = answer.fit("alley")
     assert fit.lane is not None
     assert answer.lanes[fit.lane].name == "right C between the left guard's lead and the right guard's lead"
-    assert [m.player.word for m in fit.threats] == ["left guard"]
+    assert [m.player.word for m in fit.threats] == ["right guard"]
     assert fit.lost_to is not None
-    assert answer.lanes[fit.lost_to].name == "right C inside the left guard's lead"
+    assert answer.lanes[fit.lost_to].name == "right C outside the right guard's lead"
 
 
 def test_a_man_from_outside_meets_the_outer_of_two_leads() -> None:

@@ -55,22 +55,22 @@ def test_the_edge_in_words(to: Side) -> None:
     kick = play("base: line", "kick: fullback")
     boxed = six().against(TWO_BACKS, kick, to)
     assert text(boxed, f"{play_side} end") == (
-        f"Kicked by the fullback: box it, outside shoulder, {play_side} C outside the kick; the ball stays inside. "
+        f"Kicked by the fullback: box it, outside shoulder, {play_side} C outside the kick; ball inside. "
         f"The fullback wants to move you off the edge; beaten, you end up in {play_side} C inside the kick."
     )
     spilled = six(TeamRules(edge=EdgeRule.SPILL)).against(TWO_BACKS, kick, to)
     assert text(spilled, f"{play_side} end") == (
-        f"Kicked by the fullback: spill it, inside shoulder, {play_side} C inside the kick; the ball bounces. "
+        f"Kicked by the fullback: spill it, inside shoulder, {play_side} C inside the kick; ball bounces. "
         f"The fullback wants to move you off the edge; beaten, you end up in {play_side} C outside the kick."
     )
 
 
 def test_a_pull_in_words() -> None:
-    # The guard kicks to the right. The hinging tackle and the center come into left A/B together.
+    # The guard kicks to the right. The center comes back into left A/B.
     answer = six_and_second().against(ONE_BACK, GUARD_KICK, Side.RIGHT)
     assert text(answer, "L B") == (
-        "The left guard pulls: on his hip, flat, and left A/B is yours. The left tackle and the center come in "
-        "together: hold your ground."
+        "The left guard pulls: on his hip, flat, and left A/B is yours. The center comes in on you: squeeze and stay "
+        "tight on his block; beaten, you end up in left C."
     )
     assert text(answer, "second").startswith(
         "The left guard pulls away: over the top to right C inside the kick, the first lane there that nobody owns."
@@ -165,8 +165,33 @@ def test_a_hook_in_words() -> None:
     )
     assert threat_words(answer.fit("right nose")) == "the center"
     assert threat_words(answer.fit("left end")) == ""
-    double = six().against(ONE_BACK, GUARD_KICK, Side.RIGHT).fit("left tackle")
-    assert threat_words(double) == "the left tackle and the center"
+    double = Defense().down("tackle", "3", "R", "R B").against(ONE_BACK, play("double: line"), Side.RIGHT)
+    assert threat_words(double.fit("tackle")) == "the right guard and the right tackle"
+
+
+def test_a_man_with_two_lanes_is_told_which_one_he_leaves() -> None:
+    # Zone to our right: the center hooks the nose in right A; beaten, he has left A only.
+    nose = (
+        Defense().down("nose", "0", "R", "R A", "L A").against(ONE_BACK, play("base: line", "zone: center"), Side.RIGHT)
+    )
+    assert text(nose, "nose").endswith("beaten, you have left A only and leave right A.")
+
+
+def test_a_man_on_a_hip_whom_two_blockers_want_goes_now() -> None:
+    # The left guard pulls; the center comes back and the tackle cuts off into the one lane that is left.
+    pull = play("base: line", "back: center", "pull and kick: back side guard", "cut off: back side tackle")
+    answer = Defense().down("tackle", "3", "L", "L B").against(ONE_BACK, pull, Side.RIGHT)
+    assert text(answer, "tackle") == (
+        "The left guard pulls: on his hip, flat, and left A/B is yours. The left tackle and the center both want to "
+        "cut you off: go now."
+    )
+
+
+def test_a_hinge_in_words() -> None:
+    answer = six().against(ONE_BACK, play("base: line", "hinge: back side tackle"), Side.RIGHT)
+    assert text(answer, "left end").endswith(
+        "The left tackle swings back on you: stay square, and across his face when the ball comes back."
+    )
 
 
 def test_every_read_and_threat_has_its_words() -> None:

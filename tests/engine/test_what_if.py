@@ -12,8 +12,9 @@ from quizgen.football.errors import FootballValueError
 from quizgen.football.pressure import RunJob
 from quizgen.football.scheme import Scheme, SchemeFamily
 from quizgen.football.sides import Gap, Letter, Side
+from tests.engine.snap import play
 from tests.engine.test_pulls import ONE_BACK, six_man_cross
-from tests.outside.field import GUARD_KICK, STEP_YD, ZONE, formation, row
+from tests.outside.field import GUARD_KICK, STEP_YD, ZONE, Defense, formation, row
 
 OUTSIDE_ZONE = Scheme("outside zone", SchemeFamily.OUTSIDE_ZONE, (row("reach", "line"),), None)
 INTERIOR = ("left tackle", "second", "first", "right tackle")
@@ -54,10 +55,10 @@ def test_a_man_over_the_top_who_runs_to_his_spot_leaves_the_play_side_one_short(
 
 
 def test_a_double_team_leaves_him_in_no_other_lane() -> None:
-    answer = six_man_cross().against(ONE_BACK, GUARD_KICK, Side.RIGHT)
-    loss = beaten(answer, "left tackle")  # the hinging tackle and the center both come into left A/B
+    answer = Defense().down("tackle", "3", "R", "R B").against(ONE_BACK, play("double: line"), Side.RIGHT)
+    loss = beaten(answer, "tackle")
     assert loss.lane is None
-    assert [answer.lanes[i].name for i in loss.opens] == ["left A/B"]
+    assert [answer.lanes[i].name for i in loss.opens] == ["right B"]
 
 
 def test_nobody_threatened_and_nobody_with_a_gap_are_refused() -> None:

@@ -10,12 +10,13 @@ from dataclasses import replace
 from itertools import pairwise
 from types import MappingProxyType
 
-from quizgen.engine.fits import Fit
+from quizgen.engine.fits import Fit, Threat
 from quizgen.engine.lanes import Lane
 from quizgen.engine.reads import Read
 from quizgen.engine.report import fit_report
 from quizgen.engine.timing import Arrival, arrival_s, ball_s, clock
 from quizgen.engine.verdict import RunAnswer, solve
+from quizgen.engine.what_if import beaten
 from quizgen.football.formation import Formation, OffensivePlayer, Role
 from quizgen.football.pressure import Exchange, RunJob
 from quizgen.football.scheme import JOBS, Job, Phase, Place, ReadMan
@@ -228,9 +229,40 @@ def one_answer_law(answer: RunAnswer) -> list[str]:
     return problems
 
 
-def read_man_law(answer: RunAnswer) -> list[str]:
-    """Nobody threatens the man who is read."""
-    return [f"{f.man.position} is read and threatened by {f.threats}" for f in answer.fits if f.is_read and f.threats]
+def one_blocker_law(answer: RunAnswer) -> list[str]:
+    """No blocker threatens two men, and nobody threatens the man who is read."""
+    keys = [m.player.key for fit in answer.fits for m in fit.threats]
+    problems = [f"{key} threatens two men" for key in set(keys) if keys.count(key) > 1]
+    problems += [
+        f"{f.man.position} is read and threatened by {f.threats}" for f in answer.fits if f.is_read and f.threats
+    ]
+    return problems
+
+
+def beaten_law(answer: RunAnswer) -> list[str]:
+    """Where a man ends up when he is beaten is never the lane that he lost."""
+    problems = []
+    for fit in answer.fits:
+        if fit.threat is not None and fit.owns:
+            loss = beaten(answer, fit.man.position)
+            if loss.lane is not None and (loss.lane in loss.opens or (loss.lane == fit.lane and len(fit.lanes) == 1)):
+                problems.append(f"{fit.man.position} loses {fit.lanes} and ends up in {loss.lane}")
+    return problems
+
+
+def hinge_law(answer: RunAnswer) -> list[str]:
+    """A hinge moves no gap boundary by more than a fifth of the gap's width at the snap, and washes nobody."""
+    surface = answer.situation.formation.surface
+    problems = []
+    for m in answer.moves:
+        if m.job is not Job.HINGE:
+            continue
+        at = surface.index(m.player)
+        widths = [abs(surface[k].x - m.player.x) for k in (at - 1, at + 1) if 0 <= k < len(surface)]
+        if any(abs(m.dx) > width / 5 + NEAR for width in widths):
+            problems.append(f"{m.player.word} moves {m.dx} beside gaps of {widths}")
+        problems += [f"{m.player.word} washes" for fit in answer.fits if fit.threat is Threat.WASH and m in fit.threats]
+    return problems
 
 
 def idle_law(answer: RunAnswer) -> list[str]:

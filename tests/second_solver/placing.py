@@ -186,7 +186,11 @@ def line_moves(s: Situation, men: list[dict], line: list[OffensivePlayer], jobs:
             continue
         toward = s.play_to.sign * (1 if rule.gaps_moved > 0 else -1)
         neighbour = i + toward if 0 <= i + toward < len(line) else i - toward
-        dx[man.key] = rule.gaps_moved * s.play_to.sign * abs(line[neighbour].x - man.x)
+        width = abs(line[neighbour].x - man.x)
+        if jobs[man.key][1].job is Job.HINGE:
+            beside = [abs(line[k].x - man.x) for k in (i - 1, i + 1) if 0 <= k < len(line)]
+            width = min(beside)
+        dx[man.key] = rule.gaps_moved * s.play_to.sign * width
         if jobs[man.key][1].job is Job.DOUBLE:
             dx[man.key] = 0.0
     gaps, aim = gap_list(s), gap_list(s).index(aim_of(s))
@@ -236,7 +240,15 @@ def place_blockers(s: Situation, men: list[dict]) -> tuple[list[dict], list[dict
     line = [p for p in sorted(s.formation.players, key=lambda p: p.x) if p.attached]
     dx = line_moves(s, men, line, jobs)
     stayed = [
-        {"key": p.key, "x": p.x + dx[p.key], "dx": dx[p.key], "index": i, "rule": JOBS[jobs[p.key][1].job], "in": True}
+        {
+            "key": p.key,
+            "x0": p.x,
+            "x": p.x + dx[p.key],
+            "dx": dx[p.key],
+            "index": i,
+            "rule": JOBS[jobs[p.key][1].job],
+            "in": True,
+        }
         for i, p in enumerate(line)
         if p.key in dx
     ]

@@ -29,6 +29,7 @@ from tests.second_solver.support import clock, is_fine, send
 
 EDGE_READS = ("box", "spill", "inside", "outside")
 SLACK = 1e-9
+STILL = 0.05
 
 
 def solve_slowly(s: Situation, prefer: frozenset[int] = frozenset()) -> dict:
@@ -173,45 +174,93 @@ def concede(s: Situation, lanes: list[dict], men: list[dict]) -> set[int]:
     return {i for i, lane in enumerate(lanes) if i not in owned and given & set(lane["gaps"])}
 
 
-def threat(lanes: list[dict], man: dict) -> tuple[str | None, int | None]:
-    """What threatens a man in his lane, and the lane he would be lost to."""
-    lane = man["lanes"][0]
-    beside = [(blocker, step) for blocker, step in ((lanes[lane]["left"], -1), (lanes[lane]["right"], 1)) if blocker]
-    out = 1
-    if lanes[lane]["side"] == "left" or (lanes[lane]["side"] is None and man["gaps"] and man["gaps"][0][0] == "left"):
-        out = -1
-    kicks = [(b, step) for b, step in beside if kicks_out(b)]
-    if kicks and man["read"] in EDGE_READS:
-        inward = man["read"] in ("box", "outside")
-        kicks.sort(key=lambda pair: pair[1] * out, reverse=not inward)
-        return "kick", lane + kicks[0][1]
-    leads = [(b, step) for b, step in beside if not b["in"] and b["rule"].intent is Intent.LEAD]
+def stand(s: Situation, lanes: list[dict], men: list[dict]) -> dict[tuple[str, int], float]:
+    """Where every man stands in each of his lanes at the fit: alone as the lane says, several side by side."""
+    forward = s.play_to.sign
+
+    def across(man: dict) -> int:
+        return SIGN[man["called"][0][0]] * (man["called"][0][1] + 1) * forward if man["called"] else 0
+
+    found = {}
+    for i, lane in enumerate(lanes):
+        here = [m for m in men if i in m["lanes"]]
+        here.sort(key=lambda m: (across(m), m["x"] * forward, m["depth"]))
+        start = lane["x_from"] if forward > 0 else lane["x_to"]
+        for k, man in enumerate(here, 1):
+            beside = start + forward * (lane["x_to"] - lane["x_from"]) * k / (len(here) + 1)
+            found[man["name"], i] = lane["fit_x"] if len(here) == 1 else beside
+    return found
+
+
+def blocks_of(blocker: dict, left: int, count: int, forward: int) -> list[tuple[str, int, int | None]]:
+    """What a blocker does on either side of him: the kind, the lane, the lane a beaten man ends up in."""
+    right = left + 1
+    if not blocker["in"]:
+        kind = "kick" if kicks_out(blocker) else "lead"
+        return [(kind, left, right), (kind, right, left)]
+    intent = blocker["rule"].intent
+    if intent is Intent.HINGE:
+        return [("hinge", right if blocker["x0"] > 0 or (blocker["x0"] == 0 and forward < 0) else left, None)]
+    if abs(blocker["dx"]) <= STILL or intent not in (Intent.REACH, Intent.WASH):
+        return []
+    there, back = (right, left) if blocker["dx"] > 0 else (left, right)
+    if intent is Intent.REACH:
+        return [("hook", there, back)]
+    beyond = 2 * there - back
+    return [("wash", there, beyond if 0 <= beyond < count else None)]
+
+
+def threats(s: Situation, lanes: list[dict], men: list[dict]) -> dict[str, tuple[str | None, int | None]]:
+    """Who is threatened how, and the lane he would be lost to: each blocker takes one man."""
+    places, hit = stand(s, lanes, men), {m["name"]: [] for m in men}
+    for left, lane in enumerate(lanes[:-1]):
+        blocker = lane["right"]
+        chances = []
+        for kind, where, lost in blocks_of(blocker, left, len(lanes), s.play_to.sign):
+            for man in men:
+                meets = kind != "kick" or (man["read"] in EDGE_READS and where == man["lanes"][0])
+                if where in man["lanes"] and not man["is_read"] and meets:
+                    away = round(abs(places[man["name"], where] - blocker["x"]), 6)
+                    rank = (away, man["depth"], -abs(man["x"]), -man["x"] * s.play_to.sign)
+                    chances.append((rank, man["name"], (kind, where, lost, blocker)))
+        if chances:
+            _, name, block = min(chances, key=lambda one: one[0])
+            hit[name].append(block)
+    return {m["name"]: worst(m, hit[m["name"]]) for m in men}
+
+
+def worst(man: dict, blocks: list[tuple]) -> tuple[str | None, int | None]:
+    """The block that counts of those on one man."""
+    kicks = [b for b in blocks if b[0] == "kick"]
+    if kicks:
+        out = SIGN[man["called"][0][0]]
+        nearer = min if man["read"] in ("box", "outside") else max
+        return "kick", nearer(kicks, key=lambda b: b[3]["x"] * out)[2]
+    leads = [b for b in blocks if b[0] == "lead"]
     if leads:
-        nearest = min(leads, key=lambda pair: abs(pair[0]["x"] - man["x"]))
-        return "lead", lane + nearest[1]
-    movers = [(b, step) for b, step in beside if b["in"] and b["dx"] * step < -SLACK]
-    if len(movers) == 2:
+        return "lead", min(leads, key=lambda b: abs(b[3]["x"] - man["x"]))[2]
+    by_lane: dict[int, list] = {}
+    for block in blocks:
+        by_lane.setdefault(block[1], []).append(block)
+    if any(len(found) > 1 for found in by_lane.values()):
         return "double team", None
-    if not movers:
+    if not blocks:
         return None, None
-    blocker, step = movers[0]
-    if blocker["rule"].intent is Intent.REACH:
-        return "hook", lane + step
-    beyond = lane - step
-    return "wash", beyond if 0 <= beyond < len(lanes) else None
+    kind, _, lost, _ = min(blocks, key=lambda b: (b[2] is None, man["lanes"].index(b[1])))
+    return kind, lost
 
 
 def verdict(s: Situation, lanes: list[dict], men: list[dict], conceded: set[int], phases: dict, aim_x: float) -> dict:
     """Put together what is open, doubled and late, and every man's fit."""
     fits = {}
     owners: dict[int, list[dict]] = {i: [] for i in range(len(lanes))}
+    hits = threats(s, lanes, men)
     for man in men:
         fit = {"lanes": sorted(man["lanes"]), "word": None, "at": None, "threat": None, "lost_to": None, "man": man}
         if man["lanes"]:
             clocks = [clock(s, lanes, man, i, aim_x) for i in man["lanes"]]
             fit["at"], fit["ball"], fit["word"] = max(clocks, key=lambda c: c[0] - c[1])
-            if not man["is_read"]:
-                fit["threat"], fit["lost_to"] = threat(lanes, man)
+            fit["threat"], fit["lost_to"] = hits[man["name"]]
             if fit["word"] != "cannot get there":
                 for i in man["lanes"]:
                     owners[i].append(man)
