@@ -178,6 +178,14 @@ def _man(
     )
 
 
+def spot_x(formation: Formation, gap: Gap) -> float:
+    """Where a gap's middle was before the snap; a yard outside the last man for the outermost. In yards."""
+    men = formation.on_side(gap.side)
+    index = gap.letter.index
+    inside = men[index - 1].x if index else formation.center.x
+    return (inside + men[index].x) / 2 if index < len(men) else inside + gap.side.sign * 1.0
+
+
 def is_edge(man: Man, formation: Formation, gaps: tuple[Gap, ...] | None = None) -> bool:
     """Whether he is the rusher on the outermost gap of a side, the man a kick-out block is meant for; by ``gaps``
     where he has exchanged his own."""

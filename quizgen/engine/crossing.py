@@ -6,12 +6,12 @@ from dataclasses import dataclass
 from itertools import combinations
 from math import hypot
 
-from quizgen.engine.alignment import Man
-from quizgen.engine.what_if import spot_x
+from quizgen.engine.alignment import Man, spot_x
 from quizgen.football.formation import Formation
 from quizgen.football.rules import Timing
 
 Point = tuple[float, float]
+SAME = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +52,16 @@ def crossings(men: tuple[Man, ...], formation: Formation, timing: Timing) -> tup
     return tuple(sorted(found, key=lambda crossing: (crossing.x, crossing.first, crossing.second)))
 
 
+def waits(men: tuple[Man, ...], formation: Formation, timing: Timing) -> dict[str, float]:
+    """Seconds that a rusher must wait to be clear of the man who crosses in front of him, by position; of several
+    crossings the longest wait."""
+    found: dict[str, float] = {}
+    for one in crossings(men, formation, timing):
+        if not one.works:
+            found[one.second] = max(one.delay_s, found.get(one.second, 0.0))
+    return found
+
+
 def _path(man: Man, formation: Formation) -> tuple[Point, Point]:
     return (man.x, -man.depth_yd), (spot_x(formation, man.gaps[0]), 0.0)
 
@@ -61,11 +71,11 @@ def _meeting(first: tuple[Point, Point], second: tuple[Point, Point]) -> Point |
     (ax, ay), (bx, by) = first
     (cx, cy), (dx, dy) = second
     cross = (bx - ax) * (dy - cy) - (by - ay) * (dx - cx)
-    if abs(cross) < 1e-9:
+    if abs(cross) < SAME:
         return None
     t = ((cx - ax) * (dy - cy) - (cy - ay) * (dx - cx)) / cross
     u = ((cx - ax) * (by - ay) - (cy - ay) * (bx - ax)) / cross
-    if not (0 < t < 1 and 0 < u < 1):
+    if not (0 < t < 1 - SAME and 0 < u < 1 - SAME):  # who goes to the same gap meets nobody on the way
         return None
     return ax + t * (bx - ax), ay + t * (by - ay)
 

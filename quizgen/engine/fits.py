@@ -17,6 +17,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from enum import Enum
+from types import MappingProxyType
 
 from quizgen.engine.alignment import Man
 from quizgen.engine.lanes import Lane
@@ -24,7 +25,7 @@ from quizgen.engine.movement import BlockerMove
 from quizgen.engine.option import OptionAnswer
 from quizgen.engine.reads import TAKES_ON, Claim, Read
 from quizgen.engine.support import READS, assign
-from quizgen.engine.timing import Arrival, Clock, arrival_s, ball_s, clock
+from quizgen.engine.timing import Arrival, Clock, arrival_s, ball_s, clock, late_by
 from quizgen.football.pressure import RunJob
 from quizgen.football.scheme import Intent, Phase
 from quizgen.football.sides import Side
@@ -80,6 +81,11 @@ class Fit:
     def gets_there(self) -> bool:
         """Whether he owns a lane and can reach it at all."""
         return self.owns and self.clock is not None and self.clock.arrival is not Arrival.NEVER
+
+    @property
+    def is_on_time(self) -> bool:
+        """Whether he owns a lane and is there in time."""
+        return self.owns and self.clock is not None and self.clock.arrival is Arrival.ON_TIME
 
     def mirrored(self, lane_count: int, turned: Mapping[str, BlockerMove]) -> Fit:
         """The same fit turned round among ``lane_count`` lanes; ``turned`` as for ``Lane.mirrored``."""
@@ -213,9 +219,10 @@ def fit_all(
     aim_x: float,
     conceded: frozenset[int],
     option: OptionAnswer | None = None,
+    waits: Mapping[str, float] = MappingProxyType({}),
 ) -> tuple[Fit, ...]:
     """Every defender's fit, from left to right as they line up: gap owners first decided, support assigned to what is
-    left."""
+    left; ``waits`` are the seconds that rushers lose where their paths cross."""
     timing = s.rules.timing
     ball = tuple(ball_s(s, lane, aim_x) for lane in lanes)
 
@@ -226,6 +233,8 @@ def fit_all(
     for claim in owners:
         reads = claim.man.rush is None or claim.traded
         at = max((clocks(claim.man, i, reads=reads) for i in claim.lanes), key=lambda c: c.at_s - c.ball_s)
+        if claim.man.position in waits:
+            at = late_by(at, waits[claim.man.position], timing)
         fits[claim.man.position] = Fit(
             claim.man,
             claim.lanes[0],

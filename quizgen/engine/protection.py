@@ -13,8 +13,7 @@ from types import MappingProxyType
 import numpy as np
 from scipy.optimize import linear_sum_assignment
 
-from quizgen.engine.alignment import Man, line_up_call
-from quizgen.engine.what_if import spot_x
+from quizgen.engine.alignment import Man, line_up_call, spot_x
 from quizgen.football.errors import CannotRun, NoRule
 from quizgen.football.formation import Formation, OffensivePlayer
 from quizgen.football.pressure import CoverJob, RunJob, RushPart

@@ -6,7 +6,8 @@ Timing: arrival = reaction + (order - 1) x order_delay + straight-line distance 
 Rushers use the `rush` pace (the `read` pace once they have exchanged), others `read`. Ball at a lane = the play's
 time (its own or its family's) + |fit x - aim x| / ball_lateral, aim x = fit x of the leftmost lane containing the aim
 gap with the play to the right. On time: behind the ball by <= late_after; late: <= never_after; else cannot get
-there. A two-gap player's clock is his worst lane.
+there. A two-gap player's clock is his worst lane. A rusher who crosses behind another and is not clear of him at the
+crossing (cross_clearance) must wait that long, and is late.
 """
 
 from __future__ import annotations
@@ -69,3 +70,9 @@ def clock(at_s: float, ball_at_s: float, timing: Timing) -> Clock:
     else:
         arrival = Arrival.NEVER
     return Clock(at_s, ball_at_s, arrival)
+
+
+def late_by(at: Clock, wait_s: float, timing: Timing) -> Clock:
+    """The clock of a rusher who must wait for the man who crosses in front of him: late at the best."""
+    later = clock(at.at_s + wait_s, at.ball_s, timing)
+    return later if later.arrival is not Arrival.ON_TIME else Clock(later.at_s, later.ball_s, Arrival.LATE)

@@ -7,7 +7,8 @@ Conceded: an unowned lane that contains a gap the call concedes.
 
 Verdict: owners of a lane = its owners who can get there. open = no owner and not conceded; doubled = more than one;
 late = owners, none in time (force in an outermost lane counts when late); sound = nothing open and nothing late.
-Numbers: lanes on a side; men who own one of them.
+Numbers: lanes on a side; men who own one of them and are there on time. Two rushers whose paths cross and who meet (the
+one called second is not clear of the first) make the second late, by the wait that it would take.
 """
 
 from __future__ import annotations
@@ -19,6 +20,7 @@ import numpy as np
 from scipy.optimize import linear_sum_assignment
 
 from quizgen.engine.alignment import Man, line_up
+from quizgen.engine.crossing import waits
 from quizgen.engine.fits import Fit, fit_all
 from quizgen.engine.lanes import Lane, lanes
 from quizgen.engine.movement import PLAY_SIDE, BlockerMove, aim_gap, move
@@ -101,9 +103,9 @@ class RunAnswer:
         return not self.open and not self.late
 
     def numbers(self, side: Side) -> Numbers:
-        """Lanes and owners on one side of the center."""
+        """Lanes and the owners on time, on one side of the center."""
         there = [i for i, lane in enumerate(self.lanes) if lane.side is side]
-        men = {fit.man.position for i in there for fit in self.owners(i)}
+        men = {fit.man.position for i in there for fit in self.owners(i) if fit.is_on_time}
         return Numbers(len(there), len(men))
 
     @property
@@ -227,7 +229,8 @@ def _solve_right(s: Situation, men: tuple[Man, ...]) -> RunAnswer:
     conceded = frozenset(i for i, lane in enumerate(found) if i not in owned and _is_conceded(s, lane))
     aim = aim_gap(s)
     aim_x = next(lane.middle_x for lane in found if aim in lane.gaps)
-    fits = fit_all(s, men, found, owners, aim_x, conceded, option)
+    lost = waits(men, s.formation, s.rules.timing)
+    fits = fit_all(s, men, found, owners, aim_x, conceded, option, lost)
     return RunAnswer(s, moves, found, fits, conceded, option, aim_x)
 
 

@@ -6,12 +6,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import Enum
 
+from quizgen.engine.alignment import spot_x
 from quizgen.engine.fits import Fit
 from quizgen.engine.timing import Arrival, arrival_s, ball_s, clock
 from quizgen.engine.verdict import RunAnswer, can_fill
 from quizgen.football.errors import FootballValueError
-from quizgen.football.formation import Formation
-from quizgen.football.sides import Gap
 
 
 class LossKind(Enum):
@@ -69,14 +68,6 @@ def to_the_spot(answer: RunAnswer, position: str) -> Loss:
     own = [index for index in over if index in fit.lanes]
     lane = min(own or over, key=lambda index: abs(answer.lanes[index].middle_x))
     return _loss(answer, fit, LossKind.SPOT, lane)
-
-
-def spot_x(formation: Formation, gap: Gap) -> float:
-    """Where a gap's middle was before the snap; a yard outside the last man for the outermost. In yards."""
-    men = formation.on_side(gap.side)
-    index = gap.letter.index
-    inside = men[index - 1].x if index else formation.center.x
-    return (inside + men[index].x) / 2 if index < len(men) else inside + gap.side.sign * 1.0
 
 
 def _owner(answer: RunAnswer, position: str) -> Fit:

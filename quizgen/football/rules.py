@@ -181,7 +181,7 @@ class Timing:
     line_move_s: float = 1.0
     late_after_s: float = 0.2
     never_after_s: float = 1.2
-    cross_clearance_s: float = 0.2
+    cross_clearance_s: float = 0.15
 
 
 @dataclass(frozen=True, slots=True)

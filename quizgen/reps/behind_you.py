@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Collection
 
+from quizgen.engine.alignment import spot_x
 from quizgen.engine.fits import Fit
 from quizgen.engine.movement import BlockerMove
 from quizgen.engine.reads import Read
-from quizgen.engine.what_if import spot_x
 from quizgen.football.pressure import RunJob
 from quizgen.reps import pictures
 from quizgen.reps.kind import Question, RepKind

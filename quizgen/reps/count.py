@@ -26,7 +26,7 @@ def build(snap: Snap, position: str) -> Question:
     side = answer.situation.play_to
     numbers = answer.frontside
     there = [i for i, lane in enumerate(answer.lanes) if lane.side is side]
-    men = [fit.man.position for fit in answer.fits if any(fit in answer.owners(i) for i in there)]
+    men = [fit.man.position for fit in answer.fits if fit.is_on_time and any(fit in answer.owners(i) for i in there)]
     before = sum(gap.side is side for gap in answer.situation.formation.gaps)
     options = range(
         max(0, min(before - 1, numbers.defenders)), max(before + 3, numbers.lanes + 1, numbers.defenders + 1)

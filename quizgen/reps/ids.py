@@ -30,7 +30,8 @@ from quizgen.football.team import TeamBook
 # 7: options: who is read, who has which phase, and that it is told in everything he is told.
 # 8: force takes what is open on his side; support comes for a man who cannot get there.
 # 9: one blocker threatens one man; a hinge washes nobody.
-VERSION = "9"
+# 10: rushers who meet are late; late men are none of the numbers.
+VERSION = "10"
 
 SETUP_HEX = 16
 REP_HEX = 24

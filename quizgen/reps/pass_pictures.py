@@ -16,8 +16,7 @@ from quizgen.drawing.scene import (
     Track,
     TrackPhase,
 )
-from quizgen.engine.alignment import Man
-from quizgen.engine.what_if import spot_x
+from quizgen.engine.alignment import Man, spot_x
 from quizgen.football.formation import OffensivePlayer, Role
 from quizgen.football.scheme import Slide
 from quizgen.football.sides import Side

@@ -8,11 +8,12 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from types import MappingProxyType
 
+from quizgen.engine.alignment import spot_x
 from quizgen.engine.fits import Fit, Threat
 from quizgen.engine.reads import TAKES_ON, Read
 from quizgen.engine.reasons import taken_on
 from quizgen.engine.verdict import RunAnswer
-from quizgen.engine.what_if import spot_x, to_the_spot
+from quizgen.engine.what_if import to_the_spot
 from quizgen.football.sides import Side
 from quizgen.reps.wording import Wording, to_say
 

@@ -44,7 +44,7 @@ def test_two_men_called_first_collide_and_the_delay_is_said() -> None:
     (crossing,) = found(cross(1))
     assert not crossing.works
     assert crossing.delay_s == pytest.approx(TIMING.cross_clearance_s)
-    assert "must wait 0.20 s more" in crossing.sentence
+    assert "must wait 0.15 s more" in crossing.sentence
 
 
 def test_a_first_man_who_starts_deeper_is_there_too_late() -> None:
@@ -54,7 +54,7 @@ def test_a_first_man_who_starts_deeper_is_there_too_late() -> None:
     (crossing,) = found(defense)
     assert not crossing.works
     # Both backers run at the same pace, so the delay is the gap between their times plus the clearance.
-    assert crossing.delay_s == pytest.approx(crossing.first_s + 0.2 - crossing.second_s, abs=0.01)
+    assert crossing.delay_s == pytest.approx(crossing.first_s + 0.15 - crossing.second_s, abs=0.01)
 
 
 def test_straight_paths_do_not_cross() -> None:

@@ -15,7 +15,7 @@ from quizgen.football.defense import PlayerClass
 from quizgen.football.pressure import RunJob
 from quizgen.football.rules import Pace, TeamRules, Timing
 from quizgen.football.sides import Side
-from tests.engine.snap import ONE_BACK, TWO_BACKS, lane_names, play, situation, six
+from tests.engine.snap import ONE_BACK, TWO_BACKS, lane_names, lane_of, play, situation, six
 from tests.engine.test_support import line_without
 from tests.outside.field import BASE, GUARD_KICK, POWER, ZONE, Defense, call_gap, owners
 
@@ -264,3 +264,25 @@ def test_turned_round_the_aim_is_turned_round() -> None:
         "right A/B",
         "right C",
     ]
+
+
+def test_a_rusher_who_meets_another_on_the_way_is_late() -> None:
+    # Both first, crossing over the center: the second named must wait .15 s to be clear, and the call is late there.
+    defense = line_without("L A", "R A")
+    defense.rush("first", "guard", "L", "R A", depth=4.5).rush("second", "guard", "R", "L A", depth=4.5)
+    answer = defense.against(ONE_BACK, BASE, Side.RIGHT)
+    late = [fit.man.position for fit in answer.fits if fit.clock and fit.clock.arrival is Arrival.LATE]
+    assert len(late) == 1
+    assert [answer.lanes[i].name for i in answer.late] == [lane_of(answer, late[0])]
+    assert not answer.sound
+    in_order = line_without("L A", "R A")
+    in_order.rush("first", "guard", "L", "R A", depth=4.5).rush("second", "guard", "R", "L A", depth=4.5, order=2)
+    assert in_order.against(ONE_BACK, BASE, Side.RIGHT).late == ()
+
+
+def test_late_men_are_none_of_the_numbers() -> None:
+    # The rusher on right B comes fifth from 6 yd: 0.2 + 1.67 + 4 x 0.25 = 2.87 s, the ball is there after 2.2 s or so.
+    defense = line_without("R B").rush("late", "guard", "R", "R B", depth=6.0, order=5)
+    answer = defense.against(ONE_BACK, BASE, Side.RIGHT)
+    assert [answer.lanes[i].name for i in answer.late] == ["right B"]
+    assert (answer.frontside.lanes, answer.frontside.defenders) == (3, 2)

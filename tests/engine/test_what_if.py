@@ -5,8 +5,9 @@ from __future__ import annotations
 
 import pytest
 
+from quizgen.engine.alignment import spot_x
 from quizgen.engine.timing import Arrival
-from quizgen.engine.what_if import LossKind, beaten, spot_x, to_the_spot
+from quizgen.engine.what_if import LossKind, beaten, to_the_spot
 from quizgen.football.defense import PlayerClass
 from quizgen.football.errors import FootballValueError
 from quizgen.football.pressure import RunJob

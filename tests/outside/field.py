@@ -79,9 +79,11 @@ class Defense:
         self._spot(name, landmark, shade, side, 1.0, PlayerClass.LINEMAN, down=True)
         return self._rush(name, gaps, how)
 
-    def rush(self, name: str, on: str, side: str, *gaps: str, depth: float = 4.5, **how: object) -> Defense:
-        """A stand-up rusher over a landmark."""
-        self._spot(name, Landmark(on), Shade.HEAD, side, depth, PlayerClass.BACKER, down=False)
+    def rush(
+        self, name: str, on: str, side: str, *gaps: str, depth: float = 4.5, out: float = 0.0, **how: object
+    ) -> Defense:
+        """A stand-up rusher over a landmark, or ``out`` yards outside it."""
+        self._spot(name, Landmark(on), Shade.HEAD, side, depth, PlayerClass.BACKER, down=False, out=out)
         return self._rush(name, gaps, how)
 
     def fill(self, name: str, on: str, side: str, *gaps: str, depth: float = 4.5) -> Defense:
@@ -101,11 +103,20 @@ class Defense:
         return self
 
     def _spot(
-        self, name: str, landmark: Landmark, shade: Shade, side: str, depth: float, cls: PlayerClass, *, down: bool
+        self,
+        name: str,
+        landmark: Landmark,
+        shade: Shade,
+        side: str,
+        depth: float,
+        cls: PlayerClass,
+        *,
+        down: bool,
+        out: float = 0.0,
     ) -> None:
         self.positions.append(Position(name, name[:3], "table", cls))
         toward = Toward.TO if side == "R" else Toward.AWAY
-        self.spots.append(Spot(name, Alignment(landmark, toward, shade, 0.0, depth), down))
+        self.spots.append(Spot(name, Alignment(landmark, toward, shade, out, depth), down))
 
     def _rush(self, name: str, gaps: tuple[str, ...], how: dict[str, object]) -> Defense:
         second = call_gap(gaps[1]) if len(gaps) > 1 else None

@@ -52,9 +52,58 @@ def solve_slowly(s: Situation, prefer: frozenset[int] = frozenset()) -> dict:
     phases = play_the_option(s, lanes, men)
     aim_lanes = [lane for lane in lanes if aim_of(s) in lane["gaps"]]
     aim_x = min((lane["fit_x"] for lane in aim_lanes), key=lambda x: x * s.play_to.sign)
+    for man in men:
+        man["waits"] = wait_of(s, man, men)
     conceded = concede(s, lanes, men)
     could_fill = send(s, lanes, men, conceded, aim_x, prefer)
     return {**verdict(s, lanes, men, conceded, phases, aim_x), "could_fill": could_fill}
+
+
+def wait_of(s: Situation, man: dict, men: list[dict]) -> float:
+    """How long a rusher must wait to be clear of those who cross in front of him on the way to the call's gaps."""
+    timing = s.rules.timing
+    longest = 0.0
+    for other in men:
+        if not (man["rush"] and other["rush"]) or other is man or not comes_first(s, other, man):
+            continue
+        meeting = where_paths_cross(s, other, man)
+        if meeting is not None:
+            first, second = (path_time(s, m, meeting) for m in (other, man))
+            wait = first + timing.cross_clearance_s - second
+            longest = max(longest, round(wait, 2) if wait > SLACK else 0.0)
+    return longest
+
+
+def comes_first(s: Situation, one: dict, two: dict) -> bool:
+    """Whether one rusher is called before another; of the same order the shallower, then the one further back."""
+    forward = s.play_to.sign
+    return (one["rush"].order, one["depth"], one["x"] * forward) < (two["rush"].order, two["depth"], two["x"] * forward)
+
+
+def spot_of(s: Situation, gap: tuple[str, int]) -> float:
+    """The middle of a gap at the snap; a yard outside the last man for the outermost."""
+    line = [0.0, *(abs(p.x) for p in attached_on(s.formation, gap[0]))]
+    inside = line[gap[1]]
+    return SIGN[gap[0]] * ((inside + line[gap[1] + 1]) / 2 if gap[1] + 1 < len(line) else inside + 1.0)
+
+
+def where_paths_cross(s: Situation, one: dict, two: dict) -> tuple[float, float] | None:
+    """The point before the line where two rushers' straight ways cross, as (x, depth)."""
+    (x1, d1, t1), (x2, d2, t2) = ((m["x"], m["depth"], spot_of(s, m["called"][0])) for m in (one, two))
+    # At depth d a man is at t + (x - t) * d / depth: a straight line in d for each, equal where they cross.
+    slope1, slope2 = (x1 - t1) / d1, (x2 - t2) / d2
+    if abs(slope1 - slope2) < SLACK:
+        return None
+    depth = (t2 - t1) / (slope1 - slope2)
+    return (t1 + slope1 * depth, depth) if SLACK < depth < min(d1, d2) - SLACK else None
+
+
+def path_time(s: Situation, man: dict, point: tuple[float, float]) -> float:
+    """When a rusher is at a point of his way."""
+    timing = s.rules.timing
+    pace = timing.rush[man["class"]]
+    way = ((point[0] - man["x"]) ** 2 + (point[1] - man["depth"]) ** 2) ** 0.5
+    return pace.reaction_s + (man["rush"].order - 1) * timing.order_delay_s + way / pace.speed_yd_s
 
 
 def crack(s: Situation, men: list[dict]) -> None:
@@ -269,10 +318,11 @@ def verdict(s: Situation, lanes: list[dict], men: list[dict], conceded: set[int]
     late = [
         i for i in owners if owners[i] and not any(is_fine(lanes, m, i, fits[m["name"]]["word"]) for m in owners[i])
     ]
+    punctual = [m for m in men if fits[m["name"]]["word"] == "on time"]
     numbers = {}
     for side in ("left", "right"):
         here = [i for i, lane in enumerate(lanes) if lane["side"] == side]
-        numbers[side] = (len(here), len({m["name"] for i in here for m in owners[i]}))
+        numbers[side] = (len(here), len({m["name"] for i in here for m in owners[i] if m in punctual}))
     return {
         "lanes": [{**lane, "name": lane_name(lane)} for lane in lanes],
         "fits": fits,

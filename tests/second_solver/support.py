@@ -21,9 +21,11 @@ def clock(s: Situation, lanes: list[dict], man: dict, lane: int, aim_x: float) -
     if start is None:
         raise refuse(s, "no ball time")
     ball = start + abs(fit_x - aim_x) / timing.ball_lateral_yd_s
+    waits = man.get("waits", 0.0)
+    at += waits
     behind = at - ball
     if behind <= timing.late_after_s:
-        return at, ball, "on time"
+        return at, ball, "late" if waits else "on time"
     return at, ball, "late" if behind <= timing.never_after_s else "cannot get there"
 
 
