@@ -24,6 +24,11 @@ QUESTIONS: tuple[tuple[str, str, str], ...] = (
     ),
     (
         "4, one blocker, one man",
+        "Is 'the outer' of two men the one who lined up further out, or the one who fits further out?",
+        "The one who fits further out: the rule speaks of the moment of the fit.",
+    ),
+    (
+        "4, one blocker, one man",
         "Does a wrap or a lead pass over a man whom the kick already has?",
         "No: each blocker takes the nearest man for himself. At equal distance the shallower man then has both.",
     ),

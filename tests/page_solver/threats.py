@@ -43,11 +43,11 @@ def find_threats(situation: Situation, men: list[Man], lanes: list[Lane]) -> dic
                 key=lambda one: (
                     round(abs(places[one[0].position, one[1].lane] - blocker.x), 6),
                     one[0].depth,
-                    -abs(one[0].x),
+                    -round(abs(places[one[0].position, one[1].lane]), 6),
                 ),
             )
             found[man.position].append(threat)
-    return {position: settled(threats, lanes) for position, threats in found.items()}
+    return {man.position: settled(man, found[man.position]) for man in men}
 
 
 def all_blockers(lanes: list[Lane]) -> list[Blocker]:
@@ -106,13 +106,13 @@ def may_be_hit(man: Man, kind: str, blocker: Blocker) -> bool:
     return kind != KICK or (bool(man.fitted) and blocker.arrives_in in man.gaps)
 
 
-def settled(threats: list[Threat], lanes: list[Lane]) -> list[Threat]:
-    """Both neighbours coming in are a double team, lost to no lane; else the kick, then the lead, come before the
-    line's blocks."""
+def settled(man: Man, threats: list[Threat]) -> list[Threat]:
+    """Both neighbours of the line coming in are a double team, lost to no lane. The kick, then the lead, come before
+    the line's blocks; of two leads the one nearer to where he lined up."""
     line = [one for one in threats if one.kind in (HOOK, WASH, HINGE)]
     arrived = [one for one in threats if one.kind in (KICK, LEAD)]
     if arrived:
-        return sorted(arrived, key=lambda one: (one.kind != KICK, one.lane))[:1]
+        return sorted(arrived, key=lambda one: (one.kind != KICK, abs(one.blocker.x - man.x)))[:1]
     for one in line:
         for other in line:
             if one.lane == other.lane and one.blocker.x < other.blocker.x:
