@@ -45,7 +45,7 @@ NEEDS = (
     Need(
         "browser",
         ("chromium_path",),
-        "no Chromium found: install it (Debian: apt-get install chromium libatomic1) or set "
+        "no Chromium found: install it (Debian: apt-get install chromium-headless-shell libatomic1) or set "
         "GAPSOUND_TEST_CHROMIUM to its path",
     ),
     Need(
