@@ -137,7 +137,9 @@ def assign(
     for i, index in enumerate(rows):
         for j, man in enumerate(support):
             if may_fill(man, index, lanes[index], option, vacated=index in vacated, play_to=PLAY_SIDE):
-                cost[i, j] = _cost(lanes[index], man, clocks(man, index)) + _inside(man, index, lanes, rows)
+                cost[i, j] = _cost(lanes[index], man, clocks(man, index))
+                if cost[i, j] < NEVER_COST:  # else who can't get there would push another force man inside
+                    cost[i, j] += _inside(man, index, lanes, rows)
     picked = {}
     for i, j in zip(*linear_sum_assignment(cost), strict=True):
         if cost[i, j] < NEVER_COST:

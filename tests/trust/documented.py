@@ -9,6 +9,7 @@ from typing import Any
 from fastapi import FastAPI
 
 from server.accounts.permissions import ACCESS, EVERYONE
+from server.routes.api import QUESTION
 
 #: In addition to the rule in `statuses`.
 OWN: dict[tuple[str, str], set[int]] = {
@@ -69,7 +70,15 @@ def statuses(method: str, path: str) -> set[int]:
 def schema_of(app: FastAPI) -> dict[str, Any]:
     """The application's own schema of its inputs, with every status of every route."""
     schema = app.openapi()
+    schema["paths"][QUESTION] = question_schema(schema)
     for path, methods in schema["paths"].items():
         for method, operation in methods.items():
             operation["responses"] = {str(s): {"description": ""} for s in sorted(statuses(method.upper(), path))}
     return schema
+
+
+def question_schema(schema: dict[str, Any]) -> dict[str, Any]:
+    """The question's route, which is Starlette's own, so FastAPI does not describe it. Both ids have one form."""
+    [set_id] = schema["paths"]["/api/sets/{set_id}"]["get"]["parameters"]
+    ids = [{**set_id, "name": name} for name in ("set_id", "rep_id")]
+    return {"get": {"operationId": "question", "parameters": ids, "responses": {}}}

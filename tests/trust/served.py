@@ -18,7 +18,9 @@ from server.app import make_app
 from server.commands.serving import bind, run
 from server.database.store import open_store
 from server.logs import set_up_logs
+from server.routes.api import QUESTION_ROUTE
 from server.settings import load_settings
+from server.web.deps import load_viewer
 from tests.harness.fake_football import FakeFootball
 
 
@@ -31,6 +33,13 @@ async def broken(*, values: dict[str, Any], **_: object) -> None:
         raise LookupError(f"{[vars(v.member) | vars(v.team) for v in viewers if v]} {values}") from error
 
 
+async def broken_question(request: Request) -> None:
+    """The same for the question's route, which is Starlette's own."""
+    request.scope["route"] = QUESTION_ROUTE
+    await load_viewer(request)
+    await broken(values={"request": request, **request.path_params})
+
+
 def main() -> None:
     folder, port = Path(sys.argv[1]), int(sys.argv[2])
     settings = load_settings(data_dir=folder)
@@ -40,9 +49,10 @@ def main() -> None:
         os.setgid(nobody.pw_gid)
         os.setuid(nobody.pw_uid)
     set_up_logs()
-    app = make_app(settings, store=open_store(settings), football=FakeFootball())
     if "--broken" in sys.argv:
         fastapi.routing.run_endpoint_function = broken
+        QUESTION_ROUTE.endpoint = broken_question
+    app = make_app(settings, store=open_store(settings), football=FakeFootball())
     run(app, settings, bind("127.0.0.1", port, may_move=False), lambda: print("ready", flush=True))
 
 
