@@ -121,7 +121,7 @@ def build_positions(file: ReadFile | None) -> list[Built]:
     """The positions."""
 
     def make(row: PositionRow, inside: _Inside) -> Position:
-        return Position(row.name, row.label, row.group, row.player_class, row.mirrors)
+        return Position(row.name, row.label, row.group, row.player_class, row.mirrors, row.key or "")
 
     return _build(file, "position", make)
 
@@ -132,7 +132,7 @@ def build_fronts(file: ReadFile | None, rules: TeamRules) -> list[Built]:
     def make(row: FrontRow, inside: _Inside) -> Front:
         spots = inside.each("spot", row.spot, lambda one: Spot(one.position, _alignment(one, rules), one.down))
         inside.check()
-        return Front(row.name, spots)
+        return Front(row.name, spots, row.key or "")
 
     return _build(file, "front", make)
 
@@ -169,6 +169,7 @@ def build_pressures(file: ReadFile | None, rules: TeamRules) -> list[Built]:
             edge=tuple((position, rule.value) for position, rule in row.edge.items()),
             peel=row.peel,
             read=tuple(row.read),
+            key=row.key or "",
         )
 
     return _build(file, "pressure", make)
@@ -198,6 +199,8 @@ def build_formations(file: ReadFile | None, rules: TeamRules) -> list[Built]:
             measures=rules.measures,
             rule_book=rules.rule_book,
             mirror_name=row.mirror or "",
+            key=row.key or "",
+            mirror_key=row.mirror_key or "",
         )
 
     return _build(file, "formation", make)
@@ -223,7 +226,7 @@ def build_schemes(file: ReadFile | None) -> list[Built]:
         aim = None if row.aim == OUTERMOST else Letter(row.aim)
         blocks = inside.each("block", row.block, _block)
         inside.check()
-        return Scheme(row.name, row.family, blocks, aim, option, row.ball_s, row.carrier)
+        return Scheme(row.name, row.family, blocks, aim, option, row.ball_s, row.carrier, row.key or "")
 
     return _build(file, "play", make)
 
@@ -237,7 +240,7 @@ def build_protections(file: ReadFile | None) -> list[Built]:
 
     def make(row: ProtectionRow, inside: _Inside) -> Protection:
         stay, release = (tuple(parse_who(one) for one in words) for words in (row.stay_in, row.release))
-        return Protection(row.name, row.slide, stay, release)
+        return Protection(row.name, row.slide, stay, release, row.key or "")
 
     return _build(file, "protection", make)
 

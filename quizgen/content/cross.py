@@ -13,6 +13,7 @@ from quizgen.content.files import ReadFile
 from quizgen.content.problems import Verbatim, Where, key_of, nearest, one_of
 from quizgen.content.rows import PlayRow, PressureRow, RulesFile, TeamFile
 from quizgen.football.formation import Role
+from quizgen.football.keys import slug
 from quizgen.football.rules import LINEMAN_IN_B, TeamRules
 from quizgen.football.scheme import JOBS, LINE_GROUP, Job, Place
 
@@ -60,6 +61,7 @@ def _raw_names(rows: object, key: str) -> tuple[str, ...] | None:
 def check_all(files: Files, known: Known) -> None:
     """Note everything that does not fit together."""
     _check_twice(files)
+    _check_keys(files)
     _check_team(files.get("team.toml"))
     _check_mirrors(files.get("positions.toml"), known)
     _check_rules(files.get("rules.toml"), known)
@@ -111,6 +113,45 @@ def _check_twice(files: Files) -> None:
                         files[name].findings.add(place, f"a {key} of its own: {seen[folded]} has it too", value)
                     else:
                         seen[folded] = place
+
+
+# File, tables, (name, key): nouns of these tables are told apart by their keys.
+KEYED: tuple[tuple[str, tuple[str, ...], tuple[tuple[str, str], ...]], ...] = (
+    ("positions.toml", ("position",), (("name", "key"),)),
+    ("fronts.toml", ("front",), (("name", "key"),)),
+    ("pressures.toml", ("pressure",), (("name", "key"),)),
+    ("formations.toml", ("formation",), (("name", "key"), ("mirror", "mirror_key"))),
+    ("plays.toml", ("play", "protection"), (("name", "key"),)),
+)
+
+
+def _check_keys(files: Files) -> None:
+    """Every noun has a key of its own. A name that is there twice is not also reported as a key."""
+    for name, tables, pairs in KEYED:
+        seen: dict[str, tuple[str, str]] = {}
+        for table in tables:
+            for where, row in rows_of(files.get(name), table):
+                for words, key in pairs:
+                    _check_key(files[name], key_of((*where, key)), getattr(row, words), getattr(row, key), seen)
+
+
+def _check_key(
+    file: ReadFile, place: str, name: str | None, written: str | None, seen: dict[str, tuple[str, str]]
+) -> None:
+    if name is None:
+        if written is not None:
+            file.findings.add(place, "no such key without a 'mirror'", written)
+        return
+    own = written or slug(name)
+    if not own:
+        file.findings.add(place, "a key, since the name has no letters or digits to make one of", name)
+    elif own in seen:
+        other, there = seen[own]
+        if other.casefold() != name.casefold():
+            expected = f"a key of its own: {there} ({other!r}) has {own!r} too; write another one here"
+            file.findings.add(place, expected, Verbatim(repr(own) if written else "nothing"), repr(name))
+    else:
+        seen[own] = (name, place)
 
 
 def _check_team(file: ReadFile | None) -> None:

@@ -16,6 +16,7 @@ import tomli_w
 from quizgen.content.build import FEET_IN_A_YARD
 from quizgen.football.defense import TECHNIQUES, Alignment, Front, Position
 from quizgen.football.formation import Formation, OffensivePlayer, Role
+from quizgen.football.keys import slug
 from quizgen.football.layout import last_x
 from quizgen.football.pressure import CallGap, Drop, Pressure, Rush
 from quizgen.football.rules import TeamRules, Timing, Words
@@ -72,6 +73,11 @@ def _changed(value: Any, default: Any) -> Any:
     return None if value == default else value
 
 
+def _key(key: str, name: str) -> str | None:
+    """The key to write down: one that the name does not say by itself."""
+    return None if key == slug(name) else key
+
+
 def _team(team: TeamBook) -> Table:
     about = dict(team.about)
     return _plain(
@@ -85,7 +91,7 @@ def _team(team: TeamBook) -> Table:
 
 
 def _position(one: Position) -> Table:
-    table = _plain(name=one.name, label=one.label, group=one.group)
+    table = _plain(name=one.name, key=_key(one.key, one.name), label=one.label, group=one.group)
     return {**table, "class": one.player_class.value, **_plain(mirrors=one.mirrors)}
 
 
@@ -151,14 +157,14 @@ def _place(position: str, alignment: Alignment, rules: TeamRules) -> Table:
 
 def _front(front: Front, rules: TeamRules) -> Table:
     spots = [{**_place(spot.position, spot.alignment, rules), **_plain(down=spot.down)} for spot in front.spots]
-    return {"name": front.name, "spot": spots}
+    return {**_plain(name=front.name, key=_key(front.key, front.name)), "spot": spots}
 
 
 def _pressure(one: Pressure, rules: TeamRules) -> Table:
     exchanges = [_plain(first=e.first, second=e.second, blocker=e.blocker, when=e.triggers) for e in one.exchanges]
     return {
-        **_plain(name=one.name, front=one.front, coverage=one.coverage, peel=one.peel, concede=one.conceded),
-        **_plain(edge=dict(one.edge), read=one.read),
+        **_plain(name=one.name, key=_key(one.key, one.name), front=one.front, coverage=one.coverage, peel=one.peel),
+        **_plain(concede=one.conceded, edge=dict(one.edge), read=one.read),
         **_plain(align=[_place(position, alignment, rules) for position, alignment in one.align]),
         "rush": [_rush(rush) for rush in one.rushes],
         **_plain(drop=[_drop(drop) for drop in one.drops], exchange=exchanges),
@@ -206,7 +212,8 @@ def _formation(one: Formation) -> Table:
     backs = [man for man in by_key if not man.attached and man.role not in (Role.QUARTERBACK, Role.RECEIVER)]
     receivers = [man for man in by_key if man.role is Role.RECEIVER]
     return {
-        **_plain(name=one.name, mirror=one.mirror_name),
+        **_plain(name=one.name, key=_key(one.key, one.name)),
+        **_plain(mirror=one.mirror_name, mirror_key=_key(one.mirror_key, one.mirror_name)),
         **{side.value: _value(roles) for side, roles in line.items()},
         "quarterback": quarterback.y,
         **_plain(
@@ -231,6 +238,7 @@ def _scheme(scheme: Scheme) -> Table:
     option = scheme.option
     return _plain(
         name=scheme.name,
+        key=_key(scheme.key, scheme.name),
         family=scheme.family,
         aim=scheme.aim or "edge",
         carrier=_changed(scheme.carrier, Role.TAILBACK),
@@ -242,4 +250,4 @@ def _scheme(scheme: Scheme) -> Table:
 
 def _protection(one: Protection) -> Table:
     stay, release = ([who.word for who in words] for words in (one.stay_in, one.release))
-    return _plain(name=one.name, slide=one.slide, stay_in=stay, release=release)
+    return _plain(name=one.name, key=_key(one.key, one.name), slide=one.slide, stay_in=stay, release=release)

@@ -13,6 +13,7 @@ from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Fie
 
 from quizgen.football.defense import DEFENSE_SIZE, Landmark, Numbering, PlayerClass, Shade
 from quizgen.football.formation import Role, RuleBook
+from quizgen.football.keys import LONGEST_KEY, slug
 from quizgen.football.pressure import Coverage, CoverJob, Path, RunJob, RushPart, Trigger
 from quizgen.football.rules import CrackRule, EdgeRule, LeadRule, PullFirst, PullSecond
 from quizgen.football.scheme import Flow, Job, Phase, ReadMan, SchemeFamily, Slide
@@ -35,6 +36,17 @@ Name = Annotated[
     Field(pattern=NAME_PATTERN, description="a name of 1 to 60 characters on one line"),
     AfterValidator(_check_name),
 ]
+
+
+def _check_key(value: str) -> str:
+    if value != slug(value):
+        raise ValueError(KEY_WORDS)
+    return value
+
+
+KEY_WORDS = "a key such as 'trips-right': small letters and digits, with - between words"
+Key = Annotated[str, Field(min_length=1, max_length=LONGEST_KEY, description=KEY_WORDS), AfterValidator(_check_key)]
+"""What a noun is known by for good: the slug of its first name. A renamed noun keeps it by writing it down."""
 Text = Annotated[str, Field(max_length=2000, description="text of at most 2000 characters")]
 GAP_PATTERN = r"^(to|away) ([A-F]|edge)$"
 GAP_WORDS = "a gap on the call's side or away from it, such as 'to A', 'away C' or 'to edge' (the outermost)"
@@ -144,6 +156,7 @@ class PositionRow(Shape):
     """A position under the team's own name."""
 
     name: Name
+    key: Key | None = None
     label: Annotated[
         str,
         Field(min_length=1, max_length=3, description="one to three characters for the diagram"),
@@ -277,6 +290,7 @@ class FrontRow(Shape):
     """A front, written for a call to the right."""
 
     name: Name
+    key: Key | None = None
     spot: list[SpotRow]
 
 
@@ -324,6 +338,7 @@ class PressureRow(Shape):
     """A call, written for the side it goes to."""
 
     name: Name
+    key: Key | None = None
     front: Name
     coverage: Word[Coverage]
     rush: list[RushRow]
@@ -367,7 +382,9 @@ class FormationRow(Shape):
     """A formation, left and right as the defense sees them; attached men from the center out."""
 
     name: Name
+    key: Key | None = None
     mirror: Name | None = None
+    mirror_key: Key | None = None
     left: list[Word[Role]]
     right: list[Word[Role]]
     quarterback: Annotated[float, Field(ge=0.5, le=15, description="his yards behind the line")] = 1.5
@@ -405,6 +422,7 @@ class PlayRow(Shape):
     """A run, written for the side it goes to."""
 
     name: Name
+    key: Key | None = None
     family: Word[SchemeFamily]
     aim: Annotated[str, Field(pattern=r"^(?:[A-F]|edge)$", description=AIM_WORDS)]
     block: list[BlockRow] = Field(min_length=1)
@@ -417,6 +435,7 @@ class ProtectionRow(Shape):
     """A pass protection; the play's side is the one the center turns to."""
 
     name: Name
+    key: Key | None = None
     slide: Word[Slide]
     stay_in: list[OneWho] = []
     release: list[OneWho] = []

@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from quizgen.football.errors import FootballValueError
+from quizgen.football.keys import slug
 from quizgen.football.sides import Toward
 from quizgen.football.terms import Term
 
@@ -41,12 +42,14 @@ class Position:
     group: str
     player_class: PlayerClass
     mirrors: str | None = None
+    key: str = ""
 
     def __post_init__(self) -> None:
         if not self.name.strip():
             raise FootballValueError("name", self.name, "a position name")
         if not 1 <= len(self.label) <= 3:
             raise FootballValueError("label", self.label, "one to three characters for the diagram")
+        object.__setattr__(self, "key", self.key or slug(self.name))
 
 
 class Landmark(Term):
@@ -167,6 +170,7 @@ class Front:
 
     name: str
     spots: tuple[Spot, ...]
+    key: str = ""
 
     def __post_init__(self) -> None:
         if len(self.spots) != DEFENSE_SIZE:
@@ -175,6 +179,7 @@ class Front:
         twice = sorted({name for name in names if names.count(name) > 1})
         if twice:
             raise FootballValueError("spots", ", ".join(twice), "each position once")
+        object.__setattr__(self, "key", self.key or slug(self.name))
 
     def spot(self, position: str) -> Spot:
         """The spot of that position; raises KeyError where the front has none."""

@@ -10,6 +10,7 @@ from itertools import combinations
 from math import hypot
 
 from quizgen.football.errors import FootballValueError
+from quizgen.football.keys import slug
 from quizgen.football.sides import LETTERS, Gap, Side
 from quizgen.football.terms import Term
 
@@ -111,6 +112,8 @@ class Formation:
     players: tuple[OffensivePlayer, ...]
     rule_book: RuleBook = RuleBook.HIGH_SCHOOL
     mirror_name: str = ""
+    key: str = ""
+    mirror_key: str = ""
     surface: tuple[OffensivePlayer, ...] = field(init=False, repr=False, compare=False)
     center: OffensivePlayer = field(init=False, repr=False, compare=False)
     gaps: tuple[Gap, ...] = field(init=False, repr=False, compare=False)
@@ -118,6 +121,8 @@ class Formation:
     _twin: Formation | None = field(default=None, init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
+        object.__setattr__(self, "key", self.key or slug(self.name))
+        object.__setattr__(self, "mirror_key", self.mirror_key or slug(self.mirror_name))
         ordered = tuple(sorted(self.players, key=lambda p: (p.x, p.y)))
         object.__setattr__(self, "players", ordered)
         object.__setattr__(self, "surface", tuple(p for p in ordered if p.attached))
@@ -163,7 +168,8 @@ class Formation:
         if self._twin is not None:
             return self._twin
         name = self.mirror_name or self.name
-        twin = Formation(name, tuple(p.mirrored for p in self.players), self.rule_book, self.name)
+        players = tuple(p.mirrored for p in self.players)
+        twin = Formation(name, players, self.rule_book, self.name, self.mirror_key or self.key, self.key)
         object.__setattr__(twin, "_twin", self)
         object.__setattr__(self, "_twin", twin)
         return twin

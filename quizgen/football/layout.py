@@ -39,6 +39,8 @@ def lay_out(
     measures: Measures | None = None,
     rule_book: RuleBook = RuleBook.HIGH_SCHOOL,
     mirror_name: str = "",
+    key: str = "",
+    mirror_key: str = "",
 ) -> Formation:
     """The formation of those words.
 
@@ -60,7 +62,7 @@ def lay_out(
     passer = OffensivePlayer("QB", Role.QUARTERBACK, None, 0.0, quarterback_yd, False, False)
     behind = [_back(role, x, y) for role, x, y in backs]
     wide = [_receiver(number, one, line) for number, one in enumerate(receivers, 1)]
-    return Formation(name, _with_own_keys((*line, passer, *behind, *wide)), rule_book, mirror_name)
+    return Formation(name, _with_own_keys((*line, passer, *behind, *wide)), rule_book, mirror_name, key, mirror_key)
 
 
 def attached(side: Side, roles: Sequence[Role], measures: Measures) -> tuple[OffensivePlayer, ...]:

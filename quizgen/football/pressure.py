@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 
 from quizgen.football.defense import DEFENSE_SIZE, Alignment
 from quizgen.football.errors import FootballValueError
+from quizgen.football.keys import slug
 from quizgen.football.sides import Gap, Letter, Side, Toward
 from quizgen.football.terms import Term
 
@@ -202,6 +203,7 @@ class Pressure:
     edge: tuple[tuple[str, str], ...] = ()
     peel: bool = False
     read: tuple[str, ...] = ()
+    key: str = ""
     positions: tuple[str, ...] = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
@@ -212,6 +214,7 @@ class Pressure:
         if len(names) != DEFENSE_SIZE:
             raise FootballValueError("rush/drop", len(names), "eleven positions, each rushing or dropping")
         object.__setattr__(self, "positions", tuple(names))
+        object.__setattr__(self, "key", self.key or slug(self.name))
         self._check_coverage()
 
     def _check_coverage(self) -> None:

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from quizgen.football.errors import FootballValueError
 from quizgen.football.formation import Role
+from quizgen.football.keys import slug
 from quizgen.football.sides import Letter
 from quizgen.football.terms import Term
 
@@ -239,8 +240,10 @@ class Scheme:
     option: Option | None = None
     ball_s: float | None = None
     carrier: Role = Role.TAILBACK
+    key: str = ""
 
     def __post_init__(self) -> None:
+        object.__setattr__(self, "key", self.key or slug(self.name))
         if not any(row.who[0].role is None and not row.who[0].flow for row in self.rows):
             raise FootballValueError("block", self.name, "a row for 'line', so that every lineman has a job")
         if self.ball_s is not None and not 0.5 <= self.ball_s <= 6:
@@ -271,8 +274,10 @@ class Protection:
     slide: Slide
     stay_in: tuple[Who, ...] = ()
     release: tuple[Who, ...] = ()
+    key: str = ""
 
     def __post_init__(self) -> None:
+        object.__setattr__(self, "key", self.key or slug(self.name))
         if set(self.stay_in) & set(self.release):
             raise FootballValueError("stay_in", self.name, "nobody who both stays in and releases")
 

@@ -74,7 +74,7 @@ def build(snap: Snap, position: str) -> Question:
 
     is_own = leaver.man.position == position
     prompt = w.say("Who has the gap you gave up?") if is_own else w.say("Who has the gap he gave up?")
-    part = man_part(w, position, prompt, men, right, leave)
+    part = man_part(snap, position, prompt, men, right, leave)
     story = (
         to_say("You have {gaps} but go over the top.") if is_own else to_say("{man} has {gaps} but goes over the top.")
     )

@@ -15,7 +15,7 @@ from quizgen.engine.verdict import RunAnswer
 from quizgen.football.formation import OffensivePlayer
 from quizgen.football.sides import Gap
 from quizgen.reps.rep import Choice, RepPart
-from quizgen.reps.snap import Snap
+from quizgen.reps.snap import PassSnap, Snap
 from quizgen.reps.why import leaves
 from quizgen.reps.wording import Wording, first_up
 
@@ -39,9 +39,9 @@ def lane_key(lane: Lane) -> str:
     return f"lane:{lane.name}"
 
 
-def man_key(position: str) -> str:
-    """The key of a defender as a choice."""
-    return f"man:{position}"
+def man_key(snap: Snap | PassSnap, position: str) -> str:
+    """The key of a defender as a choice: that of his position, whatever it is called today."""
+    return f"man:{next(one.key for one in snap.answer.situation.positions if one.name == position)}"
 
 
 def blocker_key(player: OffensivePlayer) -> str:

@@ -31,7 +31,8 @@ from quizgen.football.team import TeamBook
 # 8: force takes what is open on his side; support comes for a man who cannot get there.
 # 9: one blocker threatens one man; a hinge washes nobody.
 # 10: rushers who meet are late; late men are none of the numbers.
-VERSION = "10"
+# 11: every noun has a key, and a defender as a choice is known by his position's.
+VERSION = "11"
 
 SETUP_HEX = 16
 REP_HEX = 24

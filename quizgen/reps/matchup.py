@@ -81,7 +81,7 @@ def _free(snap: PassSnap, position: str, start: int) -> RepPart:
     for name, rusher in zip(names, rushers, strict=False):
         label = w.say("You ({man})", man=rusher) if rusher == position else rusher
         if rusher in answer.free:
-            choices.append(Choice(name, man_key(rusher), label))
+            choices.append(Choice(name, man_key(snap, rusher), label))
         else:
             blockers = w.all_of(w.phrase("the {man}", man=w.blocker(p)) for p in answer.matchup(rusher).blockers)
             many = len(answer.matchup(rusher).blockers) > 1
@@ -90,7 +90,7 @@ def _free(snap: PassSnap, position: str, start: int) -> RepPart:
             else:
                 template = to_say("{blockers} block {rusher}.") if many else to_say("{blockers} blocks {rusher}.")
             left = w.say(template, blockers=blockers, rusher=rusher)
-            choices.append(Choice(name, man_key(rusher), label, left, OTHER))
+            choices.append(Choice(name, man_key(snap, rusher), label, left, OTHER))
     if answer.free:
         left = w.say("They have too few to block {free}.", free=you_or(w, position, answer.free))
         choices.append(Choice(names[-1], NOBODY, w.say("No one"), left, OTHER))

@@ -8,11 +8,12 @@ from quizgen.drawing.scene import OnMan, Tap
 from quizgen.reps.cast import Cast
 from quizgen.reps.choices import OTHER, ids, man_key
 from quizgen.reps.rep import Choice, RepPart
+from quizgen.reps.snap import Snap
 from quizgen.reps.wording import Wording
 
 
 def man_part(
-    w: Wording,
+    snap: Snap,
     own: str,
     prompt: str,
     positions: Sequence[str],
@@ -21,14 +22,14 @@ def man_part(
     start: int = 0,
 ) -> RepPart:
     """A part answered by one of ``positions``, from left to right; the player's own is called "you"."""
-    names = ids(len(positions), start)
+    w, names = snap.wording, ids(len(positions), start)
     choices = []
     for name, position in zip(names, positions, strict=True):
         label = w.say("You ({man})", man=position) if position == own else position
         if position in right:
-            choices.append(Choice(name, man_key(position), label))
+            choices.append(Choice(name, man_key(snap, position), label))
         else:
-            choices.append(Choice(name, man_key(position), label, leave(position), OTHER))
+            choices.append(Choice(name, man_key(snap, position), label, leave(position), OTHER))
     return RepPart(prompt, tuple(choices), frozenset(n for n, p in zip(names, positions, strict=True) if p in right))
 
 

@@ -38,8 +38,8 @@ def build(snap: Snap, position: str) -> Question:
         return _leaves(w, chosen, first, second)
 
     parts = (
-        man_part(w, position, w.say("Who goes first?"), rushers, {first.position}, leave),
-        man_part(w, position, w.say("Who comes second?"), rushers, {second.position}, leave, len(rushers)),
+        man_part(snap, position, w.say("Who goes first?"), rushers, {first.position}, leave),
+        man_part(snap, position, w.say("Who comes second?"), rushers, {second.position}, leave, len(rushers)),
     )
     cast = pictures.cast_of(snap)
     taps = (*man_taps(cast, parts[0], rushers), *man_taps(cast, parts[1], rushers, 2))

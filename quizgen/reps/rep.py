@@ -42,7 +42,7 @@ class Choice:
     the same as its words by themselves).
 
     ``key`` is the same for the same thing in every rep, language and team's vocabulary: what kind of thing, then
-    which ("lane:right C inside the kick", "man:Mike", "blocker:left guard", "phase:dive"). Answers are counted and
+    which ("lane:right C inside the kick", "man:mike", "blocker:left guard", "phase:dive"). Answers are counted and
     said in other languages by it."""
 
     id: str

@@ -340,3 +340,45 @@ def test_a_broken_line_never_gives_a_traceback(data: st.DataObject) -> None:
 def test_any_text_at_all_never_gives_a_traceback(texts: dict[str, str]) -> None:
     with pytest.raises(ContentProblems):
         load_team({**TEXTS, "plays.toml": "x", **texts})
+
+
+KEY_MISTAKES = [
+    (
+        ("positions.toml", 'name = "Tamp"', 'name = "Pick!"'),
+        "position[2].key",
+        "a key of its own: position[1].key ('Pick') has 'pick' too; write another one here, found nothing in 'Pick!'",
+    ),
+    (
+        ("plays.toml", 'name = "Half slide"', 'name = "Half slide"\nkey = "duo"'),
+        "protection[3].key",
+        "a key of its own: play[5].key ('Duo') has 'duo' too; write another one here, found 'duo' in 'Half slide'",
+    ),
+    (
+        ("formations.toml", 'mirror = "Wing left"', 'mirror = "Wing, right"'),
+        "formation[4].mirror_key",
+        "a key of its own: formation[4].key ('Wing right') has 'wing-right' too; write another one here, found nothing",
+    ),
+    (
+        ("fronts.toml", 'name = "Marble"', 'name = "Marble"\nkey = "Mar Ble"'),
+        "front[4].key",
+        "a key such as 'trips-right': small letters and digits, with - between words, found 'Mar Ble' in 'Marble'",
+    ),
+    (
+        ("pressures.toml", 'name = "Erratic"', 'name = "!?"'),
+        "pressure[11].key",
+        "a key, since the name has no letters or digits to make one of, found '!?'",
+    ),
+]
+
+
+@pytest.mark.parametrize(("change", "key", "message"), KEY_MISTAKES)
+def test_a_key_of_its_own_for_every_noun(change: tuple[str, str, str], key: str, message: str) -> None:
+    found = [one for one in broken(*change) if "key" in one.key]
+    assert [one.key for one in found] == [key]
+    assert str(found[0]).split(": expected ")[1].startswith(message)
+
+
+def test_a_twins_key_needs_a_twin() -> None:
+    text = TEXTS["formations.toml"].replace('mirror = "Wing left"', 'mirror_key = "wing-left"')
+    [found] = problems_of({**TEXTS, "formations.toml": text})
+    assert (found.key, found.expected) == ("formation[4].mirror_key", "no such key without a 'mirror'")

@@ -63,6 +63,24 @@ def test_a_team_that_has_decided_everything_comes_back_the_same(demo: TeamBook) 
     assert load_team(dump_team(changed)) == changed
 
 
+def test_a_renamed_team_comes_back_with_its_keys(demo: TeamBook) -> None:
+    """Every noun that can be renamed without touching another file; the keys are those of the first names."""
+    changed = replace(
+        demo,
+        pressures=tuple(replace(one, name=f"New {one.name}") for one in demo.pressures),
+        schemes=tuple(replace(one, name=f"New {one.name}") for one in demo.schemes),
+        protections=tuple(replace(one, name=f"New {one.name}") for one in demo.protections),
+        formations=tuple(
+            replace(one, name=f"New {one.name}", mirror_name=one.mirror_name and f"New {one.mirror_name}")
+            for one in demo.formations
+        ),
+    )
+    loaded = load_team(dump_team(changed))
+    assert loaded == changed
+    for kind in ("pressures", "schemes", "protections", "formations"):
+        assert [one.key for one in getattr(loaded, kind)] == [one.key for one in getattr(demo, kind)]
+
+
 YARDS = st.integers(-40, 40).map(lambda n: n / 4)
 DEPTHS = st.integers(2, 80).map(lambda n: n / 4)
 ALIGNMENTS = st.builds(
