@@ -1,9 +1,9 @@
-"""How far the engine and the second solver, written from the design page alone, agree on the demo team's table.
+"""How far the engine and the page solver, written from the design page alone, agree on the demo team's table.
 
 Run: python -m tests.bench.page_agreement [N], for N random situations of the table (all without N). For each field it
-prints in how many situations the two agree, and the first twenty kinds of disagreement with an example each. It asserts
-nothing. It asks the engine only through the functions behind the command line, for passes through the command line
-itself.
+prints in how many situations the two agree, and the first twenty kinds of disagreement with an example each. The suite
+holds a sample to it (tests/page_solver/test_agreement.py). It asks the engine only through the functions behind the
+command line, for passes through the command line itself.
 """
 
 from __future__ import annotations
@@ -61,7 +61,7 @@ def engine_answer(situation: Situation) -> dict[str, Any] | None:
 
 
 def page_answer(situation: Situation) -> Answer | str:
-    """The second solver's answer, or why it has none."""
+    """The page solver's answer, or why it has none."""
     try:
         return solve(situation)
     except NoAnswer as why:
@@ -236,17 +236,22 @@ def report(tallies: dict[str, Tally]) -> None:
             print(f"  {count:6}  {kind}\n          {tally.examples[kind]}")
 
 
-def main() -> None:
-    """Compare N situations, or all of them."""
-    team = load_team_dir(demo_team_dir())
-    found = list(situations(team))
-    if len(sys.argv) > 1:
-        found = Random(SEED).sample(found, min(len(found), int(sys.argv[1])))
+def compare_team(team: TeamBook, *, every: int = 1, most: int | None = None) -> dict[str, Tally]:
+    """Each N-th situation of a team, or that many drawn ones, and some passes."""
+    found = list(situations(team))[::every]
+    if most is not None:
+        found = Random(SEED).sample(found, min(len(found), most))
     tallies = {name: Tally() for name in FIELDS}
     for situation in found:
         compare(situation, tallies)
     compare_passes(team, tallies["free"])
-    print(f"{len(found)} situations; agreement counts only snaps that both answer with the same lanes\n")
+    return tallies
+
+
+def main() -> None:
+    """Compare N situations, or all of them."""
+    tallies = compare_team(load_team_dir(demo_team_dir()), most=int(sys.argv[1]) if len(sys.argv) > 1 else None)
+    print("agreement counts only snaps that both answer with the same lanes\n")
     report(tallies)
 
 

@@ -1,4 +1,4 @@
-"""The engine against the published facts on reads and fits that the second solver is held to as well.
+"""The engine against the published facts on reads and fits that the page solver is held to as well.
 
 source: named in each row (tests/page_solver/block_rows, count_rows, option_rows), with situation and expectation. A row
 asserts the men its source speaks of and nobody else. What is expected never comes from our engine.

@@ -1,6 +1,6 @@
 """Where all eleven defenders stand before the snap, and what the call asks of each.
 
-Part of the second solver: written from the design page alone (sections 1 to 3), for tests only, slow and plain.
+Part of the page solver: written from the design page alone (sections 1 to 3), for tests only, slow and plain.
 """
 
 from __future__ import annotations

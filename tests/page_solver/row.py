@@ -1,4 +1,4 @@
-"""The shape of a row: a published fact on reads and fits that the second solver must come to as well.
+"""The shape of a row: a published fact on reads and fits that the page solver must come to as well.
 
 A row asserts the men its source speaks of and nobody else. What is expected, one to a line: ``End lane right C``, ``End
 threat fullback`` (``nobody``; ``a + b`` for two), ``End lost right A``, ``End phase dive``, ``End is read``, ``End on

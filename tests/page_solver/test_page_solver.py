@@ -1,4 +1,4 @@
-"""The second solver against the page's own worked example, its laws, and published facts."""
+"""The page solver against the page's own worked example, its laws, and published facts."""
 
 from __future__ import annotations
 

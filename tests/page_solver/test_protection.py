@@ -1,4 +1,4 @@
-"""The second solver's protections against published facts; the source stands beside each."""
+"""The page solver's protections against published facts; the source stands beside each."""
 
 from __future__ import annotations
 

@@ -3,6 +3,9 @@
 Common practice; must not know any team's content.
 """
 
+from collections.abc import Callable, Sequence
+from typing import Any
+
 from quizgen.football.formation import Role
 from quizgen.football.scheme import (
     Flow,
@@ -17,9 +20,10 @@ from quizgen.football.scheme import (
     parse_who,
 )
 from quizgen.football.sides import Letter
-from tests.second_solver.choosing import Choose
 
 F = SchemeFamily
+#: One way to choose, so that one generator serves a seeded loop and Hypothesis alike.
+Choose = Callable[[Sequence[Any]], Any]
 QUARTERBACK_AND_DIVE = (Phase.DIVE, Phase.QUARTERBACK)
 TRIPLE = (Phase.DIVE, Phase.QUARTERBACK, Phase.PITCH)
 

@@ -1,9 +1,10 @@
 """Legal random snaps: formations of five to eight attached men, fronts, calls of three to seven rushers, team rules.
 
-Everything is drawn through one function that chooses from a sequence (see choosing.py), so a seed or Hypothesis can
-drive it. Must not know any team's content.
+Everything is drawn through one function that chooses from a sequence, so a seed or Hypothesis can drive it. Must not
+know any team's content.
 """
 
+import random
 from collections.abc import Iterator
 from types import MappingProxyType
 
@@ -42,9 +43,8 @@ from quizgen.football.rules import (
 from quizgen.football.scheme import Phase
 from quizgen.football.sides import Letter, Side, Toward
 from quizgen.football.team import Situation
-from tests.second_solver.choosing import Choose, seeded
-from tests.second_solver.placing import line_up
-from tests.second_solver.plays import any_play
+from tests.engine.plays import Choose, any_play
+from tests.page_solver.placing import place_defense
 
 SIDES = (Side.LEFT, Side.RIGHT)
 TOWARDS = (Toward.TO, Toward.AWAY)
@@ -325,14 +325,14 @@ def any_situation(choose: Choose) -> Situation:
     formation = any_formation(choose, rules.measures)
     positions, to, play, play_to = any_positions(choose), choose(SIDES), any_play(choose), choose(SIDES)
     s = Situation(rules, positions, front, pressure, to, formation, play, play_to)
-    if len({(round(man["x"], 6), man["depth"]) for man in line_up(s)}) < len(positions):
+    if len({(round(man.x, 6), man.depth) for man in place_defense(s)}) < len(positions):
         raise FootballValueError("spots", formation.name, "no two defenders in one place")
     return s
 
 
 def random_situations(seed: int, count: int) -> Iterator[Situation]:
     """That many legal snaps from one seed; a draw that breaks the rules of the game is drawn again."""
-    choose = seeded(seed)
+    choose = random.Random(seed).choice
     while count:
         try:
             situation = any_situation(choose)

@@ -4,17 +4,18 @@ Knows the engine's public answer and the nouns. An empty list means that the law
 made from this one (turned round, one blocker more, other names) makes it here.
 """
 
-import random
 import re
 from dataclasses import replace
 from itertools import pairwise
-from types import MappingProxyType
 
+import networkx as nx
+
+from quizgen.engine.alignment import Man
 from quizgen.engine.fits import Fit, Threat
 from quizgen.engine.lanes import Lane
 from quizgen.engine.reads import Read
 from quizgen.engine.report import fit_report
-from quizgen.engine.timing import Arrival, arrival_s, ball_s, clock
+from quizgen.engine.timing import Arrival, Clock, arrival_s, ball_s, clock
 from quizgen.engine.verdict import RunAnswer, solve
 from quizgen.engine.what_if import beaten
 from quizgen.football.formation import Formation, OffensivePlayer, Role
@@ -22,8 +23,7 @@ from quizgen.football.pressure import Exchange, RunJob
 from quizgen.football.scheme import JOBS, Job, Phase, Place, ReadMan
 from quizgen.football.sides import Side
 from quizgen.football.team import Situation
-from tests.second_solver.compare import matching_size
-from tests.second_solver.mirror import mirror_everything, partners
+from tests.engine.turned import mirror_everything, partners, renamed
 
 NEAR = 1e-9
 DEEP_YD = 3.0
@@ -102,10 +102,61 @@ def lane_count_law(answer: RunAnswer) -> list[str]:
     return problems
 
 
+def matched_count(graph: nx.Graph, lanes: list[int]) -> int:
+    """How many of these lanes a largest matching gives a man."""
+    matching = nx.bipartite.hopcroft_karp_matching(graph, lanes)
+    return sum(i in matching for i in lanes)
+
+
+def counts(clock: Clock, man: Man, lane: Lane) -> bool:
+    """Whether a man makes a lane sound: on time, or late as force in an outermost lane."""
+    is_force = man.drop is not None and man.drop.run is RunJob.FORCE
+    return clock.arrival is Arrival.ON_TIME or (clock.arrival is Arrival.LATE and is_force and lane.is_outermost)
+
+
+def who_could(answer: RunAnswer) -> nx.Graph:
+    """Lanes against the men who may own them in time, a man of two gaps once for each; support by its run jobs."""
+    graph, lanes = nx.Graph(), answer.lanes
+    graph.add_nodes_from(i for i in range(len(lanes)) if i not in answer.conceded)
+    owned = {i for fit in answer.fits if fit.man.gaps and fit.gets_there for i in fit.lanes}
+    closed = {*answer.conceded, *owned, *(answer.option.left if answer.option else ())}
+    for fit in answer.fits:
+        man = fit.man
+        for i, lane in enumerate(lanes):
+            if man.gaps:
+                can = fit.owns and i in fit.lanes and counts(fit.clock, man, lane)
+            else:
+                bound = fit.phase is not None and i not in answer.option.outside
+                may = i not in closed and not bound and may_take(man.drop.run, man.side, lane, answer.situation.play_to)
+                can = may and counts(clock_at(answer, man, i), man, lane)
+            if can:
+                graph.add_edge(i, (man.position, i if len(fit.lanes) > 1 else None))
+    return graph
+
+
 def soundness_law(answer: RunAnswer) -> list[str]:
-    """Soundness is what a matching of a general graph library shows."""
-    matched, needed = matching_size(answer)
-    return [] if answer.sound == (matched == needed) else [f"sound {answer.sound}, but {matched} of {needed} matched"]
+    """Soundness is what a matching of a general graph library shows, and the reason for its lack is a set of lanes that
+    has fewer men than lanes (Hall's theorem); without such a set men of support would have to cross."""
+    needed = [i for i in range(len(answer.lanes)) if i not in answer.conceded]
+    owners = nx.Graph()
+    owners.add_nodes_from(needed)
+    for fit in answer.fits:
+        for i in fit.lanes if fit.owns else ():
+            if i in needed and counts(fit.clock, fit.man, answer.lanes[i]):
+                owners.add_edge(i, (fit.man.position, i))
+    matched, problems = matched_count(owners, needed), []
+    if answer.sound != (matched == len(needed)):
+        problems.append(f"sound {answer.sound}, but {matched} of {len(needed)} matched")
+    could = who_could(answer)
+    largest = matched_count(could, needed)
+    if (answer.short is not None) != (largest < len(needed)):
+        problems.append(f"short {answer.short}, but {largest} of {len(needed)} could be matched")
+    if answer.short is not None:
+        lanes, names = answer.short
+        slots = {slot for i in lanes for slot in could.neighbors(i)}
+        if {slot[0] for slot in slots} != set(names) or len(slots) >= len(lanes):
+            problems.append(f"short {answer.short}, but those lanes have {sorted(map(str, slots))}")
+    return problems
 
 
 def blockers_law(answer: RunAnswer) -> list[str]:
@@ -279,7 +330,7 @@ def idle_law(answer: RunAnswer) -> list[str]:
         problems.extend(
             f"{fit.man.position} ({run.value}) is idle beside {answer.lanes[i].name}"
             for i in beside
-            if gets_to(answer, fit, i)
+            if clock_at(answer, fit.man, i).arrival is not Arrival.NEVER
         )
     return problems
 
@@ -287,7 +338,7 @@ def idle_law(answer: RunAnswer) -> list[str]:
 def may_take(run: RunJob, side: Side | None, lane: Lane, play_to: Side) -> bool:
     """Whether a run job may take an open lane, by the page's words."""
     return {
-        RunJob.FORCE: lane.side is side,
+        RunJob.FORCE: lane.side is side or lane.is_last(side),
         RunJob.ALLEY: lane.side is side,
         RunJob.FOLD: lane.side in (side, None) and len(lane.gaps) > 1,
         RunJob.FREE: True,
@@ -295,12 +346,11 @@ def may_take(run: RunJob, side: Side | None, lane: Lane, play_to: Side) -> bool:
     }.get(run, False)
 
 
-def gets_to(answer: RunAnswer, fit: Fit, lane: int) -> bool:
-    """Whether a man from depth is at a lane on time or late."""
+def clock_at(answer: RunAnswer, man: Man, lane: int) -> Clock:
+    """A man from depth and the ball at a lane."""
     timing = answer.situation.rules.timing
-    at_s = arrival_s(fit.man, answer.lanes[lane].middle_x, timing, reads=True)
-    ball = ball_s(answer.situation, answer.lanes[lane], answer.aim_x)
-    return clock(at_s, ball, timing).arrival is not Arrival.NEVER
+    at_s = arrival_s(man, answer.lanes[lane].middle_x, timing, reads=True)
+    return clock(at_s, ball_s(answer.situation, answer.lanes[lane], answer.aim_x), timing)
 
 
 def dive_law(answer: RunAnswer) -> list[str]:
@@ -319,47 +369,6 @@ def dive_law(answer: RunAnswer) -> list[str]:
     if dive.owns and set(dive.lanes) & set(hit):
         return []
     return [f"{dive.man.position} has the dive in lanes {dive.lanes}, it hits {hit}"]
-
-
-def renamed(s: Situation, seed: int) -> tuple[Situation, dict[str, str]]:
-    """The same snap under other names and with its content in another order, and each position's new name."""
-    rng = random.Random(seed)
-    letters = rng.sample([f"{a}{b}" for a in "ZYXKJHGFQ" for b in "aeioumn"], len(s.positions))
-    new = {p.name: letters[k] for k, p in enumerate(s.positions)}
-
-    def shuffled(items: tuple) -> tuple:
-        return tuple(rng.sample(items, len(items)))
-
-    positions = tuple(
-        replace(p, name=new[p.name], label=new[p.name], mirrors=p.mirrors and new[p.mirrors]) for p in s.positions
-    )
-    spots = tuple(replace(spot, position=new[spot.position]) for spot in s.front.spots)
-    pressure = replace(
-        s.pressure,
-        name="other call",
-        front="other front",
-        rushes=shuffled(tuple(replace(r, position=new[r.position]) for r in s.pressure.rushes)),
-        drops=shuffled(tuple(replace(d, position=new[d.position]) for d in s.pressure.drops)),
-        align=tuple((new[name], where) for name, where in s.pressure.align),
-        conceded=shuffled(s.pressure.conceded),
-        exchanges=tuple(replace(e, first=new[e.first], second=new[e.second]) for e in s.pressure.exchanges),
-        edge=shuffled(tuple((new[name], rule) for name, rule in s.pressure.edge)),
-        read=shuffled(tuple(new[name] for name in s.pressure.read)),
-    )
-    edges = {new[name]: rule for name, rule in reversed(s.rules.edge_by_position.items())}
-    options = dict(rng.sample(sorted(s.rules.options.items(), key=lambda pair: pair[0]), len(s.rules.options)))
-    rules = replace(s.rules, edge_by_position=MappingProxyType(edges), options=MappingProxyType(options))
-    players = shuffled(tuple(p if p.attached else replace(p, key="other " + p.key[::-1]) for p in s.formation.players))
-    other = replace(
-        s,
-        rules=rules,
-        positions=shuffled(positions),
-        front=replace(s.front, name="other front", spots=shuffled(spots)),
-        pressure=pressure,
-        formation=Formation("other formation", players, s.formation.rule_book),
-        play=replace(s.play, name="other play"),
-    )
-    return other, new
 
 
 def names_law(answer: RunAnswer, seed: int) -> list[str]:

@@ -1,0 +1,83 @@
+"""A snap turned round, left for right, and a snap under other names. Knows the nouns only."""
+
+import random
+from dataclasses import replace
+from types import MappingProxyType
+
+from quizgen.football.formation import Formation, OffensivePlayer
+from quizgen.football.sides import Side
+from quizgen.football.team import Situation
+
+OTHER = {Side.LEFT: Side.RIGHT, Side.RIGHT: Side.LEFT, None: None}
+
+
+def partners(s: Situation) -> dict[str, str]:
+    """Whoever does a position's job when everything is turned round."""
+    return {p.name: p.mirrors or p.name for p in s.positions}
+
+
+def turn_player(player: OffensivePlayer) -> OffensivePlayer:
+    """The same man on the other side of the center, his key turned round with him."""
+    key = player.key
+    if player.attached and player.side is not None:
+        key = {"L": "R", "R": "L"}[key[0]] + key[1:]
+    return replace(player, key=key, x=-player.x, side=OTHER[player.side])
+
+
+def mirror_everything(s: Situation) -> Situation:
+    """The snap turned round: formation, call and play to the other side; positions that trade jobs with the call's side
+    trade build and edge rule too, so that the same man does the same job."""
+    trade = partners(s)
+    by_name = {p.name: p for p in s.positions}
+    positions = tuple(replace(p, player_class=by_name[trade[p.name]].player_class) for p in s.positions)
+    edges = MappingProxyType({trade[name]: rule for name, rule in s.rules.edge_by_position.items()})
+    formation = Formation("turned round", tuple(turn_player(p) for p in s.formation.players), s.formation.rule_book)
+    return replace(
+        s,
+        rules=replace(s.rules, edge_by_position=edges),
+        positions=positions,
+        to=OTHER[s.to],
+        formation=formation,
+        play_to=OTHER[s.play_to],
+    )
+
+
+def renamed(s: Situation, seed: int) -> tuple[Situation, dict[str, str]]:
+    """The same snap under other names and with its content in another order, and each position's new name."""
+    rng = random.Random(seed)
+    letters = rng.sample([f"{a}{b}" for a in "ZYXKJHGFQ" for b in "aeioumn"], len(s.positions))
+    new = {p.name: letters[k] for k, p in enumerate(s.positions)}
+
+    def shuffled(items: tuple) -> tuple:
+        return tuple(rng.sample(items, len(items)))
+
+    positions = tuple(
+        replace(p, name=new[p.name], label=new[p.name], mirrors=p.mirrors and new[p.mirrors]) for p in s.positions
+    )
+    spots = tuple(replace(spot, position=new[spot.position]) for spot in s.front.spots)
+    pressure = replace(
+        s.pressure,
+        name="other call",
+        front="other front",
+        rushes=shuffled(tuple(replace(r, position=new[r.position]) for r in s.pressure.rushes)),
+        drops=shuffled(tuple(replace(d, position=new[d.position]) for d in s.pressure.drops)),
+        align=tuple((new[name], where) for name, where in s.pressure.align),
+        conceded=shuffled(s.pressure.conceded),
+        exchanges=tuple(replace(e, first=new[e.first], second=new[e.second]) for e in s.pressure.exchanges),
+        edge=shuffled(tuple((new[name], rule) for name, rule in s.pressure.edge)),
+        read=shuffled(tuple(new[name] for name in s.pressure.read)),
+    )
+    edges = {new[name]: rule for name, rule in reversed(s.rules.edge_by_position.items())}
+    options = dict(rng.sample(sorted(s.rules.options.items(), key=lambda pair: pair[0]), len(s.rules.options)))
+    rules = replace(s.rules, edge_by_position=MappingProxyType(edges), options=MappingProxyType(options))
+    players = shuffled(tuple(p if p.attached else replace(p, key="other " + p.key[::-1]) for p in s.formation.players))
+    other = replace(
+        s,
+        rules=rules,
+        positions=shuffled(positions),
+        front=replace(s.front, name="other front", spots=shuffled(spots)),
+        pressure=pressure,
+        formation=Formation("other formation", players, s.formation.rule_book),
+        play=replace(s.play, name="other play"),
+    )
+    return other, new
