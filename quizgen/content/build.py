@@ -32,7 +32,7 @@ from quizgen.football.defense import Alignment, Front, Position, Shade, Spot, pa
 from quizgen.football.errors import FootballValueError
 from quizgen.football.formation import Formation, RuleBook
 from quizgen.football.layout import lay_out
-from quizgen.football.pressure import OUTERMOST, CallGap, Drop, Exchange, Pressure, Rush
+from quizgen.football.pressure import OUTERMOST, CallGap, Drop, Exchange, GoesTo, Pressure, Rush
 from quizgen.football.rules import Measures, OptionRule, Pace, TeamRules, Timing, Words
 from quizgen.football.scheme import JobRow, Option, Protection, Scheme, parse_who
 from quizgen.football.sides import Letter, Toward
@@ -170,6 +170,7 @@ def build_pressures(file: ReadFile | None, rules: TeamRules) -> list[Built]:
             peel=row.peel,
             read=tuple(row.read),
             key=row.key or "",
+            goes_to=tuple(one for one in row.to if one is not GoesTo.AS_CALLED),
         )
 
     return _build(file, "pressure", make)

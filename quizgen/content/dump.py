@@ -163,7 +163,8 @@ def _front(front: Front, rules: TeamRules) -> Table:
 def _pressure(one: Pressure, rules: TeamRules) -> Table:
     exchanges = [_plain(first=e.first, second=e.second, blocker=e.blocker, when=e.triggers) for e in one.exchanges]
     return {
-        **_plain(name=one.name, key=_key(one.key, one.name), front=one.front, coverage=one.coverage, peel=one.peel),
+        **_plain(name=one.name, key=_key(one.key, one.name), front=one.front),
+        **_plain(to=one.goes_to[0] if len(one.goes_to) == 1 else one.goes_to, coverage=one.coverage, peel=one.peel),
         **_plain(concede=one.conceded, edge=dict(one.edge), read=one.read),
         **_plain(align=[_place(position, alignment, rules) for position, alignment in one.align]),
         "rush": [_rush(rush) for rush in one.rushes],

@@ -24,6 +24,7 @@ BAD_KEY = "[key]"
 # Field names of nouns whose key in TOML is another word.
 KEY_IN_TOML: Mapping[str, str] = {
     "toward": "side",
+    "goes_to": "to",
     "spots": "spot",
     "players": "",
     "rush/drop": "rush",

@@ -14,7 +14,7 @@ from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Fie
 from quizgen.football.defense import DEFENSE_SIZE, Landmark, Numbering, PlayerClass, Shade
 from quizgen.football.formation import Role, RuleBook
 from quizgen.football.keys import LONGEST_KEY, slug
-from quizgen.football.pressure import Coverage, CoverJob, Path, RunJob, RushPart, Trigger
+from quizgen.football.pressure import Coverage, CoverJob, GoesTo, Path, RunJob, RushPart, Trigger
 from quizgen.football.rules import CrackRule, EdgeRule, LeadRule, PullFirst, PullSecond
 from quizgen.football.scheme import Flow, Job, Phase, ReadMan, SchemeFamily, Slide
 from quizgen.football.sides import Side, Toward
@@ -106,6 +106,22 @@ WhoList = Annotated[
                 {"type": "array", "items": {"type": "string", "pattern": WHO_PATTERN}, "minItems": 1, "maxItems": 8},
             ],
             "description": f"whom, or a list tried in order: {WHO_WORDS}",
+        }
+    ),
+]
+GOES_TO_WORDS = [one.value for one in GoesTo]
+GOES_TO_TEXT = f"one of {', '.join(GOES_TO_WORDS)}, or a list of them: the first that names a side holds"
+GoesToList = Annotated[
+    list[Word[GoesTo]],
+    Field(max_length=len(GOES_TO_WORDS), description=GOES_TO_TEXT),
+    BeforeValidator(_listed),
+    WithJsonSchema(
+        {
+            "anyOf": [
+                {"enum": GOES_TO_WORDS},
+                {"type": "array", "items": {"enum": GOES_TO_WORDS}, "maxItems": len(GOES_TO_WORDS)},
+            ],
+            "description": GOES_TO_TEXT,
         }
     ),
 ]
@@ -340,6 +356,7 @@ class PressureRow(Shape):
     name: Name
     key: Key | None = None
     front: Name
+    to: GoesToList = []
     coverage: Word[Coverage]
     rush: list[RushRow]
     drop: list[DropRow] = []

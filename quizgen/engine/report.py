@@ -12,8 +12,9 @@ from quizgen.engine.lanes import Lane
 from quizgen.engine.protection import Matchup, PassAnswer
 from quizgen.engine.reasons import because, because_rush, why
 from quizgen.engine.verdict import Numbers, RunAnswer, solve
+from quizgen.football.calling import call_sides
 from quizgen.football.errors import CannotRun
-from quizgen.football.sides import Side
+from quizgen.football.sides import Ball, Side
 from quizgen.football.team import Situation, TeamBook, find_named
 
 
@@ -91,9 +92,11 @@ def row_values(answer: RunAnswer) -> dict[str, Any]:
     }
 
 
-def situations(team: TeamBook, *, call: str | None = None, play: str | None = None) -> Iterator[Situation]:
+def situations(
+    team: TeamBook, *, call: str | None = None, play: str | None = None, ball: Ball | None = None
+) -> Iterator[Situation]:
     """Every situation of the team's table: call x side x formation x scheme x direction, those that can't be run
-    included.
+    included; to the sides only that the call's rule lets it go to (``ball`` None: wherever it lies).
 
     Raises:
         UnknownName: no such call or play.
@@ -102,7 +105,10 @@ def situations(team: TeamBook, *, call: str | None = None, play: str | None = No
     plays = (find_named("play", play, team.schemes),) if play else team.schemes
     for pressure in pressures:
         front = team.front(pressure.front)
+        sides = {formation.name: call_sides(pressure, formation, ball) for formation in team.formations}
         for to, formation, scheme, play_to in product(Side, team.formations, plays, Side):
+            if to not in sides[formation.name]:
+                continue
             yield Situation(team.rules, team.positions, front, pressure, to, formation, scheme, play_to)
 
 

@@ -7,6 +7,7 @@ GapsoundError
 ├── FootballValueError   a noun was built from values that cannot be
 ├── ContentProblems      one or more problems in a team's files
 ├── UnknownName          a call, formation, play or position that the team does not have
+├── WrongSide            a call to a side that its own rule does not let it go to
 └── NoRule               the engine has no rule for this situation
     └── CannotRun        the formation lacks a man whom the play needs
 """
@@ -63,6 +64,18 @@ class UnknownName(GapsoundError):
         self.name = name
         self.known = known
         super().__init__(f"{kind}: expected one of {', '.join(known) or 'none defined'}, found {name!r}")
+
+
+class WrongSide(GapsoundError):
+    """A call was sent to a side that its own rule does not let it go to; ``right`` is the side it goes to."""
+
+    def __init__(self, call: str, goes_to: str, formation: str, right: str, found: str) -> None:
+        self.call = call
+        self.right = right
+        rule = goes_to if goes_to.startswith("away") else f"to the {goes_to}"
+        super().__init__(
+            f"to: expected {right!r}, since {call!r} goes {rule} (formation {formation!r}), found {found!r}"
+        )
 
 
 class NoRule(GapsoundError):

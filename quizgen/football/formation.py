@@ -188,8 +188,14 @@ class Formation:
         return min(found, key=lambda p: (p.order, abs(p.x), p.x)) if found else None
 
     def receivers(self, side: Side) -> tuple[OffensivePlayer, ...]:
-        """Eligible men on ``side`` counted from the sideline in: number one first. Backs behind the guards don't
-        count."""
+        """Eligible men on ``side`` counted from the sideline in: number one first. A tailback or fullback counts when
+        he lines up outside the last attached man."""
         eligible = (Role.RECEIVER, Role.END, Role.WING, Role.SLOTBACK)
-        men = [p for p in self.players if p.role in eligible and p.x * side.sign > 0]
+        last_yd = max((abs(p.x) for p in self.on_side(side)), default=0.0)
+        men = [
+            p
+            for p in self.players
+            if p.x * side.sign > 0
+            and (p.role in eligible or (p.role in (Role.TAILBACK, Role.FULLBACK) and abs(p.x) > last_yd))
+        ]
         return tuple(sorted(men, key=lambda p: -abs(p.x)))

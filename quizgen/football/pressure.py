@@ -40,6 +40,20 @@ class CallGap:
         return Gap(outermost.side, self.letter)
 
 
+class GoesTo(Term):
+    """Which side a call goes to. Where there is no such side (no strength, two tight ends, the ball in the middle) it
+    may go to both."""
+
+    AS_CALLED = "as called", "to either side, as the coach says"
+    TIGHT_END = "tight end", "to the side of the only tight end"
+    STRENGTH = "strength", "to the strong side: by attached men, then receivers, then the back"
+    PASSING_STRENGTH = "passing strength", "to the side with more receivers, then more attached men, then the back"
+    FIELD = "field", "to the wide side, away from the hash on which the ball lies"
+    BOUNDARY = "boundary", "to the short side, of the hash on which the ball lies"
+    BACK = "back", "to the side of the back who stands off the middle"
+    AWAY_FROM_BACK = "away from back", "to the other side than the back's"
+
+
 class Path(Term):
     """How a rusher gets to his gap."""
 
@@ -186,7 +200,8 @@ class Pressure:
 
     ``align`` overrides the front's alignments, ``edge`` a team's rule for the kicked edge by position ("box" or
     "spill"), ``conceded`` names gaps left open on purpose, ``peel`` says that the edge on the back's release side
-    takes him, ``read`` names the men whom an option reads on the edge of either side where the look does not say.
+    takes him, ``read`` names the men whom an option reads on the edge of either side where the look does not say,
+    ``goes_to`` says to which side it goes, by the first word that names a side (none: to either, as called).
 
     Raises:
         FootballValueError: not eleven men, a position twice, or a coverage whose numbers don't add up.
@@ -203,6 +218,7 @@ class Pressure:
     edge: tuple[tuple[str, str], ...] = ()
     peel: bool = False
     read: tuple[str, ...] = ()
+    goes_to: tuple[GoesTo, ...] = ()
     key: str = ""
     positions: tuple[str, ...] = field(init=False, repr=False)
 

@@ -28,6 +28,20 @@ class Side(Term):
         return Side.LEFT if self is Side.RIGHT else Side.RIGHT
 
 
+class Ball(Term):
+    """Where the ball lies across the field, as the defense sees it (high school: the hashes cut it in thirds, from
+    memory of the rule book)."""
+
+    LEFT = "left", "on the hash to the defense's left: the field is on its right, the boundary on its left"
+    MIDDLE = "middle", "in the middle: neither side is the field or the boundary"
+    RIGHT = "right", "on the hash to the defense's right: the field is on its left, the boundary on its right"
+
+    @property
+    def mirrored(self) -> Ball:
+        """The same place seen turned round."""
+        return {Ball.LEFT: Ball.RIGHT, Ball.RIGHT: Ball.LEFT}.get(self, self)
+
+
 class Toward(Term):
     """A side as a call or a play names it: the side it goes to, or the one away from it."""
 

@@ -6,13 +6,14 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Protocol, TypeVar
 
+from quizgen.football.calling import check_side
 from quizgen.football.defense import Front, Position
 from quizgen.football.errors import UnknownName
 from quizgen.football.formation import Formation
 from quizgen.football.pressure import Pressure
 from quizgen.football.rules import TeamRules, Words
 from quizgen.football.scheme import Play, Protection, Scheme
-from quizgen.football.sides import Side
+from quizgen.football.sides import Ball, Side
 
 
 class Named(Protocol):
@@ -120,28 +121,31 @@ class PassSituation:
     turn_to: Side
 
 
-def situation(team: TeamBook, call: str, to: Side, formation: str, play: str, play_to: Side) -> Situation:
+def situation(
+    team: TeamBook, call: str, to: Side, formation: str, play: str, play_to: Side, ball: Ball | None = None
+) -> Situation:
     """The situation of those names.
 
     Raises:
         UnknownName: one of the names is not the team's, or the play is a protection.
+        WrongSide: the call's own rule does not let it go to that side.
     """
-    pressure = team.pressure(call)
+    pressure, found = team.pressure(call), team.formation(formation)
+    check_side(pressure, to, found, ball)
     scheme = find_named("play", play, team.schemes)
-    return Situation(
-        team.rules, team.positions, team.front(pressure.front), pressure, to, team.formation(formation), scheme, play_to
-    )
+    return Situation(team.rules, team.positions, team.front(pressure.front), pressure, to, found, scheme, play_to)
 
 
 def pass_situation(
-    team: TeamBook, call: str, to: Side, formation: str, protection: str, turn_to: Side
+    team: TeamBook, call: str, to: Side, formation: str, protection: str, turn_to: Side, ball: Ball | None = None
 ) -> PassSituation:
     """The pass of those names.
 
     Raises:
         UnknownName: one of the names is not the team's, or the protection is a run.
+        WrongSide: the call's own rule does not let it go to that side.
     """
-    pressure = team.pressure(call)
+    pressure, offense = team.pressure(call), team.formation(formation)
+    check_side(pressure, to, offense, ball)
     found = find_named("protection", protection, team.protections)
-    front = team.front(pressure.front)
-    return PassSituation(team.rules, team.positions, front, pressure, to, team.formation(formation), found, turn_to)
+    return PassSituation(team.rules, team.positions, team.front(pressure.front), pressure, to, offense, found, turn_to)

@@ -9,12 +9,13 @@ from collections import Counter
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
-from itertools import islice
+from itertools import islice, product
 from typing import NamedTuple, cast
 
 from quizgen.engine.alignment import line_up
 from quizgen.engine.protection import solve_pass
 from quizgen.engine.verdict import solve
+from quizgen.football.calling import call_sides
 from quizgen.football.defense import Front
 from quizgen.football.errors import CannotRun, GapsoundError, NoRule, UnknownName
 from quizgen.football.formation import Formation
@@ -129,15 +130,15 @@ class Catalogue:
 
     @cached_property
     def setups(self) -> Mapping[str, Setup]:
-        """Every setup of the team by its digest: each call to each side against each formation, on air and against
-        every play to each side; those that cannot be run are among them."""
+        """Every setup of the team by its digest: each call to each side that its rule lets it go to against each
+        formation, on air and against every play to each side; those that cannot be run are among them."""
         ids, team = SetupIds(self.team), self.team
         plays: tuple[Play, ...] = (*team.schemes, *team.protections)
         found = []
         for pressure in team.pressures:
             front = team.front(pressure.front)
-            for to in Side:
-                for formation in team.formations:
+            for to, formation in product(Side, team.formations):
+                if to in call_sides(pressure, formation):
                     found.append(ids.setup(pressure, front, to, formation, None, None))
                     found += [ids.setup(pressure, front, to, formation, p, side) for p in plays for side in Side]
         return {setup.digest: setup for setup in found}
@@ -196,7 +197,7 @@ class Catalogue:
             self._gaps[key] = {
                 pressure.name: _gaps_of(self.team, front, pressure, to, formation)
                 for pressure in self.team.pressures
-                if pressure.front == front.name
+                if pressure.front == front.name and to in call_sides(pressure, formation)
             }
         return self._gaps[key]
 

@@ -84,13 +84,11 @@ def _offense(setup: Setup) -> tuple[str, str, str]:
 
 
 def _sample(catalogue: Catalogue) -> set[tuple[str, str, str]]:
-    """The first few offenses of each stage, in the catalogue's mixed order, that one call to the right can meet."""
+    """The first few offenses of each stage, in the catalogue's mixed order, that a call to the right can meet."""
     chosen: dict[Stage, list[tuple[str, str, str]]] = {stage: [] for stage in Stage}
-    if not catalogue.team.pressures:
-        return set()
-    first = min(pressure.name for pressure in catalogue.team.pressures)
-    one = [s for s in catalogue.setups.values() if s.pressure.name == first and s.to is Side.RIGHT]
-    for setup in mixed(one):
+    right = sorted((s for s in catalogue.setups.values() if s.to is Side.RIGHT), key=lambda s: s.pressure.name)
+    by_offense = {_offense(setup): setup for setup in reversed(right)}  # of each offense the first call's by name
+    for setup in mixed(by_offense.values()):
         row = chosen[setup_stage(setup)]
         if len(row) < SETUPS_A_CELL and catalogue.find_listed(setup) is not None:
             row.append(_offense(setup))

@@ -36,6 +36,8 @@ VERSION = "11"
 
 SETUP_HEX = 16
 REP_HEX = 24
+# What decides no answer: the side that a call goes to is a part of the setup itself.
+UNTOLD = frozenset({"goes_to"})
 UNORDERED = frozenset({"rushes", "drops", "spots", "align", "conceded", "exchanges", "edge"})
 
 
@@ -52,7 +54,9 @@ def plain(value: object) -> object:
     if isinstance(value, tuple | list):
         return [plain(item) for item in value]
     if is_dataclass(value):
-        return {f.name: _field(f.name, getattr(value, f.name)) for f in fields(value) if f.init}
+        return {
+            f.name: _field(f.name, getattr(value, f.name)) for f in fields(value) if f.init and f.name not in UNTOLD
+        }
     raise TypeError(f"a {type(value).__name__} has no canonical form")
 
 

@@ -12,6 +12,7 @@ from itertools import product
 
 from quizgen.drawing.scene import Scene
 from quizgen.engine.fits import Fit
+from quizgen.football.calling import call_sides, check_side
 from quizgen.football.errors import CannotRun, NoRule
 from quizgen.football.scheme import Play
 from quizgen.football.sides import Side
@@ -89,6 +90,7 @@ def look(
 
     Raises:
         UnknownName: the team has no such call, formation, play, or no such position in the call's front.
+        WrongSide: the call's own rule does not let it go to that side.
         CannotRun: the formation cannot run the play. NoRule: the engine has no rule for the snap.
     """
     team = catalogue.team
@@ -102,8 +104,9 @@ def look(
 
 
 def _setup(team: TeamBook, ids: SetupIds, call: str, to: Side, formation: str, play: Play, play_to: Side) -> Setup:
-    pressure = team.pressure(call)
-    return ids.setup(pressure, team.front(pressure.front), to, team.formation(formation), play, play_to)
+    pressure, found = team.pressure(call), team.formation(formation)
+    check_side(pressure, to, found)
+    return ids.setup(pressure, team.front(pressure.front), to, found, play, play_to)
 
 
 def _run(snap: Snap, own: str) -> Look:
@@ -147,13 +150,15 @@ def _rusher(w: Wording, position: str, blockers: list[str]) -> WhiteboardMan:
 
 
 def sound_table(catalogue: Catalogue, call: str, to: Side) -> Iterator[HeldCall]:
-    """How a call to one side holds up against every run from every formation; what cannot be run is left out.
+    """How a call to one side holds up against every run from every formation against which its rule lets it go there;
+    what cannot be run is left out.
 
     Raises:
         UnknownName: the team has no such call.
     """
     team, ids = catalogue.team, SetupIds(catalogue.team)
-    for play, play_to, formation in product(team.schemes, Side, team.formations):
+    met = [one for one in team.formations if to in call_sides(team.pressure(call), one)]
+    for play, play_to, formation in product(team.schemes, Side, met):
         held = _held(catalogue, _setup(team, ids, call, to, formation.name, play, play_to))
         if held is not None:
             yield held

@@ -24,12 +24,15 @@ from quizgen.engine.report import check_situations, fit_report, pass_report, row
 from quizgen.engine.verdict import solve
 from quizgen.football.errors import GapsoundError
 from quizgen.football.scheme import Protection
-from quizgen.football.sides import Side
+from quizgen.football.sides import Ball, Side
 from quizgen.football.team import Situation, TeamBook, pass_situation, situation
 from server.commands.output import AsJson, standard_output
 from server.paths import SEED_CONTENT
 
 TeamDir = Annotated[Path | None, typer.Option("--team", help="Folder of the team's TOML files.")]
+BallPlace = Annotated[
+    str | None, typer.Option(help="Where the ball lies, as the defense sees it: left, middle or right (else anywhere).")
+]
 
 
 def fail(message: str) -> NoReturn:
@@ -69,24 +72,33 @@ def side(option: str, text: str) -> Side:
         fail(f"{option}: expected left or right, found {text!r}")
 
 
+def ball_place(text: str | None) -> Ball | None:
+    """Parse where the ball lies; exit when it is no such place."""
+    try:
+        return Ball(text.strip().lower()) if text is not None else None
+    except ValueError:
+        fail(f"--ball: expected left, middle or right, found {text!r}")
+
+
 def fit(
     call: Annotated[str, typer.Option(help="Name of the call.")],
     to: Annotated[str, typer.Option(help="Side the call goes to: left or right.")],
     formation: Annotated[str, typer.Option(help="Name of the formation.")],
     play: Annotated[str, typer.Option(help="Name of the run, or of a protection.")],
     play_to: Annotated[str, typer.Option(help="Side the play goes to, or the center turns to: left or right.")],
+    ball: BallPlace = None,
     team: TeamDir = None,
     as_json: AsJson = False,
 ) -> None:
     """Every defender's answer for one situation: lane, threat, where he ends up if he loses, and why."""
     loaded = load(team)
-    sides = side("--to", to), side("--play-to", play_to)
+    sides, lies = (side("--to", to), side("--play-to", play_to)), ball_place(ball)
     with clear_errors():
         if isinstance(loaded.play(play), Protection):
-            report = pass_report(solve_pass(pass_situation(loaded, call, sides[0], formation, play, sides[1])))
+            report = pass_report(solve_pass(pass_situation(loaded, call, sides[0], formation, play, sides[1], lies)))
             show: Callable[[dict[str, Any]], None] = _show_pass
         else:
-            one = situation(loaded, call, sides[0], formation, play, sides[1])
+            one = situation(loaded, call, sides[0], formation, play, sides[1], lies)
             report = {**fit_report(solve(one)), "crossings": _crossings(one)}
             show = _show_fit
     with standard_output():
@@ -141,6 +153,7 @@ def check(
     call: Annotated[str | None, typer.Option(help="Only this call.")] = None,
     play: Annotated[str | None, typer.Option(help="Only this run.")] = None,
     unsound: Annotated[bool, typer.Option("--unsound", help="Only what is not gap sound.")] = False,
+    ball: BallPlace = None,
     team: TeamDir = None,
     as_json: AsJson = False,
     as_csv: Annotated[bool, typer.Option("--csv", help="Print CSV.")] = False,
@@ -148,9 +161,9 @@ def check(
     """The gap-sound table: every call, side, run, direction and formation; sound or not, and why."""
     if as_json and as_csv:
         fail("--csv: expected either --json or --csv, found both")
-    loaded = load(team)
+    loaded, lies = load(team), ball_place(ball)
     with clear_errors():
-        wanted = list(situations(loaded, call=call, play=play))
+        wanted = list(situations(loaded, call=call, play=play, ball=lies))
         console = Console(stderr=True)
         steps = track(wanted, "Working out the table", console=console, transient=True, disable=not console.is_terminal)
         answers = [a for a in check_situations(steps) if not (unsound and a.sound)]

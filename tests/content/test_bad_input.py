@@ -122,6 +122,10 @@ MISTAKES = [
     ("fronts.toml", "technique = 5,", 'technique = 5, on = "tackle",', "front[1].spot[1]", "either"),
     ("fronts.toml", "technique = 5,", 'technique = 5, shade = "inside",', "front[1].spot[1]", "no 'shade' beside"),
     ("fronts.toml", ", depth = 11", "", "front[1].spot[9]", "a 'depth' in yards"),
+    # the side of a call
+    ("pressures.toml", 'to = "strength"', 'to = "strenght"', "pressure[6].to", "nearest is 'strength'"),
+    ("pressures.toml", 'to = "strength"', 'to = 3', "pressure[6].to", "a list"),
+    ("pressures.toml", 'to = "strength"', 'to = ["field", "left"]', "pressure[6].to[2]", "one of as called, tight end"),
     # TOML itself
     ("fronts.toml", 'name = "Slate"', "name = Slate", "line 21", "valid TOML"),
     ("team.toml", 'school = "', 'school = "\x00', "line 5", "valid TOML"),

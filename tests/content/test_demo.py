@@ -14,6 +14,7 @@ from quizgen.engine.crossing import crossings
 from quizgen.engine.protection import on_release, solve_pass
 from quizgen.engine.report import situations
 from quizgen.engine.verdict import solve
+from quizgen.football.calling import call_sides
 from quizgen.football.errors import CannotRun
 from quizgen.football.formation import Formation, Role
 from quizgen.football.pressure import Coverage, Path, Pressure, RushPart
@@ -92,6 +93,8 @@ def test_six_rushers_have_the_six_gaps_of_five_linemen(demo: TeamBook, name: str
 def test_every_call_is_sound_against_plain_runs_without_a_tight_end(demo: TeamBook) -> None:
     """By construction: rushers and filling backers own the six gaps of five linemen, or the call concedes one."""
     for call, formation, play, to, play_to in product(demo.pressures, NO_END, ("Inside zone", "Base"), Side, Side):
+        if to not in call_sides(call, demo.formation(formation)):
+            continue
         answer = solve(situation(demo, call.name, to, formation, play, play_to))
         assert answer.sound, (call.name, to, formation, play, play_to)
 
@@ -162,8 +165,9 @@ def test_the_rules_cover_every_situation_of_the_demo(demo: TeamBook) -> None:
 def test_every_pass_of_the_demo_has_an_answer_and_somebody_for_the_back(demo: TeamBook) -> None:
     solved = 0
     for call, one, formation in product(demo.pressures, demo.protections, demo.formations[::2]):
+        to = call_sides(call, formation)[-1]
         try:
-            answer = solve_pass(pass_situation(demo, call.name, Side.RIGHT, formation.name, one.name, Side.LEFT))
+            answer = solve_pass(pass_situation(demo, call.name, to, formation.name, one.name, Side.LEFT))
         except CannotRun:
             continue
         solved += 1

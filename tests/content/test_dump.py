@@ -13,7 +13,7 @@ from quizgen.content.dump import dump_team
 from quizgen.football.defense import Alignment, Landmark, Numbering, PlayerClass, Shade
 from quizgen.football.formation import Role, RuleBook
 from quizgen.football.layout import lay_out
-from quizgen.football.pressure import CallGap, Pressure
+from quizgen.football.pressure import CallGap, GoesTo, Pressure
 from quizgen.football.rules import CrackRule, EdgeRule, LeadRule, Measures, Pace, PullFirst, PullSecond, Timing
 from quizgen.football.scheme import SchemeFamily
 from quizgen.football.sides import Letter, Side, Toward
@@ -86,6 +86,7 @@ DEPTHS = st.integers(2, 80).map(lambda n: n / 4)
 ALIGNMENTS = st.builds(
     Alignment, st.sampled_from(Landmark), st.sampled_from(Toward), st.sampled_from(Shade), YARDS, DEPTHS
 )
+GOES_TO = [one for one in GoesTo if one is not GoesTo.AS_CALLED]  # which is the same as no word
 GAPS = st.builds(CallGap, st.sampled_from(Toward), st.sampled_from([*Letter, None]))
 
 
@@ -105,6 +106,7 @@ def test_any_call_comes_back_the_same(demo: TeamBook, data: st.DataObject) -> No
         conceded=tuple(data.draw(st.lists(GAPS, max_size=2))),
         exchanges=call.exchanges,
         peel=data.draw(st.booleans()),
+        goes_to=tuple(data.draw(st.lists(st.sampled_from(GOES_TO), max_size=3))),
     )
     team = replace(demo, pressures=(*demo.pressures, changed))
     assert load_team(dump_team(team)).pressures[-1] == changed

@@ -57,7 +57,7 @@ ANY_ORDER = {"rushes", "drops", "spots", "align", "conceded", "exchanges", "edge
 
 def tree(noun: Any) -> Any:
     if dataclasses.is_dataclass(noun) and not isinstance(noun, type):
-        derived = {f.name for f in dataclasses.fields(noun) if not f.init}
+        derived = {f.name for f in dataclasses.fields(noun) if not f.init} | {"goes_to"}  # said by "to"
         found = {name: tree(getattr(noun, name)) for name in noun.__dataclass_fields__ if name not in derived}
         return {
             name: sorted(value, key=lambda one: json.dumps(one, sort_keys=True, separators=(",", ":")))
