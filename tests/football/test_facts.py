@@ -28,8 +28,8 @@ from quizgen.football.layout import Back, Receiver, lay_out
 from quizgen.football.pressure import GoesTo
 from quizgen.football.rules import Measures
 from quizgen.football.sides import Ball, Side, Toward
+from tests.engine.generate import any_formation
 from tests.outside.field import Defense
-from tests.second_solver.generate import any_formation
 
 G, T, E, W = Role.GUARD, Role.TACKLE, Role.END, Role.WING
 LEFT, RIGHT = Side.LEFT, Side.RIGHT
