@@ -12,7 +12,7 @@ from quizgen.football.pressure import Coverage, CoverJob, Drop, Pressure, RunJob
 from quizgen.football.scheme import Protection, Slide, parse_who
 from quizgen.football.sides import Side, Toward
 from quizgen.football.team import PassSituation
-from tests.engine.snap import END_RIGHT, ONE_BACK, six
+from tests.engine.snap import END_RIGHT, ONE_BACK, TWO_BACKS, six
 from tests.engine.test_support import line_without
 from tests.outside.field import Defense, formation
 
@@ -133,21 +133,21 @@ def test_of_two_men_as_near_the_line_the_inner_is_the_first() -> None:
     assert answer.free == ("outer",)
 
 
-def test_a_two_gap_man_takes_up_one_blocker() -> None:
-    # Full slide right: the left guard has left A, the center right A. The nose in both is the left guard's, who comes
-    # first from the left; the center, with nobody in his gap, helps the right guard.
+def test_a_two_gap_man_takes_up_the_blocker_on_whom_he_lines_up() -> None:
+    # Full slide right: the left guard has left A, the center right A. The nose in both is head-up on the center, and
+    # the left guard, with nobody else in his gap, helps him.
     defense = line_without("L A", "R A").down("nose", "0", "R", "R A", "L A")
     assert blocks(solve(Slide.FULL, defense)) == {
-        "nose": ["left guard"],
+        "nose": ["center", "left guard"],
         "L B": ["left tackle"],
-        "R B": ["right guard", "center"],
+        "R B": ["right guard"],
         "R C": ["right tackle"],
     }
 
 
 def test_linemen_in_man_take_men_on_their_own_side() -> None:
-    # Four men rush on the left. The tackle and the guard there and the center take three of them: B, A and A lie 0.785
-    # yd from their men, the edge a yard. The right guard and tackle may not come over; the edge is free.
+    # Four men rush on the left. The tackle and the guard there and the center take three of them from the inside out.
+    # The right guard and tackle may not come over; the edge is free.
     defense = only("L C", "L B", "L A").down("extra", "2", "L", "L A")
     answer = solve(Slide.MAN, defense)
     assert answer.free == ("L C",)
@@ -199,6 +199,66 @@ def test_as_far_out_the_man_on_the_side_of_the_turn_is_the_backs(turn: Side) -> 
     answer = solve(Slide.MAN, defense, "tailback", turn=turn)
     assert answer.free == (turn.other.value,)
     assert blocks(answer)[turn.value] == ["tailback"]
+
+
+def test_a_lineman_in_man_follows_his_man_through_a_stunt() -> None:
+    # The tackle over the right guard slants out to C, the end over the right tackle loops in behind him to B. In man
+    # each blocker goes with the man on him; in a slide they pass them off.
+    defense = line_without("R B", "R C").down("in", "3", "R", "R C").down("out", "5", "R", "R B", order=2)
+    in_man = blocks(solve(Slide.MAN, defense))
+    assert (in_man["in"], in_man["out"]) == (["right guard"], ["right tackle"])
+    passed = blocks(solve(Slide.FULL, defense))
+    assert (passed["in"], passed["out"]) == (["right tackle"], ["right guard"])
+
+
+@pytest.mark.parametrize("turn", list(Side))
+def test_a_guard_stays_home_while_a_back_can_have_the_edge(turn: Side) -> None:
+    # Right of the center a nose, a five-technique and a stand-up edge outside him; nobody on the right guard.
+    defense = only("L C", "L B").down("nose", "0", "R", "R A").down("end", "5", "R", "R B")
+    defense.rush("edge", "tackle", "R", "R edge", depth=1.0, out=2.5)
+    with_back = solve(Slide.MAN, defense, "tailback", turn=turn)
+    found = blocks(with_back)
+    assert with_back.free == ()
+    assert found["end"][0] == "right tackle"
+    assert found["edge"] == ["tailback"]
+    assert "right guard" not in [men[0] for men in found.values()]
+    # Without the back the line fans: the guard has the end and the tackle the edge.
+    fan = blocks(solve(Slide.MAN, defense, turn=turn))
+    assert (fan["end"], fan["edge"]) == (["right guard"], ["right tackle"])
+
+
+def test_in_a_half_slide_the_first_uncovered_lineman_starts_it() -> None:
+    # Slide to the left. Nobody is on the right guard: he has right A, and the back the backers who come there.
+    uncovered = only("L C", "L B", "L A", "R C").rush("inside", "guard", "R", "R B")
+    answer = solve(Slide.HALF, uncovered, "tailback", turn=Side.LEFT)
+    assert {key: gap.name for key, gap in answer.gaps}["RG"] == "right A"
+    found = blocks(answer)
+    assert (found["R C"][0], found["inside"]) == ("right tackle", ["tailback"])
+    # A man on him: he has that man, and the center starts it.
+    covered = solve(Slide.HALF, only("L C", "L B", "L A", "R B", "R C"), "tailback", turn=Side.LEFT)
+    assert "RG" not in dict(covered.gaps)
+    assert blocks(covered)["R B"][0] == "right guard"
+    # Nobody on the last man or outside him: the whole line slides.
+    nobody = solve(Slide.HALF, only("L C", "L B", "L A"), "tailback", turn=Side.LEFT)
+    assert {key for key, _ in nobody.gaps} == {"LT", "LG", "C", "RG", "RT"}
+
+
+@pytest.mark.parametrize("turn", list(Side))
+def test_the_line_moves_over_and_nobody_crosses(turn: Side) -> None:
+    # An edge, a man on the tackle and one on the guard, nobody on the center: center, guard and tackle each take the
+    # next man out.
+    defense = Defense().down("end", "5", "L", "L edge").down("four", "4", "L", "L B").down("two", "2", "L", "L A")
+    found = blocks(solve(Slide.MAN, defense, turn=turn))
+    assert [found[name][0] for name in ("two", "four", "end")] == ["center", "left guard", "left tackle"]
+
+
+def test_beside_a_slide_a_lineman_has_the_man_who_covers_him() -> None:
+    # Slide to the left. A three on the right guard, a five on the tackle, a stand-up edge outside him: guard and tackle
+    # have the two linemen, the back the edge.
+    defense = only("L C", "L B").down("three", "3", "R", "R B").down("five", "5", "R", "R C")
+    defense.rush("edge", "tackle", "R", "R edge", depth=1.0, out=2.5)
+    found = blocks(solve(Slide.HALF, defense, "tailback", turn=Side.LEFT))
+    assert (found["three"][0], found["five"][0], found["edge"]) == ("right guard", "right tackle", ["tailback"])
 
 
 # --- helpers
@@ -264,10 +324,12 @@ def test_a_man_in_front_of_a_back_takes_the_half_away_from_the_turn() -> None:
     answer = solve(Slide.HALF, defense, "tailback", turn=Side.LEFT)
     assert blocks(answer)["right"] == ["tailback"]
     assert answer.matchup("right").half is Half.OUTSIDE
-    # On the side of the turn, away from it is inside: two men through right A, the center has the first.
-    defense = six().rush("second", "guard", "R", "R A", order=2)
-    answer = solve(Slide.FULL, line_without("L C").rush("second", "guard", "R", "R A", order=2), "tailback")
-    assert blocks(answer)["second"] == ["tailback"]
+    # On the side of the turn, away from it is inside: two men through right A, the center has the first. The first back
+    # looks the other way; a second one takes him.
+    defense = line_without("L C").rush("second", "guard", "R", "R A", order=2)
+    assert solve(Slide.FULL, defense, "tailback").free == ("second",)
+    answer = solve(Slide.FULL, defense, "tailback", "fullback", offense=TWO_BACKS)
+    assert "second" in blocks(answer)
     assert answer.matchup("second").half is Half.INSIDE
 
 
