@@ -3,13 +3,14 @@ only.
 
 Threats, for every man in a lane of his own. At the moment of the fit each blocker threatens at most one man beside
 him: the least distance across (men who share a lane stand side by side in it, in the order of their gaps), then the
-shallower, then the outer. A blocker who has arrived: a kick or trap only a man who boxes, spills, or fits inside or
-outside a lead or trap; a lead, wrap or arc any man; beaten, he ends up on the other side of that blocker. A man of the
-line: a reach (zone, reach, cut off) hooks in the lane that it moves into, lost to the lane beyond that blocker; a block
-down or back or a double washes there, lost to the next lane away from him (none past the last); a hinge is on the
-first man outside, and moves him to no lane. Base and climb: no threat. Of several blocks on one man the kick counts,
-then the lead (the nearest), then two of the line from both sides (a double team, lost to none), then one. A man with
-two lanes is examined in both: beaten to one side, he leaves the other. Nobody threatens the man whom an option reads.
+shallower, then the one who fits further out. A blocker who has arrived: a kick or trap only a man who boxes, spills,
+or fits inside or outside a lead or trap; a lead, wrap or arc any man; beaten, he ends up on the other side of that
+blocker. A man of the line: a reach (zone, reach, cut off) hooks in the lane that it moves into, lost to the lane
+beyond that blocker; a block down or back or a double washes there, lost to the next lane away from him (none past the
+last); a hinge is on the first man outside, and moves him to no lane. Base and climb: no threat. Of several blocks on
+one man the kick counts, then the lead (the nearest), then two of the line from both sides (a double team, lost to
+none), then one. A man with two lanes is examined in both: beaten to one side, he leaves the other. Nobody threatens
+the man whom an option reads.
 """
 
 from __future__ import annotations
@@ -160,8 +161,8 @@ def _places(fits: tuple[Fit, ...], lanes: tuple[Lane, ...]) -> dict[tuple[str, i
 
 def _nearness(fit: Fit, way: Way, places: Mapping[tuple[str, int], float]) -> tuple[float, float, float, float]:
     """Whom a blocker gets to first: the least distance across, then the shallower, then the outer."""
-    across = abs(places[fit.man.position, way.lane] - way.block.x_to)
-    return round(across, 6), fit.man.depth_yd, -abs(fit.man.x), -fit.man.x
+    x = places[fit.man.position, way.lane]
+    return round(abs(x - way.block.x_to), 6), fit.man.depth_yd, -round(abs(x), 6), -x
 
 
 def _ways(block: BlockerMove, index: int, lanes: tuple[Lane, ...]) -> list[Way]:

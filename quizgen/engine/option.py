@@ -12,9 +12,9 @@ The rule under "<option>, lineman in B" applies, where the team has one, when a 
 - Dive: its owner stands where it hits, so he owns the lane that holds the aim, or the next one outside it: the man
   whom the rule names if he does, else who owns the aim lane, else who owns the next one; none of them: no rule. A read
   man who does not stand there takes the next man's phase instead. On a read of the back side the dive comes back to
-  the read man, who closes on it from whatever gap he has.
-- Force's phase: the dropper with run job force on the read side, else alley there, else anybody, the widest of
-  several, then the shallowest.
+  the read man, who closes on it from whatever gap he has, and from none: the quarterback can't know that he drops.
+- Force's phase: the dropper with run job force on the read side, else alley there, else any dropper there, else
+  anybody; the widest of several, then the shallowest. So a man of the line stays at home while a dropper is there.
 - The next man's phase, when it is not the dive: where the read is the first man outside B or past the center, the
   rusher whose outermost lane is the next outside his; else the nearest stand-up man to the read man (then the
   shallower, then further to that side) whose first gap, or whose fold or alley, is on that side; else the nearest other
@@ -25,7 +25,8 @@ each has one lane, theirs lie side by side and, on a read of the play side, the 
 a lane lies between, which a teammate has or support comes to, the scraper goes over the top all the same, the read man
 keeps his lane, and the lane that the scraper left stays open: the call needs the other rule on that side.
 
-Support with a phase fills no lane but the read man's and those outside it. Sources: common practice.
+Support with a phase fills no lane but the read man's and those outside it (outside where he stands, if he has none);
+the read man himself, if he drops, what his run job gives him. Sources: common practice.
 """
 
 from __future__ import annotations
@@ -62,7 +63,7 @@ class PhaseOwner:
 @dataclass(frozen=True, slots=True)
 class OptionAnswer:
     """What an option does to a defense: who is ``read``, who has which phase, the lanes outside the read man and his
-    own (``outside``: all that support with a phase may fill), and the lanes that a scraper left open (``left``)."""
+    own (``outside``: all that other support with a phase may fill), and the lanes that a scraper left (``left``)."""
 
     read: str
     phases: tuple[PhaseOwner, ...]
@@ -162,7 +163,7 @@ def play_option(
         taken[second] = _next_man(s, read, men, owners, lanes, tuple(taken.values()))
     phases = tuple(PhaseOwner(phase, taken[phase].position) for phase in option.phases)
     owners, left = _scrape(s, read, taken, owners, hit)
-    return OptionAnswer(read.position, phases, _outside(read_side(option), read, owners, len(lanes)), left), owners
+    return OptionAnswer(read.position, phases, _outside(read_side(option), read, owners, lanes), left), owners
 
 
 def _hit(s: Situation, lanes: tuple[Lane, ...]) -> list[int]:
@@ -175,7 +176,7 @@ def _hit(s: Situation, lanes: tuple[Lane, ...]) -> list[int]:
 
 def _closes(side: Side, own: tuple[int, ...], hit: list[int]) -> bool:
     """Whether a read man with these lanes may have the dive."""
-    return bool(own) if side is not PLAY_SIDE else any(index in hit for index in own)
+    return side is not PLAY_SIDE or any(index in hit for index in own)
 
 
 def _dive_man(s: Situation, read: Man, owners: tuple[Claim, ...], hit: list[int]) -> Man:
@@ -187,7 +188,8 @@ def _dive_man(s: Situation, read: Man, owners: tuple[Claim, ...], hit: list[int]
 
 
 def _force_man(side: Side, read: Man, men: tuple[Man, ...], taken: tuple[Man, ...]) -> Man:
-    """Force on that side; without one the alley man there, without him anybody: the widest man of several."""
+    """Force on that side; without one the alley man there, then any dropper there, then anybody: of several the widest
+    man."""
     free = [man for man in men if man not in taken and man is not read]
 
     def widest(man: Man) -> tuple[float, float]:
@@ -197,7 +199,8 @@ def _force_man(side: Side, read: Man, men: tuple[Man, ...], taken: tuple[Man, ..
         found = [man for man in free if man.drop and man.drop.run is run and man.side is side]
         if found:
             return max(found, key=widest)
-    return max(free, key=widest)
+    there = [man for man in free if man.drop and man.x * side.sign > 0]
+    return max(there or free, key=widest)
 
 
 def _next_man(
@@ -269,12 +272,15 @@ def _scrape(
     return tuple(changed.get(claim.man.position, claim) for claim in owners), left - shared
 
 
-def _outside(side: Side, read: Man, owners: tuple[Claim, ...], count: int) -> frozenset[int]:
-    """The read man's lane and those outside it; the outermost where he has none."""
+def _outside(side: Side, read: Man, owners: tuple[Claim, ...], lanes: tuple[Lane, ...]) -> frozenset[int]:
+    """The read man's lane and those outside it; where he has none, the lanes that are fitted no further in than he
+    stands."""
     own = [claim.lanes for claim in owners if claim.man is read]
-    edge = count - 1 if side is PLAY_SIDE else 0
-    at = max(own[0], key=lambda lane: lane * side.sign) if own else edge
-    return frozenset(range(min(at, edge), max(at, edge) + 1))
+    edge = len(lanes) - 1 if side is PLAY_SIDE else 0
+    if own:
+        at = max(own[0], key=lambda lane: lane * side.sign)
+        return frozenset(range(min(at, edge), max(at, edge) + 1))
+    return frozenset(i for i, lane in enumerate(lanes) if (lane.middle_x - read.x) * side.sign >= 0)
 
 
 def _no_rule(s: Situation, missing: str) -> NoRule:

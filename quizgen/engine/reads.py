@@ -117,7 +117,7 @@ def claims(
     for man in owners:
         traded = gaps[man.position] != man.gaps
         claim = _claim(s, man, gaps[man.position], lanes, traded=traded)
-        puller = _puller_beside(moves, lanes, claim)
+        puller = _puller_beside(moves, lanes, claim, gaps[man.position][0])
         if puller is not None and _goes_over(s, man, gaps[man.position]):
             goers.append(man)
         stay[man.position] = _with_pull(s, claim, puller, gaps[man.position])
@@ -192,14 +192,23 @@ def _edge_read(gap: Gap, lane: Lane) -> Read:
     return Read.CLOSE if lane.left and lane.left.intent is Intent.WASH else Read.SET_EDGE
 
 
-def _puller_beside(moves: tuple[BlockerMove, ...], lanes: tuple[Lane, ...], claim: Claim) -> BlockerMove | None:
-    """The blocker who left between the gaps of the man's lane by pulling, the innermost if several; None if nobody
-    did."""
+def _puller_beside(
+    moves: tuple[BlockerMove, ...], lanes: tuple[Lane, ...], claim: Claim, own: Gap
+) -> BlockerMove | None:
+    """The blocker who left between the gaps of the man's lane by pulling: of several one who stood beside his own gap,
+    then the innermost; None if nobody did."""
     if len(claim.lanes) != 1 or not lanes[claim.lanes[0]].is_merged:
         return None
     gaps = lanes[claim.lanes[0]].gaps
     pulled = [m for m in moves if m.left and m.rule.pulls and _is_between(m, gaps)]
-    return min(pulled, key=lambda m: m.player.order) if pulled else None
+    return min(pulled, key=lambda m: (not _is_beside(m, own), m.player.order)) if pulled else None
+
+
+def _is_beside(m: BlockerMove, gap: Gap) -> bool:
+    """Whether that lineman stood beside this gap before the snap."""
+    if m.player.order == 0:
+        return gap.letter.index == 0
+    return m.player.side is gap.side and m.player.order in (gap.letter.index, gap.letter.index + 1)
 
 
 def _is_between(m: BlockerMove, gaps: tuple[Gap, ...]) -> bool:

@@ -6,11 +6,12 @@ from collections.abc import Iterable, Iterator
 from itertools import product
 from typing import Any
 
-from quizgen.engine.alignment import Man, line_up
+from quizgen.engine.alignment import Man, line_up, line_up_call
+from quizgen.engine.crossing import crossings
 from quizgen.engine.fits import Fit
 from quizgen.engine.lanes import Lane
 from quizgen.engine.protection import Matchup, PassAnswer
-from quizgen.engine.reasons import because, because_rush, why
+from quizgen.engine.reasons import PLAIN, Names, because, because_rush, why
 from quizgen.engine.verdict import Numbers, RunAnswer, solve
 from quizgen.football.calling import call_sides
 from quizgen.football.errors import CannotRun
@@ -18,22 +19,22 @@ from quizgen.football.sides import Ball, Side
 from quizgen.football.team import Situation, TeamBook, find_named
 
 
-def fit_report(answer: RunAnswer) -> dict[str, Any]:
-    """One situation as JSON-ready values; the keys are a stable interface."""
+def fit_report(answer: RunAnswer, names: Names = PLAIN) -> dict[str, Any]:
+    """One situation as JSON-ready values; keys and plain names are a stable interface."""
     s = answer.situation
     return {
         **_heading(s),
         "sound": answer.sound,
-        "lanes": [_lane(answer, index, lane) for index, lane in enumerate(answer.lanes)],
-        "fits": [_fit(answer, fit) for fit in answer.fits],
-        "open": _names(answer, answer.open),
-        "doubled": _names(answer, answer.doubled),
-        "late": _names(answer, answer.late),
-        "conceded": _names(answer, sorted(answer.conceded)),
+        "lanes": [_lane(answer, index, lane, names) for index, lane in enumerate(answer.lanes)],
+        "fits": [_fit(answer, fit, names) for fit in answer.fits],
+        "open": _names(answer, answer.open, names),
+        "doubled": _names(answer, answer.doubled, names),
+        "late": _names(answer, answer.late, names),
+        "conceded": _names(answer, sorted(answer.conceded), names),
         "phases": {owner.phase.value: owner.position for owner in answer.phases},
         "frontside": _numbers(answer.frontside),
         "backside": _numbers(answer.backside),
-        "why": why(answer),
+        "why": why(answer, names),
     }
 
 
@@ -47,48 +48,48 @@ def _heading(s: Situation) -> dict[str, Any]:
     }
 
 
-def _lane(answer: RunAnswer, index: int, lane: Lane) -> dict[str, Any]:
-    beside = [block.player.word if block else None for block in (lane.left, lane.right)]
+def _lane(answer: RunAnswer, index: int, lane: Lane, names: Names) -> dict[str, Any]:
+    beside = [names.blocker(block.player) if block else None for block in (lane.left, lane.right)]
     return {
-        "name": lane.name,
+        "name": names.lane(lane),
         "between": beside,
         "owners": [fit.man.position for fit in answer.owners(index)],
         "x": [round(lane.x_from, 2), round(lane.x_to, 2)],
     }
 
 
-def _fit(answer: RunAnswer, fit: Fit) -> dict[str, Any]:
+def _fit(answer: RunAnswer, fit: Fit, names: Names) -> dict[str, Any]:
     lane = answer.lanes[fit.lane] if fit.lane is not None else None
     return {
         "position": fit.man.position,
         "job": fit.job,
-        "lane": " and ".join(answer.lanes[i].name for i in fit.lanes) or None,
+        "lane": " and ".join(names.lane(answer.lanes[i]) for i in fit.lanes) or None,
         "side": lane.side.value if lane and lane.side else None,
         "owns": fit.owns,
-        "threat": [block.player.word for block in fit.threats],
-        "lost_to": answer.lanes[fit.lost_to].name if fit.lost_to is not None else None,
+        "threat": [names.blocker(block.player) for block in fit.threats],
+        "lost_to": names.lane(answer.lanes[fit.lost_to]) if fit.lost_to is not None else None,
         "arrival": fit.clock.arrival.value if fit.clock else None,
-        "because": because(answer, fit),
+        "because": because(answer, fit, names),
     }
 
 
-def _names(answer: RunAnswer, indices: Iterable[int]) -> list[str]:
-    return [answer.lanes[index].name for index in indices]
+def _names(answer: RunAnswer, indices: Iterable[int], names: Names) -> list[str]:
+    return [names.lane(answer.lanes[index]) for index in indices]
 
 
 def _numbers(numbers: Numbers) -> dict[str, int]:
     return {"lanes": numbers.lanes, "defenders": numbers.defenders}
 
 
-def row_values(answer: RunAnswer) -> dict[str, Any]:
-    """One line of the gap-sound table as JSON-ready values; the keys are a stable interface."""
+def row_values(answer: RunAnswer, names: Names = PLAIN) -> dict[str, Any]:
+    """One line of the gap-sound table as JSON-ready values; keys and plain names are a stable interface."""
     return {
         **_heading(answer.situation),
         "sound": answer.sound,
-        "open": _names(answer, answer.open),
-        "doubled": _names(answer, answer.doubled),
-        "late": _names(answer, answer.late),
-        "why": why(answer),
+        "open": _names(answer, answer.open, names),
+        "doubled": _names(answer, answer.doubled, names),
+        "late": _names(answer, answer.late, names),
+        "why": why(answer, names),
     }
 
 
@@ -130,7 +131,31 @@ def check_situations(wanted: Iterable[Situation]) -> Iterator[RunAnswer]:
             continue
 
 
-def pass_report(answer: PassAnswer) -> dict[str, Any]:
+def crossing_warnings(team: TeamBook) -> tuple[str, ...]:
+    """A line for each two rushers of a call who get into each other's way: how long one must wait at the most, against
+    how many line-ups of the team's formations, and an example. The call counts as late there; it is not refused."""
+    lines = []
+    for pressure in team.pressures:
+        found: dict[tuple[str, str], list[tuple[float, str]]] = {}
+        front, tried = team.front(pressure.front), 0
+        for formation in team.formations:
+            for to in call_sides(pressure, formation, None):
+                tried += 1
+                men = line_up_call(team.rules, team.positions, front, pressure, to, formation)
+                for one in crossings(men, formation, team.rules.timing):
+                    if not one.works:
+                        where = f"to the {to.value} against {formation.name!r}"
+                        found.setdefault((one.first, one.second), []).append((one.delay_s, where))
+        for (first, second), waits in found.items():
+            longest, where = max(waits, key=lambda wait: wait[0])
+            lines.append(
+                f"pressures.toml: {pressure.name!r}: {second} must wait {longest:.2f} s to be clear of {first} "
+                f"({where}; {len(waits)} of {tried} line-ups): the call is late there"
+            )
+    return tuple(lines)
+
+
+def pass_report(answer: PassAnswer, names: Names = PLAIN) -> dict[str, Any]:
     """One protection as JSON-ready values."""
     s = answer.situation
     return {
@@ -139,18 +164,18 @@ def pass_report(answer: PassAnswer) -> dict[str, Any]:
         "formation": s.formation.name,
         "play": s.protection.name,
         "play_to": s.turn_to.value,
-        "protectors": [p.word for p in answer.protectors],
+        "protectors": [names.blocker(p) for p in answer.protectors],
         "free": list(answer.free),
         "one_on_one": list(answer.alone),
-        "rushers": [_rusher(answer, matchup) for matchup in answer.matchups],
+        "rushers": [_rusher(answer, matchup, names) for matchup in answer.matchups],
     }
 
 
-def _rusher(answer: PassAnswer, matchup: Matchup) -> dict[str, Any]:
+def _rusher(answer: PassAnswer, matchup: Matchup, names: Names) -> dict[str, Any]:
     return {
         "position": matchup.man.position,
-        "blockers": [p.word for p in matchup.blockers],
+        "blockers": [names.blocker(p) for p in matchup.blockers],
         "half": matchup.half.value if matchup.half else None,
         "contains": matchup.contains,
-        "because": because_rush(answer, matchup),
+        "because": because_rush(answer, matchup, names),
     }

@@ -1,6 +1,5 @@
-"""Who fills the lanes that no gap owner has: an assignment problem, solved by SciPy.
+"""Who fills the lanes that no gap owner has.
 
-Cost is arrival time; a man may take only the lanes that his run job gives him; on-time fits come before late ones.
 Written for a play to the right only.
 
 Before all this, crack: when a receiver has the job `crack`, the dropper with run job force on the receiver's side
@@ -9,21 +8,22 @@ run job is cover becomes force on that side (this happens before owners and opti
 
 Support for the lanes that no gap owner can get to. May take: force and alley = any lane on their side, force also the
 last one where it reaches across the center; fold = a lane on his side (or across the center) that is merged or that a
-man left over the top; free = any; cutback = any lane not on the play side; cover = none. An assignment that first
-leaves as few lanes unowned as can be (a man who cannot get there does not count), then as few late as can be (force
-in the outermost lane may be late), then sends force past as few unowned lanes on his side as can be, then takes the
-least sum of arrival times. Crossing fits are uncrossed, pair by pair from the back side to the play side until none
-is left, where each may take the other's lane and coverage is no worse.
+man left over the top; free = any; cutback = any lane not on the play side; cover = none.
+
+Two men of support never cross: further left at the snap is further left at the fit. Of all ways without a crossing the
+best one leaves the fewest lanes open (a man who cannot get there does not count), then the fewest late (force in the
+outermost lane may be late), then has force before anybody else in the outermost lane on his side that he can get to,
+then takes the least sum of arrival times. A lane that only men who cross could fill in time is the call's lack. Staffs
+rarely write down who of force and alley takes the one lane that is open: force here, since his rule is the outside one
+and the alley man plays off him; but not where he would be late and the alley man would not.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
+from itertools import groupby, permutations, product
 from types import MappingProxyType
-
-import numpy as np
-from scipy.optimize import linear_sum_assignment
 
 from quizgen.engine.alignment import Man
 from quizgen.engine.lanes import Lane
@@ -89,16 +89,10 @@ def may_fill(man: Man, index: int, lane: Lane, option: OptionAnswer | None, *, v
     if option is not None:
         if index in option.left:
             return False
-        if option.phase_of(man.position) is not None and index not in option.outside:
+        is_bound = option.phase_of(man.position) is not None and man.position != option.read
+        if is_bound and index not in option.outside:
             return False
     return is_eligible(man, lane, vacated=vacated, play_to=play_to)
-
-
-# One more lane owned outweighs any sum of times; so does one more lane owned on time, and then force in the outermost
-# lane that is left on his side. Seconds stay far below these.
-INSIDE_COST = 50.0
-LATE_COST = 1_000.0
-NEVER_COST = 1_000_000.0
 
 
 def is_eligible(man: Man, lane: Lane, *, vacated: bool, play_to: Side = PLAY_SIDE) -> bool:
@@ -114,6 +108,12 @@ def is_covered(lane: Lane, man: Man, clock: Clock) -> bool:
     return by_force and clock.arrival is Arrival.LATE
 
 
+# Lanes filled (negative), late, force outside in (negative is better), nanoseconds, lanes toward the play (negative):
+# the first that differs decides. Whole numbers, so that a sum does not depend on its order.
+Cost = tuple[int, ...]
+NO_COST: Cost = (0, 0, 0, 0, 0)
+
+
 def assign(
     lanes: tuple[Lane, ...],
     unowned: tuple[int, ...],
@@ -122,83 +122,51 @@ def assign(
     clocks: Callable[[Man, int], Clock],
     option: OptionAnswer | None = None,
 ) -> dict[int, Man]:
-    """Which support man fills which unowned lane: as many lanes on time as can be, then as many as can be, then the
-    least time.
-
-    ``clocks(man, lane)`` gives a man's arrival; a man who cannot get there takes no lane. Where two fits would cross
-    and either man may take either lane, they are uncrossed.
-    """
-    # Play side first, outermost first: equal costs then fall the same way whichever side the play goes to.
-    rows = sorted(unowned, reverse=True)
-    support = sorted(men, key=lambda man: (-man.x, man.depth_yd))
-    if not rows or not support:
-        return {}
-    cost = np.full((len(rows), len(support)), 2 * NEVER_COST)
-    for i, index in enumerate(rows):
-        for j, man in enumerate(support):
-            if may_fill(man, index, lanes[index], option, vacated=index in vacated, play_to=PLAY_SIDE):
-                cost[i, j] = _cost(lanes[index], man, clocks(man, index))
-                if cost[i, j] < NEVER_COST:  # else who can't get there would push another force man inside
-                    cost[i, j] += _inside(man, index, lanes, rows)
-    picked = {}
-    for i, j in zip(*linear_sum_assignment(cost), strict=True):
-        if cost[i, j] < NEVER_COST:
-            picked[rows[i]] = support[j]
-    return _uncross(picked, lanes, vacated, clocks, option)
+    """Which support man fills which unowned lane; see above. ``clocks(man, lane)`` gives a man's arrival."""
+    costs: dict[tuple[str, int], Cost] = {}
+    for man in men:
+        own = {
+            index: at
+            for index in unowned
+            if may_fill(man, index, lanes[index], option, vacated=index in vacated, play_to=PLAY_SIDE)
+            and (at := clocks(man, index)).arrival is not Arrival.NEVER
+        }
+        for index, at in own.items():
+            late = not is_covered(lanes[index], man, at)
+            costs[man.position, index] = (-1, late, _outside_in(man, index, own), round(at.at_s * 1e9), -index)
+    support = [man for man in men if any((man.position, index) in costs for index in unowned)]
+    return min((_best(order, unowned, costs) for order in _left_to_right(support)), key=lambda best: best[0])[1]
 
 
-def _cost(lane: Lane, man: Man, clock: Clock) -> float:
-    if clock.arrival is Arrival.NEVER:
-        return 2 * NEVER_COST
-    return clock.at_s + (0.0 if is_covered(lane, man, clock) else LATE_COST)
-
-
-def _inside(man: Man, index: int, lanes: tuple[Lane, ...], unowned: list[int]) -> float:
-    """What it costs to send force past unowned lanes on his side to one further in."""
+def _outside_in(man: Man, index: int, own: Mapping[int, Clock]) -> int:
+    """How far in a force man is among the lanes he may take, less their number: less than nothing, so that he comes
+    before other men. Nothing for those."""
     if man.drop is None or man.drop.run is not RunJob.FORCE or man.side is None:
-        return 0.0
-    outside = [i for i in unowned if lanes[i].side is man.side and (i - index) * man.side.sign > 0]
-    return INSIDE_COST * len(outside)
+        return 0
+    return sum((other - index) * man.side.sign > 0 for other in own) - len(own)
 
 
-def _uncross(
-    picked: dict[int, Man],
-    lanes: tuple[Lane, ...],
-    vacated: frozenset[int],
-    clocks: Callable[[Man, int], Clock],
-    option: OptionAnswer | None,
-) -> dict[int, Man]:
-    """Trade two men whose paths would cross, where both may take either lane and neither lane is worse covered for
-    it."""
-    changed = True
-    while changed:
-        changed = False
-        for a in sorted(picked):
-            for b in sorted(picked):
-                if (
-                    a < b
-                    and picked[a].x > picked[b].x
-                    and _may_trade(picked[a], picked[b], a, b, lanes, vacated, clocks, option)
-                ):
-                    picked[a], picked[b] = picked[b], picked[a]
-                    changed = True
-    return picked
+def _left_to_right(men: list[Man]) -> Iterator[list[Man]]:
+    """The men as they stand; those in one file in every order, since they can't cross each other."""
+    files = [list(file) for _, file in groupby(sorted(men, key=lambda man: man.x), key=lambda man: man.x)]
+    for orders in product(*(permutations(file) for file in files)):
+        yield [man for order in orders for man in order]
 
 
-def _may_trade(
-    first: Man,
-    second: Man,
-    a: int,
-    b: int,
-    lanes: tuple[Lane, ...],
-    vacated: frozenset[int],
-    clocks: Callable[[Man, int], Clock],
-    option: OptionAnswer | None,
-) -> bool:
-    for man, index, was in ((second, a, first), (first, b, second)):
-        if not may_fill(man, index, lanes[index], option, vacated=index in vacated, play_to=PLAY_SIDE):
-            return False
-        now = _cost(lanes[index], man, clocks(man, index))
-        if now >= NEVER_COST or (now >= LATE_COST) > (_cost(lanes[index], was, clocks(was, index)) >= LATE_COST):
-            return False
-    return True
+def _best(
+    men: list[Man], unowned: tuple[int, ...], costs: Mapping[tuple[str, int], Cost]
+) -> tuple[Cost, dict[int, Man]]:
+    """The cheapest way to give these men, from left to right, lanes from left to right. Worked out lane by lane, by how
+    many men are used up; no library's matching knows an order."""
+    best: dict[int, tuple[Cost, dict[int, Man]]] = {0: (NO_COST, {})}
+    for index in sorted(unowned):
+        found = dict(best)
+        for used, (cost, picked) in best.items():
+            for number, man in enumerate(men[used:], used + 1):
+                if (man.position, index) in costs:
+                    more = costs[man.position, index]
+                    total = tuple(a + b for a, b in zip(cost, more, strict=True))
+                    if number not in found or total < found[number][0]:
+                        found[number] = (total, {**picked, index: man})
+        best = found
+    return min(best.values(), key=lambda way: way[0])

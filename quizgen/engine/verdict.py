@@ -1,7 +1,8 @@
 """The verdict on one snap: every lane's owners, what is open, doubled or late, the numbers, and the proof.
 
-Soundness is a matching of lanes to men who are there on time; the lack of it is shown by a set of lanes with fewer
-men than lanes (Hall's theorem). The matching is SciPy's.
+Soundness is a matching of lanes to men who are there on time, in which no two men of support cross; the lack of it is
+shown by a set of lanes with fewer men than lanes (Hall's theorem), or by a matching that needs men who cross. The
+matching is SciPy's.
 
 Conceded: an unowned lane that contains a gap the call concedes.
 
@@ -121,7 +122,7 @@ class RunAnswer:
     @cached_property
     def short(self) -> tuple[tuple[int, ...], tuple[str, ...]] | None:
         """The proof that the call is short: lanes, and the fewer positions that could be there in time; None when it
-        is sound."""
+        is sound, or when only men of support who cross could be there in time."""
         return None if self.sound else _hall_set(self)
 
 
@@ -161,9 +162,9 @@ def can_fill(answer: RunAnswer, man: Man, index: int, *, vacated: bool) -> bool:
     return may_fill(man, index, lane, answer.option, vacated=vacated, play_to=answer.situation.play_to)
 
 
-def _hall_set(answer: RunAnswer) -> tuple[tuple[int, ...], tuple[str, ...]]:
+def _hall_set(answer: RunAnswer) -> tuple[tuple[int, ...], tuple[str, ...]] | None:
     """Lanes reached by alternating paths from one that a largest matching leaves over, and every man who could be in
-    them."""
+    them; None where it leaves none over."""
     pairs = coverers(answer)
     wanted = [i for i in range(len(answer.lanes)) if i not in answer.conceded]
     slots = sorted({_slot(answer, position, i) for i, position in pairs})
@@ -172,7 +173,9 @@ def _hall_set(answer: RunAnswer) -> tuple[tuple[int, ...], tuple[str, ...]]:
         can[wanted.index(i), slots.index(_slot(answer, position, i))] = True
     held = {int(r): int(c) for r, c in zip(*linear_sum_assignment(can, maximize=True), strict=True) if can[r, c]}
     holder = {column: row for row, column in held.items()}
-    start = next(row for row in range(len(wanted)) if row not in held)
+    start = next((row for row in range(len(wanted)) if row not in held), None)
+    if start is None:
+        return None
     rows, columns, queue = {start}, set[int](), [start]
     while queue:
         for column in np.flatnonzero(can[queue.pop()]).tolist():

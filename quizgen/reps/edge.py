@@ -6,6 +6,7 @@ from quizgen.engine.fits import Fit, Threat
 from quizgen.engine.lanes import Lane
 from quizgen.engine.movement import BlockerMove
 from quizgen.engine.reads import Read
+from quizgen.engine.reasons import find_kicked
 from quizgen.football.scheme import Intent
 from quizgen.football.sides import Side
 from quizgen.reps import pictures
@@ -13,7 +14,7 @@ from quizgen.reps.cast import STEP_YD
 from quizgen.reps.choices import own_lane_part
 from quizgen.reps.kind import Question, RepKind
 from quizgen.reps.snap import Ground, Snap, owns_a_gap
-from quizgen.reps.why import because, find_kicked
+from quizgen.reps.why import because
 
 READS = frozenset({Read.BOX, Read.SPILL, Read.CLOSE, Read.SET_EDGE, Read.CHASE, Read.INSIDE_LEAD, Read.OUTSIDE_LEAD})
 LANES_SHOWN = 3

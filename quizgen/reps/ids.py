@@ -32,7 +32,8 @@ from quizgen.football.team import TeamBook
 # 9: one blocker threatens one man; a hinge washes nobody.
 # 10: rushers who meet are late; late men are none of the numbers.
 # 11: every noun has a key, and a defender as a choice is known by his position's.
-VERSION = "11"
+# 12: support never crosses; force before others; protections by who lines up on whom.
+VERSION = "12"
 
 SETUP_HEX = 16
 REP_HEX = 24

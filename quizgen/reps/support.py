@@ -10,7 +10,7 @@ from quizgen.reps.choices import lane_part, word_part
 from quizgen.reps.kind import Question, RepKind
 from quizgen.reps.rep import RepPart
 from quizgen.reps.snap import Ground, Snap
-from quizgen.reps.why import because, keepers, leaves, with_left_open
+from quizgen.reps.why import because, keepers, kept_apart, leaves, with_left_open
 from quizgen.reps.wording import to_say
 
 
@@ -41,6 +41,8 @@ def _because(snap: Snap, fit: Fit, *, has_lane: bool) -> str:
     w = snap.wording
     if fit.owns or not has_lane:
         return because(snap.answer, fit, w)
+    if apart := kept_apart(snap.answer, fit, w):
+        return apart
     lane = w.lane(snap.answer.lanes[fit.lanes[0]])
     last = w.say("Each gap you may fill has a man, so come last and turn the ball in at {lane}.", lane=lane)
     return with_left_open(last, snap.answer, w)

@@ -11,13 +11,13 @@ from types import MappingProxyType
 from quizgen.engine.alignment import spot_x
 from quizgen.engine.fits import Fit, Threat
 from quizgen.engine.reads import TAKES_ON, Read
-from quizgen.engine.reasons import taken_on
+from quizgen.engine.reasons import IN_LINE, find_kicked, kept_from, outside_of, taken_on
 from quizgen.engine.verdict import RunAnswer
 from quizgen.engine.what_if import to_the_spot
-from quizgen.football.sides import Side
 from quizgen.reps.wording import Wording, to_say
 
 ON_A_BLOCKER_YD = 0.05
+MOST_NAMED = 2  # more gaps than that are too long a list to read
 
 Sentence = Callable[[RunAnswer, Fit, Wording], str]
 
@@ -70,8 +70,8 @@ def _keep(answer: RunAnswer, fit: Fit, w: Wording) -> str:
 
 
 def _edge(answer: RunAnswer, fit: Fit, w: Wording) -> str:
-    lane, mine = answer.lanes[fit.lanes[0]], _mine(answer, fit, w)
-    outer = lane.right if lane.side is Side.RIGHT else lane.left
+    mine = _mine(answer, fit, w)
+    outer = outside_of(answer.lanes[fit.lanes[0]])
     if outer is not None and outer in fit.threats:
         return SENTENCES[Read.INSIDE_LEAD](answer, fit, w)
     if outer is not None:
@@ -99,8 +99,26 @@ def _close(answer: RunAnswer, fit: Fit, w: Wording) -> str:
     return w.say("the {who} blocks down, so close with him and keep {mine}.", who=who, mine=_mine(answer, fit, w))
 
 
+def _force(answer: RunAnswer, fit: Fit, w: Wording) -> str:
+    force, mine = w.term("force"), _mine(answer, fit, w)
+    if outside_of(answer.lanes[fit.lanes[0]]) is not None:
+        return w.say("You are {force} and the edge has a man: come inside him, in {mine}.", force=force, mine=mine)
+    return w.say("You are {force}: turn the ball in from {mine}.", force=force, mine=mine)
+
+
 def _extra(answer: RunAnswer, fit: Fit, w: Wording) -> str:
-    return with_left_open(w.say("Each gap you may fill has a man, so come last."), answer, w)
+    return kept_apart(answer, fit, w) or with_left_open(
+        w.say("Each gap you may fill has a man, so come last."), answer, w
+    )
+
+
+def kept_apart(answer: RunAnswer, fit: Fit, w: Wording) -> str:
+    """To a man whom only a teammate keeps from an open lane; empty for everybody else."""
+    kept = kept_from(answer, fit)
+    if kept is None:
+        return ""
+    lane = w.lane(answer.lanes[kept[0]])
+    return w.say("No one has {lane}, but you would cross {man} to get there: come last.", lane=lane, man=kept[1])
 
 
 def with_left_open(sentence: str, answer: RunAnswer, w: Wording) -> str:
@@ -108,6 +126,8 @@ def with_left_open(sentence: str, answer: RunAnswer, w: Wording) -> str:
     say the same."""
     if not answer.open:
         return sentence
+    if len(answer.open) > MOST_NAMED:
+        return f"{sentence} " + w.say("No one has {count} of the gaps, but that is not on you.", count=len(answer.open))
     opened = w.lanes(answer.lanes[index] for index in sorted(answer.open))
     return f"{sentence} " + w.say("No one has {opened}, but that is not on you.", opened=opened)
 
@@ -129,7 +149,7 @@ SENTENCES: Mapping[Read, Sentence] = MappingProxyType(
         Read.OUTSIDE_LEAD: _plain("The {kicker} comes through your gap and we take his outside half: {mine}."),
         Read.TWO_GAP: _plain("You have two gaps: {mine}."),
         Read.EXCHANGE: _exchange,
-        Read.FORCE: _plain("You are {force}: turn the ball in from {mine}."),
+        Read.FORCE: _force,
         Read.CRACK_REPLACE: lambda a, f, w: w.say(
             "{man} is cracked, so you are {force} now, in {mine}.",
             man=f.man.replaces,
@@ -158,8 +178,6 @@ THREATS: Mapping[Threat, str] = MappingProxyType(
 
 # A man with a gap on each side of his blocker crosses nobody's face.
 TWO_GAP_HOOK = to_say("{who} wants your far shoulder, so stay square or you have {lost} only.")
-
-IN_LINE = frozenset({Threat.HOOK, Threat.WASH, Threat.DOUBLE})
 
 
 def because(answer: RunAnswer, fit: Fit, w: Wording) -> str:
@@ -200,14 +218,6 @@ def _phase(answer: RunAnswer, fit: Fit, w: Wording, mine: str) -> str:
     if fit.owns:
         return w.say("The {word} is yours, from {mine}.", word=word, mine=mine)
     return w.say("The {word} is yours.", word=word)
-
-
-def find_kicked(answer: RunAnswer, fit: Fit) -> str | None:
-    """Whom the kicker takes, for another man who boxes or spills him too; None for everybody else."""
-    if fit.read not in (Read.BOX, Read.SPILL):
-        return None
-    kicker = taken_on(answer, fit)
-    return next((other.man.position for other in answer.fits if other is not fit and kicker in other.threats), None)
 
 
 def threat_sentence(answer: RunAnswer, fit: Fit, w: Wording) -> str:

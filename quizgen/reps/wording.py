@@ -13,6 +13,7 @@ from types import MappingProxyType
 from quizgen.engine.alignment import Man
 from quizgen.engine.lanes import Lane, Portion
 from quizgen.engine.movement import BlockerMove
+from quizgen.engine.reasons import USUAL_ORDER
 from quizgen.football.formation import OffensivePlayer, Role
 from quizgen.football.rules import Words
 from quizgen.football.scheme import SchemeFamily
@@ -116,8 +117,6 @@ ROLE_WORDS: Mapping[Role, str] = MappingProxyType(
         Role.RECEIVER: to_say("receiver"),
     }
 )
-# How far out a lineman stands where there is one of his kind on each side.
-USUAL_ORDER: Mapping[Role, int] = MappingProxyType({Role.GUARD: 1, Role.TACKLE: 2})
 ORDER_WORDS = (
     to_say("first"),
     to_say("second"),

@@ -20,12 +20,14 @@ from quizgen.content.files import is_folder
 from quizgen.engine.alignment import line_up
 from quizgen.engine.crossing import crossings
 from quizgen.engine.protection import solve_pass
+from quizgen.engine.reasons import PLAIN, Names
 from quizgen.engine.report import check_situations, fit_report, pass_report, row_values, situations
 from quizgen.engine.verdict import solve
 from quizgen.football.errors import GapsoundError
 from quizgen.football.scheme import Protection
 from quizgen.football.sides import Ball, Side
 from quizgen.football.team import Situation, TeamBook, pass_situation, situation
+from quizgen.reps.wording import Wording
 from server.commands.output import AsJson, standard_output
 from server.paths import SEED_CONTENT
 
@@ -93,13 +95,15 @@ def fit(
     """Every defender's answer for one situation: lane, threat, where he ends up if he loses, and why."""
     loaded = load(team)
     sides, lies = (side("--to", to), side("--play-to", play_to)), ball_place(ball)
+    names: Names = PLAIN if as_json else Wording(loaded.words)
     with clear_errors():
         if isinstance(loaded.play(play), Protection):
-            report = pass_report(solve_pass(pass_situation(loaded, call, sides[0], formation, play, sides[1], lies)))
+            passed = solve_pass(pass_situation(loaded, call, sides[0], formation, play, sides[1], lies))
+            report = pass_report(passed, names)
             show: Callable[[dict[str, Any]], None] = _show_pass
         else:
             one = situation(loaded, call, sides[0], formation, play, sides[1], lies)
-            report = {**fit_report(solve(one)), "crossings": _crossings(one)}
+            report = {**fit_report(solve(one), names), "crossings": _crossings(one)}
             show = _show_fit
     with standard_output():
         if as_json:
@@ -167,7 +171,8 @@ def check(
         console = Console(stderr=True)
         steps = track(wanted, "Working out the table", console=console, transient=True, disable=not console.is_terminal)
         answers = [a for a in check_situations(steps) if not (unsound and a.sound)]
-        rows = [row_values(answer) for answer in answers]
+        names: Names = PLAIN if as_json or as_csv else Wording(loaded.words)
+        rows = [row_values(answer, names) for answer in answers]
     with standard_output():
         if as_json:
             typer.echo(json.dumps(rows, indent=1, ensure_ascii=False))

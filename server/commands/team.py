@@ -21,7 +21,8 @@ Folder = Annotated[Path, typer.Argument(help="Folder of the team's TOML files.")
 
 @team_app.command("check")
 def team_check(folder: Folder, as_json: AsJson = False) -> None:
-    """Say everything that is wrong with a team's files; change nothing."""
+    """Say everything that is wrong with a team's files, and which rushers get into each other's way; change nothing."""
+    from quizgen.engine.report import crossing_warnings
     from server.playbook.engine import Engine
     from server.team.install import check_files
 
@@ -30,13 +31,16 @@ def team_check(folder: Folder, as_json: AsJson = False) -> None:
     except (GapsoundError, GapsoundServerError) as error:
         if not as_json:
             raise
-        print_json({"team": None, "problems": problems_of(error)})
+        print_json({"team": None, "problems": problems_of(error), "warnings": []})
         raise typer.Exit(2) from None
     counts = {"positions": len(team.positions), "calls": len(team.pressures), "players": len(team.roster)}
+    warnings = crossing_warnings(team)
     if as_json:
-        print_json({"team": team.name, **counts, "problems": []})
-    else:
-        print(f"{team.name}: {', '.join(f'{count} {what}' for what, count in counts.items())}. No problems.")
+        print_json({"team": team.name, **counts, "problems": [], "warnings": list(warnings)})
+        return
+    print(f"{team.name}: {', '.join(f'{count} {what}' for what, count in counts.items())}. No problems.")
+    for line in warnings:
+        print(f"Warning: {line}.")
 
 
 @team_app.command("add")

@@ -1,17 +1,18 @@
 """How far the engine and the page solver, written from the design page alone, agree on the demo team's table.
 
-Run: python -m tests.bench.page_agreement [N], for N random situations of the table (all without N). For each field it
-prints in how many situations the two agree, and the first twenty kinds of disagreement with an example each. The suite
-holds a sample to it (tests/page_solver/test_agreement.py). It asks the engine only through the functions behind the
-command line, for passes through the command line itself.
+Run: python -m tests.bench.page_agreement [N] [--random], for N situations of the table drawn at random (all without N),
+or for N generated snaps that belong to no team. For each field it prints in how many situations the two agree, and the
+first twenty kinds of disagreement with an example each. The suite holds a sample to it
+(tests/page_solver/test_agreement.py). It asks the engine only through the functions behind the command line, for passes
+through the command line itself.
 """
 
 from __future__ import annotations
 
+import argparse
 import json
-import sys
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from random import Random
 from typing import Any
@@ -20,11 +21,13 @@ from typer.testing import CliRunner
 
 from quizgen.content import load_team_dir
 from quizgen.engine.report import check_situations, fit_report, situations
+from quizgen.football.calling import call_sides
 from quizgen.football.errors import NoRule
 from quizgen.football.sides import Side
 from quizgen.football.team import Situation, TeamBook, pass_situation
 from server.commands.football import demo_team_dir
 from server.commands.main import app
+from tests.engine.generate import random_situations
 from tests.page_solver.placing import NoAnswer
 from tests.page_solver.protection import solve_pass
 from tests.page_solver.verdict import Answer, Fit, solve
@@ -33,6 +36,7 @@ FIELDS = ("answered", "lanes", "x", "owners", "threat", "lost_to", "phase", "arr
 MOST_KINDS = 20
 SEED = 11
 PASSES = 60
+RANDOM = 2_000
 
 
 @dataclass
@@ -104,9 +108,14 @@ def compare(situation: Situation, tallies: dict[str, Tally]) -> None:
     tallies["sound"].add(where, [] if engine["sound"] == page.sound else [both])
 
 
+def plain(blocker: str) -> str:
+    """A blocker's name without what tells two of a kind on one side apart."""
+    return blocker.replace("outer ", "")
+
+
 def shape_differences(engine: dict[str, Any], page: Answer) -> Iterator[str]:
     """Lanes that are between other men."""
-    theirs = [tuple(lane["between"]) for lane in engine["lanes"]]
+    theirs = [tuple(one and plain(one) for one in lane["between"]) for lane in engine["lanes"]]
     ours = [(lane.left.name if lane.left else None, lane.right.name if lane.right else None) for lane in page.lanes]
     if theirs != ours:
         yield f"between {theirs} against {ours}"
@@ -160,7 +169,7 @@ def same_lane(theirs: dict[str, Any], ours: Fit, names: list[str]) -> bool:
 
 def threat_differs(theirs: dict[str, Any], ours: Fit, _: list[str]) -> str | None:
     """A different blocker threatens the man."""
-    if set(theirs["threat"]) == set(ours.threat):
+    if {plain(one) for one in theirs["threat"]} == set(ours.threat):
         return None
     kind = ours.threat_kind or "nobody"
     read = " (read man)" if ours.is_read else ""
@@ -173,7 +182,7 @@ def threat_differs(theirs: dict[str, Any], ours: Fit, _: list[str]) -> str | Non
 
 def lost_to_differs(theirs: dict[str, Any], ours: Fit, names: list[str]) -> str | None:
     """The same threat, but he ends up elsewhere when beaten."""
-    if set(theirs["threat"]) != set(ours.threat):
+    if {plain(one) for one in theirs["threat"]} != set(ours.threat):
         return None
     mine = None if ours.lost_to_index is None else names[ours.lost_to_index]
     if theirs["lost_to"] == mine:
@@ -204,8 +213,8 @@ def compare_passes(team: TeamBook, tally: Tally) -> None:
     every = [
         (call.name, to, formation.name, protection, turn_to)
         for call in team.pressures
-        for to in Side
         for formation in team.formations
+        for to in call_sides(call, formation)
         for protection in team.protections
         for turn_to in Side
     ]
@@ -241,16 +250,29 @@ def compare_team(team: TeamBook, *, every: int = 1, most: int | None = None) -> 
     found = list(situations(team))[::every]
     if most is not None:
         found = Random(SEED).sample(found, min(len(found), most))
+    tallies = compare_all(found)
+    compare_passes(team, tallies["free"])
+    return tallies
+
+
+def compare_all(found: Iterable[Situation]) -> dict[str, Tally]:
+    """Each of these situations."""
     tallies = {name: Tally() for name in FIELDS}
     for situation in found:
         compare(situation, tallies)
-    compare_passes(team, tallies["free"])
     return tallies
 
 
 def main() -> None:
     """Compare N situations, or all of them."""
-    tallies = compare_team(load_team_dir(demo_team_dir()), most=int(sys.argv[1]) if len(sys.argv) > 1 else None)
+    parser = argparse.ArgumentParser()
+    parser.add_argument("count", nargs="?", type=int)
+    parser.add_argument("--random", action="store_true")
+    chosen = parser.parse_args()
+    if chosen.random:
+        tallies = compare_all(random_situations(SEED, chosen.count or RANDOM))
+    else:
+        tallies = compare_team(load_team_dir(demo_team_dir()), most=chosen.count)
     print("agreement counts only snaps that both answer with the same lanes\n")
     report(tallies)
 

@@ -145,6 +145,29 @@ def test_problems_of_files_as_json(
     assert {problem.split(":")[0] for problem in problems} >= {"team.toml", "roster.toml"}
 
 
+def test_rushers_in_each_others_way_are_a_warning_and_no_problem(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    for path in SEED.glob("*.toml"):
+        (tmp_path / path.name).write_bytes(path.read_bytes())
+    assert gapsound("team", "check", str(tmp_path), "--json", monkeypatch=monkeypatch) == 0
+    assert json.loads(capsys.readouterr().out)["warnings"] == []
+    written = (tmp_path / "pressures.toml").read_text("utf-8")
+    looper = '{ position = "Pick", gap = "to B", order = 2, path = "loop" }'
+    assert looper in written
+    (tmp_path / "pressures.toml").write_text(written.replace(looper, looper.replace("2", "1")))
+    assert gapsound("team", "check", str(tmp_path), "--json", monkeypatch=monkeypatch) == 0
+    found = json.loads(capsys.readouterr().out)
+    assert found["problems"] == []
+    assert found["warnings"]
+    assert gapsound("team", "check", str(tmp_path), monkeypatch=monkeypatch) == 0
+    printed = capsys.readouterr().out
+    for line in found["warnings"]:
+        assert line.startswith("pressures.toml: 'Scree': ")
+        assert "must wait 0." in line
+        assert f"Warning: {line}.\n" in printed
+
+
 def test_the_version_is_the_one_that_is_declared(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:

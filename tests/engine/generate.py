@@ -6,6 +6,7 @@ know any team's content.
 
 import random
 from collections.abc import Iterator
+from dataclasses import replace
 from types import MappingProxyType
 
 from hypothesis import reject
@@ -144,6 +145,7 @@ def wide_men(choose: Choose, men: list[OffensivePlayer]) -> list[OffensivePlayer
 
 CLASSES = ("lineman",) * 4 + ("edge", "edge", "backer", "backer", "safety", "corner", "corner")
 NAMES = ("Nose", "Tackle", "Stud", "Rush", "Sam", "Jack", "Mike", "Will", "Rover", "Field corner", "Boundary corner")
+END_MEN = {"Sam": Toward.TO, "Jack": Toward.AWAY}
 PAIRS = (("Sam", "Jack"), ("Field corner", "Boundary corner"), ("Mike", "Will"))
 
 
@@ -160,14 +162,18 @@ def any_positions(choose: Choose) -> tuple[Position, ...]:
 
 
 def any_front(choose: Choose) -> Front:
-    """Three to six down, the rest at the line, behind it or wide; no two in one place."""
+    """Three to six down, the rest at the line, behind it or wide; no two in one place. Most times an end man stands on
+    the line on each side, so that options have somebody to read."""
     down = choose((3, 4, 4, 4, 5, 6))
     taken: set[tuple[object, ...]] = set()
     spots = []
     for number, (name, kind) in enumerate(zip(NAMES, CLASSES, strict=True)):
         is_down = number < down
+        end_side = None if is_down else END_MEN.get(name)
         while True:
-            if number == 0 and choose((True, False, False)):
+            if end_side is not None and choose((True, True, True, False)):
+                where, depth = (Landmark.LAST, choose((Shade.OUTSIDE, Shade.WIDE))), choose((1.0, 1.2, 1.6))
+            elif number == 0 and choose((True, False, False)):
                 where, depth = (Landmark.CENTER, Shade.HEAD), 1.0
             elif is_down:
                 where, depth = choose(DOWN_SPOTS), 1.0
@@ -177,7 +183,7 @@ def any_front(choose: Choose) -> Front:
                 where, depth = choose(((Landmark.MIDDLE, Shade.HEAD), *UP_SPOTS)), choose((6.5, 9.0, 12.0))
             else:
                 where, depth = choose(UP_SPOTS), choose((1.2, 3.4, 4.5, 4.5, 5.2))
-            toward = choose(TOWARDS)
+            toward = end_side if end_side is not None and where[0] is Landmark.LAST else choose(TOWARDS)
             if (*where, toward, depth) not in taken:
                 break
         taken.add((*where, toward, depth))
@@ -324,6 +330,8 @@ def any_situation(choose: Choose) -> Situation:
     pressure = any_pressure(choose, front)
     formation = any_formation(choose, rules.measures)
     positions, to, play, play_to = any_positions(choose), choose(SIDES), any_play(choose), choose(SIDES)
+    if formation.find(play.carrier) is None and choose((True, True, True, False)):
+        play = replace(play, carrier=Role.QUARTERBACK)
     s = Situation(rules, positions, front, pressure, to, formation, play, play_to)
     if len({(round(man.x, 6), man.depth) for man in place_defense(s)}) < len(positions):
         raise FootballValueError("spots", formation.name, "no two defenders in one place")

@@ -126,12 +126,30 @@ def who_could(answer: RunAnswer) -> nx.Graph:
             if man.gaps:
                 can = fit.owns and i in fit.lanes and counts(fit.clock, man, lane)
             else:
-                bound = fit.phase is not None and i not in answer.option.outside
+                bound = fit.phase is not None and not fit.is_read and i not in answer.option.outside
                 may = i not in closed and not bound and may_take(man.drop.run, man.side, lane, answer.situation.play_to)
                 can = may and counts(clock_at(answer, man, i), man, lane)
             if can:
                 graph.add_edge(i, (man.position, i if len(fit.lanes) > 1 else None))
     return graph
+
+
+def has_matching_in_order(answer: RunAnswer, graph: nx.Graph, lanes: list[int]) -> bool:
+    """Whether each lane can have a man in time without two men of support who cross: one lane after another, every man
+    tried."""
+
+    def can(left: list[int], used: set, sent: list[tuple[float, int]]) -> bool:
+        if not left:
+            return True
+        for slot in set(graph.neighbors(left[0])) - used:
+            man = answer.fit(slot[0]).man
+            here = [] if man.gaps else [(man.x, left[0])]
+            crossed = any((x - y) * (i - j) < 0 for x, i in here for y, j in sent)
+            if not crossed and can(left[1:], used | {slot}, sent + here):
+                return True
+        return False
+
+    return can(lanes, set(), [])
 
 
 def soundness_law(answer: RunAnswer) -> list[str]:
@@ -151,6 +169,8 @@ def soundness_law(answer: RunAnswer) -> list[str]:
     largest = matched_count(could, needed)
     if (answer.short is not None) != (largest < len(needed)):
         problems.append(f"short {answer.short}, but {largest} of {len(needed)} could be matched")
+    if not answer.sound and largest == len(needed) and has_matching_in_order(answer, could, needed):
+        problems.append("not sound, though the lanes can be matched without a crossing")
     if answer.short is not None:
         lanes, names = answer.short
         slots = {slot for i in lanes for slot in could.neighbors(i)}
@@ -317,8 +337,8 @@ def hinge_law(answer: RunAnswer) -> list[str]:
 
 
 def idle_law(answer: RunAnswer) -> list[str]:
-    """No lane is open while a man whose run job may take it has neither lane nor phase and could get there; conceded
-    lanes and the one that a scraper left are exempt."""
+    """No lane is open while a man whose run job may take it has neither lane nor phase and could get there without
+    crossing a man of support (law 9); conceded lanes and the one that a scraper left are exempt."""
     s = answer.situation
     left = {fit.left_lane for fit in answer.fits if not fit.owns and fit.left_lane is not None}
     problems = []
@@ -330,9 +350,28 @@ def idle_law(answer: RunAnswer) -> list[str]:
         problems.extend(
             f"{fit.man.position} ({run.value}) is idle beside {answer.lanes[i].name}"
             for i in beside
-            if clock_at(answer, fit.man, i).arrival is not Arrival.NEVER
+            if clock_at(answer, fit.man, i).arrival is not Arrival.NEVER and not would_cross(answer, fit, i)
         )
     return problems
+
+
+def support_of(answer: RunAnswer) -> list[Fit]:
+    """The men of support who have a lane."""
+    return [fit for fit in answer.fits if fit.owns and not fit.man.gaps]
+
+
+def would_cross(answer: RunAnswer, fit: Fit, lane: int) -> bool:
+    """Whether a man would cross a man of support on his way to a lane."""
+    return any((other.man.x - fit.man.x) * (other.lanes[0] - lane) < 0 for other in support_of(answer))
+
+
+def support_ways_law(answer: RunAnswer) -> list[str]:
+    """Two men of support never cross each other."""
+    return [
+        f"{fit.man.position} crosses on the way to {answer.lanes[fit.lanes[0]].name}"
+        for fit in support_of(answer)
+        if would_cross(answer, fit, fit.lanes[0])
+    ]
 
 
 def may_take(run: RunJob, side: Side | None, lane: Lane, play_to: Side) -> bool:

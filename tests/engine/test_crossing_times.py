@@ -74,6 +74,15 @@ def test_men_who_go_side_by_side_do_not_cross() -> None:
     assert found(Defense().rush("a", "guard", "L", "L A").rush("b", "guard", "R", "R C")) == ()
 
 
+def test_men_who_change_sides_without_crossing_meet_within_seven_tenths_of_a_yard() -> None:
+    # a goes from 0 yd out, 1 deep, to right C (4.14 yd out); b from 2.57 yd out, 4.5 deep, to right B (2.355 yd out)
+    # with order 2: he ends up inside a. Their ways come nearest where a is at the line
+    # before b.
+    defense = Defense().rush("a", "center", "R", "R C", depth=1.0)
+    defense.rush("b", "guard", "R", "R B", order=2, depth=4.5, out=1.0)
+    assert [(one.first, one.second) for one in found(defense)] == [("a", "b")]
+
+
 def test_men_almost_on_the_ball_cross_too() -> None:
     # 0.3 yd off the ball, from over the center to right A (0.785 yd) and from over the right guard to left A: they meet
     # half-way, 0.3925 yd out.

@@ -152,6 +152,11 @@ def test_law_9_nobody_is_sent_across_a_teammate() -> None:
 
 
 @pytest.mark.slow
+def test_law_9_support_never_crosses() -> None:
+    hold(laws.support_ways_law, iter(pool()))
+
+
+@pytest.mark.slow
 def test_law_10_one_blocker_one_man_and_none_for_the_man_read() -> None:
     hold(laws.one_blocker_law, draw(OPTIONS))
 
@@ -169,6 +174,16 @@ def test_law_12_one_man_has_one_answer() -> None:
 @pytest.mark.slow
 def test_law_13_the_dives_owner_is_where_it_hits() -> None:
     hold(laws.dive_law, draw(OPTIONS))
+
+
+@pytest.mark.slow
+def test_law_14_beaten_he_is_never_in_the_lane_he_lost() -> None:
+    hold(laws.beaten_law, iter(pool()))
+
+
+@pytest.mark.slow
+def test_a_hinge_moves_no_boundary_far_and_washes_nobody() -> None:
+    hold(laws.hinge_law, draw(GAP_PLAYS))
 
 
 @pytest.mark.slow
@@ -232,6 +247,7 @@ SMALL = (
     one_more_steady,
     laws.phases_law,
     laws.ways_law,
+    laws.support_ways_law,
     laws.one_blocker_law,
     laws.beaten_law,
     laws.hinge_law,

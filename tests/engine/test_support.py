@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 
 from quizgen.engine.reads import Read
+from quizgen.engine.reasons import why
 from quizgen.engine.timing import Arrival, arrival_s, clock
 from quizgen.football.defense import PlayerClass
 from quizgen.football.errors import NoRule
@@ -158,13 +159,14 @@ def test_each_of_two_takes_the_lane_on_his_side() -> None:
 
 def test_in_time_comes_before_less_time_together() -> None:
     # Right A (0.785 yd out, ball at 2.2 s) and right C (4.14 yd out, ball at 2.871 s) are open; 0.2 s of slack.
-    # p, 3.24 yd out and 6.66 deep, is at A after 0.7 + 7.098 / 4.2 = 2.390 s, at C after 0.7 + 6.720 / 4.2 = 2.300 s.
-    # q, 2 yd out and 7.249 deep, is at A after 0.7 + 7.350 / 4.2 = 2.450 s, too late; at C after 2.500 s, in time.
-    # p to C and q to A is less time together, but leaves A late. Their paths cross: trading would leave it late too.
-    defense = line_without("R A", "R C").support("p", RunJob.FREE, "R", 3.24, 6.66, SAFETY)
-    defense.support("q", RunJob.FREE, "R", 2.0, 7.249, SAFETY)
+    # p (0.5 yd out, 7.194 deep) is at A after 0.7 + 7.2 / 4.2 = 2.414 s, too late. q (2 yd out, 6.5 deep) is at A after
+    # 2.274 s, at C after 2.329 s. r (4.14 yd out, 9.5 deep) is at C after 2.962 s. p and q would be 4.743 s together,
+    # q and r 5.236 s, but in time.
+    defense = line_without("R A", "R C").support("p", RunJob.FREE, "R", 0.5, 7.194, SAFETY)
+    defense.support("q", RunJob.FREE, "R", 2.0, 6.5, SAFETY).support("r", RunJob.FREE, "R", 4.14, 9.5, SAFETY)
     answer = defense.against(ONE_BACK, BASE, Side.RIGHT)
-    assert (lane_of(answer, "p"), lane_of(answer, "q")) == ("right A", "right C")
+    assert (lane_of(answer, "q"), lane_of(answer, "r")) == ("right A", "right C")
+    assert not answer.fit("p").owns
     assert answer.sound
 
 
@@ -180,12 +182,11 @@ def crossing(rules: TeamRules | None = None) -> dict[str, str]:
     return {name: lane_of(answer, name) for name in ("a", "b")}
 
 
-def test_paths_that_cross_are_uncrossed_where_no_lane_is_the_worse_for_it() -> None:
-    # With so much slack that both are in time in either lane, nobody crosses.
+def test_two_men_of_support_never_cross() -> None:
     easy = TeamRules(timing=Timing(late_after_s=3.0, never_after_s=5.0))
     assert crossing(easy) == {"a": "right A", "b": "right B"}
-    # With the usual slack b is late in both (0.7 + 10 / 4.2 = 3.08 s and more). Right B would then have the late man.
-    assert crossing() == {"a": "right B", "b": "right A"}
+    # With the usual slack b is late in both (0.7 + 10 / 4.2 = 3.08 s and more), and right B has the late man.
+    assert crossing() == {"a": "right A", "b": "right B"}
 
 
 def test_men_in_one_file_do_not_cross() -> None:
@@ -208,23 +209,53 @@ def test_fold_men_who_cross_trade_merged_lanes() -> None:
     assert (lane_of(answer, "a"), lane_of(answer, "b")) == ("left C/D", "left A/B")
 
 
-def test_a_late_force_man_stays_where_only_he_may_be_late() -> None:
-    # Force, inside the alley man, may take left C only: 0.7 + 9.251 / 4.2 = 2.90 s against the ball at 3.19. The alley
-    # man is at B after 0.7 + 9.381 / 4.2 = 2.93 s against 2.83. With a slack of -0.5 s both are late.
+def test_force_who_stands_inside_the_alley_man_fits_inside_him() -> None:
+    # Only force may be late, in left C alone; but he stands 2 yd out and the alley man 5: they would cross.
     rules = TeamRules(timing=Timing(late_after_s=-0.5, never_after_s=2.0))
     defense = line_without("L B", "L C", rules=rules).support("force", RunJob.FORCE, "L", 2.0, 9.0, SAFETY)
     defense.support("alley", RunJob.ALLEY, "L", 5.0, 9.0, SAFETY)
     answer = defense.against(ONE_BACK, BASE, Side.RIGHT)
-    assert (lane_of(answer, "force"), lane_of(answer, "alley")) == ("left C", "left B")
-    assert [answer.lanes[i].name for i in answer.late] == ["left B"]
+    assert (lane_of(answer, "force"), lane_of(answer, "alley")) == ("left B", "left C")
+    assert [answer.lanes[i].name for i in answer.late] == ["left C", "left B"]
 
 
-def test_paths_stay_crossed_where_one_may_not_take_the_other_lane() -> None:
-    # The alley man stands on our left and may take right A only; the free man, on our right, takes what is left.
+def test_a_lane_that_only_men_who_cross_could_fill_stays_open() -> None:
+    # The alley man stands on our left and may take right A only; the free man, on our right, could have left A. Hall's
+    # theorem finds a man for each lane, so the reason is the crossing.
     defense = line_without("L A", "R A").support("alley", RunJob.ALLEY, "R", -2.0, 4.0, SAFETY)
     defense.support("free", RunJob.FREE, "R", 2.0, 4.0, SAFETY)
     answer = defense.against(ONE_BACK, BASE, Side.RIGHT)
-    assert (lane_of(answer, "alley"), lane_of(answer, "free")) == ("right A", "left A")
+    assert lane_of(answer, "free") == "right A"
+    assert not answer.fit("alley").owns
+    assert (answer.sound, answer.short) == (False, None)
+    assert why(answer) == "nobody in time for left A: two men of support would have to cross, and they never do"
+
+
+@pytest.mark.parametrize("to", list(Side))
+def test_of_force_and_alley_the_one_open_lane_is_forces(to: Side) -> None:
+    # The alley man is there sooner, both in time.
+    defense = line_without("R C").support("alley", RunJob.ALLEY, "R", 4.0, 4.0, SAFETY)
+    defense.support("force", RunJob.FORCE, "R", 7.0, 5.0, SAFETY)
+    answer = defense.against(ONE_BACK, BASE, to)
+    assert answer.fit("force").owns
+    assert not answer.fit("alley").owns
+
+
+def test_but_not_where_force_is_late_and_the_alley_man_is_not() -> None:
+    # Right B, 2.355 yd out, ball at 2.514 s and 0.2 s of slack. Force, 9 yd out and 6 deep, 0.7 + 8.961 / 4.2 = 2.834.
+    defense = line_without("R B").support("alley", RunJob.ALLEY, "R", 2.3, 4.0, SAFETY)
+    defense.support("force", RunJob.FORCE, "R", 9.0, 6.0, SAFETY)
+    answer = defense.against(ONE_BACK, BASE, Side.RIGHT)
+    assert (answer.fit("alley").owns, answer.fit("force").owns) == (True, False)
+    assert answer.sound
+
+
+def test_men_in_one_file_take_either_lane() -> None:
+    # Both over the ball. The deeper one is the alley man of our left and may have left A only, the other right A only.
+    defense = line_without("L A", "R A").support("left", RunJob.ALLEY, "L", 0.0, 7.0, SAFETY)
+    defense.support("right", RunJob.ALLEY, "R", 0.0, 4.0, SAFETY)
+    answer = defense.against(ONE_BACK, BASE, Side.RIGHT)
+    assert (lane_of(answer, "left"), lane_of(answer, "right")) == ("left A", "right A")
 
 
 @pytest.mark.parametrize("to", list(Side))

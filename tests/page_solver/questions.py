@@ -103,6 +103,16 @@ QUESTIONS: tuple[tuple[str, str, str], ...] = (
         "Not then: laws 9 and 11 come first, so the wider man has the outermost lane and force the next one in.",
     ),
     (
+        "6, support; 8, law 3",
+        "Does force come before a man who would be in time where force would be late?",
+        "No: a call is sound where some lawful assignment is in time, so the fewest late come before force's place.",
+    ),
+    (
+        "6, support; 8, law 3",
+        "Is a call sound whose lanes can all be matched in time, but only by men of support who cross?",
+        "No: law 9 says never, so law 3 speaks of the matchings without a crossing.",
+    ),
+    (
         "6, support",
         "Is a lane whose only owner cannot get there 'really open'?",
         "Yes: somebody in support may take it.",

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import pytest
 
+from quizgen.engine.report import situations
 from quizgen.football.pressure import RunJob
 from quizgen.football.scheme import Phase, ReadMan
 from quizgen.football.sides import Side
-from quizgen.football.team import Situation, situation
+from quizgen.football.team import Situation
 from tests.page_solver import block_rows, count_rows, option_rows
 from tests.page_solver.lanes import aim_lane
 from tests.page_solver.placing import NoAnswer
@@ -113,16 +114,7 @@ def test_six_in_six_gaps_own_everything_without_a_puller() -> None:
 def demo_snaps() -> list[tuple[Situation, Answer]]:
     """The demo team's table, every seventh snap of it: the page's formations, calls, runs and sides all come up."""
     found = []
-    wanted = [
-        (call.name, to, formation.name, scheme.name, play_to)
-        for call in DEMO.pressures
-        for to in Side
-        for formation in DEMO.formations
-        for scheme in DEMO.schemes
-        for play_to in Side
-    ]
-    for call, to, formation, scheme, play_to in wanted[::7]:
-        one = situation(DEMO, call, to, formation, scheme, play_to)
+    for one in list(situations(DEMO))[::7]:
         try:
             found.append((one, solve(one)))
         except NoAnswer:

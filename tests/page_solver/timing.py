@@ -13,7 +13,7 @@ from tests.page_solver.placing import Man
 ON_TIME, LATE, CANNOT = "on time", "late", "cannot get there"
 MEET_YD = 0.7
 MEET_S = 0.15
-STEP_S = 0.05
+STEP_S = 0.02
 
 
 def pace_of(situation: Situation, man: Man) -> Pace:
@@ -60,15 +60,22 @@ def worst_arrival(situation: Situation, man: Man, lanes: list[Lane], waits: set[
 
 
 def rushers_who_wait(situation: Situation, men: list[Man]) -> set[str]:
-    """Of two rushers whose crossing paths meet on the way to the gaps of the call (section 3), the one called second:
-    he must wait, so his fit is late."""
+    """Of two rushers whose crossing paths meet (within .7 yd and .15 s) on the way to the gaps of the call, or of whom
+    the one called second is there before the first (section 3), the second: he must wait, so his fit is late."""
     rushers = [man for man in men if man.rush is not None and len(man.gaps) == 1]
     waits = set()
     for number, one in enumerate(rushers):
         for other in rushers[number + 1 :]:
             first, second = sorted((one, other), key=lambda man: (man.order, man.depth))
             first_path, second_path = path_of(situation, first), path_of(situation, second)
-            if paths_cross(first_path, second_path) and must_wait(first_path, second_path):
+            times = crossing_times(first_path, second_path) if paths_cross(first_path, second_path) else None
+            if times is None:
+                continue
+            first_s, second_s = times
+            if first.order == second.order and second_s < first_s:
+                # Nobody is called first, so who comes later waits, if they meet at all.
+                first, first_s, second, second_s = second, second_s, first, first_s
+            if second_s - first_s < MEET_S - 1e-9:
                 waits.add(second.position)
     return waits
 
@@ -107,15 +114,6 @@ def place_at(way: Way, seconds: float) -> tuple[float, float]:
 
 
 @cache
-def must_wait(first: Way, second: Way) -> bool:
-    """Whether the two meet (within .7 yd and .15 s), or the second is at the crossing before the first."""
-    crossing = crossing_times(first, second)
-    if crossing is None:
-        return False
-    first_there, second_there = crossing
-    return second_there - first_there < MEET_S
-
-
 def crossing_times(first: Way, second: Way) -> tuple[float, float] | None:
     """Seconds at which each is where their ways come nearest to each other; None where they stay .7 yd apart."""
     best = None
@@ -128,7 +126,7 @@ def crossing_times(first: Way, second: Way) -> tuple[float, float] | None:
 
 
 def moments(way: Way) -> list[float]:
-    """The seconds from his first step to his fit, a twentieth of one apart."""
+    """The seconds from his first step to his fit, a fiftieth of one apart."""
     x, depth, to_x, start, speed = way
     steps = int(hypot(to_x - x, depth) / speed / STEP_S)
     return [start + STEP_S * number for number in range(steps + 1)]
