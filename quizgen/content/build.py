@@ -15,8 +15,10 @@ from quizgen.content.problems import Where
 from quizgen.content.rows import (
     BlockRow,
     DropRow,
+    FitRuleRow,
     FormationRow,
     FrontRow,
+    OptionRuleRow,
     PlaceRow,
     PlayRow,
     PositionRow,
@@ -33,8 +35,8 @@ from quizgen.football.errors import FootballValueError
 from quizgen.football.formation import Formation, RuleBook
 from quizgen.football.layout import lay_out
 from quizgen.football.pressure import OUTERMOST, CallGap, Drop, Exchange, GoesTo, Pressure, Rush
-from quizgen.football.rules import Measures, OptionRule, Pace, TeamRules, Timing, Words
-from quizgen.football.scheme import JobRow, Option, Protection, Scheme, parse_who
+from quizgen.football.rules import Changes, EdgeRule, Measures, OptionRule, Pace, TeamRules, Timing, Words
+from quizgen.football.scheme import JobRow, Option, Phase, Protection, Scheme, parse_who
 from quizgen.football.sides import Letter, Toward
 
 LINEMAN_DEPTH_YD = 1.0
@@ -87,6 +89,18 @@ class _Inside:
                 made.append(make(row))
             except FootballValueError as error:
                 self.refused.append(((table, number), error))
+        return tuple(made)
+
+    def keyed(
+        self, table: str, rows: Mapping[str, RowT], make: Callable[[RowT], NounT]
+    ) -> tuple[tuple[str, NounT], ...]:
+        """The nouns of a table of tables, by their names; the refused ones are noted and left out."""
+        made = []
+        for name, row in rows.items():
+            try:
+                made.append((name, make(row)))
+            except FootballValueError as error:
+                self.refused.append(((table, name), error))
         return tuple(made)
 
     def check(self) -> None:
@@ -166,7 +180,9 @@ def build_pressures(file: ReadFile | None, rules: TeamRules) -> list[Built]:
             align=align,
             conceded=tuple(call_gap(words) for words in row.concede),
             exchanges=tuple(Exchange(one.first, one.second, one.blocker, tuple(one.when)) for one in row.exchange),
-            edge=tuple((position, rule.value) for position, rule in row.edge.items()),
+            rules=_changes(row.rules),
+            by_position=tuple(_by_position(row.by_position, row.edge).items()),
+            options=inside.keyed("options", row.options, _option_rule),
             peel=row.peel,
             read=tuple(row.read),
             key=row.key or "",
@@ -174,6 +190,25 @@ def build_pressures(file: ReadFile | None, rules: TeamRules) -> list[Built]:
         )
 
     return _build(file, "pressure", make)
+
+
+def _changes(row: FitRuleRow) -> Changes:
+    return tuple((name, value) for name, value in row if value is not None)
+
+
+def _by_position(rows: Mapping[str, FitRuleRow], edges: Mapping[str, EdgeRule]) -> dict[str, Changes]:
+    """Each position's own rules; an edge said in short is one of them."""
+    short = {name: {"edge": rule} for name, rule in edges.items()}
+    names = dict.fromkeys((*rows, *edges))
+    said = {name: dict(_changes(rows[name])) if name in rows else {} for name in names}
+    found = {name: tuple({**short.get(name, {}), **said[name]}.items()) for name in names}
+    return {name: changes for name, changes in found.items() if changes}
+
+
+def _option_rule(row: OptionRuleRow) -> OptionRule:
+    named = ((Phase.DIVE, row.dive), (Phase.QUARTERBACK, row.quarterback), (Phase.PITCH, row.pitch))
+    owners = tuple((phase, tuple(names)) for phase, names in named if names)
+    return OptionRule(row.read_man, row.scrape, row.force, owners, row.plays)
 
 
 def _rush(row: RushRow) -> Rush:
@@ -233,7 +268,7 @@ def build_schemes(file: ReadFile | None) -> list[Built]:
 
 
 def _block(row: BlockRow) -> JobRow:
-    return JobRow(tuple(parse_who(one) for one in row.who), row.job, row.past, row.optional)
+    return JobRow(tuple(parse_who(one) for one in row.who), row.job, row.past, row.optional, row.gap)
 
 
 def build_protections(file: ReadFile | None) -> list[Built]:
@@ -241,7 +276,7 @@ def build_protections(file: ReadFile | None) -> list[Built]:
 
     def make(row: ProtectionRow, inside: _Inside) -> Protection:
         stay, release = (tuple(parse_who(one) for one in words) for words in (row.stay_in, row.release))
-        return Protection(row.name, row.slide, stay, release, row.key or "")
+        return Protection(row.name, row.slide, stay, release, row.free, row.key or "")
 
     return _build(file, "protection", make)
 
@@ -253,9 +288,8 @@ def build_rules(rules_file: ReadFile | None, team_file: ReadFile | None) -> Team
     shape = rules_file.shape if rules_file else None
     if not isinstance(shape, RulesFile):
         return base
-    said = {name: value for name, value in shape.rules if value is not None}
-    if "edge_by_position" in said:
-        said["edge_by_position"] = MappingProxyType(said["edge_by_position"])
+    said = {name: value for name, value in shape.rules if value is not None and name != "edge_by_position"}
+    said["by_position"] = MappingProxyType(_by_position(shape.rules.by_position, shape.rules.edge_by_position))
     if shape.options:
         said["options"] = MappingProxyType({**base.options, **_options(rules_file, shape)})
     measures = {
@@ -271,7 +305,7 @@ def _options(file: ReadFile | None, shape: RulesFile) -> dict[str, OptionRule]:
     found = {}
     for name, row in shape.options.items():
         try:
-            found[name] = OptionRule(row.read_man, row.scrape, row.force)
+            found[name] = _option_rule(row)
         except FootballValueError as error:
             file.findings.add_value_error(("options", name), error, "")
     return found

@@ -11,11 +11,12 @@ from zoneinfo import available_timezones
 from quizgen.content.build import rows_of
 from quizgen.content.files import ReadFile
 from quizgen.content.problems import Verbatim, Where, key_of, nearest, one_of
-from quizgen.content.rows import PlayRow, PressureRow, RulesFile, TeamFile
+from quizgen.content.rows import FitRuleRow, OptionRuleRow, PlayRow, PressureRow, RulesFile, TeamFile
 from quizgen.football.formation import Role
 from quizgen.football.keys import slug
-from quizgen.football.rules import LINEMAN_IN_B, TeamRules
-from quizgen.football.scheme import JOBS, LINE_GROUP, Job, Place
+from quizgen.football.pressure import RunJob
+from quizgen.football.rules import LINEMAN_IN_B, READ_MAN, TeamRules
+from quizgen.football.scheme import JOBS, LINE_GROUP, Job, Phase, Place
 
 Files = Mapping[str, ReadFile]
 NEVER_ON_LINE = (Role.QUARTERBACK, Role.FULLBACK, Role.TAILBACK, Role.SLOTBACK, Role.RECEIVER)
@@ -184,8 +185,36 @@ def _check_mirrors(file: ReadFile | None, known: Known) -> None:
 def _check_rules(file: ReadFile | None, known: Known) -> None:
     if file is None or not isinstance(file.shape, RulesFile):
         return
-    for name in file.shape.rules.edge_by_position or {}:
-        _refer(file, ("rules", "edge_by_position", name), name, known.positions)
+    for table in ("edge_by_position", "by_position"):
+        for name in getattr(file.shape.rules, table):
+            _refer(file, ("rules", table, name), name, known.positions)
+    _check_short(file, ("rules",), "edge_by_position", file.shape.rules.edge_by_position, file.shape.rules.by_position)
+    for option, row in file.shape.options.items():
+        _check_owners(file, ("options", option), row, known)
+
+
+def _check_short(
+    file: ReadFile,
+    where: Where,
+    key: str,
+    short: Mapping[str, object],
+    rows: Mapping[str, FitRuleRow],
+    within: str = "",
+) -> None:
+    """Note a man whose edge is said twice, in short and in his own rules."""
+    for name in short:
+        if name in rows and rows[name].edge is not None:
+            file.findings.add(key_of((*where, key, name)), "his edge once: by_position has it too", name, within)
+
+
+def _check_owners(file: ReadFile, where: Where, row: OptionRuleRow, known: Known, within: str = "") -> None:
+    """The names of a rule for an option: positions, run jobs, the man read."""
+    if known.positions is None:
+        return
+    words = (READ_MAN, *(job.value for job in RunJob), *known.positions)
+    for phase in Phase:
+        for number, name in enumerate(getattr(row, phase.value) or ()):
+            _refer(file, (*where, phase.value, number), name, words, within)
 
 
 def _check_fronts(file: ReadFile | None, positions: ReadFile | None, known: Known) -> None:
@@ -217,10 +246,10 @@ def _check_pressure(file: ReadFile, where: Where, row: PressureRow, known: Known
         file.findings.add(
             key_of((*where, "rush")), expected, Verbatim(f"none for {', '.join(missing)}"), repr(row.name)
         )
-    _check_call_places(file, where, row, names)
+    _check_call_places(file, where, row, names, known)
 
 
-def _check_call_places(file: ReadFile, where: Where, row: PressureRow, names: list[str]) -> None:
+def _check_call_places(file: ReadFile, where: Where, row: PressureRow, names: list[str], known: Known) -> None:
     """The parts of a call that speak of its own men: alignments, edges, exchanges."""
     for number, one in enumerate(row.align):
         _refer(file, (*where, "align", number, "position"), one.position, names, row.name)
@@ -229,10 +258,18 @@ def _check_call_places(file: ReadFile, where: Where, row: PressureRow, names: li
             file.findings.add(key_of((*where, "align")), "each position once", name, repr(row.name))
     for number, name in enumerate(row.read):
         _refer(file, (*where, "read", number), name, names, row.name)
-    rushers = [rush.position for rush in row.rush]
+    owners = [*(rush.position for rush in row.rush), *(drop.position for drop in row.drop if drop.gap)]
     for name in row.edge:
-        _refer(file, (*where, "edge", name), name, rushers, row.name)
-    owners = [*rushers, *(drop.position for drop in row.drop if drop.gap)]
+        _refer(file, (*where, "edge", name), name, owners, row.name)
+    for name in row.by_position:
+        _refer(file, (*where, "by_position", name), name, names, row.name)
+    _check_short(file, where, "edge", row.edge, row.by_position, repr(row.name))
+    for option, rule in row.options.items():
+        plain = option.removesuffix(LINEMAN_IN_B)
+        _refer(
+            file, (*where, "options", option), plain, [n for n in known.options if n != plain + LINEMAN_IN_B], row.name
+        )
+        _check_owners(file, (*where, "options", option), rule, known, row.name)
     for number, trade in enumerate(row.exchange):
         for key, name in (("first", trade.first), ("second", trade.second)):
             place = (*where, "exchange", number, key)

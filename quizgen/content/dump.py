@@ -19,8 +19,8 @@ from quizgen.football.formation import Formation, OffensivePlayer, Role
 from quizgen.football.keys import slug
 from quizgen.football.layout import last_x
 from quizgen.football.pressure import CallGap, Drop, Pressure, Rush
-from quizgen.football.rules import TeamRules, Timing, Words
-from quizgen.football.scheme import Protection, Scheme
+from quizgen.football.rules import Changes, OptionRule, TeamRules, Timing, Words
+from quizgen.football.scheme import LeftFree, Protection, Scheme
 from quizgen.football.sides import Side
 from quizgen.football.team import TeamBook
 
@@ -100,20 +100,26 @@ def _rules(rules: TeamRules, words: Words) -> Table:
     said = {
         one.name: _changed(getattr(rules, one.name), getattr(base, one.name))
         for one in fields(rules)
-        if one.name not in ("options", "rule_book", "measures", "timing")
+        if one.name not in ("by_position", "options", "rule_book", "measures", "timing")
     }
-    options = {
-        name: _plain(read_man=rule.read_man, scrape=rule.scrape, force=rule.force)
-        for name, rule in rules.options.items()
-        if base.options.get(name) != rule
-    }
+    options = {name: _option_rule(rule) for name, rule in rules.options.items() if base.options.get(name) != rule}
     return _plain(
-        rules=_plain(**said),
+        rules=_plain(**said, by_position=_by_position(rules.by_position)),
         options=options,
         measures=_measures(rules),
         timing=_timing(rules.timing),
         words=_plain(gaps=words.gaps, terms=words.terms),
     )
+
+
+def _by_position(changes: Mapping[str, Changes]) -> Table:
+    return {name: _plain(**dict(own)) for name, own in changes.items()}
+
+
+def _option_rule(rule: OptionRule) -> Table:
+    owners = {phase.value: names for phase, names in rule.owners}
+    plays = _changed(rule.plays, OptionRule(rule.read_man, rule.scrape, rule.force).plays)
+    return _plain(read_man=rule.read_man, scrape=rule.scrape, force=rule.force, **owners, plays=plays)
 
 
 def _measures(rules: TeamRules) -> Table:
@@ -165,7 +171,9 @@ def _pressure(one: Pressure, rules: TeamRules) -> Table:
     return {
         **_plain(name=one.name, key=_key(one.key, one.name), front=one.front),
         **_plain(to=one.goes_to[0] if len(one.goes_to) == 1 else one.goes_to, coverage=one.coverage, peel=one.peel),
-        **_plain(concede=one.conceded, edge=dict(one.edge), read=one.read),
+        **_plain(concede=one.conceded, read=one.read),
+        **_plain(rules=dict(one.rules), by_position=_by_position(dict(one.by_position))),
+        **_plain(options={name: _option_rule(rule) for name, rule in one.options}),
         **_plain(align=[_place(position, alignment, rules) for position, alignment in one.align]),
         "rush": [_rush(rush) for rush in one.rushes],
         **_plain(drop=[_drop(drop) for drop in one.drops], exchange=exchanges),
@@ -234,7 +242,7 @@ def _scheme(scheme: Scheme) -> Table:
     blocks = []
     for row in scheme.rows:
         who = [one.word for one in row.who]
-        blocks.append({"who": who[0] if len(who) == 1 else who, **_plain(job=row.job, past=row.past)})
+        blocks.append({"who": who[0] if len(who) == 1 else who, **_plain(job=row.job, past=row.past, gap=row.gap)})
         blocks[-1].update(_plain(optional=row.optional))
     option = scheme.option
     return _plain(
@@ -251,4 +259,6 @@ def _scheme(scheme: Scheme) -> Table:
 
 def _protection(one: Protection) -> Table:
     stay, release = ([who.word for who in words] for words in (one.stay_in, one.release))
-    return _plain(name=one.name, key=_key(one.key, one.name), slide=one.slide, stay_in=stay, release=release)
+    free = _changed(one.free, LeftFree.WIDEST)
+    key = _key(one.key, one.name)
+    return _plain(name=one.name, key=key, slide=one.slide, stay_in=stay, release=release, free=free)

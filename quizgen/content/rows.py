@@ -15,9 +15,21 @@ from quizgen.football.defense import DEFENSE_SIZE, Landmark, Numbering, PlayerCl
 from quizgen.football.formation import Role, RuleBook
 from quizgen.football.keys import LONGEST_KEY, slug
 from quizgen.football.pressure import Coverage, CoverJob, GoesTo, Path, RunJob, RushPart, Trigger
-from quizgen.football.rules import CrackRule, EdgeRule, LeadRule, PullFirst, PullSecond
-from quizgen.football.scheme import Flow, Job, Phase, ReadMan, SchemeFamily, Slide
-from quizgen.football.sides import Side, Toward
+from quizgen.football.rules import (
+    AwayRule,
+    CrackRule,
+    DownRule,
+    EdgeRule,
+    FlowRule,
+    KickRule,
+    LeadRule,
+    PullFirst,
+    PullOwnSide,
+    PullSecond,
+    ReadPlay,
+)
+from quizgen.football.scheme import Flow, Job, LeftFree, Phase, ReadMan, SchemeFamily, Slide
+from quizgen.football.sides import Letter, Side, Toward
 
 EnumT = TypeVar("EnumT")
 Word = Annotated[EnumT, Field(strict=False)]
@@ -189,27 +201,59 @@ class PositionsFile(Shape):
     position: list[PositionRow] = Field(min_length=DEFENSE_SIZE)
 
 
-class RuleRow(Shape):
-    """The team's answers to what staffs differ on."""
+class FitRuleRow(Shape):
+    """How a man plays what staffs teach differently: for the team, a call, a position, or a position in a call."""
 
     pull_first: Word[PullFirst] | None = None
     pull_second: PullWord | None = None
     pull_backer: PullWord | None = None
+    pull_own_side: Word[PullOwnSide] | None = None
+    flow: Word[FlowRule] | None = None
+    down: Word[DownRule] | None = None
     edge: Word[EdgeRule] | None = None
-    edge_by_position: dict[Name, Word[EdgeRule]] | None = None
     back_edge: Word[EdgeRule] | None = None
+    kick: Word[KickRule] | None = None
+    away: Word[AwayRule] | None = None
     lead: Word[LeadRule] | None = None
     trap: Word[LeadRule] | None = None
     crack: Word[CrackRule] | None = None
+
+
+class RuleRow(FitRuleRow):
+    """The team's answers to what staffs differ on; ``edge_by_position`` is short for an edge in ``by_position``."""
+
+    by_position: dict[Name, FitRuleRow] = {}
+    edge_by_position: dict[Name, Word[EdgeRule]] = {}
     numbering: Word[Numbering] | None = None
 
 
+OWNER_WORDS = "positions or run jobs in an order of preference, such as ['Sam', 'force']"
+Owners = Annotated[
+    list[Name],
+    Field(min_length=1, max_length=8, description=OWNER_WORDS),
+    BeforeValidator(_listed),
+    WithJsonSchema(
+        {
+            "anyOf": [
+                {"type": "string", "pattern": NAME_PATTERN},
+                {"type": "array", "items": {"type": "string", "pattern": NAME_PATTERN}, "minItems": 1, "maxItems": 8},
+            ],
+            "description": OWNER_WORDS,
+        }
+    ),
+]
+
+
 class OptionRuleRow(Shape):
-    """Who takes which phase of an option."""
+    """Who takes which phase of an option; the owners of a phase may be named, in an order of preference."""
 
     read_man: Word[Phase]
     scrape: Word[Phase]
     force: Word[Phase]
+    dive: Owners | None = None
+    quarterback: Owners | None = None
+    pitch: Owners | None = None
+    plays: Word[ReadPlay] = ReadPlay.FAST
 
 
 class MeasureRow(Shape):
@@ -351,7 +395,7 @@ class ExchangeRow(Shape):
 
 
 class PressureRow(Shape):
-    """A call, written for the side it goes to."""
+    """A call, written for the side it goes to; ``edge`` is short for an edge in ``by_position``."""
 
     name: Name
     key: Key | None = None
@@ -364,6 +408,9 @@ class PressureRow(Shape):
     exchange: list[ExchangeRow] = []
     concede: list[GapWord] = []
     edge: dict[Name, Word[EdgeRule]] = {}
+    rules: FitRuleRow = FitRuleRow()
+    by_position: dict[Name, FitRuleRow] = {}
+    options: dict[Name, OptionRuleRow] = {}
     peel: bool = False
     read: Annotated[
         list[Name],
@@ -422,6 +469,7 @@ class BlockRow(Shape):
     job: Word[Job]
     past: Word[Role] | None = None
     optional: bool = False
+    gap: Word[Letter] | None = None
 
 
 class OptionRow(Shape):
@@ -456,6 +504,7 @@ class ProtectionRow(Shape):
     slide: Word[Slide]
     stay_in: list[OneWho] = []
     release: list[OneWho] = []
+    free: Word[LeftFree] = LeftFree.WIDEST
 
 
 class PlaysFile(Shape):

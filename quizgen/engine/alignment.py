@@ -16,7 +16,7 @@ from quizgen.football.defense import Alignment, Front, Landmark, PlayerClass, Po
 from quizgen.football.errors import NoRule
 from quizgen.football.formation import Formation, Role
 from quizgen.football.pressure import CallGap, Drop, Pressure, RunJob, Rush, RushPart
-from quizgen.football.rules import EdgeRule, Measures, TeamRules
+from quizgen.football.rules import FitRules, Measures, TeamRules
 from quizgen.football.sides import Gap, Side, Toward
 from quizgen.football.team import Situation
 
@@ -27,7 +27,8 @@ ABSENT_RECEIVER_YD = {Landmark.NUMBER_ONE: 6.0, Landmark.NUMBER_TWO: 4.0}
 @dataclass(frozen=True, slots=True)
 class Man:
     """A defender on the field with what the call asks of him; sides are absolute, ``gaps`` are his own before the snap;
-    ``replaces`` names the cracked force man whose job he has taken over."""
+    ``rules`` are the team's with what his position and the call have of their own; ``replaces`` names the cracked force
+    man whose job he has taken over."""
 
     position: str
     label: str
@@ -39,7 +40,7 @@ class Man:
     drop: Drop | None
     gaps: tuple[Gap, ...]
     side: Side | None
-    edge: EdgeRule
+    rules: FitRules
     replaces: str | None = None
     _twin: Man | None = field(default=None, init=False, repr=False, compare=False)
 
@@ -59,7 +60,7 @@ class Man:
             self.drop,
             tuple(gap.mirrored for gap in self.gaps),
             self.side.other if self.side else None,
-            self.edge,
+            self.rules,
             self.replaces,
         )
         object.__setattr__(twin, "_twin", self)
@@ -161,8 +162,6 @@ def _man(
     job = rush or drop
     assert job is not None  # a pressure covers its front's eleven: the content room checks it
     toward = job.gap.toward if isinstance(job, Rush) else job.toward
-    own_edge = pressure.edge_rule(spot.position)
-    edge = EdgeRule(own_edge) if own_edge else rules.edge_by_position.get(position.name, rules.edge)
     return Man(
         position=position.name,
         label=position.label,
@@ -174,7 +173,7 @@ def _man(
         drop=drop,
         gaps=own_gaps((job.gap, job.second_gap), to, formation),
         side=toward.side(to) if toward else None,
-        edge=edge,
+        rules=rules.for_man(position.name, pressure.rules, pressure.changes(spot.position)),
     )
 
 

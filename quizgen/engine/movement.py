@@ -14,14 +14,14 @@ Doubles: gaps held by down linemen (interior gaps only), nearest to the aim gap 
 nearer the play side); where both men beside it have the job "double" and are not yet used, both step 0.2 of a gap
 toward it; other doublers stay. Two line men closer than 0.2 yd after moving, or out of order: no rule.
 
-Men who arrive (kick, wrap, lead, trap, arc): the gap they turn up in: EDGE = outermost play-side gap; BACK_EDGE =
-outermost back-side gap; AIM = the aim gap; BUBBLE = the first play-side gap from the center out, the outermost
-excepted, that no down lineman holds, else the aim gap; TRAP = the first play-side gap, at or beyond the man passed
-(order of that man; 0 for the center), owned by a rusher who is a down lineman or goes first. Gaps between which a
-blocker has left are one hole. Within a hole they stand in the order gap from the inside out, rank, |x| before the
-snap, x: outside the last man left in the line 1.3, 2.6 … yd apart; between two line men evenly spaced. Nobody left in
-the line inside the gap: no rule. A trap past a man who isn't there, or a play whose carrier isn't there: the
-formation cannot run it.
+Men who arrive (kick, wrap, lead, trap, arc): the gap they turn up in: the one that the row names; else EDGE =
+outermost play-side gap; BACK_EDGE = outermost back-side gap; AIM = the aim gap; BUBBLE = the first play-side gap from
+the center out, the outermost excepted, that no down lineman holds, else the aim gap; TRAP = the first play-side gap,
+at or beyond the man passed (order of that man; 0 for the center), owned by a rusher who is a down lineman or goes
+first. Gaps between which a blocker has left are one hole. Within a hole they stand in the order gap from the inside
+out, rank, |x| before the snap, x: outside the last man left in the line 1.3, 2.6 … yd apart; between two line men
+evenly spaced. Nobody left in the line inside the gap: no rule. A trap past a man who isn't there, or a play whose
+carrier isn't there: the formation cannot run it.
 """
 
 from __future__ import annotations
@@ -245,6 +245,9 @@ def _arrive(
 
 
 def _arrival_gap(s: Situation, men: tuple[Man, ...], row: JobRow, place: Place) -> Gap:
+    if row.gap is not None:
+        outermost = s.formation.outermost(PLAY_SIDE)
+        return outermost if row.gap.index >= outermost.letter.index else Gap(PLAY_SIDE, row.gap)
     if place is Place.EDGE:
         return s.formation.outermost(PLAY_SIDE)
     if place is Place.BACK_EDGE:

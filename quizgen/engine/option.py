@@ -8,7 +8,11 @@ play side B``: the innermost man on the line at or outside the tackle's center. 
 center``: the innermost down lineman beyond the center's outside edge. Nobody blocks the man read.
 
 Phases. The rule gives the read man, the next man (``scrape``) and force a phase each; only those the play has count.
-The rule under "<option>, lineman in B" applies, where the team has one, when a down lineman owns the read side's B gap.
+The rule under "<option>, lineman in B" applies, where there is one, when a down lineman owns the read side's B gap. A
+call's own rules go before the team's. Where a rule names owners for a phase, the first of them who can have it does:
+the dive who owns the aim lane or the next one outside it (a back-side read man closes on it from any gap); another
+phase who plays on the read side and is not kept from getting outside the read man; none of them: no rule. The other
+phases follow, each from those who are left.
 - Dive: its owner stands where it hits, so he owns the lane that holds the aim, or the next one outside it: the man
   whom the rule names if he does, else who owns the aim lane, else who owns the next one; none of them: no rule. A read
   man who does not stand there takes the next man's phase instead. On a read of the back side the dive comes back to
@@ -40,7 +44,7 @@ from quizgen.engine.reads import Claim, Read
 from quizgen.football.errors import NoRule
 from quizgen.football.formation import Role
 from quizgen.football.pressure import RunJob
-from quizgen.football.rules import LINEMAN_IN_B, OptionRule
+from quizgen.football.rules import LINEMAN_IN_B, READ_MAN, OptionRule, ReadPlay
 from quizgen.football.scheme import Option, Phase, ReadMan
 from quizgen.football.sides import Gap, Letter, Side
 from quizgen.football.team import Situation
@@ -63,12 +67,14 @@ class PhaseOwner:
 @dataclass(frozen=True, slots=True)
 class OptionAnswer:
     """What an option does to a defense: who is ``read``, who has which phase, the lanes outside the read man and his
-    own (``outside``: all that other support with a phase may fill), and the lanes that a scraper left (``left``)."""
+    own (``outside``: all that other support with a phase may fill), the lanes that a scraper left (``left``), and how
+    the man read ``plays``."""
 
     read: str
     phases: tuple[PhaseOwner, ...]
     outside: frozenset[int]
     left: frozenset[int] = frozenset()
+    plays: ReadPlay = ReadPlay.FAST
 
     def phase_of(self, position: str) -> Phase | None:
         """The phase that a position has, or None."""
@@ -77,18 +83,21 @@ class OptionAnswer:
     def mirrored(self, lane_count: int) -> OptionAnswer:
         """The same turned round among ``lane_count`` lanes."""
         outside, left = (frozenset(lane_count - 1 - i for i in lanes) for lanes in (self.outside, self.left))
-        return OptionAnswer(self.read, self.phases, outside, left)
+        return OptionAnswer(self.read, self.phases, outside, left, self.plays)
 
 
 def rule_for(s: Situation, option: Option, men: tuple[Man, ...]) -> OptionRule:
-    """The team's rule for this option, by what holds the read side's B gap; raises NoRule where it has none."""
+    """The call's rule for this option, else the team's, by what holds the read side's B gap; raises NoRule where
+    neither has one."""
     side_b = Gap(read_side(option), Letter.B)
     held = any(man.down and side_b in man.gaps for man in men)
-    rule = s.rules.options.get(option.name + LINEMAN_IN_B) if held else None
-    rule = rule or s.rules.options.get(option.name)
-    if rule is None:
-        raise _no_rule(s, f"no team rule for the option {option.name!r}")
-    return rule
+    names = (option.name + LINEMAN_IN_B, option.name) if held else (option.name,)
+    for find in (s.pressure.find_option, s.rules.options.get):
+        for name in names:
+            rule = find(name)
+            if rule is not None:
+                return rule
+    raise _no_rule(s, f"no team rule for the option {option.name!r}")
 
 
 def read_side(option: Option) -> Side:
@@ -152,18 +161,69 @@ def play_option(
     own = {claim.man.position: claim.lanes for claim in owners}
     first, second = rule.read_man, rule.scrape
     closes = _closes(read_side(option), own.get(read.position, ()), hit)
-    if first is Phase.DIVE and Phase.DIVE in option.phases and not closes:
+    taken = _named_owners(s, rule, read, men, owners, hit)
+    if (first is Phase.DIVE and Phase.DIVE in option.phases and not closes) or first in taken:
         first, second = second, first
-    taken = {first: read} if first in option.phases else {}
+    if first in option.phases and first not in taken and read not in taken.values():
+        taken[first] = read
     if Phase.DIVE in option.phases and Phase.DIVE not in taken:
-        taken[Phase.DIVE] = _dive_man(s, read, owners, hit)
+        taken[Phase.DIVE] = _dive_man(s, (read, *taken.values()), owners, hit)
     if rule.force in option.phases and rule.force not in taken:
         taken[rule.force] = _force_man(read_side(option), read, men, tuple(taken.values()))
-    if second in option.phases and second not in taken:
-        taken[second] = _next_man(s, read, men, owners, lanes, tuple(taken.values()))
+    for phase in (second, first):
+        if phase in option.phases and phase not in taken:
+            taken[phase] = _next_man(s, read, men, owners, lanes, tuple(taken.values()))
     phases = tuple(PhaseOwner(phase, taken[phase].position) for phase in option.phases)
     owners, left = _scrape(s, read, taken, owners, hit)
-    return OptionAnswer(read.position, phases, _outside(read_side(option), read, owners, lanes), left), owners
+    outside = _outside(read_side(option), read, owners, lanes)
+    return OptionAnswer(read.position, phases, outside, left, rule.plays), owners
+
+
+def _named_owners(
+    s: Situation, rule: OptionRule, read: Man, men: tuple[Man, ...], owners: tuple[Claim, ...], hit: list[int]
+) -> dict[Phase, Man]:
+    """The owners of the phases for which the rule names men; raises NoRule where none of those named can have one."""
+    assert s.play.option is not None
+    side = read_side(s.play.option)
+    taken: dict[Phase, Man] = {}
+    for phase in s.play.option.phases:
+        names = rule.named(phase)
+        if not names:
+            continue
+        for name in names:
+            able = [
+                man
+                for man in men
+                if man not in taken.values()
+                and _goes_by(man, name, read)
+                and _may_have(phase, man, read, side, owners, hit)
+            ]
+            if able:
+                taken[phase] = max(able, key=lambda man: (side.sign * man.x, -man.depth_yd))
+                break
+        else:
+            raise _no_rule(s, f"none of {', '.join(names)} can have the {phase.value}")
+    return taken
+
+
+def _goes_by(man: Man, name: str, read: Man) -> bool:
+    """Whether a rule that says ``name`` means this man: the man read, a position, or a run job."""
+    if name == READ_MAN:
+        return man is read
+    return man.position == name or (man is not read and man.drop is not None and man.drop.run.value == name)
+
+
+def _may_have(phase: Phase, man: Man, read: Man, side: Side, owners: tuple[Claim, ...], hit: list[int]) -> bool:
+    """Whether a man whom the rule names can have this phase."""
+    own = next((claim.lanes for claim in owners if claim.man is man), ())
+    if phase is Phase.DIVE:
+        return _closes(side, own, hit) if man is read else any(index in hit for index in own)
+    if man is read:
+        return True
+    there = man.gaps[0].side if man.gaps else man.side
+    if there is None:
+        there = side if man.x * side.sign > -SAME_X_YD else side.other
+    return there is side and _gets_outside(man, read, side, owners)
 
 
 def _hit(s: Situation, lanes: tuple[Lane, ...]) -> list[int]:
@@ -179,10 +239,10 @@ def _closes(side: Side, own: tuple[int, ...], hit: list[int]) -> bool:
     return side is not PLAY_SIDE or any(index in hit for index in own)
 
 
-def _dive_man(s: Situation, read: Man, owners: tuple[Claim, ...], hit: list[int]) -> Man:
+def _dive_man(s: Situation, taken: tuple[Man, ...], owners: tuple[Claim, ...], hit: list[int]) -> Man:
     for index in hit:
         for claim in owners:
-            if index in claim.lanes and claim.man is not read:
+            if index in claim.lanes and claim.man not in taken:
                 return claim.man
     raise _no_rule(s, "nobody stands where the dive hits")
 

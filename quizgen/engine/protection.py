@@ -8,11 +8,12 @@ Half slide: away from the turn the last lineman has the man outside him and each
 first who is uncovered starts the slide, and everybody from there to the turn side has the gap beside him. A man covers
 a lineman when he is on the line less than a man's width away across (last: or further out).
 
-Man (big on big): as many rushers as can be get a blocker; a guard, tackle or end takes nobody over the center or across
-him. Of the ways to do that the first that can be: linemen have men on the line, linemen have backers, backs have
-backers, backs have men on the line, and last a lineman goes past his neighbour. So a guard doesn't leave his place for
-an edge rusher while a back is there; without a back the line fans out. They block from the inside out: where somebody
-comes free, it is the widest. In a half slide each takes the nearest: the tackle his end, so an inside man comes free.
+Man (big on big): as many rushers as can be get a blocker; a guard, tackle or end takes nobody over the center or
+across him. Of the ways to do that the first that can be: linemen have men on the line, linemen have backers, backs
+have backers, backs have men on the line, and last a lineman goes past his neighbour. So a guard doesn't leave his
+place for an edge rusher while a back is there; without a back the line fans out. They block from the inside out: where
+somebody comes free, it is the widest; from the outside in where the protection leaves the innermost man free. In a
+half slide each takes the nearest: the tackle his end, so an inside man comes free.
 
 Backs beside a slide take who comes on the side away from the turn, from the inside out, and release where nobody does;
 a second back takes who is left on the turn side. So two men off one back's edge are one too many, and the wider one is
@@ -36,7 +37,7 @@ from quizgen.engine.alignment import Man, line_up_call, spot_x
 from quizgen.football.errors import CannotRun, NoRule
 from quizgen.football.formation import Formation, OffensivePlayer
 from quizgen.football.pressure import CoverJob, RunJob, RushPart
-from quizgen.football.scheme import Flow, Slide, Who
+from quizgen.football.scheme import Flow, LeftFree, Slide, Who
 from quizgen.football.sides import Gap, Letter, Side
 from quizgen.football.team import PassSituation
 
@@ -275,7 +276,7 @@ def _cost(s: PassSituation, p: OffensivePlayer, man: Man, line: list[float]) -> 
     if not p.attached:
         # From the inside out; of two as far out the one on the side of the turn, then the nearer.
         inside = abs(x) - 0.001 * turn * x + 0.000_1 * abs(x - p.x)
-        return inside + (BACK_ON_LINEMAN if big else BACK_ON_BACKER)
+        return _outward(s) * inside + (BACK_ON_LINEMAN if big else BACK_ON_BACKER)
     side = p.side.sign if p.side and p.order else 0
     if side and x * side < OVER_THE_BALL_YD:
         return OUT_OF_REACH
@@ -286,7 +287,12 @@ def _cost(s: PassSituation, p: OffensivePlayer, man: Man, line: list[float]) -> 
         if past or (big and not _covers(s, man, p, is_last=is_last)):
             return OUT_OF_REACH
         return (x - p.x) ** 2 + step
-    return (x - p.x) ** 2 + INSIDE_FIRST * abs(x) + (PAST_HIS_NEIGHBOUR * past**2 if past else step)
+    return (x - p.x) ** 2 + _outward(s) * INSIDE_FIRST * abs(x) + (PAST_HIS_NEIGHBOUR * past**2 if past else step)
+
+
+def _outward(s: PassSituation) -> int:
+    """1 where men in man protection block from the inside out, -1 from the outside in."""
+    return 1 if s.protection.free is LeftFree.WIDEST else -1
 
 
 def _send_backs(
@@ -297,7 +303,7 @@ def _send_backs(
 
     def left(sign: int) -> list[Man]:
         found = [man for man in rushers if not blocked[man.position] and _gap_x(s.formation, man) * sign > 0]
-        return sorted(found, key=lambda man: (abs(_gap_x(s.formation, man)), man.order, man.depth_yd))
+        return sorted(found, key=lambda man: (_outward(s) * abs(_gap_x(s.formation, man)), man.order, man.depth_yd))
 
     wanted = left(away)[: len(backs)]
     if len(backs) > 1:

@@ -8,16 +8,26 @@ Exchanges: when the named blocker on the first man's side does a triggering job,
 Each gap owner (rusher or filling dropper) takes the lane that contains his gap. If arriving men split it, only those
 who arrive in his own gap give him a choice; he stays inside men who arrive in gaps further out and outside those who
 arrive further in: (a) the outermost gap with a kick: box = the portion just outside the (first) kick, spill = just
-inside it (play side: the call's rule, the position's, the team's; back side: the team's back_edge); (b) the outermost
-gap, men whose place is the edge but no kick: the innermost portion; (c) otherwise (lead, trap): inside = innermost
-portion, outside = the next one, by the team's lead (trap) rule. A two-gap player owns one portion for each gap.
+inside it (play side: edge, back side: back_edge); (b) the outermost gap, men whose place is the edge but no kick: the
+innermost portion; (c) otherwise (lead, trap): inside = innermost portion, outside = the next one, by his lead (trap)
+rule; "by the block" = outside where the lineman inside his gap doubles outward, else inside. A two-gap player owns one
+portion for each gap. The rules are each man's own (call and position, call, position, team).
+
+Flow: a filling backer with the ball away from his gap keeps it, has the A gap of the play side ("both sides"), or
+drops out of the owners to cut back ("shuffle"). Down: a filling play-side backer whose inside neighbour blocks down
+keeps his gap, or ("spill") takes the first lane outside it that lies just inside a man who has arrived, if nobody owns
+it. Kick: where the play-side edge boxes or spills a kick and his kick rule is "backer", the nearest filling play-side
+backer inside him goes over the top to the lane just outside a spill or just inside a box; "spill again" sends the edge
+inside every man who arrives and that backer to the next lane outside him. The lane must have no owner; else he stays.
 
 Pull: a man whose one lane is merged because a man who pulls stood between two of its gaps. The rusher whose gap,
 after any exchange, is outermost (gap player, edge or contain, not a two-gapper) stays. A down lineman or an order-1
 rusher stays (hip or squat). An order >= 2 rusher goes over the top if pull_second says so; a filling dropper if
-pull_backer says so. Those who go over the top leave in the order: rush order (droppers 1), then nearest the play side
-first, then shallowest; each takes the innermost play-side lane that no gap owner has (men who stayed count, men still
-waiting to go don't); if there is none he stays.
+pull_backer says so, and where the puller stood on his own side, the play's, if pull_own_side does. Those who go over
+the top leave in the order: rush order (droppers 1), then nearest the play side first, then shallowest; each takes the
+innermost play-side lane that no gap owner has (men who stayed count, men still waiting to go don't), "front shoulder"
+before that the one just outside the puller, and "outside" on his own side only those outside the last man left in the
+line; if there is none he stays.
 """
 
 from __future__ import annotations
@@ -28,10 +38,20 @@ from enum import Enum
 from quizgen.engine.alignment import Man, is_edge, is_filler, written_name
 from quizgen.engine.lanes import Lane
 from quizgen.engine.movement import PLAY_SIDE, BlockerMove
-from quizgen.football.pressure import Exchange, Trigger
-from quizgen.football.rules import EdgeRule, LeadRule, PullFirst, PullSecond
+from quizgen.football.pressure import Exchange, RunJob, Trigger
+from quizgen.football.rules import (
+    AwayRule,
+    DownRule,
+    EdgeRule,
+    FlowRule,
+    KickRule,
+    LeadRule,
+    PullFirst,
+    PullOwnSide,
+    PullSecond,
+)
 from quizgen.football.scheme import Intent, Job, Place
-from quizgen.football.sides import Gap, Side
+from quizgen.football.sides import Gap, Letter, Side
 from quizgen.football.team import Situation
 
 
@@ -42,6 +62,10 @@ class Read(Enum):
     HIP = "hip"  # a blocker beside him pulled: on the puller's hip, the merged lane is his
     SQUAT = "squat"  # the same, told to stay
     OVER_THE_TOP = "over the top"  # to the play side
+    FRONT_SHOULDER = "front shoulder"  # to the play side, outside the puller
+    FLOW = "flow"  # the ball goes away: to the A gap on its side
+    OUTSIDE_DOWN = "outside the down block"  # a backer: outside the down blocks, inside a man who leads or kicks
+    NEXT_MAN = "next man"  # a backer: over the top to the lane beside an edge who takes a kick
     NO_ROOM = "no room"  # would go over the top, but every lane there is owned
     TOLD_TO_STAY = "told to stay"  # second man, told to stay in the merged lane
     BOX = "box"
@@ -49,6 +73,8 @@ class Read(Enum):
     CLOSE = "close"  # edge, blocked down on: close with the block
     SET_EDGE = "set the edge"
     CHASE = "chase"  # back-side edge, unblocked
+    TRAIL = "trail"  # the same, at the depth of the ball
+    SQUEEZE = "squeeze"  # the same, into the space of a man who went inside
     INSIDE_LEAD = "inside the lead"
     OUTSIDE_LEAD = "outside the lead"
     TWO_GAP = "two-gap"
@@ -80,6 +106,9 @@ class Claim:
     owns: bool = True
 
 
+GONE = frozenset({Read.OVER_THE_TOP, Read.FRONT_SHOULDER, Read.OUTSIDE_DOWN, Read.NEXT_MAN, Read.FLOW})
+"""Reads of a man who has left his own gap for another lane by a rule."""
+AWAY_READS = frozenset({Read.CHASE, Read.TRAIL, Read.SQUEEZE})
 TAKES_ON = frozenset({Read.BOX, Read.SPILL, Read.INSIDE_LEAD, Read.OUTSIDE_LEAD})
 TRIGGER_JOBS: dict[Trigger, tuple[Job, ...]] = {
     Trigger.DOWN: (Job.DOWN,),
@@ -111,21 +140,91 @@ def claims(
 ) -> tuple[Claim, ...]:
     """Every gap owner's claim, in the order of ``men``; men without a gap have none."""
     gaps = exchange_gaps(s, men, moves)
+    flowing = {man.position for man in men if _flows(man, gaps.get(man.position, ()), FlowRule.BOTH_SIDES)}
+    gaps |= dict.fromkeys(flowing, (Gap(PLAY_SIDE, Letter.A),))
     owners = [man for man in men if man.position in gaps]
     stay: dict[str, Claim] = {}
     goers: list[Man] = []
     for man in owners:
         traded = gaps[man.position] != man.gaps
         claim = _claim(s, man, gaps[man.position], lanes, traded=traded)
+        if man.position in flowing:
+            stay[man.position] = replace(claim, read=Read.FLOW, traded=False)
+            continue
         puller = _puller_beside(moves, lanes, claim, gaps[man.position][0])
-        if puller is not None and _goes_over(s, man, gaps[man.position]):
+        if puller is not None and _goes_over(s, man, gaps[man.position], puller):
             goers.append(man)
         stay[man.position] = _with_pull(s, claim, puller, gaps[man.position])
+    _go_outside(stay, lanes, goers)
     taken = {index for man in owners if man not in goers for index in stay[man.position].lanes}
     for man in sorted(goers, key=lambda man: (man.order, -man.x, man.depth_yd)):
-        stay[man.position] = _over_the_top(stay[man.position], lanes, taken)
+        stay[man.position] = _over_the_top(stay[man.position], lanes, taken, moves)
         taken.update(stay[man.position].lanes)
     return tuple(stay[man.position] for man in owners)
+
+
+def _flows(man: Man, gaps: tuple[Gap, ...], rule: FlowRule) -> bool:
+    """Whether a backer with this rule for flow has the ball going away from his one gap."""
+    return is_filler(man) and len(gaps) == 1 and gaps[0].side is not PLAY_SIDE and man.rules.flow is rule
+
+
+def shuffle(men: tuple[Man, ...]) -> tuple[Man, ...]:
+    """The men once the backers who own no gap away from the ball have become cutback players."""
+    return tuple(_shuffled(man) if _flows(man, man.gaps, FlowRule.SHUFFLE) else man for man in men)
+
+
+def _shuffled(man: Man) -> Man:
+    assert man.drop is not None  # he fills
+    return replace(man, gaps=(), drop=replace(man.drop, run=RunJob.CUTBACK, gap=None, second_gap=None))
+
+
+def _go_outside(stay: dict[str, Claim], lanes: tuple[Lane, ...], goers: list[Man]) -> None:
+    """Send the play-side backers outside whom the rules for down blocks and kicks send there."""
+    taken = {index for claim in stay.values() if claim.man not in goers for index in claim.lanes}
+    for position, target, read in _outside_moves(stay, lanes, goers, taken):
+        claim = stay[position]
+        stay[position] = _gone(claim, target, read)
+
+
+def _outside_moves(
+    stay: dict[str, Claim], lanes: tuple[Lane, ...], goers: list[Man], taken: set[int]
+) -> list[tuple[str, int, Read]]:
+    backers = [
+        claim
+        for claim in stay.values()
+        if is_filler(claim.man) and claim.man not in goers and len(claim.lanes) == 1 and claim.read is Read.KEEP
+    ]
+    backers = [claim for claim in backers if lanes[claim.lanes[0]].side is PLAY_SIDE]
+    found: list[tuple[str, int, Read]] = []
+    edge = next((claim for claim in stay.values() if _is_next_man_needed(claim, lanes)), None)
+    if edge is not None:
+        target = edge.lanes[0] + (-1 if edge.block is Read.BOX else 1)
+        inside = [claim for claim in backers if claim.lanes[0] < edge.lanes[0] and claim.lanes[0] != target]
+        if inside and target not in taken:
+            nearest = min(inside, key=lambda claim: (abs(claim.man.x - edge.man.x), claim.man.depth_yd, -claim.man.x))
+            found.append((nearest.man.position, target, Read.NEXT_MAN))
+            taken.add(target)
+            backers.remove(nearest)
+    for claim in sorted(backers, key=lambda claim: -claim.lanes[0]):
+        inner = lanes[claim.lanes[0]].left
+        if claim.man.rules.down is not DownRule.SPILL or inner is None or inner.job is not Job.DOWN:
+            continue
+        target = next((i for i in range(claim.lanes[0] + 1, len(lanes)) if _is_inside_arrival(lanes[i])), -1)
+        if target >= 0 and target not in taken:
+            found.append((claim.man.position, target, Read.OUTSIDE_DOWN))
+            taken.add(target)
+    return found
+
+
+def _is_next_man_needed(claim: Claim, lanes: tuple[Lane, ...]) -> bool:
+    """Whether he is the play-side edge, takes a kick, and his rule sends the nearest backer to the lane beside him."""
+    is_kicked = claim.block in (Read.BOX, Read.SPILL) and lanes[claim.lanes[0]].side is PLAY_SIDE
+    return is_kicked and claim.man.rules.kick is not KickRule.SUPPORT
+
+
+def _is_inside_arrival(lane: Lane) -> bool:
+    """Whether the blocker outside this lane, on the play side, is one who has arrived."""
+    return lane.right is not None and bool(lane.right.word)
 
 
 def _claim(
@@ -166,30 +265,48 @@ def _portion(s: Situation, man: Man, gap: Gap, portions: list[int], lanes: tuple
     """Which portion of his gap a man takes; ``portions`` run from the inside out."""
     edge = gap == s.formation.outermost(gap.side)
     if len(portions) == 1:
-        return portions[0], _edge_read(gap, lanes[portions[0]]) if edge and man.rush else Read.KEEP
+        return portions[0], _edge_read(man, gap, lanes[portions[0]]) if edge and man.rush else Read.KEEP
     inserts = [_outer_blocker(lanes[index], gap.side) for index in portions[:-1]]
     kicks = [i for i, m in enumerate(inserts) if m and m.intent is Intent.KICK and m.rule.place is not Place.TRAP]
     if edge and kicks:
-        rule = man.edge if gap.side is PLAY_SIDE else s.rules.back_edge
-        at = kicks[0]
+        rule = man.rules.edge if gap.side is PLAY_SIDE else man.rules.back_edge
+        again = gap.side is PLAY_SIDE and man.rules.kick is KickRule.SPILL_AGAIN and rule is EdgeRule.SPILL
+        at = 0 if again else kicks[0]
         return (portions[at + 1], Read.BOX) if rule is EdgeRule.BOX else (portions[at], Read.SPILL)
     if edge and inserts[0] and inserts[0].rule.place in (Place.EDGE, Place.BACK_EDGE):
-        return portions[0], _edge_read(gap, lanes[portions[0]])
+        return portions[0], _edge_read(man, gap, lanes[portions[0]])
     first = inserts[0]
-    rule_lead = s.rules.trap if first and first.rule.place is Place.TRAP else s.rules.lead
+    rule_lead = man.rules.trap if first and first.rule.place is Place.TRAP else man.rules.lead
+    if rule_lead is LeadRule.BY_BLOCK:
+        inner = _inner_blocker(lanes[portions[0]], gap.side)
+        outward = inner is not None and inner.job is Job.DOUBLE and inner.dx * gap.side.sign > 0
+        rule_lead = LeadRule.OUTSIDE if outward else LeadRule.INSIDE
     if rule_lead is LeadRule.INSIDE:
         return portions[0], Read.INSIDE_LEAD
     return portions[1], Read.OUTSIDE_LEAD
+
+
+def _inner_blocker(lane: Lane, side: Side) -> BlockerMove | None:
+    return lane.left if side is Side.RIGHT else lane.right
 
 
 def _outer_blocker(lane: Lane, side: Side) -> BlockerMove | None:
     return lane.right if side is Side.RIGHT else lane.left
 
 
-def _edge_read(gap: Gap, lane: Lane) -> Read:
+def _edge_read(man: Man, gap: Gap, lane: Lane) -> Read:
     if gap.side is not PLAY_SIDE:
-        return Read.CHASE
+        return _away_read(man.rules.away, lane)
     return Read.CLOSE if lane.left and lane.left.intent is Intent.WASH else Read.SET_EDGE
+
+
+def _away_read(rule: AwayRule, lane: Lane) -> Read:
+    """How the back-side edge plays the ball going away; ``lane`` is his, on the left."""
+    beside = lane.right
+    goes_inside = beside is not None and beside.intent in (Intent.REACH, Intent.WASH) and beside.dx > 0
+    if rule is AwayRule.SQUEEZE and goes_inside:
+        return Read.SQUEEZE
+    return Read.CHASE if rule is AwayRule.CHASE else Read.TRAIL
 
 
 def _puller_beside(
@@ -220,13 +337,15 @@ def _is_between(m: BlockerMove, gaps: tuple[Gap, ...]) -> bool:
     return inside in letters and outside in letters
 
 
-def _goes_over(s: Situation, man: Man, gaps: tuple[Gap, ...]) -> bool:
-    """Whether the team's rules send him over the top when a blocker beside him pulls."""
+def _goes_over(s: Situation, man: Man, gaps: tuple[Gap, ...], puller: BlockerMove) -> bool:
+    """Whether his rules send him over the top when a blocker beside him pulls."""
     if is_edge(man, s.formation, gaps):
         return False
     if is_filler(man):
-        return s.rules.pull_backer is PullSecond.OVER_THE_TOP
-    return not man.is_first and s.rules.pull_second is PullSecond.OVER_THE_TOP
+        if puller.player.side is PLAY_SIDE and man.rules.pull_own_side is PullOwnSide.HOLE:
+            return False
+        return man.rules.pull_backer is not PullSecond.STAY
+    return not man.is_first and man.rules.pull_second is not PullSecond.STAY
 
 
 def _with_pull(s: Situation, claim: Claim, puller: BlockerMove | None, gaps: tuple[Gap, ...]) -> Claim:
@@ -237,12 +356,23 @@ def _with_pull(s: Situation, claim: Claim, puller: BlockerMove | None, gaps: tup
         return replace(claim, puller=puller)
     if is_filler(claim.man) or not claim.man.is_first:
         return replace(claim, read=Read.TOLD_TO_STAY, puller=puller)
-    read = Read.HIP if s.rules.pull_first is PullFirst.HIP else Read.SQUAT
+    read = Read.HIP if claim.man.rules.pull_first is PullFirst.HIP else Read.SQUAT
     return replace(claim, read=read, puller=puller)
 
 
-def _over_the_top(claim: Claim, lanes: tuple[Lane, ...], taken: set[int]) -> Claim:
-    for index, lane in enumerate(lanes):
-        if lane.side is PLAY_SIDE and index not in taken:
-            return replace(claim, lanes=(index,), read=Read.OVER_THE_TOP, left_lane=claim.lanes[0], block=None)
-    return replace(claim, read=Read.NO_ROOM)
+def _over_the_top(claim: Claim, lanes: tuple[Lane, ...], taken: set[int], moves: tuple[BlockerMove, ...]) -> Claim:
+    rules, puller = claim.man.rules, claim.puller
+    free = [index for index, lane in enumerate(lanes) if lane.side is PLAY_SIDE and index not in taken]
+    if is_filler(claim.man) and puller and puller.player.side is PLAY_SIDE:
+        if rules.pull_own_side is PullOwnSide.OUTSIDE:
+            last = max(m.x_to for m in moves if m.in_line)
+            free = [index for index in free if lanes[index].x_from >= last]
+    elif (rules.pull_backer if is_filler(claim.man) else rules.pull_second) is PullSecond.FRONT_SHOULDER:
+        beyond = [index for index in free if lanes[index].left == puller]
+        if puller and beyond:
+            return _gone(claim, beyond[0], Read.FRONT_SHOULDER)
+    return _gone(claim, free[0], Read.OVER_THE_TOP) if free else replace(claim, read=Read.NO_ROOM)
+
+
+def _gone(claim: Claim, lane: int, read: Read) -> Claim:
+    return replace(claim, lanes=(lane,), read=read, left_lane=claim.lanes[0], block=None)

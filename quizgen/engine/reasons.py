@@ -15,6 +15,7 @@ from quizgen.engine.reads import Read
 from quizgen.engine.timing import Arrival, arrival_s, ball_s, clock
 from quizgen.engine.verdict import RunAnswer, can_fill
 from quizgen.football.formation import OffensivePlayer, Role
+from quizgen.football.rules import ReadPlay
 from quizgen.football.scheme import Intent, Job, Phase, Slide
 from quizgen.football.sides import Side
 
@@ -179,6 +180,20 @@ SENTENCES: Mapping[Read, Sentence] = MappingProxyType(
         Read.HIP: lambda a, f, n: f"{_puller(f, n)} pulls: on his hip, flat, and {_lane(a, f, n)} is yours",
         Read.SQUAT: lambda a, f, n: f"{_puller(f, n)} pulls: stay, and {_lane(a, f, n)} is yours",
         Read.OVER_THE_TOP: _over_the_top,
+        Read.FRONT_SHOULDER: lambda a, f, n: (
+            f"{_puller(f, n)} pulls: meet him on his far shoulder, in {_lane(a, f, n)}"
+        ),
+        Read.FLOW: lambda a, f, n: f"the ball goes away: run to {_lane(a, f, n)} at once",
+        Read.OUTSIDE_DOWN: lambda a, f, n: (
+            f"the man inside you blocks down: outside him to {_lane(a, f, n)}, ball bounces"
+        ),
+        Read.NEXT_MAN: lambda a, f, n: f"our edge takes the kick: over the top beside him, to {_lane(a, f, n)}",
+        Read.TRAIL: lambda a, f, n: (
+            f"the play goes away: trail as deep as the ball, and {_lane(a, f, n)} is yours if it comes back"
+        ),
+        Read.SQUEEZE: lambda a, f, n: (
+            f"the man beside you goes inside: squeeze into his space, outside arm free, {_lane(a, f, n)}"
+        ),
         Read.NO_ROOM: lambda a, f, n: (
             f"{_puller(f, n)} pulls, but every lane over there is owned: stay in {_lane(a, f, n)}"
         ),
@@ -241,7 +256,9 @@ def _on_option(answer: RunAnswer, fit: Fit, names: Names) -> str:
         yours = (
             f"the {fit.phase.value} is yours{own and f', from {own}'}" if fit.phase else f"{own or 'the edge'} is yours"
         )
-        return f"the quarterback reads you, so nobody blocks you: {yours}"
+        slow = answer.option is not None and answer.option.plays is ReadPlay.SLOW and fit.phase is Phase.QUARTERBACK
+        text = f"the quarterback reads you, so nobody blocks you: {yours}"
+        return f"{text}; stay flat on the line until he gives the ball or keeps it" if slow else text
     if fit.phase is None:
         return ""
     if fit.left_lane is not None and not fit.owns:

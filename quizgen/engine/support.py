@@ -75,8 +75,10 @@ def replace_cracked(s: Situation, men: tuple[Man, ...], moves: tuple[BlockerMove
         for man in cracked:
             assert man.drop is not None
             turned[man.position] = replace(man, drop=replace(man.drop, run=RunJob.COVER))
-        if cracked and corners and s.rules.crack is CrackRule.REPLACE:
-            man = max(corners, key=lambda one: (side.sign * one.x, one.depth_yd))
+        if not cracked or not corners:
+            continue
+        man = max(corners, key=lambda one: (side.sign * one.x, one.depth_yd))
+        if man.rules.crack is CrackRule.REPLACE:
             assert man.drop is not None
             drop = replace(man.drop, run=RunJob.FORCE, toward=man.drop.toward or cracked[0].drop_toward)
             turned[man.position] = replace(man, drop=drop, side=side, replaces=cracked[0].position)

@@ -26,7 +26,7 @@ from quizgen.engine.fits import Fit, fit_all
 from quizgen.engine.lanes import Lane, lanes
 from quizgen.engine.movement import PLAY_SIDE, BlockerMove, aim_gap, move
 from quizgen.engine.option import OptionAnswer, PhaseOwner, play_option
-from quizgen.engine.reads import claims
+from quizgen.engine.reads import claims, shuffle
 from quizgen.engine.support import is_covered, may_fill, replace_cracked
 from quizgen.engine.timing import arrival_s, ball_s, clock
 from quizgen.football.sides import Gap, Side
@@ -224,7 +224,7 @@ def _turn_back(s: Situation, answer: RunAnswer) -> RunAnswer:
 def _solve_right(s: Situation, men: tuple[Man, ...]) -> RunAnswer:
     men = tuple(sorted(men, key=lambda man: (man.x, man.depth_yd)))
     moves = move(s, men)
-    men = replace_cracked(s, men, moves)
+    men = shuffle(replace_cracked(s, men, moves))
     found = lanes(s.formation, moves)
     owners = claims(s, men, moves, found)
     option, owners = play_option(s, men, owners, found)

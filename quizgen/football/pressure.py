@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from quizgen.football.defense import DEFENSE_SIZE, Alignment
 from quizgen.football.errors import FootballValueError
 from quizgen.football.keys import slug
+from quizgen.football.rules import Changes, OptionRule
 from quizgen.football.sides import Gap, Letter, Side, Toward
 from quizgen.football.terms import Term
 
@@ -198,10 +199,11 @@ class Exchange:
 class Pressure:
     """A call: front, rushers, droppers, coverage.
 
-    ``align`` overrides the front's alignments, ``edge`` a team's rule for the kicked edge by position ("box" or
-    "spill"), ``conceded`` names gaps left open on purpose, ``peel`` says that the edge on the back's release side
-    takes him, ``read`` names the men whom an option reads on the edge of either side where the look does not say,
-    ``goes_to`` says to which side it goes, by the first word that names a side (none: to either, as called).
+    ``align`` overrides the front's alignments, ``rules`` the team's fit rules for everybody, ``by_position`` for one
+    man, ``options`` the team's rules for options by name; ``conceded`` names gaps left open on purpose, ``peel`` says
+    that the edge on the back's release side takes him, ``read`` names the men whom an option reads on the edge of
+    either side where the look does not say, ``goes_to`` says to which side it goes, by the first word that names a side
+    (none: to either, as called).
 
     Raises:
         FootballValueError: not eleven men, a position twice, or a coverage whose numbers don't add up.
@@ -215,7 +217,9 @@ class Pressure:
     align: tuple[tuple[str, Alignment], ...] = ()
     conceded: tuple[CallGap, ...] = ()
     exchanges: tuple[Exchange, ...] = ()
-    edge: tuple[tuple[str, str], ...] = ()
+    rules: Changes = ()
+    by_position: tuple[tuple[str, Changes], ...] = ()
+    options: tuple[tuple[str, OptionRule], ...] = ()
     peel: bool = False
     read: tuple[str, ...] = ()
     goes_to: tuple[GoesTo, ...] = ()
@@ -250,6 +254,10 @@ class Pressure:
         """That position's drop, or None when he rushes."""
         return next((drop for drop in self.drops if drop.position == position), None)
 
-    def edge_rule(self, position: str) -> str | None:
-        """This call's own rule for the position's kicked edge, or None for the team's."""
-        return dict(self.edge).get(position)
+    def changes(self, position: str) -> Changes:
+        """The fit rules that this call has for that position alone."""
+        return next((changes for name, changes in self.by_position if name == position), ())
+
+    def find_option(self, name: str) -> OptionRule | None:
+        """This call's own rule for an option, or None for the team's."""
+        return next((rule for option, rule in self.options if option == name), None)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field, fields, replace
 from types import MappingProxyType
 
 from quizgen.football.defense import Numbering, PlayerClass
@@ -27,7 +27,53 @@ class PullSecond(Term):
         "over the top",
         "goes behind the traffic to the play side, to the innermost lane there without an owner",
     )
+    FRONT_SHOULDER = (
+        "front shoulder",
+        "goes to the play side and meets the puller on his far shoulder, in the lane just outside him",
+    )
     STAY = "stay", "keeps his own gap"
+
+
+class PullOwnSide(Term):
+    """A filling backer when a blocker beside his gap pulls to the backer's own side."""
+
+    AS_AWAY = "as away", "as when he pulls away"
+    OUTSIDE = "outside", "trails him and fills outside the last man left in the line"
+    HOLE = "hole", "hits the hole that the puller left"
+
+
+class FlowRule(Term):
+    """Which gap a filling backer has when the ball goes away from him."""
+
+    GAP = "gap", "the same gap, wherever the ball goes"
+    BOTH_SIDES = "both sides", "runs to the A gap on the side of the ball at once"
+    SHUFFLE = "shuffle", "shuffles with the ball and owns no gap; he is there for the cutback"
+
+
+class DownRule(Term):
+    """A filling backer on the play side whose inside neighbour in the line blocks down."""
+
+    INSIDE = "inside", "hits down too and keeps his gap"
+    SPILL = "spill", "goes outside the down blocks, inside the first man who leads or kicks there"
+
+
+class KickRule(Term):
+    """What the nearest filling backer does when the play-side edge is kicked."""
+
+    SUPPORT = "support", "keeps his gap; support takes the lanes that the edge leaves"
+    BACKER = "backer", "goes over the top to the next lane beside the edge: outside a spill, inside a box"
+    SPILL_AGAIN = (
+        "spill again",
+        "the edge gets inside every blocker who comes and the backer inside the next: the ball bounces twice",
+    )
+
+
+class AwayRule(Term):
+    """The unblocked edge on the back side, when the ball goes away."""
+
+    CHASE = "chase", "chases flat down the line"
+    TRAIL = "trail", "trails at the depth of the ball"
+    SQUEEZE = "squeeze", "squeezes into the space of a lineman beside him who goes inside, else trails"
 
 
 class EdgeRule(Term):
@@ -42,6 +88,10 @@ class LeadRule(Term):
 
     INSIDE = "inside", "takes the lead blocker from his inside"
     OUTSIDE = "outside", "takes him from his outside"
+    BY_BLOCK = (
+        "by the block",
+        "from his inside where the lineman inside the gap blocks down, from his outside where he doubles outward",
+    )
 
 
 class CrackRule(Term):
@@ -51,17 +101,35 @@ class CrackRule(Term):
     STAY = "stay", "keeps his own job"
 
 
+class ReadPlay(Term):
+    """How the man whom an option reads plays the quarterback."""
+
+    FAST = "fast", "goes straight at the quarterback, so that the pitch comes early"
+    SLOW = "slow", "stays flat on the line and goes to the quarterback when he has given the ball or kept it"
+
+
 LINEMAN_IN_B = ", lineman in B"
+READ_MAN = "read man"
 
 
 @dataclass(frozen=True, slots=True)
 class OptionRule:
     """Who takes which phase: the read man, the next man, and force. A team may add a second rule under the option's
-    name and ``LINEMAN_IN_B`` for the read side whose B gap a down lineman holds."""
+    name and ``LINEMAN_IN_B`` for the read side whose B gap a down lineman holds.
+
+    ``owners`` names men for a phase in an order of preference, by position or by run job; the first who can have it
+    does, and where none can there is no rule. ``plays`` is how the man read plays.
+    """
 
     read_man: Phase
     scrape: Phase
     force: Phase
+    owners: tuple[tuple[Phase, tuple[str, ...]], ...] = ()
+    plays: ReadPlay = ReadPlay.FAST
+
+    def named(self, phase: Phase) -> tuple[str, ...]:
+        """Whom the rule names for a phase, the first choice first; nobody where it leaves the phase to the jobs."""
+        return next((names for one, names in self.owners if one is phase), ())
 
     def __post_init__(self) -> None:
         if len({self.read_man, self.scrape, self.force}) != 3:
@@ -185,18 +253,35 @@ class Timing:
 
 
 @dataclass(frozen=True, slots=True)
-class TeamRules:
-    """The team's answers to every question that staffs differ on."""
+class FitRules:
+    """How one man plays what staffs teach differently. Set for the team, and where a staff does so for a position, a
+    call, or a position in a call; the more particular one holds."""
 
     pull_first: PullFirst = PullFirst.HIP
     pull_second: PullSecond = PullSecond.OVER_THE_TOP
     pull_backer: PullSecond = PullSecond.OVER_THE_TOP
+    pull_own_side: PullOwnSide = PullOwnSide.AS_AWAY
+    flow: FlowRule = FlowRule.GAP
+    down: DownRule = DownRule.INSIDE
     edge: EdgeRule = EdgeRule.BOX
-    edge_by_position: Mapping[str, EdgeRule] = field(default_factory=lambda: MappingProxyType({}))
     back_edge: EdgeRule = EdgeRule.BOX
+    kick: KickRule = KickRule.SUPPORT
+    away: AwayRule = AwayRule.CHASE
     lead: LeadRule = LeadRule.INSIDE
     trap: LeadRule = LeadRule.INSIDE
     crack: CrackRule = CrackRule.REPLACE
+
+
+Changes = tuple[tuple[str, Term], ...]
+"""Some of the fit rules by field name: what a position or a call has of its own."""
+
+
+@dataclass(frozen=True, slots=True)
+class TeamRules(FitRules):
+    """The team's answers to every question that staffs differ on; ``by_position`` holds what single positions have of
+    their own."""
+
+    by_position: Mapping[str, Changes] = field(default_factory=lambda: MappingProxyType({}))
     options: Mapping[str, OptionRule] = field(default_factory=lambda: DEFAULT_OPTIONS)
     numbering: Numbering = Numbering.ONE_TO_NINE
     rule_book: RuleBook = RuleBook.HIGH_SCHOOL
@@ -205,8 +290,27 @@ class TeamRules:
 
     @property
     def all_stay(self) -> TeamRules:
-        """The same team with every man told to stay when a blocker pulls."""
-        return replace(self, pull_first=PullFirst.STAY, pull_second=PullSecond.STAY, pull_backer=PullSecond.STAY)
+        """The same team with every man told to stay, whoever pulls and wherever the ball goes."""
+        moving = ("pull_first", "pull_second", "pull_backer", "flow")
+        kept = {name: tuple(one for one in own if one[0] not in moving) for name, own in self.by_position.items()}
+        return replace(
+            self,
+            pull_first=PullFirst.STAY,
+            pull_second=PullSecond.STAY,
+            pull_backer=PullSecond.STAY,
+            flow=FlowRule.GAP,
+            by_position=MappingProxyType(kept),
+        )
+
+    def for_man(self, position: str, *called: Changes) -> FitRules:
+        """The rules of one man: the team's, then his position's, then what the call says, the later overruling."""
+        changes = [self.by_position.get(position, ()), *called]
+        if not any(changes):
+            return self
+        own = {one.name: getattr(self, one.name) for one in fields(FitRules)}
+        for change in changes:
+            own.update(change)
+        return FitRules(**own)
 
 
 @dataclass(frozen=True, slots=True)

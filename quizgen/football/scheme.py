@@ -105,6 +105,10 @@ JOBS: dict[Job, JobRule] = {
 }
 
 
+NAMED_PLACES = (Place.EDGE, Place.BUBBLE, Place.AIM)
+"""Where a man who arrives may be sent to another gap on the play side by name."""
+
+
 class Flow(Term):
     """The side of the play that a man is on."""
 
@@ -160,16 +164,22 @@ def _parse_role(words: str, text: str) -> Role | None:
 @dataclass(frozen=True, slots=True)
 class JobRow:
     """One row of a play. ``who`` is tried in order and the first man whom the formation has takes the job; ``past``
-    is the man whom a trap passes before it hits (None: the center); an ``optional`` row may find nobody."""
+    is the man whom a trap passes before it hits (None: the center); an ``optional`` row may find nobody; ``gap`` is the
+    play-side gap that a man who arrives turns up in (None: where his job takes him)."""
 
     who: tuple[Who, ...]
     job: Job
     past: Role | None = None
     optional: bool = False
+    gap: Letter | None = None
 
     def __post_init__(self) -> None:
         if not self.who:
             raise FootballValueError("who", (), "at least one man")
+        if self.gap is not None and JOBS[self.job].place not in NAMED_PLACES:
+            raise FootballValueError(
+                "gap", self.gap.value, "no gap but for a man who kicks, wraps or leads on the play side"
+            )
 
 
 class Phase(Term):
@@ -255,6 +265,13 @@ class Scheme:
         return any(JOBS[row.job].pulls for row in self.rows)
 
 
+class LeftFree(Term):
+    """Which rusher a protection leaves to the quarterback when it has one man too few on a side."""
+
+    WIDEST = "the widest", "men in man protection take rushers from the inside out"
+    INSIDE = "the innermost", "men in man protection take rushers from the outside in"
+
+
 class Slide(Term):
     """How a protection sorts its blockers."""
 
@@ -268,12 +285,13 @@ class Slide(Term):
 @dataclass(frozen=True, slots=True)
 class Protection:
     """A pass protection: who slides, which way the center turns (toward the play's side), which backs and ends stay
-    in."""
+    in, and whom it leaves ``free`` when it is a man short."""
 
     name: str
     slide: Slide
     stay_in: tuple[Who, ...] = ()
     release: tuple[Who, ...] = ()
+    free: LeftFree = LeftFree.WIDEST
     key: str = ""
 
     def __post_init__(self) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from quizgen.engine.fits import Fit, Threat
 from quizgen.engine.lanes import Lane
 from quizgen.engine.movement import BlockerMove
-from quizgen.engine.reads import Read
+from quizgen.engine.reads import AWAY_READS, Read
 from quizgen.engine.reasons import find_kicked
 from quizgen.football.scheme import Intent
 from quizgen.football.sides import Side
@@ -16,7 +16,7 @@ from quizgen.reps.kind import Question, RepKind
 from quizgen.reps.snap import Ground, Snap, owns_a_gap
 from quizgen.reps.why import because
 
-READS = frozenset({Read.BOX, Read.SPILL, Read.CLOSE, Read.SET_EDGE, Read.CHASE, Read.INSIDE_LEAD, Read.OUTSIDE_LEAD})
+READS = AWAY_READS | {Read.BOX, Read.SPILL, Read.CLOSE, Read.SET_EDGE, Read.INSIDE_LEAD, Read.OUTSIDE_LEAD}
 LANES_SHOWN = 3
 
 
@@ -77,7 +77,7 @@ def _story(snap: Snap, fit: Fit) -> str:
         return w.say("The {man} comes through your gap.", man=man)
     if fit.read is Read.CLOSE:
         return w.say("The {man} next to you blocks down.", man=man)
-    if fit.is_read or (fit.read is Read.CHASE and fit.threat is None and abs(block.dx) >= STEP_YD):
+    if fit.is_read or (fit.read in AWAY_READS and fit.threat is None and abs(block.dx) >= STEP_YD):
         return w.say("No one blocks you.")
     if block.intent is Intent.REACH:
         return w.say("The {man} tries to reach you.", man=man)

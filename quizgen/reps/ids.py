@@ -39,7 +39,7 @@ SETUP_HEX = 16
 REP_HEX = 24
 # What decides no answer: the side that a call goes to is a part of the setup itself.
 UNTOLD = frozenset({"goes_to"})
-UNORDERED = frozenset({"rushes", "drops", "spots", "align", "conceded", "exchanges", "edge"})
+UNORDERED = frozenset({"rushes", "drops", "spots", "align", "conceded", "exchanges", "by_position"})
 
 
 def plain(value: object) -> object:

@@ -28,7 +28,7 @@ from quizgen.drawing.scene import (
 from quizgen.engine.crossing import crossings
 from quizgen.engine.fits import Fit
 from quizgen.engine.movement import BlockerMove
-from quizgen.engine.reads import Read
+from quizgen.engine.reads import GONE, Read
 from quizgen.engine.what_if import Loss
 from quizgen.football.scheme import Place
 from quizgen.football.sides import Side
@@ -194,7 +194,7 @@ def fit_way(snap: Snap, fit: Fit, index: int) -> tuple[Point, ...]:
     lane = snap.answer.lanes[index]
     start = Point(fit.man.x, -fit.man.depth_yd)
     end = Point(lane.middle_x, THROUGH_YD if fit.man.gaps else -SHORT_OF_LINE_YD)
-    if fit.read is Read.OVER_THE_TOP and fit.left_lane is not None:
+    if fit.read in GONE and fit.left_lane is not None:
         left = snap.answer.lanes[fit.left_lane].middle_x
         turn = Point(fit.man.x + 0.5 * (left - fit.man.x), -max(OVER_THE_TOP_YD, 0.6 * fit.man.depth_yd))
         if turn not in (start, end):

@@ -9,7 +9,7 @@ from enum import Enum
 from quizgen.engine.alignment import Man
 from quizgen.engine.fits import Fit
 from quizgen.engine.protection import PassAnswer
-from quizgen.engine.reads import Read
+from quizgen.engine.reads import AWAY_READS, Read
 from quizgen.engine.verdict import RunAnswer
 from quizgen.football.scheme import Job, JobRow, Scheme, SchemeFamily, Who
 from quizgen.football.sides import Gap
@@ -107,4 +107,4 @@ def is_in_his_gap(snap: Snap, fit: Fit) -> bool:
     return all(set(fit.man.gaps) & set(snap.answer.lanes[index].gaps) for index in fit.lanes)
 
 
-STEADY = frozenset({Read.KEEP, Read.CLOSE, Read.SET_EDGE, Read.CHASE, Read.TWO_GAP})
+STEADY = AWAY_READS | {Read.KEEP, Read.CLOSE, Read.SET_EDGE, Read.TWO_GAP}

@@ -38,6 +38,11 @@ def broken(name: str, old: str, new: str) -> tuple[Problem, ...]:
 
 
 # File, what is replaced, by what; then the key and a part of the message that must be there. Exactly one problem each.
+PITCH = 'force = "pitch"'
+EDGE = "edge = { Sam ="
+TWICE = "[rules.edge_by_position]\nJack = 'box'\n[rules.by_position.Jack]"
+RULE = "{ read_man = 'dive', scrape = 'quarterback', force = 'pitch' }"
+NO_RULE = "{ read_man = 'dive', scrape = 'dive', force = 'pitch' }"
 MISTAKES = [
     # wrong types and missing keys
     ("roster.toml", "number = 2,", 'number = "2",', "player[1].number", "a whole number from 0 to 99"),
@@ -81,9 +86,22 @@ MISTAKES = [
     # names that nothing has
     ("pressures.toml", 'front = "Granite"', 'front = "Granit"', "pressure[1].front", "nearest is 'Granite'"),
     ("roster.toml", '"Hawk"', '"Hawke"', "player[2].positions[1]", "nearest is 'Hawk'"),
-    ("rules.toml", 'Jack = "spill"', 'Jak = "spill"', "rules.edge_by_position.Jak", "nearest is 'Jack'"),
+    ("rules.toml", "[rules.by_position.Jack]", "[rules.by_position.Jak]", "rules.by_position.Jak", "nearest is 'Jack'"),
     ("plays.toml", 'name = "midline"', 'name = "middline"', "play[18].option.name", "nearest is 'midline'"),
     ("pressures.toml", "edge = { Sam =", "edge = { Hawk =", "pressure[6].edge.Hawk", "one of Sam, Pick"),
+    ("rules.toml", 'edge = "spill" ', 'flow = "spill" ', "rules.by_position.Jack.flow", "one of gap, both sides"),
+    ("rules.toml", 'edge = "spill" ', 'egde = "spill" ', "rules.by_position.Jack.egde", "nearest is 'edge'"),
+    ("rules.toml", "[rules.by_position.Jack]", TWICE, "rules.edge_by_position.Jack", "his edge once"),
+    ("rules.toml", PITCH, f"{PITCH}\npitch = ['Sam', 'Hawke']", 'options."zone read".pitch[2]', "nearest is 'Hawk'"),
+    ("rules.toml", PITCH, f"{PITCH}\npitch = []", 'options."zone read".pitch', "at least 1"),
+    ("rules.toml", PITCH, f"{PITCH}\nplays = 'late'", 'options."zone read".plays', "fast, slow"),
+    ("pressures.toml", EDGE, f"by_position.Hwak.edge = 'box'\n{EDGE}", "pressure[6].by_position.Hwak", "is 'Hawk'"),
+    ("pressures.toml", EDGE, f"by_position.Sam.edge = 'box'\n{EDGE}", "pressure[6].edge.Sam", "his edge once"),
+    ("pressures.toml", EDGE, f"rules.pull_backer = 'run'\n{EDGE}", "pressure[6].rules.pull_backer", "shoulder, stay"),
+    ("pressures.toml", EDGE, f"options.vere = {RULE}\n{EDGE}", "pressure[6].options.vere", "nearest is 'veer'"),
+    ("pressures.toml", EDGE, f"options.veer = {NO_RULE}\n{EDGE}", "pressure[6].options.veer", "each phase once"),
+    ("plays.toml", 'job = "zone"', 'job = "zone", gap = "B"', "play[1].block[1].gap", "kicks, wraps or leads"),
+    ("plays.toml", 'slide = "', 'free = "nobody"\nslide = "', "protection[1].free", "the widest, the innermost"),
     # names that do not fit together
     ("positions.toml", 'mirrors = "Right corner"', "", "position[12].mirrors", "mirrors 'Right corner' in turn"),
     ("positions.toml", 'label = "M"', 'label = "M"\nmirrors = "Mike"', "position[6].mirrors", "than his own"),

@@ -14,10 +14,34 @@ from quizgen.football.defense import Alignment, Landmark, Numbering, PlayerClass
 from quizgen.football.formation import Role, RuleBook
 from quizgen.football.layout import lay_out
 from quizgen.football.pressure import CallGap, GoesTo, Pressure
-from quizgen.football.rules import CrackRule, EdgeRule, LeadRule, Measures, Pace, PullFirst, PullSecond, Timing
-from quizgen.football.scheme import SchemeFamily
+from quizgen.football.rules import (
+    AwayRule,
+    CrackRule,
+    DownRule,
+    EdgeRule,
+    FlowRule,
+    KickRule,
+    LeadRule,
+    Measures,
+    OptionRule,
+    Pace,
+    PullFirst,
+    PullOwnSide,
+    PullSecond,
+    ReadPlay,
+    Timing,
+)
+from quizgen.football.scheme import Job, JobRow, LeftFree, Phase, SchemeFamily, parse_who
 from quizgen.football.sides import Letter, Side, Toward
 from quizgen.football.team import TeamBook
+
+VEER = OptionRule(
+    Phase.QUARTERBACK,
+    Phase.DIVE,
+    Phase.PITCH,
+    ((Phase.DIVE, ("Mike",)), (Phase.PITCH, ("Sam", "force"))),
+    ReadPlay.SLOW,
+)
 
 
 def test_the_demo_comes_back_the_same(demo: TeamBook) -> None:
@@ -40,6 +64,13 @@ def test_a_team_that_has_decided_everything_comes_back_the_same(demo: TeamBook) 
         lead=LeadRule.OUTSIDE,
         trap=LeadRule.OUTSIDE,
         crack=CrackRule.STAY,
+        pull_own_side=PullOwnSide.HOLE,
+        flow=FlowRule.SHUFFLE,
+        down=DownRule.SPILL,
+        kick=KickRule.BACKER,
+        away=AwayRule.SQUEEZE,
+        by_position=MappingProxyType({"Jack": (("flow", FlowRule.BOTH_SIDES), ("edge", EdgeRule.BOX))}),
+        options=MappingProxyType({**demo.rules.options, "veer": VEER}),
         numbering=Numbering.THREE_A_MAN,
         rule_book=RuleBook.COLLEGE,
         timing=Timing(
@@ -50,12 +81,20 @@ def test_a_team_that_has_decided_everything_comes_back_the_same(demo: TeamBook) 
             never_after_s=1.4,
         ),
     )
+    call = replace(
+        demo.pressures[0],
+        rules=(("pull_backer", PullSecond.FRONT_SHOULDER),),
+        by_position=(("Sam", (("lead", LeadRule.BY_BLOCK),)),),
+        options=(("veer", VEER),),
+    )
+    wrap = JobRow((parse_who("back side guard"),), Job.PULL_WRAP, gap=Letter.B)
     changed = replace(
         demo,
         rules=rules,
+        pressures=(call, *demo.pressures[1:]),
         formations=tuple(replace(one, rule_book=RuleBook.COLLEGE) for one in demo.formations),
-        schemes=(replace(demo.schemes[0], ball_s=2.05), *demo.schemes[1:]),
-        protections=(),
+        schemes=(replace(demo.schemes[0], ball_s=2.05, rows=(*demo.schemes[0].rows, wrap)), *demo.schemes[1:]),
+        protections=(replace(demo.protections[0], free=LeftFree.INSIDE),),
         season_end="",
         time_zone="UTC",
         about=MappingProxyType({}),

@@ -73,6 +73,9 @@ UP_SPOTS = (
     (Landmark.LAST, Shade.WIDE),
 )
 WIDE_SPOTS = ((Landmark.NUMBER_ONE, Shade.HEAD), (Landmark.NUMBER_TWO, Shade.INSIDE), (Landmark.TACKLE, Shade.WIDE))
+# The rules that the page solver knows; the others stand in test_team_rules.py and in tests/outside.
+OLD_PULLS = (PullSecond.OVER_THE_TOP, PullSecond.STAY)
+OLD_LEADS = (LeadRule.INSIDE, LeadRule.OUTSIDE)
 UNDER = (CoverJob.FLAT, CoverJob.HOOK, CoverJob.SEAM, CoverJob.MAN)
 
 
@@ -83,16 +86,16 @@ def any_rules(choose: Choose) -> TeamRules:
         if choose((True, False)):
             one, two = choose([(a, b) for a in Phase for b in Phase if a is not b])
             options[name] = OptionRule(one, two, next(p for p in Phase if p not in (one, two)))
-    edges = {name: choose(tuple(EdgeRule)) for name in NAMES if choose((True, False, False, False))}
+    own = {name: (("edge", choose(tuple(EdgeRule))),) for name in NAMES if choose((True, False, False, False))}
     return TeamRules(
         pull_first=choose(tuple(PullFirst)),
-        pull_second=choose(tuple(PullSecond)),
-        pull_backer=choose(tuple(PullSecond)),
+        pull_second=choose(OLD_PULLS),
+        pull_backer=choose(OLD_PULLS),
         edge=choose(tuple(EdgeRule)),
-        edge_by_position=MappingProxyType(edges),
+        by_position=MappingProxyType(own),
         back_edge=choose(tuple(EdgeRule)),
-        lead=choose(tuple(LeadRule)),
-        trap=choose(tuple(LeadRule)),
+        lead=choose(OLD_LEADS),
+        trap=choose(OLD_LEADS),
         crack=choose(tuple(CrackRule)),
         options=MappingProxyType(options),
         measures=Measures(choose((2 / 3, 0.5, 1.0)), choose((2 / 3, 0.6, 1.0)), choose((1.0, 1.2)), 0.9),
@@ -251,7 +254,9 @@ def any_pressure(choose: Choose, front: Front) -> Pressure:
         align=any_override(choose, pool),
         conceded=tuple(any_gap(choose) for _ in range(choose((0, 0, 0, 1, 2)))),
         exchanges=any_exchanges(choose, names),
-        edge=tuple((name, choose(("box", "spill"))) for name in names if choose((True, False, False, False))),
+        by_position=tuple(
+            (name, (("edge", choose(tuple(EdgeRule))),)) for name in names if choose((True, False, False, False))
+        ),
         read=tuple(name for name in names if choose((True, *[False] * 9))),
     )
 

@@ -160,12 +160,12 @@ def test_an_alignment_of_the_call_overrules_the_front() -> None:
 def test_the_call_overrules_the_position_and_the_position_the_team(
     by_call: str | None, by_position: EdgeRule | None, team: EdgeRule, expected: EdgeRule
 ) -> None:
-    rules = TeamRules(edge=team, edge_by_position={"end": by_position} if by_position else {})
+    rules = TeamRules(edge=team, by_position={"end": (("edge", by_position),)} if by_position else {})
     defense = three()
     defense.rules = rules
     if by_call:
-        defense.edge.append(("end", by_call))
-    assert next(m for m in men_of(defense) if m.position == "end").edge is expected
+        defense.own_rules.append(("end", (("edge", EdgeRule(by_call)),)))
+    assert next(m for m in men_of(defense) if m.position == "end").rules.edge is expected
 
 
 def test_who_is_an_edge_and_who_fills() -> None:
@@ -200,7 +200,7 @@ def test_a_man_turned_round() -> None:
     assert (twin.x, [g.name for g in twin.gaps], twin.side) == (pytest.approx(3.59), ["right B"], Side.RIGHT)
     assert (twin.position, twin.label, twin.player_class) == (man.position, man.label, man.player_class)
     assert (twin.depth_yd, twin.down, twin.rush, twin.drop) == (man.depth_yd, man.down, man.rush, man.drop)
-    assert (twin.edge, twin.replaces) == (man.edge, man.replaces)
+    assert (twin.rules, twin.replaces) == (man.rules, man.replaces)
     assert twin.mirrored is man
     assert man.mirrored is twin
     middle = replace(man, x=0.0, side=None, replaces="rover")

@@ -76,7 +76,7 @@ def test_spilled_kick_sends_the_man_over_the_top_outside_it() -> None:
 def test_rules_of_the_first_and_the_second_man_are_separate(first: PullFirst, second: PullSecond) -> None:
     answer = against(TeamRules(pull_first=first, pull_second=second))
     assert answer.fit("left tackle").read is (Read.HIP if first is PullFirst.HIP else Read.SQUAT)
-    assert answer.fit("second").read is (Read.OVER_THE_TOP if second is PullSecond.OVER_THE_TOP else Read.TOLD_TO_STAY)
+    assert answer.fit("second").read is (Read.TOLD_TO_STAY if second is PullSecond.STAY else Read.OVER_THE_TOP)
 
 
 def test_a_second_man_away_from_the_puller_does_not_go_over_the_top() -> None:

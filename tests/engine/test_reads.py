@@ -352,7 +352,7 @@ def test_a_third_rusher_waits_for_the_second() -> None:
 
 def test_with_every_lane_over_there_owned_he_stays() -> None:
     # The end spills inside the kick, the backer on the edge boxes outside it, A and B have their men.
-    rules = TeamRules(edge_by_position={"right end": EdgeRule.SPILL})
+    rules = TeamRules(by_position={"right end": (("edge", EdgeRule.SPILL),)})
     defense = six(rules).fill("Sam", "last man", "R", "R edge").rush("second", "guard", "L", "L A", order=2)
     answer = defense.against(ONE_BACK, GUARD_KICK, Side.RIGHT)
     assert (lane_of(answer, "second"), read_of(answer, "second")) == ("left A/B", "no room")

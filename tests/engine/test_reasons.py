@@ -80,7 +80,7 @@ def test_a_pull_in_words() -> None:
     answer = stay.against(ONE_BACK, GUARD_KICK, Side.RIGHT)
     assert text(answer, "L B").startswith("The left guard pulls: stay, and left A/B is yours.")
     assert text(answer, "second").startswith("The left guard pulls: our rule is to stay in left A/B.")
-    full = six(TeamRules(edge_by_position={"right end": EdgeRule.SPILL})).fill("Sam", "last man", "R", "R edge")
+    full = six(TeamRules(by_position={"right end": (("edge", EdgeRule.SPILL),)})).fill("Sam", "last man", "R", "R edge")
     full.rush("second", "guard", "L", "L A", order=2)
     answer = full.against(ONE_BACK, GUARD_KICK, Side.RIGHT)
     assert text(answer, "second").startswith(

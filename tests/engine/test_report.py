@@ -213,8 +213,8 @@ def test_the_eleven_are_lined_up_anew_for_other_rules_positions_or_calls() -> No
     for other in (wide, named, moved):
         plain, changed = (answer.fit("right end").man for answer in check_situations((first, other)))
         others.append(changed)
-    assert (plain.edge, plain.label, plain.depth_yd) == (EdgeRule.BOX, "rig", 1.0)
-    assert [man.edge for man in others] == [EdgeRule.SPILL, EdgeRule.BOX, EdgeRule.BOX]
+    assert (plain.rules.edge, plain.label, plain.depth_yd) == (EdgeRule.BOX, "rig", 1.0)
+    assert [man.rules.edge for man in others] == [EdgeRule.SPILL, EdgeRule.BOX, EdgeRule.BOX]
     assert [man.label for man in others] == ["rig", "r", "rig"]
     assert [man.depth_yd for man in others] == [1.0, 1.0, 3.0]
 

@@ -5,6 +5,7 @@ from dataclasses import replace
 from types import MappingProxyType
 
 from quizgen.football.formation import Formation, OffensivePlayer
+from quizgen.football.rules import OptionRule
 from quizgen.football.sides import Side
 from quizgen.football.team import Situation
 
@@ -26,15 +27,15 @@ def turn_player(player: OffensivePlayer) -> OffensivePlayer:
 
 def mirror_everything(s: Situation) -> Situation:
     """The snap turned round: formation, call and play to the other side; positions that trade jobs with the call's side
-    trade build and edge rule too, so that the same man does the same job."""
+    trade build and rules too, so that the same man does the same job."""
     trade = partners(s)
     by_name = {p.name: p for p in s.positions}
     positions = tuple(replace(p, player_class=by_name[trade[p.name]].player_class) for p in s.positions)
-    edges = MappingProxyType({trade[name]: rule for name, rule in s.rules.edge_by_position.items()})
+    own = MappingProxyType({trade[name]: changes for name, changes in s.rules.by_position.items()})
     formation = Formation("turned round", tuple(turn_player(p) for p in s.formation.players), s.formation.rule_book)
     return replace(
         s,
-        rules=replace(s.rules, edge_by_position=edges),
+        rules=replace(s.rules, by_position=own),
         positions=positions,
         to=OTHER[s.to],
         formation=formation,
@@ -64,12 +65,13 @@ def renamed(s: Situation, seed: int) -> tuple[Situation, dict[str, str]]:
         align=tuple((new[name], where) for name, where in s.pressure.align),
         conceded=shuffled(s.pressure.conceded),
         exchanges=tuple(replace(e, first=new[e.first], second=new[e.second]) for e in s.pressure.exchanges),
-        edge=shuffled(tuple((new[name], rule) for name, rule in s.pressure.edge)),
+        by_position=shuffled(tuple((new[name], own) for name, own in s.pressure.by_position)),
+        options=shuffled(tuple((name, _renamed_owners(rule, new)) for name, rule in s.pressure.options)),
         read=shuffled(tuple(new[name] for name in s.pressure.read)),
     )
-    edges = {new[name]: rule for name, rule in reversed(s.rules.edge_by_position.items())}
-    options = dict(rng.sample(sorted(s.rules.options.items(), key=lambda pair: pair[0]), len(s.rules.options)))
-    rules = replace(s.rules, edge_by_position=MappingProxyType(edges), options=MappingProxyType(options))
+    own = {new[name]: changes for name, changes in reversed(s.rules.by_position.items())}
+    options = {name: _renamed_owners(rule, new) for name, rule in shuffled(tuple(s.rules.options.items()))}
+    rules = replace(s.rules, by_position=MappingProxyType(own), options=MappingProxyType(options))
     players = shuffled(tuple(p if p.attached else replace(p, key="other " + p.key[::-1]) for p in s.formation.players))
     other = replace(
         s,
@@ -81,3 +83,8 @@ def renamed(s: Situation, seed: int) -> tuple[Situation, dict[str, str]]:
         play=replace(s.play, name="other play"),
     )
     return other, new
+
+
+def _renamed_owners(rule: OptionRule, new: dict[str, str]) -> OptionRule:
+    owners = tuple((phase, tuple(new.get(name, name) for name in names)) for phase, names in rule.owners)
+    return replace(rule, owners=owners)

@@ -18,7 +18,7 @@ from quizgen.football.errors import CannotRun, ContentProblems, GapsoundError, N
 from quizgen.football.formation import Formation, OffensivePlayer, Role
 from quizgen.football.layout import last_x, lay_out
 from quizgen.football.pressure import CallGap, CoverJob, RunJob
-from quizgen.football.rules import PullFirst, PullSecond, TeamRules
+from quizgen.football.rules import EdgeRule, PullFirst, PullSecond, TeamRules
 from quizgen.football.scheme import Flow, Job, JobRow, Option, Phase, ReadMan, Scheme, SchemeFamily, Who, parse_who
 from quizgen.football.sides import Gap, Letter, Side, Toward
 from tests.outside.field import BASE, POWER, Defense, call_gap, formation
@@ -109,7 +109,7 @@ def test_deep_men_count_apart_from_the_men_under() -> None:
 
 def test_a_call_finds_a_man_in_one_of_its_two_lists() -> None:
     defense = Defense().down("nose", "0", "R", "R A").support("rover", RunJob.ALLEY, "R", 5.0, 5.0, PlayerClass.SAFETY)
-    defense.edge.append(("nose", "spill"))
+    defense.own_rules.append(("nose", (("edge", EdgeRule.SPILL),)))
     _, call = defense.pressure()
     rush, drop = call.find_rush("nose"), call.find_drop("rover")
     assert rush is not None
@@ -118,7 +118,7 @@ def test_a_call_finds_a_man_in_one_of_its_two_lists() -> None:
     assert drop.run is RunJob.ALLEY
     assert call.find_rush("rover") is None
     assert call.find_drop("nose") is None
-    assert (call.edge_rule("nose"), call.edge_rule("rover")) == ("spill", None)
+    assert (call.changes("nose"), call.changes("rover")) == ((("edge", EdgeRule.SPILL),), ())
     assert len(call.positions) == 11
 
 

@@ -23,7 +23,7 @@ from quizgen.football.pressure import (
     Rush,
     RushPart,
 )
-from quizgen.football.rules import Numbering, TeamRules
+from quizgen.football.rules import Changes, Numbering, OptionRule, TeamRules
 from quizgen.football.scheme import Job, JobRow, Option, Phase, ReadMan, Scheme, SchemeFamily, parse_who
 from quizgen.football.sides import Letter, Side, Toward
 from quizgen.football.team import Situation
@@ -70,7 +70,9 @@ class Defense:
         self.drops: list[Drop] = []
         self.exchanges: list[Exchange] = []
         self.conceded: list[CallGap] = []
-        self.edge: list[tuple[str, str]] = []
+        self.own_rules: list[tuple[str, Changes]] = []
+        self.call_rules: Changes = ()
+        self.call_options: list[tuple[str, OptionRule]] = []
         self.read: list[str] = []
 
     def down(self, name: str, technique: str, side: str, *gaps: str, **how: object) -> Defense:
@@ -145,7 +147,9 @@ class Defense:
             Coverage.MAN_NO_DEEP,
             conceded=tuple(self.conceded),
             exchanges=tuple(self.exchanges),
-            edge=tuple(self.edge),
+            rules=self.call_rules,
+            by_position=tuple(self.own_rules),
+            options=tuple(self.call_options),
             read=tuple(self.read),
         )
         return front, pressure

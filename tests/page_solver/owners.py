@@ -10,6 +10,7 @@ from quizgen.football.rules import CrackRule, EdgeRule, LeadRule, PullFirst, Pul
 from quizgen.football.scheme import JOBS, Intent, Job, Place
 from quizgen.football.sides import Side
 from quizgen.football.team import Situation
+from quizgen.football.terms import Term
 from tests.page_solver.lanes import Lane, lanes_of_gap
 from tests.page_solver.movement import assign_jobs
 from tests.page_solver.placing import Man, gap_side, is_outermost
@@ -90,19 +91,23 @@ def lane_of_gap(situation: Situation, man: Man, gap: int, lanes: list[Lane]) -> 
     if is_outermost(situation.formation, gap) and all(one.rule.place in (Place.EDGE, Place.BACK_EDGE) for one in own):
         return parts[further_in], ""
     is_trap = any(one.rule.place is Place.TRAP for one in own)
-    lead = situation.rules.trap if is_trap else situation.rules.lead
+    lead = rule_of(situation, man, "trap" if is_trap else "lead")
     return parts[further_in + (1 if lead is LeadRule.OUTSIDE else 0)], lead.value
 
 
 def edge_rule(situation: Situation, man: Man, side: Side) -> EdgeRule:
-    """Box or spill: on the play side by call, by position, by team; on the back side the team's rule for it."""
-    rules = situation.rules
-    if side is not situation.play_to:
-        return rules.back_edge
-    called = situation.pressure.edge_rule(man.row)
-    if called is not None:
-        return EdgeRule(called)
-    return rules.edge_by_position.get(man.position, rules.edge)
+    """Box or spill: on each side by call, by position, by team."""
+    return EdgeRule(rule_of(situation, man, "edge" if side is situation.play_to else "back_edge"))
+
+
+def rule_of(situation: Situation, man: Man, name: str) -> Term:
+    """A team rule as it holds for one man: the call's for him, the call's, his position's, the team's."""
+    call, rules = situation.pressure, situation.rules
+    for changes in (dict(call.by_position).get(man.row, ()), call.rules, rules.by_position.get(man.position, ())):
+        if name in dict(changes):
+            return dict(changes)[name]
+    found: Term = getattr(rules, name)
+    return found
 
 
 def apply_pulls(situation: Situation, men: list[Man], lanes: list[Lane]) -> set[int]:
@@ -134,10 +139,10 @@ def goes_over_the_top(situation: Situation, man: Man, lanes: list[Lane]) -> bool
     if not puller_beside(situation, man):
         return False
     if man.rush is None:
-        return situation.rules.pull_backer is PullSecond.OVER_THE_TOP
+        return rule_of(situation, man, "pull_backer") is PullSecond.OVER_THE_TOP
     if man.down or man.order == 1 or is_outermost(situation.formation, man.gaps[0]):
         return False
-    return situation.rules.pull_second is PullSecond.OVER_THE_TOP
+    return rule_of(situation, man, "pull_second") is PullSecond.OVER_THE_TOP
 
 
 def puller_beside(situation: Situation, man: Man) -> bool:
@@ -152,7 +157,7 @@ def puller_beside(situation: Situation, man: Man) -> bool:
 def rides_hip(situation: Situation, man: Man, lanes: list[Lane]) -> bool:
     """A down lineman or first rusher in a lane merged by a puller, where the team's rule is the hip."""
     merged = len(man.lanes) == 1 and lanes[man.lanes[0]].pulled_out
-    return merged and not man.over_the_top and situation.rules.pull_first is PullFirst.HIP
+    return merged and not man.over_the_top and rule_of(situation, man, "pull_first") is PullFirst.HIP
 
 
 def concede(situation: Situation, lanes: list[Lane], owned: set[int]) -> set[int]:

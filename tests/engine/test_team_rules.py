@@ -1,0 +1,382 @@
+"""Team rules on which staffs differ: what each one changes, and whose rule holds.
+
+source: design rules R1 to R5 and R9 to R11; the published rows behind them stand in tests/outside.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from quizgen.engine.reads import Read
+from quizgen.engine.reasons import because
+from quizgen.engine.verdict import RunAnswer
+from quizgen.football.defense import PlayerClass
+from quizgen.football.errors import FootballValueError, NoRule
+from quizgen.football.pressure import RunJob
+from quizgen.football.rules import (
+    LINEMAN_IN_B,
+    AwayRule,
+    Changes,
+    DownRule,
+    EdgeRule,
+    FlowRule,
+    KickRule,
+    LeadRule,
+    OptionRule,
+    PullOwnSide,
+    PullSecond,
+    ReadPlay,
+    TeamRules,
+)
+from quizgen.football.scheme import Job, JobRow, Phase, ReadMan, Scheme, SchemeFamily, parse_who
+from quizgen.football.sides import Letter, Side
+from tests.outside.field import BASE, GUARD_KICK, POWER, ZONE, Defense, formation, option, row
+
+ONE_BACK = formation("GT", "GT", ("tailback", 0.0, 6.9))
+TWO_BACKS = formation("GT", "GT", ("tailback", 0.0, 6.9), ("fullback", 0.0, 4.2))
+DIVE, QB, PITCH = Phase.DIVE, Phase.QUARTERBACK, Phase.PITCH
+
+
+def lane(answer: RunAnswer, position: str) -> str:
+    fit = answer.fit(position)
+    return answer.lanes[fit.lanes[0]].name if fit.owns else "none"
+
+
+def front(rules: TeamRules | None = None) -> Defense:
+    """Four down, two backers: 5, 3 to our right, 1, 5 to our left; Mike has right A, Will left B."""
+    defense = Defense(rules).down("end", "5", "R", "R edge").down("three", "3", "R", "R B")
+    defense.down("nose", "1", "L", "L A").down("rush", "5", "L", "L edge")
+    return defense.fill("Mike", "guard", "R", "R A").fill("Will", "guard", "L", "L B")
+
+
+# --- whose rule holds
+
+
+@pytest.mark.parametrize(
+    ("team", "position", "call", "in_call", "expected"),
+    [
+        (EdgeRule.BOX, (), (), (), "right C outside the kick"),
+        (EdgeRule.SPILL, (), (), (), "right C between the wrap and the kick"),
+        (EdgeRule.BOX, (("edge", EdgeRule.SPILL),), (), (), "right C between the wrap and the kick"),
+        (EdgeRule.BOX, (("edge", EdgeRule.SPILL),), (("edge", EdgeRule.BOX),), (), "right C outside the kick"),
+        (
+            EdgeRule.BOX,
+            (),
+            (("edge", EdgeRule.BOX),),
+            (("edge", EdgeRule.SPILL),),
+            "right C between the wrap and the kick",
+        ),
+        (EdgeRule.BOX, (("lead", LeadRule.OUTSIDE),), (("trap", LeadRule.OUTSIDE),), (), "right C outside the kick"),
+    ],
+)
+def test_the_call_for_him_overrules_the_call_then_the_position_then_the_team(
+    team: EdgeRule, position: Changes, call: Changes, in_call: Changes, expected: str
+) -> None:
+    defense = front(TeamRules(edge=team, by_position={"end": position}))
+    defense.call_rules = call
+    defense.own_rules.append(("end", in_call))
+    assert lane(defense.against(TWO_BACKS, POWER, Side.RIGHT), "end") == expected
+
+
+@pytest.mark.parametrize("rule", list(EdgeRule))
+def test_a_stand_up_edge_who_drops_boxes_or_spills_by_call(rule: EdgeRule) -> None:
+    defense = Defense().down("three", "3", "R", "R B").fill("Sam", "last man", "R", "R edge", depth=1.5)
+    defense.own_rules.append(("Sam", (("edge", rule),)))
+    expected = {"box": "right C outside the kick", "spill": "right C between the wrap and the kick"}
+    assert lane(defense.against(TWO_BACKS, POWER, Side.RIGHT), "Sam") == expected[rule.value]
+
+
+# --- pulls and flow
+
+
+@pytest.mark.parametrize(
+    ("rule", "read", "expected"),
+    [
+        (PullSecond.OVER_THE_TOP, Read.OVER_THE_TOP, "right C inside the wrap"),
+        (PullSecond.FRONT_SHOULDER, Read.FRONT_SHOULDER, "right C between the wrap and the kick"),
+        (PullSecond.STAY, Read.TOLD_TO_STAY, "left A/B"),
+    ],
+)
+def test_a_backer_when_his_guard_pulls_away(rule: PullSecond, read: Read, expected: str) -> None:
+    defense = front()
+    defense.own_rules.append(("Will", (("pull_backer", rule),)))
+    answer = defense.against(TWO_BACKS, POWER, Side.RIGHT)
+    assert (answer.fit("Will").read, lane(answer, "Will")) == (read, expected)
+
+
+def test_the_front_shoulder_of_a_puller_whom_another_man_has_leaves_the_first_free_lane() -> None:
+    defense = front(TeamRules(pull_backer=PullSecond.FRONT_SHOULDER, edge=EdgeRule.SPILL))
+    assert lane(defense.against(TWO_BACKS, POWER, Side.RIGHT), "Will") == "right C inside the wrap"
+
+
+DOWN_G = Scheme(
+    "down",
+    SchemeFamily.DOWN,
+    (row("base", "line"), row("down", "play side tackle"), row("pull and kick", "play side guard")),
+    Letter.C,
+)
+
+
+@pytest.mark.parametrize(
+    ("rule", "expected"),
+    [
+        (PullOwnSide.AS_AWAY, "right A/B"),
+        (PullOwnSide.OUTSIDE, "right C inside the kick"),
+        (PullOwnSide.HOLE, "right A/B"),
+    ],
+)
+def test_a_backer_when_his_guard_pulls_round_his_own_end(rule: PullOwnSide, expected: str) -> None:
+    defense = Defense(TeamRules(pull_own_side=rule)).down("end", "5", "R", "R edge").fill("Mike", "guard", "R", "R A")
+    answer = defense.against(ONE_BACK, DOWN_G, Side.RIGHT)
+    assert lane(answer, "Mike") == expected
+    assert answer.fit("Mike").read is (Read.TOLD_TO_STAY if rule is PullOwnSide.HOLE else Read.OVER_THE_TOP)
+
+
+@pytest.mark.parametrize(
+    ("rule", "to", "read", "expected"),
+    [
+        (FlowRule.GAP, Side.RIGHT, Read.KEEP, "left B"),
+        (FlowRule.BOTH_SIDES, Side.RIGHT, Read.FLOW, "right A"),
+        (FlowRule.BOTH_SIDES, Side.LEFT, Read.KEEP, "left B"),
+        (FlowRule.SHUFFLE, Side.LEFT, Read.KEEP, "left B"),
+    ],
+)
+def test_a_backer_by_flow(rule: FlowRule, to: Side, read: Read, expected: str) -> None:
+    answer = front(TeamRules(by_position={"Will": (("flow", rule),)})).against(ONE_BACK, ZONE, to)
+    assert (answer.fit("Will").read, lane(answer, "Will")) == (read, expected)
+
+
+def test_a_backer_who_shuffles_owns_no_gap_and_cuts_back_to_what_nobody_has() -> None:
+    rules = TeamRules(by_position={"Will": (("flow", FlowRule.SHUFFLE),)})
+    alone = front(rules).against(ONE_BACK, ZONE, Side.RIGHT)
+    assert (alone.fit("Will").read, lane(alone, "Will")) == (Read.CUTBACK, "left B")
+    full = front(rules).fill("Rover", "tackle", "L", "L B").against(ONE_BACK, ZONE, Side.RIGHT)
+    assert (full.fit("Will").read, lane(full, "Will")) == (Read.EXTRA, "none")
+
+
+# --- down blocks, kicks, leads
+
+
+@pytest.mark.parametrize(
+    ("rule", "expected"), [(DownRule.INSIDE, "right B"), (DownRule.SPILL, "right C inside the wrap")]
+)
+def test_a_backer_whose_guard_blocks_down(rule: DownRule, expected: str) -> None:
+    defense = Defense(TeamRules(down=rule)).down("end", "5", "R", "R edge").fill("Mike", "tackle", "R", "R B")
+    assert lane(defense.against(TWO_BACKS, POWER, Side.RIGHT), "Mike") == expected
+    assert lane(defense.against(TWO_BACKS, ZONE, Side.RIGHT), "Mike") == "right B"
+
+
+def test_a_backer_with_nobody_to_spill_keeps_his_gap() -> None:
+    rows = (row("down", "line"), row("back", "center"))
+    play = Scheme("down", SchemeFamily.DOWN, rows, Letter.C)
+    defense = Defense(TeamRules(down=DownRule.SPILL)).fill("Mike", "tackle", "R", "R B")
+    assert lane(defense.against(ONE_BACK, play, Side.RIGHT), "Mike") == "right B"
+    owned = Defense(TeamRules(down=DownRule.SPILL)).fill("Mike", "tackle", "R", "R B")
+    owned.down("end", "5", "R", "R edge").own_rules.append(("end", (("edge", EdgeRule.SPILL),)))
+    assert lane(owned.against(ONE_BACK, GUARD_KICK, Side.RIGHT), "Mike") == "right B"
+
+
+@pytest.mark.parametrize(
+    ("edge", "kick", "end", "backer"),
+    [
+        (EdgeRule.SPILL, KickRule.SUPPORT, "right C between the wrap and the kick", "right B"),
+        (EdgeRule.SPILL, KickRule.BACKER, "right C between the wrap and the kick", "right C outside the kick"),
+        (EdgeRule.BOX, KickRule.BACKER, "right C outside the kick", "right C between the wrap and the kick"),
+        (EdgeRule.SPILL, KickRule.SPILL_AGAIN, "right C inside the wrap", "right C between the wrap and the kick"),
+        (EdgeRule.BOX, KickRule.SPILL_AGAIN, "right C outside the kick", "right C between the wrap and the kick"),
+    ],
+)
+def test_the_next_man_when_the_edge_is_kicked(edge: EdgeRule, kick: KickRule, end: str, backer: str) -> None:
+    defense = Defense(TeamRules(edge=edge, kick=kick)).down("end", "5", "R", "R edge")
+    defense.fill("Mike", "guard", "R", "R B").fill("Will", "guard", "L", "L A")
+    answer = defense.against(TWO_BACKS, POWER, Side.RIGHT)
+    assert (lane(answer, "end"), lane(answer, "Mike")) == (end, backer)
+
+
+def test_nobody_comes_to_a_kicked_edge_whose_next_lane_has_a_man() -> None:
+    defense = Defense(TeamRules(edge=EdgeRule.SPILL, kick=KickRule.BACKER)).down("end", "5", "R", "R C")
+    defense.fill("Mike", "guard", "R", "R B").fill("Sam", "last man", "R", "R edge")
+    defense.own_rules.append(("Sam", (("edge", EdgeRule.BOX),)))
+    assert lane(defense.against(TWO_BACKS, POWER, Side.RIGHT), "Mike") == "right B"
+
+
+@pytest.mark.parametrize(
+    ("guard", "expected"),
+    [("down", "right B inside the lead"), ("base", "right B inside the lead"), ("double", "right B outside the lead")],
+)
+def test_a_lead_by_the_block(guard: str, expected: str) -> None:
+    rows = (
+        row("base", "line"),
+        row(guard, "play side guard"),
+        row("double", "play side tackle"),
+        row("lead to the aim", "fullback"),
+    )
+    play = Scheme("lead", SchemeFamily.LEAD, rows if guard == "double" else (*rows[:2], rows[3]), Letter.B)
+    defense = Defense(TeamRules(lead=LeadRule.BY_BLOCK)).fill("Mike", "tackle", "R", "R B")
+    defense.down("tackle", "3", "R", "R B")
+    assert lane(defense.against(TWO_BACKS, play, Side.RIGHT), "Mike") == expected
+
+
+@pytest.mark.parametrize(
+    ("rule", "play", "read"),
+    [
+        (AwayRule.CHASE, ZONE, Read.CHASE),
+        (AwayRule.TRAIL, ZONE, Read.TRAIL),
+        (AwayRule.SQUEEZE, ZONE, Read.SQUEEZE),
+        (AwayRule.SQUEEZE, BASE, Read.TRAIL),
+    ],
+)
+def test_the_edge_when_the_ball_goes_away(rule: AwayRule, play: Scheme, read: Read) -> None:
+    answer = front(TeamRules(away=rule)).against(ONE_BACK, play, Side.RIGHT)
+    assert (answer.fit("rush").read, lane(answer, "rush")) == (read, "left C")
+
+
+# --- options
+
+
+SPEED = option("table", ReadMan.PLAY_EDGE, QB, PITCH, aim=Letter.C)
+READ = option("table", ReadMan.BACK_EDGE, DIVE, QB, PITCH)
+
+
+def phases(defense: Defense, play: Scheme, to: Side = Side.RIGHT) -> dict[str, Phase]:
+    return {owner.position: owner.phase for owner in defense.against(ONE_BACK, play, to).phases}
+
+
+def supported(*owners: tuple[Phase, tuple[str, ...]]) -> Defense:
+    """The front with force and alley on both sides and these owners named."""
+    defense = front(TeamRules(options={"table": OptionRule(QB, DIVE, PITCH, owners)}))
+    for side in ("L", "R"):
+        defense.support(f"{side} force", RunJob.FORCE, side, 6.0, 5.0, PlayerClass.SAFETY)
+        defense.support(f"{side} alley", RunJob.ALLEY, side, 3.0, 9.0, PlayerClass.SAFETY)
+    return defense
+
+
+@pytest.mark.parametrize(
+    ("names", "pitch"),
+    [
+        ((), "R force"),
+        (("alley",), "R alley"),
+        (("alley", "force"), "R alley"),
+        (("R force", "alley"), "R force"),
+        (("L force", "R alley"), "R alley"),  # the first of them plays on the other side
+        (("fold", "force"), "R force"),
+    ],
+)
+def test_the_first_man_named_for_a_phase_who_can_have_it_does(names: tuple[str, ...], pitch: str) -> None:
+    defense = supported((PITCH, names)) if names else supported()
+    assert phases(defense, SPEED) == {"end": QB, pitch: PITCH}
+
+
+def test_where_nobody_named_can_have_a_phase_there_is_no_rule() -> None:
+    with pytest.raises(NoRule, match="none of L force, fold can have the pitch"):
+        supported((PITCH, ("L force", "fold"))).against(ONE_BACK, SPEED, Side.RIGHT)
+
+
+def test_the_man_read_may_be_named_and_then_the_next_phase_is_another_mans() -> None:
+    found = phases(supported((QB, ("R alley",)), (PITCH, ("read man",))), SPEED)
+    assert found == {"R alley": QB, "end": PITCH}
+
+
+def test_a_dive_that_a_named_man_has_leaves_the_read_man_the_next_phase() -> None:
+    defense = front(TeamRules(options={"table": OptionRule(DIVE, QB, PITCH, ((DIVE, ("Mike",)),))}))
+    assert phases(defense, option("table", ReadMan.BACK_EDGE, DIVE, QB)) == {"Mike": DIVE, "rush": QB}
+
+
+def test_a_calls_own_rule_for_an_option_goes_before_the_teams() -> None:
+    team = {"table": OptionRule(DIVE, QB, PITCH), "table" + LINEMAN_IN_B: OptionRule(DIVE, QB, PITCH)}
+    defense = front(TeamRules(options=team))
+    play = option("table", ReadMan.BACK_EDGE, DIVE, QB)
+    assert phases(defense, play, Side.LEFT)["end"] is DIVE  # a lineman has right B
+    defense.call_options.append(("table", OptionRule(QB, DIVE, PITCH)))
+    assert phases(defense, play, Side.LEFT)["end"] is QB
+    defense.call_options.append(("table" + LINEMAN_IN_B, OptionRule(DIVE, QB, PITCH)))
+    assert phases(defense, play, Side.LEFT)["end"] is DIVE
+    assert phases(defense, play, Side.RIGHT)["rush"] is QB
+
+
+@pytest.mark.parametrize(("plays", "said"), [(ReadPlay.FAST, False), (ReadPlay.SLOW, True)])
+def test_a_read_man_who_plays_slow_stays_on_the_line(plays: ReadPlay, said: bool) -> None:
+    answer = front(TeamRules(options={"table": OptionRule(QB, DIVE, PITCH, plays=plays)})).against(
+        ONE_BACK, SPEED, Side.RIGHT
+    )
+    assert ("stay flat on the line" in because(answer, answer.fit("end"))) is said
+
+
+# --- a puller who turns up in a named gap
+
+
+@pytest.mark.parametrize(
+    ("gap", "names"),
+    [
+        (
+            None,
+            [
+                "right A",
+                "right B",
+                "right C inside the wrap",
+                "right C between the wrap and the kick",
+                "right C outside the kick",
+            ],
+        ),
+        (
+            Letter.B,
+            [
+                "right A",
+                "right B inside the wrap",
+                "right B outside the wrap",
+                "right C inside the kick",
+                "right C outside the kick",
+            ],
+        ),
+        (
+            Letter.A,
+            [
+                "right A inside the wrap",
+                "right A outside the wrap",
+                "right B",
+                "right C inside the kick",
+                "right C outside the kick",
+            ],
+        ),
+        (
+            Letter.F,
+            [
+                "right A",
+                "right B",
+                "right C inside the wrap",
+                "right C between the wrap and the kick",
+                "right C outside the kick",
+            ],
+        ),
+    ],
+)
+def test_a_puller_turns_up_where_the_play_says(gap: Letter | None, names: list[str]) -> None:
+    rows = [one for one in POWER.rows if one.job is not Job.PULL_WRAP]
+    rows.append(JobRow((parse_who("back side guard"),), Job.PULL_WRAP, gap=gap))
+    answer = front().against(TWO_BACKS, Scheme("power", SchemeFamily.POWER, tuple(rows), Letter.B), Side.RIGHT)
+    assert [one.name for one in answer.lanes if one.side is Side.RIGHT] == names
+
+
+@pytest.mark.parametrize("job", [Job.BASE, Job.PULL_TRAP, Job.CROSS_KICK, Job.FAKE])
+def test_only_a_man_who_arrives_on_the_play_side_has_a_gap_named(job: Job) -> None:
+    with pytest.raises(FootballValueError, match="no gap but for a man who kicks, wraps or leads"):
+        JobRow((parse_who("back side guard"),), job, gap=Letter.B)
+
+
+def test_every_new_read_is_said() -> None:
+    power = front(TeamRules(edge=EdgeRule.SPILL, kick=KickRule.BACKER, pull_backer=PullSecond.FRONT_SHOULDER))
+    answer = power.against(TWO_BACKS, POWER, Side.RIGHT)
+    assert because(answer, answer.fit("Mike")).startswith(
+        "Our edge takes the kick: over the top beside him, to right C"
+    )
+    down = Defense(TeamRules(down=DownRule.SPILL)).down("end", "5", "R", "R edge").fill("Mike", "tackle", "R", "R B")
+    answer = down.against(TWO_BACKS, POWER, Side.RIGHT)
+    assert because(answer, answer.fit("Mike")).startswith("The man inside you blocks down: outside him to right C")
+    answer = front(TeamRules(flow=FlowRule.BOTH_SIDES)).against(ONE_BACK, ZONE, Side.RIGHT)
+    assert because(answer, answer.fit("Will")).startswith("The ball goes away: run to right A at once.")
+    answer = front(TeamRules(pull_backer=PullSecond.FRONT_SHOULDER)).against(TWO_BACKS, POWER, Side.RIGHT)
+    assert "meet him on his far shoulder, in right C between" in because(answer, answer.fit("Will"))
+    answer = front(TeamRules(away=AwayRule.TRAIL)).against(ONE_BACK, ZONE, Side.RIGHT)
+    assert because(answer, answer.fit("rush")).startswith("The play goes away: trail as deep as the ball")
+    answer = front(TeamRules(away=AwayRule.SQUEEZE)).against(ONE_BACK, ZONE, Side.RIGHT)
+    assert because(answer, answer.fit("rush")).startswith("The man beside you goes inside: squeeze into his space")
