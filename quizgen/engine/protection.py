@@ -303,7 +303,11 @@ def _send_backs(
 
     def left(sign: int) -> list[Man]:
         found = [man for man in rushers if not blocked[man.position] and _gap_x(s.formation, man) * sign > 0]
-        return sorted(found, key=lambda man: (_outward(s) * abs(_gap_x(s.formation, man)), man.order, man.depth_yd))
+        outward = _outward(s)
+        return sorted(
+            found,
+            key=lambda man: (outward * abs(_gap_x(s.formation, man)), outward * man.order, outward * man.depth_yd),
+        )
 
     wanted = left(away)[: len(backs)]
     if len(backs) > 1:

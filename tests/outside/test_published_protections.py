@@ -6,11 +6,14 @@ speaks of. What is expected never comes from our engine.
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import replace
+
 import pytest
 
-from quizgen.engine.protection import solve_pass
+from quizgen.engine.protection import PassAnswer, Release, on_release, solve_pass
 from quizgen.football.formation import Role
-from quizgen.football.scheme import Protection, Slide, Who
+from quizgen.football.scheme import LeftFree, Protection, Slide, Who
 from quizgen.football.sides import Side
 from quizgen.football.team import PassSituation
 from tests.page_solver.row import FIVE_GUN
@@ -127,22 +130,84 @@ ROWS = {
 }
 
 
+def found(key: str, solver: Callable[[PassSituation], PassAnswer]) -> tuple[dict[str, str | None], tuple[str, ...]]:
+    """What a solver says of the men whom a row names: each one's own blocker; and who is free."""
+    defenders, slide, back, blocked, _ = ROWS[key]
+    answer = solver(protect(defenders, Protection("table", slide, BACK_IN if back else ())))
+    own = {m.man.position: m.blockers[0].word for m in answer.matchups if m.blockers}
+    return {position: own.get(position) for position in blocked}, answer.free
+
+
+def protect(defenders: str, protection: Protection, *, peel: bool = False) -> PassSituation:
+    """Five linemen in the gun against these men; the center turns to our left."""
+    run = snap(defenders, FIVE_GUN, play("Base"), Side.RIGHT)
+    pressure = replace(run.pressure, peel=peel)
+    return PassSituation(run.rules, run.positions, run.front, pressure, run.to, run.formation, protection, Side.LEFT)
+
+
 @pytest.mark.parametrize("key", ROWS)
 def test_a_published_protection_holds(key: str) -> None:
-    defenders, slide, back, blocked, free = ROWS[key]
-    run = snap(defenders, FIVE_GUN, play("Base"), Side.RIGHT)
-    protection = Protection("table", slide, BACK_IN if back else ())
-    s = PassSituation(run.rules, run.positions, run.front, run.pressure, run.to, run.formation, protection, Side.LEFT)
-    answer = solve_pass(s)
-    own = {m.man.position: m.blockers[0].word for m in answer.matchups if m.blockers}
-    assert {position: own.get(position) for position in blocked} == blocked
-    assert answer.free == free
+    *_, blocked, free = ROWS[key]
+    assert found(key, solve_pass) == (blocked, free)
 
 
 def test_six_protect_against_six_and_the_seventh_is_free() -> None:
     # source: American Football Monthly 5890, C. Hepola (F74).
     seven = BEAR + "Mike, 10 left, rush left A\nSam, x 6 depth 4, rush right C\n"
-    run = snap(seven, FIVE_GUN, play("Base"), Side.RIGHT)
-    protection = Protection("table", Slide.MAN, BACK_IN)
-    s = PassSituation(run.rules, run.positions, run.front, run.pressure, run.to, run.formation, protection, Side.LEFT)
-    assert len(solve_pass(s).free) == 1
+    assert len(solve_pass(protect(seven, Protection("table", Slide.MAN, BACK_IN))).free) == 1
+
+
+# Whom the protection leaves free, that rule, and who is free of two who come off the back's edge.
+@pytest.mark.parametrize(("free", "expected"), [(LeftFree.WIDEST, ("Sam",)), (LeftFree.INSIDE, ("Right end",))])
+def test_a_protection_says_whom_it_leaves_free(free: LeftFree, expected: tuple[str, ...]) -> None:
+    # common practice (F75): inside first; other staffs leave the inside man to the quarterback.
+    protection = Protection("table", Slide.FULL, BACK_IN, free=free)
+    assert solve_pass(protect(TWO_OFF_THE_EDGE, protection)).free == expected
+
+
+RELEASES = """
+Left end, 5 left, edge left C
+Right end, 5 right, edge right C
+Nose, 0, rush right A
+Sam, x 7 depth 5, force right
+"""
+
+
+@pytest.mark.parametrize(
+    ("side", "peel", "right_end"),
+    [
+        # source: r/footballstrategy thread 1ni65yr, teaching peel (F80): the back widens past the peel rusher: with him
+        (Side.RIGHT, True, Release.TAKE_BACK),
+        # source: the same: a back who is not his he lets go
+        (Side.LEFT, True, Release.KEEP_RUSHING),
+    ],
+)
+def test_a_peel_rusher_and_the_back(side: Side, *, peel: bool, right_end: Release) -> None:
+    answer = solve_pass(protect(RELEASES, Protection("table", Slide.FULL), peel=peel))
+    back = next(p for p in answer.situation.formation.players if p.role is Role.TAILBACK)
+    assert on_release(answer, back, side)["Right end"] is right_end
+
+
+def test_without_a_peel_rule_the_end_keeps_rushing_and_the_zone_has_the_back() -> None:
+    # source: the same: the peel is a call's rule; without it the man under has him (coverage as published).
+    men = RELEASES.replace("force right", "alley right")
+    answer = solve_pass(protect(men, Protection("table", Slide.FULL)))
+    back = next(p for p in answer.situation.formation.players if p.role is Role.TAILBACK)
+    found_jobs = on_release(answer, back, Side.RIGHT)
+    assert found_jobs["Sam"] is Release.TAKE_BACK
+    assert found_jobs["Right end"] is Release.KEEP_RUSHING
+
+
+@pytest.mark.parametrize(
+    ("man", "contains"),
+    [
+        # source: Bryant 1960, ch. 4, figs 15 to 21 (F82): on a drop-back pass 3 rushes inside, 7 and 6 do not let the
+        # quarterback out
+        ("Man, 3 right, rush right B", False),
+        ("Man, 7 right, edge right C", True),
+        ("Man, 6 right, edge right outermost", True),
+    ],
+)
+def test_rush_side_by_technique(man: str, *, contains: bool) -> None:
+    answer = solve_pass(protect(f"{man}\nLeft end, 5 left, edge left C\n", Protection("table", Slide.FULL, BACK_IN)))
+    assert answer.matchup("Man").contains is contains
