@@ -10,26 +10,23 @@ from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import Any, TypeVar
 
+from quizgen.content.fields import Shape
 from quizgen.content.files import ReadFile
 from quizgen.content.problems import Where
 from quizgen.content.rows import (
     BlockRow,
     DropRow,
-    FitRuleRow,
     FormationRow,
     FrontRow,
-    OptionRuleRow,
     PlaceRow,
     PlayRow,
     PositionRow,
     PressureRow,
     ProtectionRow,
-    RulesFile,
     RushRow,
-    Shape,
     TeamFile,
-    TimingRow,
 )
+from quizgen.content.rule_rows import FitRuleRow, OptionRuleRow, RulesFile, TimingRow
 from quizgen.football.defense import Alignment, Front, Position, Shade, Spot, parse_technique
 from quizgen.football.errors import FootballValueError
 from quizgen.football.formation import Formation, RuleBook

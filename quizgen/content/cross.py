@@ -11,7 +11,8 @@ from zoneinfo import available_timezones
 from quizgen.content.build import rows_of
 from quizgen.content.files import ReadFile
 from quizgen.content.problems import Verbatim, Where, key_of, nearest, one_of
-from quizgen.content.rows import FitRuleRow, OptionRuleRow, PlayRow, PressureRow, RulesFile, TeamFile
+from quizgen.content.rows import PlayRow, PressureRow, TeamFile
+from quizgen.content.rule_rows import FitRuleRow, OptionRuleRow, RulesFile
 from quizgen.football.formation import Role
 from quizgen.football.keys import slug
 from quizgen.football.pressure import RunJob

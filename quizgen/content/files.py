@@ -14,8 +14,9 @@ from typing import Any
 
 from pydantic import ValidationError
 
+from quizgen.content.fields import Shape
 from quizgen.content.problems import Findings, Verbatim, Where, add_shape_errors, nearest
-from quizgen.content.rows import FILES, REQUIRED, Shape
+from quizgen.content.rows import FILES, REQUIRED
 
 MAX_BYTES = 256 * 1024
 # The TOML reader takes time with the square of the parts of one dotted key: 4,000 parts take a tenth of a second.

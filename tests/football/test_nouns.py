@@ -18,7 +18,7 @@ from quizgen.football.errors import CannotRun, ContentProblems, GapsoundError, N
 from quizgen.football.formation import Formation, OffensivePlayer, Role
 from quizgen.football.layout import last_x, lay_out
 from quizgen.football.pressure import CallGap, CoverJob, RunJob
-from quizgen.football.rules import EdgeRule, PullFirst, PullSecond, TeamRules
+from quizgen.football.rules import EdgeRule, Measures, PullFirst, PullSecond, TeamRules
 from quizgen.football.scheme import Flow, Job, JobRow, Option, Phase, ReadMan, Scheme, SchemeFamily, Who, parse_who
 from quizgen.football.sides import Gap, Letter, Side, Toward
 from tests.outside.field import BASE, POWER, Defense, call_gap, formation
@@ -361,3 +361,10 @@ def test_formations_compare_by_their_men() -> None:
     assert formation() == formation()
     assert formation() != formation("GT", "GTE")
     assert isinstance(formation(), Formation)
+
+
+@pytest.mark.parametrize("role", [Role.GUARD, Role.TACKLE, Role.END])
+def test_each_split_has_its_own_setting(role: Role) -> None:
+    # source: articles: 1.5, 3 and 3.5 ft from the inside out
+    measures = Measures(0.5, 1.0, 3.5 / 3, man_width_yd=0.0)
+    assert measures.pitch_yd(role) == pytest.approx({"guard": 0.5, "tackle": 1.0, "end": 3.5 / 3}[role.value])

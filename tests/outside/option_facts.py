@@ -1,4 +1,4 @@
-"""Published facts on options: one man's phase a row, with the source beside it; see ``fact_rows``."""
+"""Published facts on options: one man's phase a row, with the source beside it; see ``block_facts``."""
 
 from __future__ import annotations
 

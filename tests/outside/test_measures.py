@@ -60,13 +60,6 @@ def test_splits_as_taught_are_in_the_measured_range(split_ft: float, least: floa
     assert least <= Measures(guard_split_yd=split_ft * FT).pitch_yd(Role.GUARD) <= most
 
 
-@pytest.mark.parametrize("role", [Role.GUARD, Role.TACKLE, Role.END])
-def test_each_split_has_its_own_setting(role: Role) -> None:
-    # source: articles: 1.5, 3 and 3.5 ft from the inside out
-    measures = Measures(1.5 * FT, 3 * FT, 3.5 * FT, man_width_yd=0.0)
-    assert measures.pitch_yd(role) == pytest.approx({"guard": 0.5, "tackle": 1.0, "end": 3.5 / 3}[role.value])
-
-
 def test_a_puller_goes_four_and_a_half_yards_in_the_time_measured() -> None:
     # source: tracked professional plays: 4.5 yd sideways in 1.6 s. The guard pulls from 1.57 yd left of the center and
     # turns up 1.3 yd outside the right tackle; his time is scaled to his own distance.

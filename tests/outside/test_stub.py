@@ -2,6 +2,8 @@
 
 The stub answers "your call's gap, no reads, no threats" (``expecting.stub``). A row that holds for it tests nothing of
 the engine; those few are kept since the page solver is held to them too.
+
+source: named in each row (``test_published_rows``, ``test_published_protections``)
 """
 
 from __future__ import annotations

@@ -5,7 +5,7 @@ source: Paul W. Bryant, Building a Championship Football Team, Prentice-Hall 196
 source: a published high-school playbook, 2010-11: three numbers a man from the guard out
 source: Wikipedia, "Gap (American football)": A between center and guard, B guard and tackle, C outside the tackle, D
     outside the tight end; a front of n men makes n + 1 gaps
-Readings of 2i, 4i, the E gap and ten times a number are common practice.
+The E gap is common practice. What each number means in our tables is tested in tests/football/test_techniques.py.
 """
 
 from __future__ import annotations
@@ -13,8 +13,7 @@ from __future__ import annotations
 import pytest
 
 from quizgen.engine.alignment import place
-from quizgen.football.defense import Alignment, Numbering, Shade, parse_technique
-from quizgen.football.errors import FootballValueError
+from quizgen.football.defense import Alignment, Numbering, parse_technique
 from quizgen.football.formation import Formation, Role
 from quizgen.football.layout import lay_out
 from quizgen.football.rules import Measures
@@ -52,59 +51,6 @@ def test_without_a_tight_end_the_order_is_the_same(numbering: Numbering) -> None
     order = BRYANT_ORDER if numbering is Numbering.ONE_TO_NINE else THREE_A_MAN_ORDER
     places = [-x_of(number, numbering, side=Toward.AWAY) for number in order]
     assert places == sorted(places)
-
-
-# source: Bryant 1960, ch. 4, fig. 1 for the numbers; the inside shades 2i and 4i are common practice. Key: the man he
-# lines up on, and the shade, from the inside out.
-LANDMARKS = [
-    (Numbering.ONE_TO_NINE, "0", "center", Shade.HEAD),
-    (Numbering.ONE_TO_NINE, "2", "guard", Shade.HEAD),
-    (Numbering.ONE_TO_NINE, "2i", "guard", Shade.INSIDE),
-    (Numbering.ONE_TO_NINE, "3", "guard", Shade.OUTSIDE),
-    (Numbering.ONE_TO_NINE, "4", "tackle", Shade.HEAD),
-    (Numbering.ONE_TO_NINE, "4i", "tackle", Shade.INSIDE),
-    (Numbering.ONE_TO_NINE, "5", "tackle", Shade.OUTSIDE),
-    (Numbering.ONE_TO_NINE, "7", "end", Shade.INSIDE),
-    (Numbering.ONE_TO_NINE, "6", "end", Shade.HEAD),
-    (Numbering.ONE_TO_NINE, "9", "end", Shade.OUTSIDE),
-    # source: a published high-school playbook, 2010-11.
-    (Numbering.THREE_A_MAN, "4", "tackle", Shade.INSIDE),
-    (Numbering.THREE_A_MAN, "5", "tackle", Shade.HEAD),
-    (Numbering.THREE_A_MAN, "6", "tackle", Shade.OUTSIDE),
-    (Numbering.THREE_A_MAN, "7", "end", Shade.INSIDE),
-    (Numbering.THREE_A_MAN, "8", "end", Shade.HEAD),
-    (Numbering.THREE_A_MAN, "9", "end", Shade.OUTSIDE),
-]
-
-
-@pytest.mark.parametrize(("numbering", "number", "man", "shade"), LANDMARKS)
-def test_a_number_means_a_man_and_a_shade(numbering: Numbering, number: str, man: str, shade: Shade) -> None:
-    landmark, found = parse_technique(number, numbering)
-    assert (landmark.value, found) == (man, shade)
-
-
-@pytest.mark.parametrize("number", ["1", "2", "3", "4", "5"])
-def test_ten_times_a_number_is_the_same_spot_for_a_backer(number: str) -> None:
-    # source: linebackers, the same spot with a zero (10, 20, 30): a published high-school playbook, 2010-11.
-    for numbering in Numbering:
-        assert parse_technique(number + "0", numbering) == parse_technique(number, numbering)
-
-
-@pytest.mark.parametrize(
-    ("numbering", "text"),
-    [
-        (Numbering.THREE_A_MAN, "2i"),
-        (Numbering.ONE_TO_NINE, "10i"),
-        (Numbering.ONE_TO_NINE, "11"),
-        (Numbering.ONE_TO_NINE, "300"),
-        (Numbering.ONE_TO_NINE, "-3"),
-        (Numbering.ONE_TO_NINE, ""),
-        (Numbering.ONE_TO_NINE, "three"),
-    ],
-)
-def test_a_number_the_numbering_does_not_have_is_refused(numbering: Numbering, text: str) -> None:
-    with pytest.raises(FootballValueError, match="technique: expected one of 0, "):
-        parse_technique(text, numbering)
 
 
 # source: Wikipedia, "Gap (American football)": n men make n + 1 gaps; letters outward from the center. The E gap

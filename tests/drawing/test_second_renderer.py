@@ -31,7 +31,7 @@ from quizgen.drawing.svg import draw, draw_print, stills
 from quizgen.reps.catalogue import Catalogue
 from quizgen.reps.kinds import KINDS
 from quizgen.reps.rep import Rep
-from tests.outside.pixels import pixels_of
+from tests.drawing.pixels import pixels_of
 
 DEMO = Path(__file__).parents[2] / "seed_content" / "tarrow_falls"
 WIDTH_PX = 360

@@ -19,7 +19,7 @@ from quizgen.drawing.palette import DARK, LIGHT, PRINT, Palette
 from quizgen.drawing.picture import compose
 from quizgen.drawing.scene import Band, BandState, Blocker, Defender, Scene, Span
 from quizgen.drawing.svg import draw_print
-from tests.outside.pixels import pixels_of
+from tests.drawing.pixels import pixels_of
 
 STATIC = Path(__file__).parents[2] / "server" / "static"
 PALETTES = pytest.mark.parametrize("palette", [LIGHT, DARK, PRINT], ids=["light", "dark", "print"])
