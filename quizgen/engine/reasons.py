@@ -148,6 +148,12 @@ def _force(answer: RunAnswer, fit: Fit, names: Names) -> str:
     return f"you are force: turn it in from {names.lane(lane)}"
 
 
+def _alley(answer: RunAnswer, fit: Fit, names: Names) -> str:
+    if outside_of(_own(answer, fit)) is None:
+        return f"alley, and nobody is force there: {_lane(answer, fit, names)} is yours, from the inside out"
+    return f"alley: inside-out of force to {_lane(answer, fit, names)}"
+
+
 def _extra(answer: RunAnswer, fit: Fit, names: Names) -> str:
     kept = kept_from(answer, fit)
     if kept is not None:
@@ -211,7 +217,7 @@ SENTENCES: Mapping[Read, Sentence] = MappingProxyType(
         Read.EXCHANGE: lambda a, f, n: f"the block beside you makes you trade gaps: {_lane(a, f, n)} is yours",
         Read.FORCE: _force,
         Read.CRACK_REPLACE: lambda a, f, n: f"{f.man.replaces} is cracked: you are force now, in {_lane(a, f, n)}",
-        Read.ALLEY: lambda a, f, n: f"alley: inside-out of force to {_lane(a, f, n)}",
+        Read.ALLEY: _alley,
         Read.FOLD: lambda a, f, n: f"fold: {_lane(a, f, n)} was left behind on your side",
         Read.FREE: lambda a, f, n: f"free: stay behind the ball; take the lane nobody has, {_lane(a, f, n)}",
         Read.CUTBACK: lambda a, f, n: f"cutback: {_lane(a, f, n)} is the way back",

@@ -145,3 +145,24 @@ def test_a_slower_man_is_later() -> None:
     defense = Defense().down("tackle", "3", "R", "R C", order=2).down("end", "5", "R", "R B")
     (even,), (slow,) = found(defense), found(defense, Timing(rush=mixed))
     assert slow.first_s == pytest.approx(0.5 + (even.first_s - 0.5) * 2)
+
+
+def test_parallel_ways_on_which_men_change_sides_meet_nowhere() -> None:
+    # a from 5.285 yd out, 4.5 deep, to right A (0.785 yd out); b from 3.855 yd out, 1.5 deep, to right B (2.355): both
+    # a yard across for each yard up, 1.11 yd apart.
+    defense = Defense().rush("a", "center", "R", "R A", depth=4.5, out=5.285)
+    assert found(defense.rush("b", "center", "R", "R B", depth=1.5, out=3.855)) == ()
+
+
+def test_called_together_the_first_is_who_is_there_first() -> None:
+    # From 1.57 yd out on our right to right A and from over the center to right B, they cross. Called together, the
+    # deeper man is first where he is there first: here the man on our right starts 2 yd deep, the other on the line.
+    defense = Defense().rush("near", "guard", "R", "R A", depth=2.0).rush("far", "guard", "L", "R B", depth=1.8)
+    (one,) = found(defense)
+    assert (one.first, one.second) == ("near", "far")
+    assert one.first_s < one.second_s
+
+
+def test_a_man_with_two_gaps_holds_and_crosses_nobody() -> None:
+    defense = Defense().down("nose", "0", "R", "R A", "L A").rush("backer", "guard", "R", "L A", order=2)
+    assert found(defense) == ()

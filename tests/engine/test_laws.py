@@ -14,7 +14,9 @@ from itertools import chain, count, permutations
 
 import pytest
 from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import strategies as st
 
+from quizgen.engine.report import situations as situations_of
 from quizgen.engine.verdict import RunAnswer, solve
 from quizgen.football.errors import FootballValueError, NoRule
 from quizgen.football.formation import Formation, Role
@@ -26,6 +28,7 @@ from tests.engine import laws
 from tests.engine.generate import any_situation, random_situations, situations
 from tests.engine.plays import PLAYS
 from tests.harness.seed import run_seed
+from tests.page_solver.snaps import DEMO
 
 pytestmark = pytest.mark.xdist_group("laws")  # one worker solves the pool for all of them
 SEED = run_seed()
@@ -262,6 +265,15 @@ SMALL = (
 @given(s=situations())
 def test_laws_on_snaps_that_shrink(s: Situation) -> None:
     """All laws on the same snaps: to draw one takes far longer than to hold it to a law."""
+    answer = find_solved(s)
+    assume(answer is not None)
+    assert {law.__name__: problems for law in SMALL if (problems := law(answer))} == {}
+
+
+@settings(max_examples=100, deadline=None)
+@given(s=st.sampled_from(tuple(situations_of(DEMO))))
+def test_laws_on_the_demo(s: Situation) -> None:
+    """The same laws on the demo team's table."""
     answer = find_solved(s)
     assume(answer is not None)
     assert {law.__name__: problems for law in SMALL if (problems := law(answer))} == {}

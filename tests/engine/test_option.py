@@ -383,3 +383,39 @@ def test_men_in_the_line_of_an_option_still_have_their_gaps() -> None:
     answer = front().against(ONE_BACK, play(ReadMan.PLAY_EDGE), Side.RIGHT)
     assert lane_of(answer, "nose") == "left A"
     assert len({owner.position for owner in answer.phases}) == 3
+
+
+def test_a_read_man_who_drops_keeps_the_phase_of_the_rule() -> None:
+    # Back-side edge: a force man who stands on the line. The quarterback can't know that he drops, so the dive is his,
+    # though he has no gap; Will, two yards deep beside him, has the quarterback.
+    defense = Defense(rules(DIVE_FIRST)).down("right end", "5", "R", "R edge").down("nose", "1", "L", "L A")
+    defense.support("Jack", RunJob.FORCE, "L", 3.9, 1.0, PlayerClass.EDGE).fill("Will", "tackle", "L", "L B", depth=2.0)
+    answer = defense.against(ONE_BACK, play(ReadMan.BACK_EDGE, DIVE, QB), Side.RIGHT)
+    assert answer.fit("Jack").is_read
+    assert phases(answer) == {DIVE: "Jack", QB: "Will"}
+    # He fills what his run job gives him all the same.
+    assert lane_of(answer, "Jack") == "left C"
+
+
+def test_nobody_where_the_dive_hits_is_no_rule() -> None:
+    ends = Defense(rules(QB_FIRST)).down("left end", "5", "L", "L edge").down("right end", "5", "R", "R edge")
+    with pytest.raises(NoRule, match="nobody stands where the dive hits"):
+        ends.against(ONE_BACK, play(ReadMan.PLAY_EDGE), Side.RIGHT)
+
+
+def test_nobody_who_gets_outside_the_man_read_is_no_rule() -> None:
+    # Eleven on the line; all but the man read and the widest other have a gap on the far side.
+    defense = Defense(rules(DIVE_FIRST)).down("right end", "5", "R", "R edge")
+    for number, technique in enumerate(("0", "1", "2i", "2", "3", "4i", "4", "5", "6")):
+        defense.down(f"man {number}", technique, "L", ("L A", "L B", "L C")[number // 3])
+    defense.down("widest", "3", "R", "L A")
+    with pytest.raises(NoRule, match="nobody can get outside the man read"):
+        defense.against(ONE_BACK, play(ReadMan.PLAY_EDGE, QB, PITCH), Side.RIGHT)
+
+
+def test_without_force_and_alley_a_dropper_has_forces_phase_before_a_man_of_the_line() -> None:
+    # The corner who covers stands inside the right end and has the pitch; the tackle stays at home.
+    defense = Defense(rules(QB_FIRST)).down("right end", "5", "R", "R edge").down("tackle", "3", "R", "R B")
+    defense.down("wide", "5", "L", "L edge").support("corner", RunJob.COVER, "R", 2.5, 8.0, PlayerClass.CORNER)
+    answer = defense.against(ONE_BACK, play(ReadMan.PLAY_EDGE, QB, PITCH), Side.RIGHT)
+    assert phases(answer)[PITCH] not in ("tackle", "wide")

@@ -233,3 +233,86 @@ def test_a_helper_in_words() -> None:
         "The center turns right: outside half of the right guard, that is where your rush lane is; "
         "the center helps on you."
     )
+
+
+def test_a_trap_is_no_kick_off_the_edge() -> None:
+    trap = play("base: line", "pull and trap: back side guard", aim=Letter.B)
+    told = text(line_without("R A").against(ONE_BACK, trap, Side.RIGHT), "R B")
+    assert told.startswith("A man traps through your gap: inside half of him, ")
+    assert "The left guard wants to move you out; beaten, " in told
+
+
+def test_an_arc_goes_outside_the_edge() -> None:
+    arc = play("base: line", "arc: fullback", aim=Letter.B)
+    answer = six().against(TWO_BACKS, arc, Side.RIGHT)
+    assert text(answer, "right end").startswith("The fullback goes outside you: hold right C inside the arc.")
+
+
+def test_a_second_man_on_the_edge_fits_off_the_one_who_is_kicked() -> None:
+    # End and backer both have right C; the end spills the kick, the backer boxes it.
+    rules = TeamRules(edge_by_position={"right end": EdgeRule.SPILL})
+    defense = six(rules).fill("Sam", "last man", "R", "R edge")
+    answer = defense.against(TWO_BACKS, play("base: line", "kick: fullback"), Side.RIGHT)
+    assert text(answer, "right end").startswith("Kicked by the fullback: spill it")
+    assert text(answer, "Sam") == "The fullback kicks right end: fit off him, right C outside the kick."
+    # A spilling backer stands nearer to the kick than a boxing end, so he is the one who is kicked.
+    boxed = six(TeamRules(edge=EdgeRule.BOX, edge_by_position={"Sam": EdgeRule.SPILL})).fill(
+        "Sam", "last man", "R", "R edge"
+    )
+    answer = boxed.against(TWO_BACKS, play("base: line", "kick: fullback"), Side.RIGHT)
+    assert text(answer, "Sam").startswith("Kicked by the fullback: spill it")
+
+
+def test_force_and_alley_by_where_the_open_lane_lies() -> None:
+    boxed = line_without("R C").down("end", "5", "R", "R edge")
+    boxed.support("force", RunJob.FORCE, "R", 7.0, 5.0, SAFETY)
+    answer = boxed.against(ONE_BACK, GUARD_KICK, Side.RIGHT)
+    assert text(answer, "force") == "You are force, and the edge has a man: come inside him, right C inside the kick."
+    alley = line_without("R C").support("alley", RunJob.ALLEY, "R", 5.0, 4.0, SAFETY)
+    told = text(alley.against(ONE_BACK, BASE, Side.RIGHT), "alley")
+    assert told == "Alley, and nobody is force there: right C is yours, from the inside out."
+
+
+def test_who_would_have_to_cross_a_teammate_is_told_so() -> None:
+    # The free man has left A; the alley man of our right stands further left than he and may have right A.
+    defense = line_without("L A", "R A").support("alley", RunJob.ALLEY, "R", -2.0, 4.0, SAFETY)
+    defense.support("free", RunJob.FREE, "L", 0.5, 3.5, SAFETY).support("other", RunJob.FREE, "R", 0.5, 3.0, SAFETY)
+    answer = defense.against(ONE_BACK, BASE, Side.LEFT)
+    told = {name: text(answer, name) for name in ("alley", "free", "other")}
+    idle = next(name for name in told if not answer.fit(name).owns)
+    assert told[idle].startswith(("Every lane you may fill has an owner", "Right A is open, but you would cross"))
+
+
+def test_a_chase_on_an_option_leaves_the_quarterback_to_his_owner() -> None:
+    rules = TeamRules(options={"table": OptionRule(Phase.QUARTERBACK, Phase.DIVE, Phase.PITCH)})
+    read = option("table", ReadMan.PLAY_EDGE, Phase.QUARTERBACK)
+    told = text(six(rules).against(ONE_BACK, read, Side.RIGHT), "left end")
+    assert told == "The play goes away: chase flat in left C, reverse first."
+
+
+def test_the_puller_named_is_the_one_beside_his_gap() -> None:
+    # Left guard and tackle pull: the end's neighbour was the tackle.
+    both = play("base: line", "pull and kick: back side guard", "pull and wrap: back side tackle", aim=Letter.C)
+    answer = six().against(ONE_BACK, both, Side.RIGHT)
+    assert answer.fit("left nose").puller.player.word == "left guard"
+    assert answer.fit("left end").puller.player.word == "left tackle"
+
+
+def test_support_from_depth_is_not_told_of_the_line() -> None:
+    # The tackle comes down into the lane of the alley man, but no block waits for him.
+    down = play("base: line", "down: play side tackle")
+    defense = line_without("R B").support("alley", RunJob.ALLEY, "R", 3.0, 5.0, SAFETY)
+    answer = defense.against(ONE_BACK, down, Side.RIGHT)
+    assert answer.fit("alley").threat is Threat.WASH
+    assert text(answer, "alley") == "Alley: inside-out of force to right B."
+
+
+def test_in_man_nobody_turns() -> None:
+    defense = line_without("L A").rush("left", "guard", "L", "L A")
+    assert rushed(Slide.MAN, "tailback", defense=defense)["R B"] == (
+        "Outside half of the right guard, that is where your rush lane is."
+    )
+    found = rushed(Slide.MAN, "tailback", defense=six().rush("seventh", "guard", "L", "L B"))
+    assert found["seventh"].endswith("half of the tailback, away from the side they call.")
+    # A boot slides the other way than the quarterback comes out.
+    assert rushed(Slide.BOOT)["right tackle"].startswith("The center turns left: ")

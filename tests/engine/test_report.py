@@ -8,7 +8,15 @@ from dataclasses import replace
 import pytest
 
 from quizgen.engine.protection import solve_pass
-from quizgen.engine.report import check_situations, fit_report, pass_report, row_values, situations
+from quizgen.engine.report import (
+    check_situations,
+    crossing_warnings,
+    fit_report,
+    pass_report,
+    row_values,
+    situations,
+)
+from quizgen.football.calling import call_sides
 from quizgen.football.defense import Alignment, Landmark, PlayerClass, Shade
 from quizgen.football.errors import NoRule, UnknownName
 from quizgen.football.pressure import RunJob
@@ -19,6 +27,7 @@ from quizgen.football.team import PassSituation, TeamBook
 from tests.engine.snap import ONE_BACK, TWO_BACKS, play, six
 from tests.engine.test_support import line_without
 from tests.outside.field import BASE, GUARD_KICK, Defense, call_gap, formation, option
+from tests.page_solver.snaps import DEMO
 
 
 def test_a_situation_as_values() -> None:
@@ -261,3 +270,19 @@ def test_a_protection_as_values() -> None:
     free = pass_report(solve_pass(s))
     assert free["free"] == ["L C"]
     assert free["rushers"][0]["half"] is None
+
+
+def test_rushers_in_each_others_way_are_warned_of_once_a_call() -> None:
+    assert crossing_warnings(DEMO) == ()
+    scree = DEMO.pressure("Scree")
+    together = replace(scree, rushes=tuple(replace(rush, order=1) for rush in scree.rushes))
+    lines = crossing_warnings(replace(DEMO, pressures=(together,)))
+    assert lines
+    for line in lines:
+        assert line.startswith("pressures.toml: 'Scree': ")
+        assert line.endswith(" line-ups): the call is late there")
+
+
+def test_a_table_holds_only_the_sides_that_the_call_goes_to() -> None:
+    for one in situations(DEMO):
+        assert one.to in call_sides(one.pressure, one.formation, None)
