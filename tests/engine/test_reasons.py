@@ -250,13 +250,13 @@ def test_an_arc_goes_outside_the_edge() -> None:
 
 def test_a_second_man_on_the_edge_fits_off_the_one_who_is_kicked() -> None:
     # End and backer both have right C; the end spills the kick, the backer boxes it.
-    rules = TeamRules(edge_by_position={"right end": EdgeRule.SPILL})
+    rules = TeamRules(by_position={"right end": (("edge", EdgeRule.SPILL),)})
     defense = six(rules).fill("Sam", "last man", "R", "R edge")
     answer = defense.against(TWO_BACKS, play("base: line", "kick: fullback"), Side.RIGHT)
     assert text(answer, "right end").startswith("Kicked by the fullback: spill it")
     assert text(answer, "Sam") == "The fullback kicks right end: fit off him, right C outside the kick."
     # A spilling backer stands nearer to the kick than a boxing end, so he is the one who is kicked.
-    boxed = six(TeamRules(edge=EdgeRule.BOX, edge_by_position={"Sam": EdgeRule.SPILL})).fill(
+    boxed = six(TeamRules(edge=EdgeRule.BOX, by_position={"Sam": (("edge", EdgeRule.SPILL),)})).fill(
         "Sam", "last man", "R", "R edge"
     )
     answer = boxed.against(TWO_BACKS, play("base: line", "kick: fullback"), Side.RIGHT)

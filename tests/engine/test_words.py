@@ -92,3 +92,16 @@ def test_a_team_is_told_in_its_own_names() -> None:
     for answer, fit, text in told("fit by the team's names"):
         assert not plain.search(text), f"{where(answer, fit)}: {text}"
         assert not plain.search(why(answer, TEAMS_WORDS)), where(answer, fit)
+
+
+def test_fit_and_lesson_say_the_same_of_one_man() -> None:
+    """Section 8, law 12: one man, one snap, one answer: his lane and his phase in both."""
+    for answer, fit, lesson in told("lesson"):
+        said = because(answer, fit, TEAMS_WORDS)
+        if fit.owns:
+            own = [TEAMS_WORDS.lane(answer.lanes[i]).lower() for i in fit.lanes]
+            assert any(lane in lesson.lower() for lane in own), f"{where(answer, fit)}: {lesson}"
+            assert any(lane in said.lower() for lane in own), f"{where(answer, fit)}: {said}"
+        if fit.phase is not None:
+            assert TEAMS_WORDS.term(fit.phase.value) in lesson, f"{where(answer, fit)}: {lesson}"
+            assert fit.phase.value in said, f"{where(answer, fit)}: {said}"
