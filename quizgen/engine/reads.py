@@ -124,7 +124,7 @@ def exchange_gaps(s: Situation, men: tuple[Man, ...], moves: tuple[BlockerMove, 
     by_call = {written_name(man): man for man in men}
     for exchange in s.pressure.exchanges:
         first, second = by_call[exchange.first], by_call[exchange.second]
-        if _is_triggered(exchange, first, moves):
+        if first.gaps and second.gaps and _is_triggered(exchange, first, moves):  # who shuffles has none to trade
             gaps[first.position], gaps[second.position] = gaps[second.position], gaps[first.position]
     return gaps
 

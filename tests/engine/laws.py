@@ -13,7 +13,7 @@ import networkx as nx
 from quizgen.engine.alignment import Man
 from quizgen.engine.fits import Fit, Threat
 from quizgen.engine.lanes import Lane
-from quizgen.engine.reads import Read
+from quizgen.engine.reads import GONE, Read
 from quizgen.engine.report import fit_report
 from quizgen.engine.timing import Arrival, Clock, arrival_s, ball_s, clock
 from quizgen.engine.verdict import RunAnswer, solve
@@ -265,13 +265,13 @@ def phases_law(answer: RunAnswer) -> list[str]:
 
 
 def ways_law(answer: RunAnswer) -> list[str]:
-    """No rusher and no read man is sent across a lane that a teammate owns, but where the call's exchange, a puller
+    """No rusher and no read man is sent across a lane that a teammate owns, but where the call's exchange, a rule
     (over the top) or 3 yd of depth takes him behind it."""
     partner = {name for pact in written_exchanges(answer.situation) for name in (pact.first, pact.second)}
     owned = {i: fit.man.position for fit in answer.fits if fit.owns for i in fit.lanes}
     problems = []
     for fit in answer.fits:
-        is_exempt = fit.man.position in partner or fit.read is Read.OVER_THE_TOP or fit.man.depth_yd >= DEEP_YD
+        is_exempt = fit.man.position in partner or fit.read in GONE or fit.man.depth_yd >= DEEP_YD
         if not fit.man.gaps or not fit.owns or is_exempt:
             continue
         own = [i for i, lane in enumerate(answer.lanes) if set(fit.man.gaps) & set(lane.gaps)]

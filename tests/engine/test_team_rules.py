@@ -5,20 +5,25 @@ source: design rules R1 to R5 and R9 to R11; the published rows behind them stan
 
 from __future__ import annotations
 
+import random
+from dataclasses import fields, replace
+from types import MappingProxyType
+
 import pytest
 
 from quizgen.engine.reads import Read
 from quizgen.engine.reasons import because
-from quizgen.engine.verdict import RunAnswer
+from quizgen.engine.verdict import RunAnswer, solve
 from quizgen.football.defense import PlayerClass
 from quizgen.football.errors import FootballValueError, NoRule
-from quizgen.football.pressure import RunJob
+from quizgen.football.pressure import Exchange, RunJob, Trigger
 from quizgen.football.rules import (
     LINEMAN_IN_B,
     AwayRule,
     Changes,
     DownRule,
     EdgeRule,
+    FitRules,
     FlowRule,
     KickRule,
     LeadRule,
@@ -30,6 +35,10 @@ from quizgen.football.rules import (
 )
 from quizgen.football.scheme import Job, JobRow, Phase, ReadMan, Scheme, SchemeFamily, parse_who
 from quizgen.football.sides import Letter, Side
+from quizgen.football.team import Situation
+from tests.engine import laws
+from tests.engine.generate import random_situations
+from tests.harness.seed import run_seed
 from tests.outside.field import BASE, GUARD_KICK, POWER, ZONE, Defense, formation, option, row
 
 ONE_BACK = formation("GT", "GT", ("tailback", 0.0, 6.9))
@@ -363,6 +372,12 @@ def test_only_a_man_who_arrives_on_the_play_side_has_a_gap_named(job: Job) -> No
         JobRow((parse_who("back side guard"),), job, gap=Letter.B)
 
 
+def test_a_backer_who_shuffles_has_no_gap_to_trade() -> None:
+    defense = front(TeamRules(flow=FlowRule.SHUFFLE))
+    defense.exchanges.append(Exchange("Will", "nose", "guard", (Trigger.REACH,)))
+    assert lane(defense.against(ONE_BACK, ZONE, Side.RIGHT), "nose") == "left A"
+
+
 def test_every_new_read_is_said() -> None:
     power = front(TeamRules(edge=EdgeRule.SPILL, kick=KickRule.BACKER, pull_backer=PullSecond.FRONT_SHOULDER))
     answer = power.against(TWO_BACKS, POWER, Side.RIGHT)
@@ -380,3 +395,52 @@ def test_every_new_read_is_said() -> None:
     assert because(answer, answer.fit("rush")).startswith("The play goes away: trail as deep as the ball")
     answer = front(TeamRules(away=AwayRule.SQUEEZE)).against(ONE_BACK, ZONE, Side.RIGHT)
     assert because(answer, answer.fit("rush")).startswith("The man beside you goes inside: squeeze into his space")
+
+
+# --- the laws, whatever the rules
+
+
+KINDS = {one.name: type(one.default) for one in fields(FitRules)}
+LAWS = (
+    laws.beaten_law,
+    laws.blockers_law,
+    laws.dive_law,
+    laws.hinge_law,
+    laws.idle_law,
+    laws.lane_count_law,
+    laws.mirror_law,
+    laws.one_answer_law,
+    laws.one_blocker_law,
+    laws.phases_law,
+    laws.soundness_law,
+    laws.support_ways_law,
+    laws.ways_law,
+)
+
+
+def any_changes(rng: random.Random, count: int) -> Changes:
+    return tuple((name, rng.choice(list(KINDS[name]))) for name in rng.sample(sorted(KINDS), count))
+
+
+def with_any_rules(s: Situation, rng: random.Random) -> Situation:
+    """The snap with rules of every kind, for the team, some positions, the call, and some positions in the call."""
+    own = {p.name: any_changes(rng, 2) for p in s.positions if rng.random() < 0.3}
+    rules = replace(s.rules, **dict(any_changes(rng, 4)), by_position=MappingProxyType(own))
+    called = tuple((name, any_changes(rng, 1)) for name in s.pressure.positions if rng.random() < 0.2)
+    return replace(
+        s, rules=rules, pressure=replace(s.pressure, rules=any_changes(rng, rng.randint(0, 1)), by_position=called)
+    )
+
+
+@pytest.mark.slow
+def test_the_laws_hold_whatever_the_rules() -> None:
+    rng, solved = random.Random(run_seed()), 0
+    for s in random_situations(run_seed(), 150):
+        try:
+            answer = solve(with_any_rules(s, rng))
+        except NoRule:
+            continue
+        solved += 1
+        for law in LAWS:
+            assert not law(answer), f"seed {run_seed()}: {law.__name__}: {law(answer)}\n{answer.situation}"
+    assert solved > 80
