@@ -28,9 +28,12 @@ from quizgen.football.rules import (
     FlowRule,
     KickRule,
     LeadRule,
+    LooksRule,
     PullFirst,
     PullOwnSide,
     ReadPlay,
+    SlantRule,
+    SplitFlowRule,
 )
 from quizgen.football.scheme import Phase, SchemeFamily
 
@@ -43,7 +46,10 @@ class FitRuleRow(Shape):
     pull_backer: PullWord | None = None
     pull_own_side: Word[PullOwnSide] | None = None
     flow: Word[FlowRule] | None = None
+    split_flow: Word[SplitFlowRule] | None = None
+    slant: Word[SlantRule] | None = None
     down: Word[DownRule] | None = None
+    looks: Word[LooksRule] | None = None
     edge: Word[EdgeRule] | None = None
     back_edge: Word[EdgeRule] | None = None
     kick: Word[KickRule] | None = None

@@ -14,7 +14,10 @@ rule; "by the block" = outside where the lineman inside his gap doubles outward,
 portion for each gap. The rules are each man's own (call and position, call, position, team).
 
 Flow: a filling backer with the ball away from his gap keeps it, has the A gap of the play side ("both sides"), or
-drops out of the owners to cut back ("shuffle"). Down: a filling play-side backer whose inside neighbour blocks down
+drops out of the owners to cut back ("shuffle"). Split flow: where a man comes back across (cross kick), a filling
+play-side backer keeps his gap or ("inside") takes the next lane inside, if nobody has it. Slant: a lineman who slants
+to the play side keeps his gap, or ("jump") has the next one outside where the blocker outside it reaches outward.
+Down: a filling play-side backer whose inside neighbour blocks down
 keeps his gap, or ("spill") takes the first lane outside it that lies just inside a man who has arrived, if nobody owns
 it. Kick: where the play-side edge boxes or spills a kick and his kick rule is "backer", the nearest filling play-side
 backer inside him goes over the top to the lane just outside a spill or just inside a box; "spill again" sends the edge
@@ -35,10 +38,10 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from enum import Enum
 
-from quizgen.engine.alignment import Man, is_edge, is_filler, written_name
+from quizgen.engine.alignment import Man, is_edge, is_filler, spot_x, written_name
 from quizgen.engine.lanes import Lane
 from quizgen.engine.movement import PLAY_SIDE, BlockerMove
-from quizgen.football.pressure import Exchange, RunJob, Trigger
+from quizgen.football.pressure import Exchange, Path, RunJob, Trigger
 from quizgen.football.rules import (
     AwayRule,
     DownRule,
@@ -49,6 +52,8 @@ from quizgen.football.rules import (
     PullFirst,
     PullOwnSide,
     PullSecond,
+    SlantRule,
+    SplitFlowRule,
 )
 from quizgen.football.scheme import Intent, Job, Place
 from quizgen.football.sides import Gap, Letter, Side
@@ -63,6 +68,8 @@ class Read(Enum):
     SQUAT = "squat"  # the same, told to stay
     OVER_THE_TOP = "over the top"  # to the play side
     FRONT_SHOULDER = "front shoulder"  # to the play side, outside the puller
+    INSIDE_FLOW = "inside the flow"  # a man comes back across: the next lane inside
+    CROSS_FACE = "cross his face"  # a slanter whom a blocker reaches past: to the next gap outside
     FLOW = "flow"  # the ball goes away: to the A gap on its side
     OUTSIDE_DOWN = "outside the down block"  # a backer: outside the down blocks, inside a man who leads or kicks
     NEXT_MAN = "next man"  # a backer: over the top to the lane beside an edge who takes a kick
@@ -106,7 +113,9 @@ class Claim:
     owns: bool = True
 
 
-GONE = frozenset({Read.OVER_THE_TOP, Read.FRONT_SHOULDER, Read.OUTSIDE_DOWN, Read.NEXT_MAN, Read.FLOW})
+GONE = frozenset(
+    {Read.OVER_THE_TOP, Read.FRONT_SHOULDER, Read.OUTSIDE_DOWN, Read.NEXT_MAN, Read.FLOW, Read.INSIDE_FLOW}
+)
 """Reads of a man who has left his own gap for another lane by a rule."""
 AWAY_READS = frozenset({Read.CHASE, Read.TRAIL, Read.SQUEEZE})
 TAKES_ON = frozenset({Read.BOX, Read.SPILL, Read.INSIDE_LEAD, Read.OUTSIDE_LEAD})
@@ -140,6 +149,7 @@ def claims(
 ) -> tuple[Claim, ...]:
     """Every gap owner's claim, in the order of ``men``; men without a gap have none."""
     gaps = exchange_gaps(s, men, moves)
+    gaps |= {man.position: _jumped(s, man, gaps[man.position], moves) for man in men if man.position in gaps}
     flowing = {man.position for man in men if _flows(man, gaps.get(man.position, ()), FlowRule.BOTH_SIDES)}
     gaps |= dict.fromkeys(flowing, (Gap(PLAY_SIDE, Letter.A),))
     owners = [man for man in men if man.position in gaps]
@@ -151,16 +161,51 @@ def claims(
         if man.position in flowing:
             stay[man.position] = replace(claim, read=Read.FLOW, traded=False)
             continue
+        if traded and claim.read is Read.EXCHANGE and _jumps(man, moves, s):
+            claim = replace(claim, read=Read.CROSS_FACE, traded=False)
         puller = _puller_beside(moves, lanes, claim, gaps[man.position][0])
         if puller is not None and _goes_over(s, man, gaps[man.position], puller):
             goers.append(man)
         stay[man.position] = _with_pull(s, claim, puller, gaps[man.position])
     _go_outside(stay, lanes, goers)
+    if any(m.job is Job.CROSS_KICK for m in moves):
+        _go_inside(stay, lanes, goers)
     taken = {index for man in owners if man not in goers for index in stay[man.position].lanes}
     for man in sorted(goers, key=lambda man: (man.order, -man.x, man.depth_yd)):
         stay[man.position] = _over_the_top(stay[man.position], lanes, taken, moves)
         taken.update(stay[man.position].lanes)
     return tuple(stay[man.position] for man in owners)
+
+
+def _jumps(man: Man, moves: tuple[BlockerMove, ...], s: Situation) -> bool:
+    """Whether he slants to the play side into a blocker who reaches outward, and his rule is to cross his face."""
+    if man.rules.slant is not SlantRule.JUMP or man.rush is None or len(man.gaps) != 1:
+        return False
+    gap = man.gaps[0]
+    slants = man.rush.path in (Path.SLANT, Path.TWO_GAP_SLANT) and man.x < spot_x(s.formation, gap)
+    outer = next((p for p in s.formation.on_side(PLAY_SIDE) if p.order == gap.letter.index + 1), None)
+    if not slants or gap.side is not PLAY_SIDE or outer is None:
+        return False
+    return any(m.player == outer and m.intent is Intent.REACH and m.dx > 0 for m in moves)
+
+
+def _jumped(s: Situation, man: Man, gaps: tuple[Gap, ...], moves: tuple[BlockerMove, ...]) -> tuple[Gap, ...]:
+    if gaps != man.gaps or not _jumps(man, moves, s):
+        return gaps
+    return (Gap(PLAY_SIDE, Letter.from_index(gaps[0].letter.index + 1)),)
+
+
+def _go_inside(stay: dict[str, Claim], lanes: tuple[Lane, ...], goers: list[Man]) -> None:
+    """Send play-side backers to the next lane inside, where nobody has it, when a man comes back across."""
+    taken = {index for claim in stay.values() if claim.man not in goers for index in claim.lanes}
+    for position, claim in list(stay.items()):
+        if not is_filler(claim.man) or claim.man in goers or claim.read is not Read.KEEP or len(claim.lanes) > 1:
+            continue
+        own = claim.lanes[0]
+        inside = lanes[own].side is PLAY_SIDE and lanes[own - 1].side is PLAY_SIDE and own - 1 not in taken
+        if inside and claim.man.rules.split_flow is SplitFlowRule.INSIDE:
+            stay[position] = _gone(claim, own - 1, Read.INSIDE_FLOW)
+            taken.add(own - 1)
 
 
 def _flows(man: Man, gaps: tuple[Gap, ...], rule: FlowRule) -> bool:

@@ -189,6 +189,8 @@ SENTENCES: Mapping[Read, Sentence] = MappingProxyType(
         Read.FRONT_SHOULDER: lambda a, f, n: (
             f"{_puller(f, n)} pulls: meet him on his far shoulder, in {_lane(a, f, n)}"
         ),
+        Read.INSIDE_FLOW: lambda a, f, n: f"a man comes back across: fit inside the block on you, in {_lane(a, f, n)}",
+        Read.CROSS_FACE: lambda a, f, n: f"he reaches past you: cross his face, flat, to {_lane(a, f, n)}",
         Read.FLOW: lambda a, f, n: f"the ball goes away: run to {_lane(a, f, n)} at once",
         Read.OUTSIDE_DOWN: lambda a, f, n: (
             f"the man inside you blocks down: outside him to {_lane(a, f, n)}, ball bounces"
@@ -206,7 +208,10 @@ SENTENCES: Mapping[Read, Sentence] = MappingProxyType(
         Read.TOLD_TO_STAY: lambda a, f, n: f"{_puller(f, n)} pulls: our rule is to stay in {_lane(a, f, n)}",
         Read.BOX: _box,
         Read.SPILL: _spill,
-        Read.CLOSE: lambda a, f, n: f"the man beside you blocks down: close with him and keep {_lane(a, f, n)}",
+        Read.CLOSE: lambda a, f, n: (
+            f"the man beside you blocks down: close with him and keep {_lane(a, f, n)}; "
+            f"look for {f.man.rules.looks.meaning}"
+        ),
         Read.SET_EDGE: _set_edge,
         Read.CHASE: _chase,
         Read.INSIDE_LEAD: lambda a, f, n: f"{_comes(a, f)} through your gap: inside half of him, {_lane(a, f, n)}",

@@ -50,6 +50,27 @@ class FlowRule(Term):
     SHUFFLE = "shuffle", "shuffles with the ball and owns no gap; he is there for the cutback"
 
 
+class SplitFlowRule(Term):
+    """A filling backer on the play side of a zone run, when a back or wing comes back across."""
+
+    GAP = "gap", "the same gap as without him"
+    INSIDE = "inside", "fits inside the block on him, in the next lane inside, if nobody has it"
+
+
+class SlantRule(Term):
+    """A lineman who slants to the play side into a blocker who reaches outward."""
+
+    GAP = "gap", "keeps the gap that the call gives him"
+    JUMP = "jump", "crosses that blocker's face to the next gap outside"
+
+
+class LooksRule(Term):
+    """What an edge looks for, and in which order, when the man inside him blocks down and nobody is on him."""
+
+    PULLER_BACK_AWAY = "puller, back, away, reverse", "the puller, the lead back, the ball away, the reverse"
+    PULLER_KICK_MESH = "puller, kick, mesh", "the puller, a back who kicks out, the mesh of quarterback and back"
+
+
 class DownRule(Term):
     """A filling backer on the play side whose inside neighbour in the line blocks down."""
 
@@ -262,7 +283,10 @@ class FitRules:
     pull_backer: PullSecond = PullSecond.OVER_THE_TOP
     pull_own_side: PullOwnSide = PullOwnSide.AS_AWAY
     flow: FlowRule = FlowRule.GAP
+    split_flow: SplitFlowRule = SplitFlowRule.GAP
+    slant: SlantRule = SlantRule.GAP
     down: DownRule = DownRule.INSIDE
+    looks: LooksRule = LooksRule.PULLER_BACK_AWAY
     edge: EdgeRule = EdgeRule.BOX
     back_edge: EdgeRule = EdgeRule.BOX
     kick: KickRule = KickRule.SUPPORT

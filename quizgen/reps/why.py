@@ -139,6 +139,8 @@ SENTENCES: Mapping[Read, Sentence] = MappingProxyType(
         Read.SQUAT: _plain("The {puller} pulls and our rule is {stay}: all of {mine} is yours."),
         Read.OVER_THE_TOP: _plain("The {puller} pulls, so {over} to {mine}, the first gap with no man."),
         Read.FRONT_SHOULDER: _plain("The {puller} pulls, so meet him on his far shoulder in {mine}."),
+        Read.INSIDE_FLOW: _plain("A man comes back across, so fit inside the block on you: {mine}."),
+        Read.CROSS_FACE: _plain("He reaches past you, so cross his face flat to {mine}."),
         Read.FLOW: _plain("The ball goes away from you, so run to {mine} at once."),
         Read.OUTSIDE_DOWN: _plain("The man inside you blocks down and we {spill}: go outside him to {mine}."),
         Read.NEXT_MAN: _plain("Our edge takes the kick, so {over} beside him to {mine}."),

@@ -22,6 +22,7 @@ from quizgen.football.rules import (
     FlowRule,
     KickRule,
     LeadRule,
+    LooksRule,
     Measures,
     OptionRule,
     Pace,
@@ -29,6 +30,8 @@ from quizgen.football.rules import (
     PullOwnSide,
     PullSecond,
     ReadPlay,
+    SlantRule,
+    SplitFlowRule,
     Timing,
 )
 from quizgen.football.scheme import Job, JobRow, LeftFree, Phase, SchemeFamily, parse_who
@@ -66,7 +69,10 @@ def test_a_team_that_has_decided_everything_comes_back_the_same(demo: TeamBook) 
         crack=CrackRule.STAY,
         pull_own_side=PullOwnSide.HOLE,
         flow=FlowRule.SHUFFLE,
+        split_flow=SplitFlowRule.INSIDE,
+        slant=SlantRule.JUMP,
         down=DownRule.SPILL,
+        looks=LooksRule.PULLER_KICK_MESH,
         kick=KickRule.BACKER,
         away=AwayRule.SQUEEZE,
         by_position=MappingProxyType({"Jack": (("flow", FlowRule.BOTH_SIDES), ("edge", EdgeRule.BOX))}),

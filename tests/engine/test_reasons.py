@@ -51,7 +51,10 @@ def test_the_edge_in_words(to: Side) -> None:
         f"The play goes away: chase flat in {back_side} C, quarterback and reverse first."
     )
     down = six().against(ONE_BACK, play("base: line", "down: play side tackle"), to)
-    assert text(down, f"{play_side} end") == (f"The man beside you blocks down: close with him and keep {play_side} C.")
+    assert text(down, f"{play_side} end") == (
+        f"The man beside you blocks down: close with him and keep {play_side} C; look for the puller, the lead back, the "
+        "ball away, the reverse."
+    )
     kick = play("base: line", "kick: fullback")
     boxed = six().against(TWO_BACKS, kick, to)
     assert text(boxed, f"{play_side} end") == (

@@ -16,7 +16,7 @@ from quizgen.engine.reasons import because
 from quizgen.engine.verdict import RunAnswer, solve
 from quizgen.football.defense import PlayerClass
 from quizgen.football.errors import FootballValueError, NoRule
-from quizgen.football.pressure import Exchange, RunJob, Trigger
+from quizgen.football.pressure import Exchange, Path, RunJob, Trigger
 from quizgen.football.rules import (
     LINEMAN_IN_B,
     AwayRule,
@@ -27,10 +27,13 @@ from quizgen.football.rules import (
     FlowRule,
     KickRule,
     LeadRule,
+    LooksRule,
     OptionRule,
     PullOwnSide,
     PullSecond,
     ReadPlay,
+    SlantRule,
+    SplitFlowRule,
     TeamRules,
 )
 from quizgen.football.scheme import Job, JobRow, Phase, ReadMan, Scheme, SchemeFamily, parse_who
@@ -56,6 +59,9 @@ def front(rules: TeamRules | None = None) -> Defense:
     defense = Defense(rules).down("end", "5", "R", "R edge").down("three", "3", "R", "R B")
     defense.down("nose", "1", "L", "L A").down("rush", "5", "L", "L edge")
     return defense.fill("Mike", "guard", "R", "R A").fill("Will", "guard", "L", "L B")
+
+
+SPLIT = Scheme("split zone", SchemeFamily.SPLIT_ZONE, (row("zone", "line"), row("kick across", "fullback")))
 
 
 # --- whose rule holds
@@ -153,6 +159,60 @@ def test_a_backer_when_his_guard_pulls_round_his_own_end(rule: PullOwnSide, expe
 def test_a_backer_by_flow(rule: FlowRule, to: Side, read: Read, expected: str) -> None:
     answer = front(TeamRules(by_position={"Will": (("flow", rule),)})).against(ONE_BACK, ZONE, to)
     assert (answer.fit("Will").read, lane(answer, "Will")) == (read, expected)
+
+
+@pytest.mark.parametrize(
+    ("rule", "play", "nose_gap", "expected"),
+    [
+        (SplitFlowRule.GAP, SPLIT, "L A", "right B"),
+        (SplitFlowRule.INSIDE, SPLIT, "L A", "right A"),
+        (SplitFlowRule.INSIDE, SPLIT, "R A", "right B"),  # the nose has the lane inside
+        (SplitFlowRule.INSIDE, ZONE, "L A", "right B"),  # nobody comes back across
+    ],
+)
+def test_a_backer_by_split_flow(rule: SplitFlowRule, play: Scheme, nose_gap: str, expected: str) -> None:
+    defense = (
+        Defense(TeamRules(split_flow=rule)).down("nose", "0", nose_gap[0], nose_gap).fill("Mike", "guard", "R", "R B")
+    )
+    answer = defense.against(TWO_BACKS, play, Side.RIGHT)
+    assert lane(answer, "Mike") == expected
+    assert (answer.fit("Mike").read is Read.INSIDE_FLOW) is (expected == "right A")
+
+
+def test_split_flow_sends_nobody_across_the_center() -> None:
+    defense = Defense(TeamRules(split_flow=SplitFlowRule.INSIDE)).fill("Mike", "guard", "R", "R A")
+    assert lane(defense.against(TWO_BACKS, SPLIT, Side.RIGHT), "Mike") == "right A"
+
+
+@pytest.mark.parametrize(
+    ("rule", "play", "to", "path", "expected"),
+    [
+        (SlantRule.GAP, ZONE, Side.RIGHT, Path.SLANT, "right A"),
+        (SlantRule.JUMP, ZONE, Side.RIGHT, Path.SLANT, "right B"),
+        (SlantRule.JUMP, ZONE, Side.RIGHT, Path.STRAIGHT, "right A"),
+        (SlantRule.JUMP, BASE, Side.RIGHT, Path.SLANT, "right A"),
+        (SlantRule.JUMP, ZONE, Side.LEFT, Path.SLANT, "right A"),
+    ],
+)
+def test_a_slanter_whom_the_guard_reaches_past(
+    rule: SlantRule, play: Scheme, to: Side, path: Path, expected: str
+) -> None:
+    defense = Defense(TeamRules(slant=rule)).down("nose", "0", "R", "R A", path=path)
+    answer = defense.against(ONE_BACK, play, to)
+    assert lane(answer, "nose") == expected
+    assert (answer.fit("nose").read is Read.CROSS_FACE) is (expected == "right B")
+
+
+def test_a_slanter_to_the_outermost_gap_has_none_to_jump_to() -> None:
+    defense = Defense(TeamRules(slant=SlantRule.JUMP)).down("end", "4i", "R", "R C", path=Path.SLANT)
+    assert lane(defense.against(ONE_BACK, ZONE, Side.RIGHT), "end") == "right C"
+
+
+@pytest.mark.parametrize("looks", list(LooksRule))
+def test_an_edge_who_closes_is_told_what_to_look_for(looks: LooksRule) -> None:
+    play = Scheme("down", SchemeFamily.POWER, (row("down", "line"), row("back", "center")), Letter.C)
+    answer = front(TeamRules(looks=looks)).against(ONE_BACK, play, Side.RIGHT)
+    assert f"look for {looks.meaning}" in because(answer, answer.fit("end"))
 
 
 def test_a_backer_who_shuffles_owns_no_gap_and_cuts_back_to_what_nobody_has() -> None:
@@ -391,6 +451,15 @@ def test_every_new_read_is_said() -> None:
     assert because(answer, answer.fit("Will")).startswith("The ball goes away: run to right A at once.")
     answer = front(TeamRules(pull_backer=PullSecond.FRONT_SHOULDER)).against(TWO_BACKS, POWER, Side.RIGHT)
     assert "meet him on his far shoulder, in right C between" in because(answer, answer.fit("Will"))
+    answer = (
+        Defense(TeamRules(split_flow=SplitFlowRule.INSIDE))
+        .fill("Mike", "guard", "R", "R B")
+        .against(TWO_BACKS, SPLIT, Side.RIGHT)
+    )
+    assert because(answer, answer.fit("Mike")).startswith("A man comes back across: fit inside the block on you")
+    nose = Defense(TeamRules(slant=SlantRule.JUMP)).down("nose", "0", "R", "R A", path=Path.SLANT)
+    answer = nose.against(ONE_BACK, ZONE, Side.RIGHT)
+    assert because(answer, answer.fit("nose")).startswith("He reaches past you: cross his face, flat, to right B.")
     answer = front(TeamRules(away=AwayRule.TRAIL)).against(ONE_BACK, ZONE, Side.RIGHT)
     assert because(answer, answer.fit("rush")).startswith("The play goes away: trail as deep as the ball")
     answer = front(TeamRules(away=AwayRule.SQUEEZE)).against(ONE_BACK, ZONE, Side.RIGHT)

@@ -14,6 +14,8 @@ from quizgen.football.rules import (
     LeadRule,
     PullOwnSide,
     PullSecond,
+    SlantRule,
+    SplitFlowRule,
     TeamRules,
 )
 from quizgen.football.scheme import Scheme, SchemeFamily
@@ -108,6 +110,27 @@ ROWS = (
         play("Outside zone"),
         RIGHT,
         "Backer lane right B\nBacker threat right guard\nBacker lost right A",
+    ),
+    Row(
+        "F9",
+        "the same: split-flow zone, a back crosses: he fits inside the reach block",
+        "Nose, 0, rush left A\nEnd, 4 right, rush right C\nBacker, 20 right, fill right B",
+        FIVE,
+        play("Split zone"),
+        RIGHT,
+        "Backer lane right A",
+        TeamRules(split_flow=SplitFlowRule.INSIDE),
+    ),
+    Row(
+        "F12",
+        "coachxo.com, what a slanting lineman does: the guard he slants at reaches outward: cross his face, every "
+        "slanter jumps one more gap",
+        "Nose, 0, slant right A",
+        FIVE_GUN,
+        play("Outside zone"),
+        RIGHT,
+        "Nose lane right B",
+        TeamRules(slant=SlantRule.JUMP),
     ),
     Row(
         "F11 both sides R",

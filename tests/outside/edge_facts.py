@@ -139,7 +139,7 @@ EDGES = (
         "F40",
         "joedanielfootball.com 2017-02-23, three slant techniques: his man blocked down and nobody meets him: a "
         "kick-out is coming",
-        "Tackle, 4 right, rush right C",
+        "Tackle, 4 right, slant right C",
         FIVE,
         play("Power"),
         RIGHT,

@@ -32,7 +32,13 @@ from server.commands.football import demo_team_dir
 
 LETTER_ROLES = {"G": Role.GUARD, "T": Role.TACKLE, "E": Role.END, "W": Role.WING}
 BACKER_DEPTH_YD = 4.5
-PARTS = {"rush": RushPart.GAP, "edge": RushPart.EDGE, "contain": RushPart.CONTAIN, "two-gap": RushPart.TWO_GAP}
+PARTS = {
+    "rush": RushPart.GAP,
+    "slant": RushPart.GAP,
+    "edge": RushPart.EDGE,
+    "contain": RushPart.CONTAIN,
+    "two-gap": RushPart.TWO_GAP,
+}
 I_BACKS: tuple[Back, ...] = ((Role.FULLBACK, 0.0, 4.2), (Role.TAILBACK, 0.0, 6.9))
 GUN_BACK: tuple[Back, ...] = ((Role.TAILBACK, 1.6, 4.5),)
 WIDE: tuple[Receiver, ...] = ((Side.LEFT, 12.0, True), (Side.RIGHT, 12.0, True))
@@ -145,7 +151,8 @@ def parse_job(name: str, does: str) -> Rush | Drop:
     if words[0] in PARTS:
         order = 2 if words[-1] == "second" else 1
         second = gaps[1] if words[0] == "two-gap" else None
-        return Rush(name, gaps[0], order, Path.STRAIGHT, PARTS[words[0]], second)
+        path = Path.SLANT if words[0] == "slant" else Path.STRAIGHT
+        return Rush(name, gaps[0], order, path, PARTS[words[0]], second)
     run = RunJob(words[0])
     if run is RunJob.FILL:
         return Drop(name, CoverJob.HOOK, run, parse_side(words[1]), gaps[0])
