@@ -52,8 +52,8 @@ def test_the_edge_in_words(to: Side) -> None:
     )
     down = six().against(ONE_BACK, play("base: line", "down: play side tackle"), to)
     assert text(down, f"{play_side} end") == (
-        f"The man beside you blocks down: close with him and keep {play_side} C; look for the puller, the lead back, the "
-        "ball away, the reverse."
+        f"The man beside you blocks down: close with him and keep {play_side} C; look for the puller, the lead back, "
+        "the ball away, the reverse."
     )
     kick = play("base: line", "kick: fullback")
     boxed = six().against(TWO_BACKS, kick, to)
