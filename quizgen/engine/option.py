@@ -128,10 +128,7 @@ def _readable(s: Situation, option: Option, men: tuple[Man, ...]) -> list[Man]:
         return [man for man in men if man.down and man.x * side.sign > half + SAME_X_YD]
     inner = last - half
     if option.read is ReadMan.FIRST_OUTSIDE_B:
-        tackles = [abs(player.x) for player in line if player.role is Role.TACKLE]
-        if not tackles:
-            return []
-        inner = tackles[0]
+        inner = next(abs(player.x) for player in line if player.role is Role.TACKLE)
     outer = last + END_MAN_YD
     split = [player.x for player in s.formation.receivers(side) if not player.attached]
     return [

@@ -8,7 +8,7 @@ import pytest
 from quizgen.engine.fits import Threat
 from quizgen.engine.protection import solve_pass
 from quizgen.engine.reads import Read
-from quizgen.engine.reasons import SENTENCES, THREATS, because, because_rush, threat_words
+from quizgen.engine.reasons import PLAIN, SENTENCES, THREATS, because, because_rush, find_kicked, threat_words, why
 from quizgen.engine.verdict import RunAnswer
 from quizgen.football.defense import PlayerClass
 from quizgen.football.pressure import Exchange, RunJob, Trigger
@@ -16,9 +16,12 @@ from quizgen.football.rules import EdgeRule, LeadRule, OptionRule, TeamRules
 from quizgen.football.scheme import Phase, Protection, ReadMan, Slide, parse_who
 from quizgen.football.sides import Letter, Side
 from quizgen.football.team import PassSituation
+from quizgen.reps import why as lessons
+from quizgen.reps.wording import Wording
 from tests.engine.snap import ONE_BACK, TWO_BACKS, play, six
 from tests.engine.test_support import CRACK, SPLIT, cracked, line_without
 from tests.outside.field import BASE, GUARD_KICK, ZONE, Defense, option
+from tests.page_solver.snaps import DEMO
 
 SAFETY = PlayerClass.SAFETY
 
@@ -258,6 +261,8 @@ def test_a_second_man_on_the_edge_fits_off_the_one_who_is_kicked() -> None:
     answer = defense.against(TWO_BACKS, play("base: line", "kick: fullback"), Side.RIGHT)
     assert text(answer, "right end").startswith("Kicked by the fullback: spill it")
     assert text(answer, "Sam") == "The fullback kicks right end: fit off him, right C outside the kick."
+    assert find_kicked(answer, answer.fit("Sam")) == "right end"
+    assert find_kicked(answer, answer.fit("right tackle")) is None
     # A spilling backer stands nearer to the kick than a boxing end, so he is the one who is kicked.
     boxed = six(TeamRules(edge=EdgeRule.BOX, by_position={"Sam": (("edge", EdgeRule.SPILL),)})).fill(
         "Sam", "last man", "R", "R edge"
@@ -277,13 +282,25 @@ def test_force_and_alley_by_where_the_open_lane_lies() -> None:
 
 
 def test_who_would_have_to_cross_a_teammate_is_told_so() -> None:
-    # The free man has left A; the alley man of our right stands further left than he and may have right A.
-    defense = line_without("L A", "R A").support("alley", RunJob.ALLEY, "R", -2.0, 4.0, SAFETY)
-    defense.support("free", RunJob.FREE, "L", 0.5, 3.5, SAFETY).support("other", RunJob.FREE, "R", 0.5, 3.0, SAFETY)
-    answer = defense.against(ONE_BACK, BASE, Side.LEFT)
-    told = {name: text(answer, name) for name in ("alley", "free", "other")}
-    idle = next(name for name in told if not answer.fit(name).owns)
-    assert told[idle].startswith(("Every lane you may fill has an owner", "Right A is open, but you would cross"))
+    # The free man, 0.2 yd out on our right, is nearest to right A and takes it. Left A is the alley man's of our left
+    # alone, and he stands further right.
+    defense = line_without("L A", "R A").support("alley", RunJob.ALLEY, "L", -0.5, 4.0, SAFETY)
+    answer = defense.support("free", RunJob.FREE, "R", 0.2, 4.0, SAFETY).against(ONE_BACK, BASE, Side.RIGHT)
+    assert text(answer, "alley") == "Left A is open, but you would cross free, and support never crosses: come late."
+    lesson = lessons.because(answer, answer.fit("alley"), Wording())
+    assert lesson == "No one has left A, but you would cross free to get there: come last."
+    assert why(answer) == "nobody in time for left A: two men of support would have to cross, and they never do"
+    # Out of his reach, the lane is not kept from him by anybody.
+    far = line_without("L A", "R A").support("alley", RunJob.ALLEY, "L", -0.5, 16.0, SAFETY)
+    answer = far.support("free", RunJob.FREE, "R", 0.2, 4.0, SAFETY).against(ONE_BACK, BASE, Side.RIGHT)
+    assert text(answer, "alley").startswith("Every lane you may fill has an owner")
+
+
+def test_of_two_tackles_on_a_side_one_is_the_outer_one() -> None:
+    two = DEMO.formation("Over right")
+    men = two.on_side(Side.RIGHT)
+    assert [PLAIN.blocker(man) for man in men] == ["right guard", "right tackle", "right outer tackle", "right end"]
+    assert PLAIN.blocker(two.center) == "center"
 
 
 def test_a_chase_on_an_option_leaves_the_quarterback_to_his_owner() -> None:
