@@ -151,12 +151,18 @@ def _places(fits: tuple[Fit, ...], lanes: tuple[Lane, ...]) -> dict[tuple[str, i
     found = {}
     for index, lane in enumerate(lanes):
         there = [fit for fit in fits if fit.owns and index in fit.lanes]
-        there.sort(key=lambda fit: (fit.man.gaps[0].across if fit.man.gaps else 0, fit.man.x))
+        there.sort(key=lambda fit: (_across(fit.man, lane), fit.man.x))
         for number, fit in enumerate(there, 1):
             share = number / (len(there) + 1)
             x = lane.middle_x if len(there) == 1 else lane.x_from + share * (lane.x_to - lane.x_from)
             found[fit.man.position, index] = x
     return found
+
+
+def _across(man: Man, lane: Lane) -> int:
+    """Where a man's gap lies among all; of two the one that this lane is made of. Support has none: in the middle."""
+    gaps = [gap for gap in man.gaps if gap in lane.gaps] or man.gaps
+    return min((gap.across for gap in gaps), default=0)
 
 
 def _nearness(fit: Fit, way: Way, places: Mapping[tuple[str, int], float]) -> tuple[float, float, float, float]:

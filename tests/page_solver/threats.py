@@ -60,9 +60,7 @@ def fit_places(men: list[Man], lanes: list[Lane]) -> dict[tuple[str, int], float
     of their gaps before the snap and then of where they lined up."""
     places = {}
     for lane in lanes:
-        owners = sorted(
-            (man for man in men if lane.index in man.lanes), key=lambda man: (min(man.gaps, default=0), man.x)
-        )
+        owners = sorted((man for man in men if lane.index in man.lanes), key=lambda man: (gap_there(man, lane), man.x))
         if len(owners) == 1:
             places[owners[0].position, lane.index] = lane.fit_x
             continue
@@ -70,6 +68,11 @@ def fit_places(men: list[Man], lanes: list[Lane]) -> dict[tuple[str, int], float
             share = number / (len(owners) + 1)
             places[man.position, lane.index] = lane.x_from + share * (lane.x_to - lane.x_from)
     return places
+
+
+def gap_there(man: Man, lane: Lane) -> int:
+    """The gap that brought him to a lane; of two the one that the lane is made of; none for support."""
+    return min([gap for gap in man.gaps if gap in lane.gaps] or man.gaps, default=0)
 
 
 def ways_in(
