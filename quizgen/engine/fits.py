@@ -26,7 +26,8 @@ from quizgen.engine.movement import BlockerMove
 from quizgen.engine.option import OptionAnswer
 from quizgen.engine.reads import TAKES_ON, Claim, Read
 from quizgen.engine.support import READS, assign
-from quizgen.engine.timing import Arrival, Clock, arrival_s, ball_s, clock, late_by
+from quizgen.engine.surface import Surface
+from quizgen.engine.timing import Arrival, Clock, arrival_s, clock, late_by
 from quizgen.football.pressure import RunJob
 from quizgen.football.scheme import Intent, Phase
 from quizgen.football.sides import Side
@@ -53,7 +54,8 @@ class Fit:
     ``lane`` is None for a man with no fit against this run; ``owns`` is False for support whom no open lane needs;
     ``threats`` are the blockers who may beat him and ``lost_to`` the lane he ends up in then (None: driven back where
     he stands, or out of the play); ``puller`` is the blocker whose leaving made him move and ``left_lane`` the lane
-    he left; ``phase`` is his of an option, and ``is_read`` says that the quarterback reads him, so nobody blocks him.
+    he left; ``phase`` is his of an option, and ``is_read`` says that the quarterback reads him, so nobody blocks him;
+    ``block`` is how he takes an arriving blocker in his first lane, whatever else his read is.
     """
 
     man: Man
@@ -69,6 +71,7 @@ class Fit:
     left_lane: int | None = None
     phase: Phase | None = None
     is_read: bool = False
+    block: Read | None = None
 
     @property
     def job(self) -> str:
@@ -90,24 +93,22 @@ class Fit:
 
     def mirrored(self, lane_count: int, turned: Mapping[str, BlockerMove]) -> Fit:
         """The same fit turned round among ``lane_count`` lanes; ``turned`` as for ``Lane.mirrored``."""
-
-        def turn(index: int | None) -> int | None:
-            return None if index is None else lane_count - 1 - index
-
+        last = lane_count - 1
         return Fit(
             self.man.mirrored,
-            turn(self.lane),
-            tuple(lane_count - 1 - index for index in self.lanes),
+            None if self.lane is None else last - self.lane,
+            tuple(last - index for index in self.lanes),
             self.owns,
             self.read,
             self.threat,
             tuple(turned[m.player.key] for m in reversed(self.threats)),
-            turn(self.lost_to),
+            None if self.lost_to is None else last - self.lost_to,
             self.clock,
             turned[self.puller.player.key] if self.puller else None,
-            turn(self.left_lane),
+            None if self.left_lane is None else last - self.left_lane,
             self.phase,
             self.is_read,
+            self.block,
         )
 
 
@@ -121,13 +122,8 @@ class Way:
     lost_to: int | None
 
 
-def threaten(
-    fits: tuple[Fit, ...], lanes: tuple[Lane, ...], takes_on: Mapping[str, Read], read_man: str = ""
-) -> tuple[Fit, ...]:
-    """The fits with who may beat each man, how, and the lane he ends up in: worked out from how the blockers move.
-
-    ``takes_on`` says how a man takes an arriving blocker in his first lane; nobody threatens ``read_man``.
-    """
+def threaten(fits: tuple[Fit, ...], lanes: tuple[Lane, ...]) -> tuple[Fit, ...]:
+    """The fits with who may beat each man, how, and the lane he ends up in: worked out from how the blockers move."""
     places = _places(fits, lanes)
     found: dict[str, list[Way]] = {}
     for index, lane in enumerate(lanes):
@@ -137,12 +133,12 @@ def threaten(
             (fit, way)
             for way in _ways(lane.right, index, lanes)
             for fit in fits
-            if fit.owns and way.lane in fit.lanes and _meets(fit, way, takes_on) and fit.man.position != read_man
+            if fit.owns and way.lane in fit.lanes and _meets(fit, way) and not fit.is_read
         ]
         if victims:
             fit, way = min(victims, key=lambda one: _nearness(one[0], one[1], places))
             found.setdefault(fit.man.position, []).append(way)
-    return tuple(_threatened(fit, found.get(fit.man.position, []), takes_on) for fit in fits)
+    return tuple(_threatened(fit, found.get(fit.man.position, [])) for fit in fits)
 
 
 def _places(fits: tuple[Fit, ...], lanes: tuple[Lane, ...]) -> dict[tuple[str, int], float]:
@@ -189,17 +185,17 @@ def _ways(block: BlockerMove, index: int, lanes: tuple[Lane, ...]) -> list[Way]:
     return [Way(block, Threat.WASH, into, beyond if 0 <= beyond < len(lanes) else None)]
 
 
-def _meets(fit: Fit, way: Way, takes_on: Mapping[str, Read]) -> bool:
+def _meets(fit: Fit, way: Way) -> bool:
     """Whether a block is for this man: a kick or a trap only for one who takes it on in that lane."""
-    return way.threat is not Threat.KICK or (fit.man.position in takes_on and way.lane == fit.lanes[0])
+    return way.threat is not Threat.KICK or (fit.block in TAKES_ON and way.lane == fit.lanes[0])
 
 
-def _threatened(fit: Fit, ways: list[Way], takes_on: Mapping[str, Read]) -> Fit:
+def _threatened(fit: Fit, ways: list[Way]) -> Fit:
     """A man's fit with the block that counts: the kick, then the lead, come before what the line does."""
     kicks = [way for way in ways if way.threat is Threat.KICK]
     leads = [way for way in ways if way.threat is Threat.LEAD]
     if kicks:
-        outward = -1 if takes_on[fit.man.position] in (Read.BOX, Read.OUTSIDE_LEAD) else +1
+        outward = -1 if fit.block in (Read.BOX, Read.OUTSIDE_LEAD) else +1
         side = fit.man.gaps[0].side  # only a gap owner reads a kick or a lead
         chosen = max(kicks, key=lambda way: outward * side.sign * way.block.x_to)
         return _with(fit, chosen)
@@ -221,17 +217,17 @@ def _with(fit: Fit, way: Way) -> Fit:
 def fit_all(
     s: Situation,
     men: tuple[Man, ...],
-    lanes: tuple[Lane, ...],
+    surface: Surface,
     owners: tuple[Claim, ...],
-    aim_x: float,
     conceded: frozenset[int],
     option: OptionAnswer | None = None,
     waits: Mapping[str, float] = MappingProxyType({}),
 ) -> tuple[Fit, ...]:
-    """Every defender's fit, from left to right as they line up: gap owners first decided, support assigned to what is
-    left; ``waits`` are the seconds that rushers lose where their paths cross."""
-    timing = s.rules.timing
-    ball = tuple(ball_s(s, lane, aim_x) for lane in lanes)
+    """Every defender's fit, from left to right as they line up, without what threatens it: gap owners first decided,
+    support assigned to what is left; ``waits`` are the seconds that rushers lose where their paths cross."""
+    timing, lanes, ball = s.rules.timing, surface.lanes, surface.ball_s
+    phases = {owner.position: owner.phase for owner in option.phases} if option else {}
+    read_man = option.read if option else None
 
     def clocks(man: Man, index: int, *, reads: bool = True) -> Clock:
         return clock(arrival_s(man, lanes[index].middle_x, timing, reads=reads), ball[index], timing)
@@ -239,7 +235,9 @@ def fit_all(
     fits: dict[str, Fit] = {}
     for claim in owners:
         reads = claim.man.rush is None or claim.traded
-        at = max((clocks(claim.man, i, reads=reads) for i in claim.lanes), key=lambda c: c.at_s - c.ball_s)
+        at = clocks(claim.man, claim.lanes[0], reads=reads)
+        for other in claim.lanes[1:]:
+            at = max(at, clocks(claim.man, other, reads=reads), key=lambda c: c.at_s - c.ball_s)
         if claim.man.position in waits:
             at = late_by(at, waits[claim.man.position], timing)
         fits[claim.man.position] = Fit(
@@ -251,6 +249,9 @@ def fit_all(
             clock=at,
             puller=claim.puller,
             left_lane=claim.left_lane,
+            phase=phases.get(claim.man.position),
+            is_read=claim.man.position == read_man,
+            block=claim.block if claim.block in TAKES_ON else None,
         )
     owned = {index for fit in fits.values() if fit.gets_there for index in fit.lanes}
     unowned = tuple(i for i in range(len(lanes)) if i not in owned and i not in conceded)
@@ -258,18 +259,11 @@ def fit_all(
     support = tuple(man for man in men if man.position not in fits)
     picked = {man.position: index for index, man in assign(lanes, unowned, support, vacated, clocks, option).items()}
     for man in support:
-        fits[man.position] = _support_fit(man, picked.get(man.position), lanes, clocks)
-    takes_on = {claim.man.position: claim.block for claim in owners if claim.block in TAKES_ON}
-    found = threaten(tuple(fits[man.position] for man in men), lanes, takes_on, option.read if option else "")
-    return tuple(_on_option(fit, option) for fit in found)
-
-
-def _on_option(fit: Fit, option: OptionAnswer | None) -> Fit:
-    """The fit with the man's phase."""
-    if option is None:
-        return fit
-    position = fit.man.position
-    return replace(fit, phase=option.phase_of(position), is_read=option.read == position)
+        fit = _support_fit(man, picked.get(man.position), lanes, clocks)
+        if option is not None:
+            fit = replace(fit, phase=phases.get(man.position), is_read=man.position == read_man)
+        fits[man.position] = fit
+    return tuple(fits[man.position] for man in men)
 
 
 def _support_fit(man: Man, index: int | None, lanes: tuple[Lane, ...], clocks: Callable[[Man, int], Clock]) -> Fit:

@@ -26,6 +26,7 @@ carrier isn't there: the formation cannot run it.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import pairwise
 from math import hypot
@@ -33,7 +34,7 @@ from math import hypot
 from quizgen.engine.alignment import Man
 from quizgen.football.errors import CannotRun, NoRule
 from quizgen.football.formation import Formation, OffensivePlayer, Role
-from quizgen.football.scheme import JOBS, Flow, Intent, Job, JobRow, JobRule, Place, Who
+from quizgen.football.scheme import JOBS, Flow, Intent, Job, JobRow, JobRule, Place, Scheme, Who
 from quizgen.football.sides import Gap, Side
 from quizgen.football.team import Situation
 
@@ -92,6 +93,32 @@ class BlockerMove:
         )
 
 
+NOBODY: frozenset[Gap] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
+class AtTheLine:
+    """All that movement asks of the defense: the gaps that its down linemen hold (``held``), and those of its rushers
+    who are through first (``first``), as the call gives them. Snaps that agree in it have the same blockers' moves."""
+
+    held: frozenset[Gap]
+    first: frozenset[Gap]
+
+    @classmethod
+    def of(cls, men: Iterable[Man]) -> AtTheLine:
+        """What the blockers find, of the eleven on the field."""
+        found = tuple(men)
+        held = frozenset(gap for man in found if man.down for gap in man.gaps)
+        return cls(held, frozenset(gap for man in found if man.rush and man.is_first for gap in man.gaps))
+
+    def asked_by(self, play: Scheme) -> AtTheLine:
+        """What a play's jobs ask of it: the gaps held for double teams and for a lead to the bubble, the first rushers
+        for a trap."""
+        places = {JOBS[row.job].place for row in play.rows}
+        asks_held = Place.BUBBLE in places or any(row.job is Job.DOUBLE for row in play.rows)
+        return AtTheLine(self.held if asks_held else NOBODY, self.first if Place.TRAP in places else NOBODY)
+
+
 def assign_jobs(s: Situation) -> dict[str, tuple[OffensivePlayer, JobRow]]:
     """Each blocker's row, by player key: the more particular row overrules, among equals the later one.
 
@@ -136,7 +163,7 @@ def _is_meant(player: OffensivePlayer, who: Who) -> bool:
     return side is not None and (side is PLAY_SIDE) == (who.flow is Flow.PLAY_SIDE)
 
 
-def move(s: Situation, men: tuple[Man, ...]) -> tuple[BlockerMove, ...]:
+def move(s: Situation, front: AtTheLine) -> tuple[BlockerMove, ...]:
     """Every blocker at the time of the fit, from left to right; men who take no part at the surface come last.
 
     Raises:
@@ -145,10 +172,10 @@ def move(s: Situation, men: tuple[Man, ...]) -> tuple[BlockerMove, ...]:
             into each other.
     """
     jobs = assign_jobs(s)
-    line = _move_line(s, men, jobs)
+    line = _move_line(s, front, jobs)
     if not line:
         raise _no_rule(s, "nobody is left in the line")
-    arriving = _arrive(s, men, jobs, line)
+    arriving = _arrive(s, front, jobs, line)
     gone = tuple(
         BlockerMove(man, row.job, man.x, man.y, 0.0, False, man.attached)
         for man, row in jobs.values()
@@ -158,9 +185,9 @@ def move(s: Situation, men: tuple[Man, ...]) -> tuple[BlockerMove, ...]:
 
 
 def _move_line(
-    s: Situation, men: tuple[Man, ...], jobs: dict[str, tuple[OffensivePlayer, JobRow]]
+    s: Situation, front: AtTheLine, jobs: dict[str, tuple[OffensivePlayer, JobRow]]
 ) -> tuple[BlockerMove, ...]:
-    doubles = _doubles(s, men, jobs)
+    doubles = _doubles(s, front, jobs)
     surface = s.formation.surface
     moves = []
     for index, player in enumerate(surface):
@@ -192,13 +219,12 @@ def _gap_width(surface: tuple[OffensivePlayer, ...], index: int, gaps: float) ->
     return abs(surface[neighbour].x - surface[index].x)
 
 
-def _doubles(s: Situation, men: tuple[Man, ...], jobs: dict[str, tuple[OffensivePlayer, JobRow]]) -> dict[str, float]:
+def _doubles(s: Situation, front: AtTheLine, jobs: dict[str, tuple[OffensivePlayer, JobRow]]) -> dict[str, float]:
     """Steps of the men who double, in gaps: pairs around a down lineman's gap, from the aim outward, each man once."""
     surface, gaps = s.formation.surface, s.formation.gaps
-    held = {gap for man in men if man.down for gap in man.gaps}
     aim = aim_gap(s)
     pairs = sorted(
-        (index for index, gap in enumerate(gaps) if gap in held and 0 < index < len(gaps) - 1),
+        (index for index, gap in enumerate(gaps) if gap in front.held and 0 < index < len(gaps) - 1),
         key=lambda index: (abs(index - gaps.index(aim)), -index),
     )
     step = JOBS[Job.DOUBLE].gaps_moved
@@ -221,7 +247,7 @@ def aim_gap(s: Situation) -> Gap:
 
 def _arrive(
     s: Situation,
-    men: tuple[Man, ...],
+    front: AtTheLine,
     jobs: dict[str, tuple[OffensivePlayer, JobRow]],
     line: tuple[BlockerMove, ...],
 ) -> tuple[BlockerMove, ...]:
@@ -230,7 +256,7 @@ def _arrive(
         rule = JOBS[row.job]
         if rule.place in (Place.LINE, Place.AWAY):
             continue
-        placed.append((man, row, _arrival_gap(s, men, row, rule.place)))
+        placed.append((man, row, _arrival_gap(s, front, row, rule.place)))
     moves: list[BlockerMove] = []
     holes = {gap: _hole(s, line, gap) for _, _, gap in placed}
     for hole in dict.fromkeys(holes.values()):
@@ -244,7 +270,7 @@ def _arrive(
     return tuple(moves)
 
 
-def _arrival_gap(s: Situation, men: tuple[Man, ...], row: JobRow, place: Place) -> Gap:
+def _arrival_gap(s: Situation, front: AtTheLine, row: JobRow, place: Place) -> Gap:
     if row.gap is not None:
         outermost = s.formation.outermost(PLAY_SIDE)
         return outermost if row.gap.index >= outermost.letter.index else Gap(PLAY_SIDE, row.gap)
@@ -255,20 +281,19 @@ def _arrival_gap(s: Situation, men: tuple[Man, ...], row: JobRow, place: Place) 
     if place is Place.AIM:
         return aim_gap(s)
     if place is Place.BUBBLE:
-        return _bubble(s, men)
-    return _trapped(s, men, row.past)
+        return _bubble(s, front)
+    return _trapped(s, front, row.past)
 
 
-def _bubble(s: Situation, men: tuple[Man, ...]) -> Gap:
+def _bubble(s: Situation, front: AtTheLine) -> Gap:
     """The first interior play-side gap, from the center out, that no down lineman holds; the aim if all are held."""
-    held = {gap for man in men if man.down for gap in man.gaps}
     for gap in s.formation.gaps:
-        if gap.side is PLAY_SIDE and gap not in held and gap != s.formation.outermost(PLAY_SIDE):
+        if gap.side is PLAY_SIDE and gap not in front.held and gap != s.formation.outermost(PLAY_SIDE):
             return gap
     return aim_gap(s)
 
 
-def _trapped(s: Situation, men: tuple[Man, ...], past: Role | None) -> Gap:
+def _trapped(s: Situation, front: AtTheLine, past: Role | None) -> Gap:
     """The gap of the first man at the line on the play side, past the center or past the man named."""
     least = 0
     if past is not None and past is not Role.CENTER:
@@ -279,7 +304,7 @@ def _trapped(s: Situation, men: tuple[Man, ...], past: Role | None) -> Gap:
         least = passed[0].order
     for gap in s.formation.gaps:
         is_past = gap.side is PLAY_SIDE and gap.letter.index >= least
-        if is_past and any(gap in man.gaps and man.rush and man.is_first for man in men):
+        if is_past and gap in front.first:
             return gap
     raise _no_rule(s, f"nobody at the line to trap past the {past.value if past else 'center'}")
 

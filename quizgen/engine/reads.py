@@ -41,6 +41,7 @@ from enum import Enum
 from quizgen.engine.alignment import Man, is_edge, is_filler, spot_x, written_name
 from quizgen.engine.lanes import Lane
 from quizgen.engine.movement import PLAY_SIDE, BlockerMove
+from quizgen.engine.surface import Surface
 from quizgen.football.pressure import Exchange, Path, RunJob, Trigger
 from quizgen.football.rules import (
     AwayRule,
@@ -144,10 +145,9 @@ def _is_triggered(exchange: Exchange, first: Man, moves: tuple[BlockerMove, ...]
     return any(m.player.role.value == exchange.blocker and m.player.side is side and m.job in jobs for m in moves)
 
 
-def claims(
-    s: Situation, men: tuple[Man, ...], moves: tuple[BlockerMove, ...], lanes: tuple[Lane, ...]
-) -> tuple[Claim, ...]:
+def claims(s: Situation, men: tuple[Man, ...], surface: Surface) -> tuple[Claim, ...]:
     """Every gap owner's claim, in the order of ``men``; men without a gap have none."""
+    moves, lanes = surface.moves, surface.lanes
     gaps = exchange_gaps(s, men, moves)
     gaps |= {man.position: _jumped(s, man, gaps[man.position], moves) for man in men if man.position in gaps}
     flowing = {man.position for man in men if _flows(man, gaps.get(man.position, ()), FlowRule.BOTH_SIDES)}
@@ -157,13 +157,13 @@ def claims(
     goers: list[Man] = []
     for man in owners:
         traded = gaps[man.position] != man.gaps
-        claim = _claim(s, man, gaps[man.position], lanes, traded=traded)
+        claim = _claim(s, man, gaps[man.position], surface, traded=traded)
         if man.position in flowing:
             stay[man.position] = replace(claim, read=Read.FLOW, traded=False)
             continue
         if traded and claim.read is Read.EXCHANGE and _jumps(man, moves, s):
             claim = replace(claim, read=Read.CROSS_FACE, traded=False)
-        puller = _puller_beside(moves, lanes, claim, gaps[man.position][0])
+        puller = _puller_beside(surface, claim, gaps[man.position][0])
         if puller is not None and _goes_over(s, man, gaps[man.position], puller):
             goers.append(man)
         stay[man.position] = _with_pull(s, claim, puller, gaps[man.position])
@@ -276,38 +276,28 @@ def _claim(
     s: Situation,
     man: Man,
     gaps: tuple[Gap, ...],
-    lanes: tuple[Lane, ...],
+    surface: Surface,
     *,
     traded: bool,
 ) -> Claim:
-    picks: list[int] = []
-    read = Read.KEEP
-    block = None
-    for gap in gaps:
-        index, read = _portion(s, man, gap, _portions_of(s, gap, lanes), lanes)
-        picks.append(index)
-        if index == picks[0] and read in TAKES_ON:
+    first, read = _portion(s, man, gaps[0], surface)
+    picks: tuple[int, ...] = (first,)
+    block = read if read in TAKES_ON else None
+    for gap in gaps[1:]:
+        index, read = _portion(s, man, gap, surface)
+        if index == first and read in TAKES_ON:
             block = read
-    if len(set(picks)) > 1:
+        picks = picks if index in picks else (*picks, index)
+    if len(picks) > 1:
         read = Read.TWO_GAP
     elif traded and read is Read.KEEP:
         read = Read.EXCHANGE
-    return Claim(man, tuple(dict.fromkeys(picks)), read, block=block, traded=traded)
+    return Claim(man, picks, read, block=block, traded=traded)
 
 
-def _portions_of(s: Situation, gap: Gap, lanes: tuple[Lane, ...]) -> list[int]:
-    """The lanes that a gap has become, from the inside out: where a lane of merged gaps is split, those between the
-    men who arrived in other gaps of it."""
-    order = s.formation.gaps.index
-    here = [index for index, lane in enumerate(lanes) if gap in lane.gaps]
-    walls = [block.gap for index in here[:-1] if (block := lanes[index].right) and block.gap]
-    first = sum(order(wall) < order(gap) for wall in walls)
-    found = here[first : first + walls.count(gap) + 1]
-    return found if gap.side is Side.RIGHT else found[::-1]
-
-
-def _portion(s: Situation, man: Man, gap: Gap, portions: list[int], lanes: tuple[Lane, ...]) -> tuple[int, Read]:
-    """Which portion of his gap a man takes; ``portions`` run from the inside out."""
+def _portion(s: Situation, man: Man, gap: Gap, surface: Surface) -> tuple[int, Read]:
+    """Which portion of his gap a man takes."""
+    portions, lanes = surface.portions[gap], surface.lanes
     edge = gap == s.formation.outermost(gap.side)
     if len(portions) == 1:
         return portions[0], _edge_read(man, gap, lanes[portions[0]]) if edge and man.rush else Read.KEEP
@@ -354,15 +344,10 @@ def _away_read(rule: AwayRule, lane: Lane) -> Read:
     return Read.CHASE if rule is AwayRule.CHASE else Read.TRAIL
 
 
-def _puller_beside(
-    moves: tuple[BlockerMove, ...], lanes: tuple[Lane, ...], claim: Claim, own: Gap
-) -> BlockerMove | None:
+def _puller_beside(surface: Surface, claim: Claim, own: Gap) -> BlockerMove | None:
     """The blocker who left between the gaps of the man's lane by pulling: of several one who stood beside his own gap,
     then the innermost; None if nobody did."""
-    if len(claim.lanes) != 1 or not lanes[claim.lanes[0]].is_merged:
-        return None
-    gaps = lanes[claim.lanes[0]].gaps
-    pulled = [m for m in moves if m.left and m.rule.pulls and _is_between(m, gaps)]
+    pulled = surface.pullers[claim.lanes[0]] if len(claim.lanes) == 1 else ()
     return min(pulled, key=lambda m: (not _is_beside(m, own), m.player.order)) if pulled else None
 
 
@@ -371,15 +356,6 @@ def _is_beside(m: BlockerMove, gap: Gap) -> bool:
     if m.player.order == 0:
         return gap.letter.index == 0
     return m.player.side is gap.side and m.player.order in (gap.letter.index, gap.letter.index + 1)
-
-
-def _is_between(m: BlockerMove, gaps: tuple[Gap, ...]) -> bool:
-    """Whether that lineman stood between two of these gaps before the snap."""
-    if m.player.order == 0:
-        return len({gap.side for gap in gaps}) > 1
-    inside, outside = m.player.order - 1, m.player.order
-    letters = {gap.letter.index for gap in gaps if gap.side is m.player.side}
-    return inside in letters and outside in letters
 
 
 def _goes_over(s: Situation, man: Man, gaps: tuple[Gap, ...], puller: BlockerMove) -> bool:

@@ -6,12 +6,13 @@ from collections.abc import Iterable, Iterator
 from itertools import product
 from typing import Any
 
-from quizgen.engine.alignment import Man, line_up, line_up_call
+from quizgen.engine.alignment import line_up_call
 from quizgen.engine.crossing import crossings
 from quizgen.engine.fits import Fit
 from quizgen.engine.lanes import Lane
 from quizgen.engine.protection import Matchup, PassAnswer
 from quizgen.engine.reasons import PLAIN, Names, because, because_rush, why
+from quizgen.engine.shared_work import SharedWork
 from quizgen.engine.verdict import Numbers, RunAnswer, solve
 from quizgen.football.calling import call_sides
 from quizgen.football.errors import CannotRun
@@ -119,14 +120,10 @@ def check_situations(wanted: Iterable[Situation]) -> Iterator[RunAnswer]:
     Raises:
         NoRule: the rules do not cover a situation.
     """
-    lined_up: tuple[object, ...] = ()
-    men: tuple[Man, ...] = ()
+    shared = SharedWork()
     for one in wanted:
-        setup = (id(one.rules), id(one.positions), id(one.pressure), one.to, id(one.formation))
-        if setup != lined_up:
-            lined_up, men = setup, line_up(one)
         try:
-            yield solve(one, men)
+            yield solve(one, shared)
         except CannotRun:
             continue
 

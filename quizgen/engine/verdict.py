@@ -20,15 +20,16 @@ from functools import cached_property
 import numpy as np
 from scipy.optimize import linear_sum_assignment
 
-from quizgen.engine.alignment import Man, line_up
-from quizgen.engine.crossing import waits
-from quizgen.engine.fits import Fit, fit_all
-from quizgen.engine.lanes import Lane, lanes
-from quizgen.engine.movement import PLAY_SIDE, BlockerMove, aim_gap, move
+from quizgen.engine.alignment import Man
+from quizgen.engine.fits import Fit, fit_all, threaten
+from quizgen.engine.lanes import Lane
+from quizgen.engine.movement import PLAY_SIDE, BlockerMove
 from quizgen.engine.option import OptionAnswer, PhaseOwner, play_option
 from quizgen.engine.reads import claims, shuffle
+from quizgen.engine.shared_work import Lineup, SharedWork
 from quizgen.engine.support import is_covered, may_fill, replace_cracked
-from quizgen.engine.timing import arrival_s, ball_s, clock
+from quizgen.engine.surface import Surface
+from quizgen.engine.timing import arrival_s, clock
 from quizgen.football.sides import Gap, Side
 from quizgen.football.team import Situation
 
@@ -42,22 +43,115 @@ class Numbers:
 
 
 @dataclass(frozen=True)
-class RunAnswer:
-    """Everything the engine says about one situation; lanes from left to right, fits as the men line up from left to
-    right."""
+class RightAnswer:
+    """A snap whose play goes to the right, solved; ``placed`` are the fits without what threatens them, all that the
+    verdict needs."""
 
     situation: Situation
-    moves: tuple[BlockerMove, ...]
-    lanes: tuple[Lane, ...]
-    fits: tuple[Fit, ...]
+    surface: Surface
+    placed: tuple[Fit, ...]
     conceded: frozenset[int]
     option: OptionAnswer | None
-    aim_x: float
+
+    @cached_property
+    def fits(self) -> tuple[Fit, ...]:
+        """Every defender's fit with what threatens it."""
+        return threaten(self.placed, self.surface.lanes)
+
+    @cached_property
+    def owners(self) -> tuple[tuple[int, ...], ...]:
+        """For each lane the fits, by number, of the men who own it and can reach it."""
+        there: list[list[int]] = [[] for _ in self.surface.lanes]
+        for number, fit in enumerate(self.placed):
+            if fit.gets_there:
+                for index in fit.lanes:
+                    there[index].append(number)
+        return tuple(map(tuple, there))
+
+    @cached_property
+    def open(self) -> tuple[int, ...]:
+        """Lanes that nobody owns and that the call does not concede."""
+        return tuple(i for i, owners in enumerate(self.owners) if not owners and i not in self.conceded)
+
+    @cached_property
+    def late(self) -> tuple[int, ...]:
+        """Lanes with owners none of whom is there in time."""
+        lanes = self.surface.lanes
+        return tuple(
+            i
+            for i, owners in enumerate(self.owners)
+            if owners and not any(_covers(lanes[i], self.placed[number]) for number in owners)
+        )
+
+
+@dataclass(frozen=True)
+class RunAnswer:
+    """Everything the engine says about one situation; lanes from left to right, fits as the men line up from left to
+    right. ``right`` is the same snap with its play to the right: for a play to the left it is turned back, and only
+    what is asked for."""
+
+    situation: Situation
+    right: RightAnswer
+
+    @cached_property
+    def is_turned(self) -> bool:
+        """Whether the play goes to the left."""
+        return self.situation.play_to is not PLAY_SIDE
+
+    @cached_property
+    def surface(self) -> Surface:
+        """Blockers and lanes at the time of the fit."""
+        return self.right.surface.mirrored if self.is_turned else self.right.surface
+
+    @property
+    def moves(self) -> tuple[BlockerMove, ...]:
+        """The blockers at the time of the fit."""
+        return self.surface.moves
+
+    @property
+    def lanes(self) -> tuple[Lane, ...]:
+        """The lanes between them."""
+        return self.surface.lanes
+
+    @property
+    def aim_x(self) -> float:
+        """Where the play hits, in yards."""
+        return self.surface.aim_x
+
+    @cached_property
+    def conceded(self) -> frozenset[int]:
+        """Lanes that the call leaves to nobody on purpose."""
+        return frozenset(self._turned(tuple(self.right.conceded)))
+
+    @cached_property
+    def option(self) -> OptionAnswer | None:
+        """What an option does to the defense; None where the play has none."""
+        option = self.right.option
+        return option.mirrored(len(self.lanes)) if option and self.is_turned else option
+
+    @cached_property
+    def fits(self) -> tuple[Fit, ...]:
+        """Every defender's answer."""
+        return self._turned_fits(self.right.fits) if self.is_turned else self.right.fits
+
+    @cached_property
+    def placed(self) -> tuple[Fit, ...]:
+        """The same without what threatens him."""
+        return self._turned_fits(self.right.placed) if self.is_turned else self.right.placed
+
+    def _turned_fits(self, fits: tuple[Fit, ...]) -> tuple[Fit, ...]:
+        surface = self.right.surface
+        return tuple(fit.mirrored(len(surface.lanes), surface.turned) for fit in reversed(fits))
+
+    def _turned(self, indices: tuple[int, ...]) -> tuple[int, ...]:
+        """Lanes of the snap to the right as lanes of this one."""
+        last = len(self.right.surface.lanes) - 1
+        return tuple(last - index for index in reversed(indices)) if self.is_turned else indices
 
     @property
     def phases(self) -> tuple[PhaseOwner, ...]:
         """Who has which phase of the play's option; none where it has none."""
-        return self.option.phases if self.option else ()
+        return self.right.option.phases if self.right.option else ()
 
     def fit(self, position: str) -> Fit:
         """That position's fit; raises KeyError where the defense has no such position."""
@@ -68,40 +162,30 @@ class RunAnswer:
 
     def owners(self, index: int) -> tuple[Fit, ...]:
         """The men who own a lane and can reach it."""
-        return self._owners[index]
-
-    @cached_property
-    def _owners(self) -> tuple[tuple[Fit, ...], ...]:
-        there: list[list[Fit]] = [[] for _ in self.lanes]
-        for fit in self.fits:
-            if fit.gets_there:
-                for index in fit.lanes:
-                    there[index].append(fit)
-        return tuple(tuple(owners) for owners in there)
+        if self.is_turned:
+            last = len(self.right.placed) - 1
+            return tuple(self.fits[last - number] for number in reversed(self.right.owners[-1 - index]))
+        return tuple(self.fits[number] for number in self.right.owners[index])
 
     @cached_property
     def open(self) -> tuple[int, ...]:
         """Lanes that nobody owns and that the call does not concede."""
-        return tuple(i for i in range(len(self.lanes)) if not self.owners(i) and i not in self.conceded)
+        return self._turned(self.right.open)
 
     @cached_property
     def doubled(self) -> tuple[int, ...]:
         """Lanes with more than one owner."""
-        return tuple(i for i in range(len(self.lanes)) if len(self.owners(i)) > 1)
+        return self._turned(tuple(i for i, owners in enumerate(self.right.owners) if len(owners) > 1))
 
     @cached_property
     def late(self) -> tuple[int, ...]:
         """Lanes with owners none of whom is there in time."""
-        return tuple(
-            i
-            for i, lane in enumerate(self.lanes)
-            if self.owners(i) and not any(_covers(lane, fit) for fit in self.owners(i))
-        )
+        return self._turned(self.right.late)
 
     @property
     def sound(self) -> bool:
         """Whether every lane has an owner in time, but for those conceded on purpose."""
-        return not self.open and not self.late
+        return not self.right.open and not self.right.late
 
     def numbers(self, side: Side) -> Numbers:
         """Lanes and the owners on time, on one side of the center."""
@@ -133,26 +217,20 @@ def _covers(lane: Lane, fit: Fit) -> bool:
 def coverers(answer: RunAnswer) -> tuple[tuple[int, str], ...]:
     """Every (lane, position) where that man may own that lane in time: his own by gap and read, or one that support
     may fill."""
-    s = answer.situation
-    by_gap = {i for fit in answer.fits if fit.man.gaps and fit.gets_there for i in fit.lanes}
+    timing, lanes, ball = answer.situation.rules.timing, answer.lanes, answer.surface.ball_s
+    by_gap = {i for fit in answer.placed if fit.man.gaps and fit.gets_there for i in fit.lanes}
+    left = [i for i in range(len(lanes)) if i not in by_gap and i not in answer.conceded]
     pairs: list[tuple[int, str]] = []
-    for fit in answer.fits:
+    for fit in answer.placed:
         if fit.man.gaps:
             owned = fit.lanes if fit.owns else ()
-            pairs.extend((i, fit.man.position) for i in owned if _covers(answer.lanes[i], fit))
+            pairs.extend((i, fit.man.position) for i in owned if _covers(lanes[i], fit))
             continue
-        for i, lane in enumerate(answer.lanes):
-            if i in by_gap or i in answer.conceded:
-                continue
-            if not can_fill(answer, fit.man, i, vacated=lane.is_merged):
-                continue
-            at = clock(
-                arrival_s(fit.man, lane.middle_x, s.rules.timing, reads=True),
-                ball_s(s, lane, answer.aim_x),
-                s.rules.timing,
-            )
-            if is_covered(lane, fit.man, at):
-                pairs.append((i, fit.man.position))
+        for i in left:
+            if can_fill(answer, fit.man, i, vacated=lanes[i].is_merged):
+                at = clock(arrival_s(fit.man, lanes[i].middle_x, timing, reads=True), ball[i], timing)
+                if is_covered(lanes[i], fit.man, at):
+                    pairs.append((i, fit.man.position))
     return tuple(pairs)
 
 
@@ -167,10 +245,13 @@ def _hall_set(answer: RunAnswer) -> tuple[tuple[int, ...], tuple[str, ...]] | No
     them; None where it leaves none over."""
     pairs = coverers(answer)
     wanted = [i for i in range(len(answer.lanes)) if i not in answer.conceded]
-    slots = sorted({_slot(answer, position, i) for i, position in pairs})
+    # A man is one place in the matching; a two-gap player is one place for each of his lanes.
+    twice = {fit.man.position for fit in answer.placed if len(fit.lanes) > 1}
+    places = [(i, (position, i if position in twice else -1)) for i, position in pairs]
+    slots = sorted({slot for _, slot in places})
     can = np.zeros((len(wanted), len(slots)), dtype=bool)
-    for i, position in pairs:
-        can[wanted.index(i), slots.index(_slot(answer, position, i))] = True
+    for i, slot in places:
+        can[wanted.index(i), slots.index(slot)] = True
     held = {int(r): int(c) for r, c in zip(*linear_sum_assignment(can, maximize=True), strict=True) if can[r, c]}
     holder = {column: row for row, column in held.items()}
     start = next((row for row in range(len(wanted)) if row not in held), None)
@@ -186,55 +267,30 @@ def _hall_set(answer: RunAnswer) -> tuple[tuple[int, ...], tuple[str, ...]] | No
     return tuple(sorted(wanted[row] for row in rows)), tuple(sorted({slots[c][0] for c in columns}))
 
 
-def _slot(answer: RunAnswer, position: str, lane: int) -> tuple[str, int]:
-    """A man as one place in the matching; a two-gap player is one place for each of his lanes."""
-    return (position, lane) if len(answer.fit(position).lanes) > 1 else (position, -1)
-
-
-def solve(s: Situation, men: tuple[Man, ...] | None = None) -> RunAnswer:
-    """The engine's answer for one situation; ``men`` are the eleven of the same call and formation, if already lined
-    up.
+def solve(s: Situation, shared: SharedWork | None = None) -> RunAnswer:
+    """The engine's answer for one situation; ``shared`` holds what other situations have in common with it.
 
     Raises:
         CannotRun: the formation lacks a man whom the play needs.
         NoRule: the rules do not cover this situation.
     """
-    men = line_up(s) if men is None else men
+    shared = SharedWork() if shared is None else shared
+    lineup = shared.lineup(s)
     if s.play_to is PLAY_SIDE:
-        return _solve_right(s, men)
+        return RunAnswer(s, _solve_right(s, lineup, shared))
     turned = replace(s, to=s.to.other, play_to=PLAY_SIDE, formation=s.formation.mirrored)
-    return _turn_back(s, _solve_right(turned, tuple(man.mirrored for man in reversed(men))))
+    return RunAnswer(s, _solve_right(turned, lineup.mirrored, shared))
 
 
-def _turn_back(s: Situation, answer: RunAnswer) -> RunAnswer:
-    """The answer for ``s`` from the answer for the same snap turned round."""
-    count = len(answer.lanes)
-    turned = {m.player.key: m.mirrored for m in answer.moves}
-    return RunAnswer(
-        s,
-        tuple(turned[m.player.key] for m in reversed(answer.moves)),
-        tuple(lane.mirrored(turned) for lane in reversed(answer.lanes)),
-        tuple(fit.mirrored(count, turned) for fit in reversed(answer.fits)),
-        frozenset(count - 1 - i for i in answer.conceded),
-        answer.option.mirrored(count) if answer.option else None,
-        -answer.aim_x,
-    )
-
-
-def _solve_right(s: Situation, men: tuple[Man, ...]) -> RunAnswer:
-    men = tuple(sorted(men, key=lambda man: (man.x, man.depth_yd)))
-    moves = move(s, men)
-    men = shuffle(replace_cracked(s, men, moves))
-    found = lanes(s.formation, moves)
-    owners = claims(s, men, moves, found)
-    option, owners = play_option(s, men, owners, found)
+def _solve_right(s: Situation, lineup: Lineup, shared: SharedWork) -> RightAnswer:
+    surface = shared.surface(s, lineup)
+    men = shuffle(replace_cracked(s, lineup.men, surface.moves) if surface.has_crack else lineup.men)
+    owners = claims(s, men, surface)
+    option, owners = play_option(s, men, owners, surface.lanes)
     owned = {i for claim in owners if claim.owns for i in claim.lanes}
-    conceded = frozenset(i for i, lane in enumerate(found) if i not in owned and _is_conceded(s, lane))
-    aim = aim_gap(s)
-    aim_x = next(lane.middle_x for lane in found if aim in lane.gaps)
-    lost = waits(men, s.formation, s.rules.timing)
-    fits = fit_all(s, men, found, owners, aim_x, conceded, option, lost)
-    return RunAnswer(s, moves, found, fits, conceded, option, aim_x)
+    conceded = frozenset(i for i, lane in enumerate(surface.lanes) if i not in owned and _is_conceded(s, lane))
+    placed = fit_all(s, men, surface, owners, conceded, option, lineup.waits)
+    return RightAnswer(s, surface, placed, conceded, option)
 
 
 def _is_conceded(s: Situation, lane: Lane) -> bool:

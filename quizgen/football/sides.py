@@ -66,7 +66,7 @@ class Letter(Term):
     @property
     def index(self) -> int:
         """0 for A, 1 for B and so on outward."""
-        return ord(self.value) - ord("A")
+        return ord(self._value_) - ord("A")
 
     @classmethod
     def from_index(cls, index: int) -> Letter:

@@ -15,6 +15,10 @@ class Term(enum.Enum):
     _value_: str
     meaning: str
 
+    # Members are told apart by identity, so that may be hashed too: Enum's own hash is a Python call for each look-up,
+    # and the engine makes a hundred a snap.
+    __hash__ = object.__hash__
+
     def __new__(cls, word: str, meaning: str = "") -> Self:  # a word is looked up without its meaning
         """A member whose value is the word alone."""
         member = object.__new__(cls)

@@ -1,25 +1,33 @@
-"""Speed of the gap engine: situations per second on one core, cost by stage, growth with the number of schemes.
+"""Speed of the gap engine: a situation of the demo's table beside one board drawing of a well-known chess library,
+cost by stage, growth with the number of schemes.
 
-Run: python -m tests.bench.engine_bench. It prints; it asserts nothing. Compare the ratios, not the seconds.
+Run: python -m tests.bench.engine_bench. It prints; it asserts nothing. Compare the ratios, not the seconds: the table
+is worked out in slices, each beside a few boards, because a shared machine changes its speed within seconds.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from itertools import islice
 from time import perf_counter
 
+import chess
+import chess.svg
+
 from quizgen.content import load_team_dir
-from quizgen.engine.alignment import line_up
-from quizgen.engine.fits import fit_all
-from quizgen.engine.lanes import lanes
-from quizgen.engine.movement import PLAY_SIDE, aim_gap, move
+from quizgen.engine.fits import fit_all, threaten
+from quizgen.engine.movement import PLAY_SIDE
 from quizgen.engine.reads import claims
 from quizgen.engine.report import check_situations, row_values, situations
+from quizgen.engine.shared_work import SharedWork
 from quizgen.engine.verdict import solve
 from quizgen.football.errors import CannotRun
 from quizgen.football.team import Situation
 from server.commands.football import demo_team_dir
+
+SLICE = 200
+BOARDS = 5
 
 
 def seconds(work: Callable[[], object]) -> float:
@@ -31,19 +39,21 @@ def seconds(work: Callable[[], object]) -> float:
 
 def stages(sample: list[Situation]) -> dict[str, float]:
     """Seconds by stage over situations whose play goes to the right; each stage runs alone on the results before it."""
-    found: dict[str, float] = dict.fromkeys(("line-up", "movement", "lanes", "reads", "fits and support", "whole"), 0.0)
+    found: dict[str, float] = dict.fromkeys(
+        ("line-up", "movement and lanes", "reads", "fits and support", "threats", "whole"), 0.0
+    )
     for s in sample:
+        shared = SharedWork()
         start = perf_counter()
-        men = line_up(s)
+        lineup = shared.lineup(s)
         marks = [perf_counter()]
-        moves = move(s, men)
+        surface = shared.surface(s, lineup)
         marks.append(perf_counter())
-        found_lanes = lanes(s.formation, moves)
+        owners = claims(s, lineup.men, surface)
         marks.append(perf_counter())
-        owners = claims(s, men, moves, found_lanes)
+        placed = fit_all(s, lineup.men, surface, owners, frozenset())
         marks.append(perf_counter())
-        aim_x = next(lane.middle_x for lane in found_lanes if aim_gap(s) in lane.gaps)
-        fit_all(s, men, found_lanes, owners, aim_x, frozenset())
+        threaten(placed, surface.lanes)
         marks.append(perf_counter())
         for name, begin, end in zip(found, [start, *marks], marks, strict=False):
             found[name] += end - begin
@@ -64,13 +74,27 @@ def runnable(sample: list[Situation]) -> list[Situation]:
     return kept
 
 
+def table_beside_boards(wanted: list[Situation]) -> tuple[int, float, float]:
+    """Rows of the table, seconds for a row, seconds for a board: the two take turns."""
+    rows, table_s, boards_s, boards = 0, 0.0, 0.0, 0
+    found = (row_values(answer) for answer in check_situations(wanted))
+    left = True
+    while left:
+        start = perf_counter()
+        some = sum(1 for _ in islice(found, SLICE))
+        table_s += perf_counter() - start
+        boards_s += seconds(lambda: [chess.svg.board(chess.Board()) for _ in range(BOARDS)])
+        rows, boards, left = rows + some, boards + BOARDS, some == SLICE
+    return rows, table_s / rows, boards_s / boards
+
+
 def main() -> None:
     """Print the report."""
     team = load_team_dir(demo_team_dir())
     everything = list(situations(team))
-    took = seconds(lambda: [row_values(answer) for answer in check_situations(everything)])
-    rows = sum(1 for _ in check_situations(everything))
-    print(f"demo table: {len(everything)} situations tried, {rows} rows, {took:.2f} s, {rows / took:.0f} rows a second")
+    rows, row_s, board_s = table_beside_boards(everything)
+    print(f"demo table: {len(everything)} situations tried, {rows} rows, {1 / row_s:.0f} rows a second")
+    print(f"a row {row_s * 1e6:.0f} us, a board {board_s * 1e6:.0f} us: {row_s / board_s:.3f}x")
     sample = runnable(everything[:: max(1, len(everything) // 1500)])
     cost = stages(sample)
     for name, spent in cost.items():

@@ -3,21 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
 
 import pytest
 
-from quizgen.engine.alignment import line_up
 from quizgen.engine.reasons import why
 from quizgen.engine.timing import Arrival
-from quizgen.engine.verdict import Numbers, RunAnswer, coverers, solve
+from quizgen.engine.verdict import Numbers, RunAnswer, coverers
 from quizgen.football.defense import PlayerClass
 from quizgen.football.pressure import RunJob
 from quizgen.football.rules import Pace, TeamRules, Timing
 from quizgen.football.sides import Side
-from tests.engine.snap import ONE_BACK, TWO_BACKS, lane_names, lane_of, play, situation, six
+from tests.engine.snap import ONE_BACK, TWO_BACKS, lane_names, lane_of, play, six
 from tests.engine.test_support import line_without
-from tests.outside.field import BASE, GUARD_KICK, POWER, ZONE, Defense, call_gap, owners
+from tests.outside.field import BASE, GUARD_KICK, POWER, Defense, call_gap, owners
 
 SAFETY = PlayerClass.SAFETY
 
@@ -224,15 +222,6 @@ def test_power_is_two_more_on_the_play_side_and_one_less_on_the_back_side() -> N
     assert (answer.frontside, answer.backside) == (Numbers(5, 3), Numbers(2, 3))
     assert names(answer, answer.open) == ["left C between the wrap and the kick", "left C inside the wrap"]
     assert names(answer, answer.doubled) == ["right A/B"]
-
-
-def test_the_eleven_may_be_given() -> None:
-    s = situation(six(), ONE_BACK, ZONE, Side.LEFT)
-    given = solve(s, line_up(s))
-    assert given.fits == solve(s).fits
-    assert given.situation is s
-    moved = tuple(replace(man, depth_yd=9.0) for man in line_up(s))
-    assert {fit.man.depth_yd for fit in solve(s, moved).fits} == {9.0}
 
 
 def test_men_who_stand_in_one_file_are_listed_the_shallower_first() -> None:
