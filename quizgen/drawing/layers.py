@@ -186,7 +186,7 @@ def _leader(pen: Pen, cell: TapCell, *, is_live: bool) -> Any:
     edge = chip.bottom if chip.y < 0 else chip.top
     data = signs.funnel(gap, 16.0, (chip.left + 3.0, chip.right - 3.0), edge)
     events: dict[str, Any] = {} if is_live else {"pointer_events": "none"}
-    return pen.path(data, class_="gs-funnel", fill="tap", stroke="tap", stroke_width=1, fill_opacity=0.13, **events)
+    return pen.path(data, class_="gs-funnel", fill="chip", stroke="tap", stroke_width=1.25, **events)
 
 
 def _is_shared(pen: Pen, cell: TapCell) -> bool:
@@ -246,7 +246,8 @@ def _defender(pen: Pen, man: DrawnMan, who: Defender) -> Any:
     if who.is_own:
         turned = pen.picture.frame.is_turned
         shape = signs.own_man(man.width, man.height, is_turned=turned)
-        group.add(pen.path(shape, fill="own", stroke="field", stroke_width=2.5, stroke_linejoin="round"))
+        group.add(pen.path(shape, fill="field", stroke="field", stroke_width=7, stroke_linejoin="round"))
+        group.add(pen.path(shape, fill="own", stroke="on_own", stroke_width=2.5, stroke_linejoin="round"))
         group.add(pen.letters(who.label, 0, -1 if turned else 1, size, fill="on_own"))
     elif who.is_dim:
         group.add(pen.with_halo(pen.letters(who.label, 0, 0, size - 1.0, fill="dim", font_weight="normal")))

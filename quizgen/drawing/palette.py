@@ -27,43 +27,43 @@ class Palette:
     scrimmage: str
     """The line of scrimmage."""
     own: str
-    """The player's own man, filled."""
+    """The marker: the player's own man, and what he chose."""
     on_own: str
-    """Letters on him."""
+    """His edge and his letter: yellow has no contrast of its own on paper."""
     tap: str
     """The edge of what may be tapped."""
     chip: str
-    """The ground of a tap chip."""
+    """The ground of what may be tapped."""
     right: str
     wrong: str
 
 
 LIGHT = Palette(
-    field="#fafaf6",
-    grass="#d6dcd2",
-    ink="#15202b",
-    dim="#454f59",
-    scrimmage="#6a7681",
-    own="#15202b",
-    on_own="#ffffff",
-    tap="#0d655c",
-    chip="#ffffff",
-    right="#0a549e",
-    wrong="#94360a",
+    field="#ffffff",
+    grass="#e3e7e0",
+    ink="#10181c",
+    dim="#3c474d",
+    scrimmage="#5d6970",
+    own="#ffcd1c",
+    on_own="#10181c",
+    tap="#84712a",
+    chip="#fff3c2",
+    right="#0b4a8f",
+    wrong="#8a2f08",
 )
 
 DARK = Palette(
-    field="#10161c",
-    grass="#2a343d",
-    ink="#eef3f6",
-    dim="#adbac5",
-    scrimmage="#8492a0",
-    own="#f6f3da",
-    on_own="#10161c",
-    tap="#73d1c3",
-    chip="#1b242d",
-    right="#86bdff",
-    wrong="#ffa877",
+    field="#12191d",
+    grass="#202a30",
+    ink="#f1f3ec",
+    dim="#b6c0c4",
+    scrimmage="#86939b",
+    own="#ffd23f",
+    on_own="#10181c",
+    tap="#b89d38",
+    chip="#37310f",
+    right="#8fc3ff",
+    wrong="#ffae82",
 )
 
 PRINT = Palette(
@@ -98,9 +98,9 @@ def stylesheet() -> str:
     parts += [f".gs-s-{_kebab(name)}{{stroke:var(--gs-{_kebab(name)})}}" for name in names]
     parts += [
         ".gs .tap{cursor:pointer}",
-        ".gs .tap.is-chosen .gs-chip{fill:var(--gs-ink);stroke:var(--gs-ink);stroke-width:3}",
-        ".gs .tap.is-chosen .gs-chip-mark{fill:var(--gs-field)}",
-        ".gs .tap.is-chosen .gs-funnel{fill-opacity:.35}",
+        ".gs .tap.is-chosen :is(.gs-chip,.gs-funnel){fill:var(--gs-own);stroke:var(--gs-ink);stroke-width:3}",
+        ".gs .tap.is-chosen .gs-chip-mark{fill:var(--gs-on-own)}",
+        ".gs .tap.is-chosen .gs-chip-dot{fill:var(--gs-on-own);stroke:var(--gs-on-own)}",
         ".gs .tap.is-chosen .gs-ring{stroke:var(--gs-ink);stroke-width:5}",
     ]
     return "\n".join(parts) + "\n"

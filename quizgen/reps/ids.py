@@ -33,7 +33,8 @@ from quizgen.football.team import TeamBook
 # 10: rushers who meet are late; late men are none of the numbers.
 # 11: every noun has a key, and a defender as a choice is known by his position's.
 # 12: support never crosses; force before others; protections by who lines up on whom.
-VERSION = "12"
+# 13: the new look: his own man and what he may tap are drawn with the marker.
+VERSION = "13"
 
 SETUP_HEX = 16
 REP_HEX = 24

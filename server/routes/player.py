@@ -164,7 +164,7 @@ def show_rep(request: Request, set_id: Id, place: PlaceNumber, services: AppServ
             raise NotFound("There is no such rep in this set for you.")
         stored = services.kept_reps.get(t, found.rep_id)
     rep = translate_rep(request, stored)
-    shared: dict[str, Any] = {"set": done, "place": found, "number": done.number_of(place), "rep": rep}
+    shared: dict[str, Any] = {"set": done, "place": found, "rep": rep}
     if found.answer is not None:
         answer = translate_answer(request, found.answer, rep)
         [picture] = draw_misses(request, [(found.answer, rep)])

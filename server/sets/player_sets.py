@@ -102,6 +102,11 @@ class SetProgress:
         return len(self.places) if self.opened else self.assignment.length
 
     @property
+    def own_reps(self) -> int:
+        """The number of the set's own reps, without those that come back; the maximum in a check session."""
+        return self.total - self.again
+
+    @property
     def fewest(self) -> int:
         """The fewest reps it can take: all, except in a check session that goes on."""
         return min(CHECK_MIN, self.total) if self.is_check and not self.is_finished else self.total
@@ -136,9 +141,10 @@ class SetProgress:
         """Whether the set is a check session."""
         return self.assignment.purpose == Purpose.CHECK
 
-    def number_of(self, place: int) -> int:
-        """The number of a place within the set, from 1."""
-        return next((i for i, p in enumerate(self.places, start=1) if p.place == place), 0)
+    def number_of(self, place: SetPlace) -> int:
+        """The number of a place, from 1, among the set's own reps or among those that come back."""
+        alike = [p.place for p in self.places if (p.again_of is None) == (place.again_of is None)]
+        return alike.index(place.place) + 1
 
     def find(self, place: int) -> SetPlace | None:
         """That place if it is asked; else None."""

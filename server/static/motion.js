@@ -67,7 +67,8 @@ function attach(figure) {
   const controls = figure.querySelector(".player");
   if (!svg || !controls || figure.dataset.attached) return;
   figure.dataset.attached = "yes";
-  controls.hidden = false;
+  const replay = figure.parentElement.querySelector(".replay");
+  controls.hidden = Boolean(replay); // folded until asked for
   const end = Number(svg.dataset.end);
   const animations = animationsOf(svg);
   const slider = controls.querySelector("input");
@@ -125,6 +126,15 @@ function attach(figure) {
       show(now + (what === "on" ? step : -step));
     }
   });
+  if (replay) {
+    replay.hidden = false;
+    replay.addEventListener("click", () => {
+      controls.hidden = false;
+      replay.hidden = true;
+      show(0);
+      start();
+    });
+  }
   slider.addEventListener("input", () => {
     stop();
     show(Number(slider.value));

@@ -11,6 +11,7 @@ import { _ } from "/static/words.js";
 
 const REPLY_WAIT_MS = 2500; // before the next rep is offered without a reply
 const RETRY_MS = 15_000; // phones don't always report when signal is back
+const HOLD_MS = 600; // a second tap on Answer must not leave the verdict unread
 const TAP_SLOP_PX = 14; // farther than this is not a tap
 
 const $ = (selector, root = document) => root.querySelector(selector);
@@ -25,6 +26,7 @@ let blank = null; // the rep's page as the server sent it, to be filled for othe
 let layout = null; // the set's reps with their results: true, false, "kept" (not sent yet) or null
 let shown = { place: 0, since: 0 };
 const questions = new Map();
+const verdicts = new Map(); // place -> shows its verdict again
 let retry = 0;
 let hasSent = false; // an answer was received since this rep was shown
 let lateResults = []; // right or wrong, of answers whose rep was no longer shown
@@ -49,7 +51,7 @@ async function showStatus(outcome) {
   } else if (hasSent) {
     const right = lateResults.filter(Boolean).length;
     const results = _("Received: {right} of {all} right. Why is at the end of the set.", { right, all: lateResults.length });
-    [state, words] = ["received", lateResults.length ? results : _("Received.")];
+    [state, words] = lateResults.length ? ["late", results] : ["received", _("Received.")];
   }
   for (const line of lines) {
     if (line.textContent !== words) line.textContent = words;
@@ -85,7 +87,7 @@ function onSent(answer, status, reply) {
   handlers.delete(answer.id);
   if (isHandled || layout?.id !== answer.set || !result) return;
   lateResults.push(result.is_right);
-  if ($("main .hashes")) showPlace($("main"), shown.place); // a miss is repeated, so the set is longer now
+  if ($("main .ruler")) showPlace($("main"), shown.place); // a miss is repeated, so the set is longer now
 }
 
 /** Update the cached set with the results, so that it isn't asked again when opened without signal. */
@@ -128,21 +130,32 @@ async function loadSet(id) {
   }
 }
 
+/** The place in the set, in words and on the ruler. What comes back is counted apart, so the finish never moves. */
 function showPlace(root, place) {
-  const all = placesAsked();
-  const number = all.findIndex((one) => one.place === place) + 1;
-  const line = $(".set-number", root);
-  const counts = { number, total: all.length };
-  const where = "atMost" in line.dataset ? _("Rep {number}, {total} at most", counts) : _("Rep {number} of {total}", counts);
-  line.textContent = where;
-  document.title = `${where} · Gapsound`;
-  $(".hashes", root).replaceChildren(
-    ...all.map((one) => {
-      const mark = document.createElement("li");
-      mark.className = one.place === place ? "is-now" : one.result === null ? "" : "is-done";
-      return mark;
-    }),
-  );
+  const asked = placesAsked();
+  const here = asked.find((one) => one.place === place);
+  const isBack = here.again_of !== null;
+  const alike = asked.filter((one) => (one.again_of !== null) === isBack);
+  const back = asked.filter((one) => one.again_of !== null).length;
+  const counts = { number: alike.indexOf(here) + 1, total: alike.length };
+  const isAtMost = "atMost" in $(".set-head", root).dataset;
+  const title = isAtMost ? _("Rep {number}, {total} at most", counts) : isBack ? _("Rep {number} of {total} that come back", counts) : _("Rep {number} of {total}", counts);
+  const bold = document.createElement("b");
+  const small = document.createElement("small");
+  bold.textContent = isAtMost ? String(counts.number) : _("{number} of {total}", counts);
+  small.textContent = isAtMost ? _("{total} at most", counts) : isBack ? _("back again") : back ? _("and {number} back", { number: back }) : "";
+  $(".set-words", root).replaceChildren(bold, small);
+  $(".set-number", root).textContent = title;
+  document.title = `${title} · Gapsound`;
+  const ticks = asked.map((one) => tick(one.place === place ? "is-now" : one.result === null ? (one.again_of === null ? "" : "is-back") : "is-done"));
+  if (back) ticks.splice(asked.length - back, 0, tick("is-apart"));
+  $(".ruler", root).replaceChildren(...ticks);
+}
+
+function tick(name) {
+  const mark = document.createElement("li");
+  mark.className = name;
+  return mark;
 }
 
 /** Passes the height of the bottom bar to the style sheet, for what stays in view right above it. */
@@ -167,13 +180,15 @@ function replaceMain(element, focus) {
 
 // A rep ------------------------------------------------------------------------------------------------------
 
-function showRep(place) {
+function showRep(place, isFromHistory = false) {
   const question = questions.get(place.rep_id);
   const page = blank.cloneNode(true);
   const form = $("form.rep", page);
   form.action = `/sets/${layout.id}/reps/${place.place}`;
   form.dataset.rep = place.rep_id;
-  $(".stem", form).textContent = question.stem;
+  const cut = question.stem.lastIndexOf(". ") + 1;
+  $(".stem-said", form).textContent = question.stem.slice(0, cut);
+  $(".stem-asked", form).textContent = question.stem.slice(cut).trim();
   $(".picture", form).innerHTML = question.svg;
   const pattern = $(".choices", form);
   const parts = question.parts.map((part, index) => {
@@ -199,7 +214,9 @@ function showRep(place) {
   for (const old of $$(".choices", form).slice(1)) old.remove();
   pattern.replaceWith(...parts);
   showPlace(page, place.place);
-  history.replaceState(null, "", form.action);
+  // A verdict keeps its place in the history, so that Back shows it again.
+  if (history.state?.verdict && !isFromHistory) history.pushState(null, "", form.action);
+  else history.replaceState(null, "", form.action);
   replaceMain(page, $(".stem", form));
   enhance(form);
   hasSent = false;
@@ -240,6 +257,7 @@ function enhance(form) {
       tap.classList.toggle("is-focus", radio === document.activeElement && radio.matches(":focus-visible"));
       tap.classList.toggle("is-later", isByParts && partOf(tap) !== String(current + 1) && !radio?.checked);
     }
+    form.classList.toggle("is-words", !taps.some((tap) => !isByParts || partOf(tap) === String(current + 1)));
     const chosen = picked();
     const isWhole = chosen.every(Boolean);
     button.setAttribute("aria-disabled", String(!isWhole));
@@ -299,7 +317,7 @@ function enhance(form) {
   toggle.addEventListener("click", () => {
     const isOpen = toggle.getAttribute("aria-expanded") !== "true";
     toggle.setAttribute("aria-expanded", String(isOpen));
-    toggle.textContent = isOpen ? _("Hide the list") : _("Pick from a list");
+    toggle.setAttribute("aria-label", isOpen ? _("Hide the list") : _("Pick from a list"));
     showList(isOpen);
     refresh();
   });
@@ -319,6 +337,7 @@ async function send(form, chosen, button) {
   if (form.dataset.sent) return;
   form.dataset.sent = "yes";
   button.setAttribute("aria-disabled", "true");
+  button.classList.add("is-busy");
   button.textContent = _("Sending");
   const set = /^\/sets\/([^/]+)/.exec(new URL(form.action).pathname)[1];
   const { place, since } = shown;
@@ -368,13 +387,13 @@ function showReceived(page) {
 
 /** The chosen and the right answer of one part. */
 function resultPart(part, isOneOfMany) {
-  const lines = cloneTemplate(part.is_right ? "result-right" : "result-wrong");
+  const line = cloneTemplate(part.is_right ? "result-right" : "result-wrong");
   for (const [name, words] of Object.entries({ prompt: part.prompt, chosen: part.chosen, right: part.right })) {
-    const line = $(`.result-${name}`, lines);
-    if (line) line.textContent = words;
+    const slot = $(`.result-${name}`, line);
+    if (slot) slot.textContent = words;
   }
-  if (!isOneOfMany) $(".result-asked", lines).remove();
-  return lines;
+  if (!isOneOfMany) for (const one of $$(".sign, .result-asked", line)) one.remove();
+  return line;
 }
 
 /** Show right or wrong, and why. */
@@ -388,13 +407,17 @@ function showResult(set, place, status, reply) {
   }
   const page = cloneTemplate(result.is_right ? "after-right" : "after-wrong");
   $(".result-parts", page).replaceChildren(...result.parts.map((part) => resultPart(part, result.parts.length > 1)));
+  if (!result.is_right && result.parts.some((part) => part.is_right)) $("h2", page).textContent = _("One of two");
   $(".why", page).textContent = result.explanation;
   $(".picture", page).insertAdjacentHTML("afterbegin", result.svg);
   const another = $(".another", page);
   if (another) another.hidden = status !== 409;
-  const next = $("a.button", page);
+  const next = $(".bar a.button", page);
   next.textContent = reply.is_finished ? _("See how you did") : _("Next rep");
   next.href = reply.next_place ? `/sets/${set}/reps/${reply.next_place}` : `/sets/${set}`;
+  next.setAttribute("aria-disabled", "true");
+  next.addEventListener("click", (event) => next.ariaDisabled && (event.preventDefault(), event.stopImmediatePropagation()));
+  setTimeout(() => next.removeAttribute("aria-disabled"), HOLD_MS);
   if (layout) {
     showPlace(page, place);
     next.addEventListener("click", (event) => {
@@ -404,9 +427,20 @@ function showResult(set, place, status, reply) {
       showRep(found);
     });
   }
+  verdicts.set(place, () => showResult(set, place, status, reply));
+  history.replaceState({ verdict: place }, "", `/sets/${set}/reps/${place}`);
   replaceMain(page, $(".verdict", page));
   attachAll(page);
   showStatus("sent");
+}
+
+/** Back and forward within the set: a verdict again, or the rep that waits for an answer. */
+function showFromHistory({ state }) {
+  const place = state?.verdict ?? Number(/\/reps\/(\d+)$/.exec(location.pathname)?.[1]);
+  const open = layout?.places.find((one) => one.place === place && one.result === null && questions.has(one.rep_id));
+  if (verdicts.has(place)) verdicts.get(place)();
+  else if (open) showRep(open, true);
+  else location.reload();
 }
 
 // The start --------------------------------------------------------------------------------------------------
@@ -414,6 +448,7 @@ function showResult(set, place, status, reply) {
 async function start() {
   document.documentElement.classList.add("has-script");
   addEventListener("online", flushAgain);
+  if ($("form.rep")) addEventListener("popstate", showFromHistory);
   document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && flushAgain());
   watchBar();
   const form = $("form.rep");

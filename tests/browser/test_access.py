@@ -41,7 +41,7 @@ SMALL = """() => [...document.querySelectorAll('button, input, select, .button, 
   .filter(one => !one.closest('.unseen, .is-tapped, .is-later, .is-done .picks, .skip'))
   .map(one => one.closest('label') ?? one)
   .map(one => [one.outerHTML.slice(0, 80), one.getBoundingClientRect()])
-  .filter(([, box]) => box.width > 1 && (box.height < 47.5 || box.width < 24))
+  .filter(([, box]) => box.width > 1 && (box.height < 43.5 || box.width < 24))
   .map(([html, box]) => `${html} ${box.width}x${box.height}`)"""
 AXE = """async (rules) => (await axe.run(rules)).violations.map(one =>
   [one.id, ...one.nodes.slice(0, 3).map(node => `${node.html.slice(0, 120)} ${node.any[0]?.message}`)].join(' | '))"""

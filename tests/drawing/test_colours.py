@@ -31,7 +31,7 @@ GRAPHICS_RATIO = 3.0
 JUST_TELLABLE = 15.0
 """Least CIEDE2000 difference between colours that must not be confused; our choice, well above a just noticeable 2."""
 # Pairs that some people may confuse. They also differ in shape: see `test_shapes_…` below.
-BY_SHAPE = {("tap", "right"), ("own", "tap")}
+BY_SHAPE = {("tap", "right"), ("own", "tap"), ("own", "wrong"), ("tap", "wrong")}
 
 
 def contrast(one: str, two: str) -> float:
@@ -63,9 +63,14 @@ def test_text_on_tinted_bands(palette: Palette, name, opacity):
 
 
 @PALETTES
-@pytest.mark.parametrize("name", ["ink", "dim", "scrimmage", "own", "tap", "right", "wrong"])
+@pytest.mark.parametrize("name", ["ink", "dim", "scrimmage", "tap", "right", "wrong"])
 def test_lines_and_shapes_on_the_ground(palette: Palette, name):
     assert contrast(getattr(palette, name), palette.field) >= GRAPHICS_RATIO
+
+
+@PALETTES
+def test_his_own_man_stands_out_by_fill_or_by_edge(palette: Palette):
+    assert max(contrast(palette.own, palette.field), contrast(palette.on_own, palette.field)) >= TEXT_RATIO
 
 
 @PALETTES
@@ -89,9 +94,10 @@ def page_colours() -> dict[str, dict[str, str]]:
 @pytest.mark.parametrize("theme", ["light", "dark"])
 def test_text_on_pages(theme: str) -> None:
     colours = page_colours()[theme]
-    pairs = [(text, ground) for text in ("ink", "quiet", "tap", "right", "wrong") for ground in ("ground", "turf")]
-    pairs += [("on-tap", "tap"), ("on-sign", "right"), ("on-sign", "wrong"), ("ground", "ink")]
-    pairs += [("ink", "right-wash"), ("ink", "wrong-wash"), ("ink", "tap-wash"), ("tap", "tap-wash")]
+    pairs = [(text, ground) for text in ("ink", "quiet", "right", "wrong") for ground in ("ground", "turf")]
+    pairs += [("on-marker", "marker"), ("on-sign", "right"), ("on-sign", "wrong"), ("ground", "ink"), ("ink", "field")]
+    pairs += [("on-strip", "strip"), ("strip-quiet", "strip"), ("marker", "strip")]
+    pairs += [("ink", "right-wash"), ("ink", "wrong-wash"), ("ink", "wash"), ("quiet", "field")]
     found = {pair: contrast(*(colours[name] for name in pair)) for pair in pairs}
     assert {pair: ratio for pair, ratio in found.items() if ratio < TEXT_LEAST} == {}
     # 1.4.6 for longer text
@@ -102,7 +108,9 @@ def test_text_on_pages(theme: str) -> None:
 @pytest.mark.parametrize("theme", ["light", "dark"])
 def test_edges_that_matter_on_pages(theme: str) -> None:
     colours = page_colours()[theme]
-    found = {name: contrast(colours[name], colours["ground"]) for name in ("edge", "tap", "focus", "right", "wrong")}
+    found = {
+        name: contrast(colours[name], colours["ground"]) for name in ("edge", "marker-edge", "ink", "right", "wrong")
+    }
     assert {name: ratio for name, ratio in found.items() if ratio < GRAPHICS_RATIO} == {}
 
 
@@ -112,7 +120,7 @@ def test_paper_is_black_on_white() -> None:
         paper = dict(re.findall(r"--([\w-]+):\s*(#[0-9a-f]{6})", css[css.index("@media print") :]))
         for text in ("ink", "quiet"):
             assert contrast(paper[text], paper["ground"]) >= TEXT_RATIO, name
-        for edge in ("edge", "tap", "right", "wrong"):
+        for edge in ("edge", "marker-edge", "right", "wrong"):
             assert contrast(paper[edge], paper["ground"]) >= GRAPHICS_RATIO, name
 
 

@@ -20,7 +20,6 @@ from pathlib import Path
 import numpy as np
 import pytest
 import svgelements
-from coloraide import Color
 from lxml import etree
 
 from quizgen.content import load_team_dir
@@ -42,7 +41,6 @@ TARGET_PX = 44.0
 SLACK_PX = 0.11  # numbers are written with one decimal
 ASIDE_PX = 10.0
 """How far a man may be moved sideways so that nobody hides another."""
-TINT = Color(LIGHT.tap).mix(LIGHT.field, 1 - 0.13, space="srgb").to_string(hex=True)
 
 
 def rgb(colour: str) -> np.ndarray:
@@ -201,7 +199,7 @@ def test_choices_are_connected_to_what_they_mean(drawn: list[Drawn]) -> None:
                 assert mouth[0] < mouth[1], (one.rep.id, tap.id)
                 assert top < 0.0 < bottom, (one.rep.id, tap.id)  # the line of scrimmage is at 0
                 middle = sum(mouth) / 2
-                assert any(one.is_near(TINT, middle, y, 3, 12) for y in (-14, -8, 8, 14)), (one.rep.id, tap.id)
+                assert any(one.is_near(LIGHT.chip, middle, y, 3, 12) for y in (-14, -8, 8, 14)), (one.rep.id, tap.id)
             elif isinstance(tap.target, OnMan | OnHalf):
                 x, y = frame.px(scene.place(tap.target.of))
                 ring = parts.get("gs-ring") or parts["gs-leader"]
