@@ -170,8 +170,8 @@ def test_a_man_with_two_gaps_holds_and_crosses_nobody() -> None:
 
 def test_where_two_ways_all_but_cross() -> None:
     # a from 1.9 yd out, 1 deep, to right A (0.785 yd out); b from 1.5 yd out, 4.5 deep, to right B (2.355). When b is 1
-    # yd deep he is 2.165 yd out, outside where a began: their ways don't cross. They come nearest, 0.26 yd apart, at a's
-    # first step, 3.513 yd along b's way of 4.581 yd.
+    # yd deep he is 2.165 yd out, outside where a began: their ways don't cross. They come nearest, 0.26 yd apart, at
+    # a's first step, 3.513 yd along b's way of 4.581 yd.
     defense = Defense().rush("a", "center", "R", "R A", depth=1.0, out=1.9)
     (one,) = found(defense.rush("b", "center", "R", "R B", order=2, depth=4.5, out=1.5))
     assert (one.first, one.second, one.works) == ("a", "b", True)
