@@ -8,14 +8,16 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from functools import cached_property
 
 from quizgen.engine.alignment import Man, line_up
 from quizgen.engine.fits import Fit
 from quizgen.engine.lanes import Lane
+from quizgen.engine.movement import PLAY_SIDE
 from quizgen.engine.protection import PassAnswer, solve_pass
 from quizgen.engine.reads import Read
 from quizgen.engine.timing import Arrival, Clock
-from quizgen.engine.verdict import RunAnswer, solve
+from quizgen.engine.verdict import RightAnswer, RunAnswer, solve
 from quizgen.football.team import PassSituation, Situation
 from tests.page_solver.row import Row
 from tests.page_solver.snaps import snap
@@ -78,9 +80,21 @@ def stub(s: Situation) -> RunAnswer:
     """ "Your call's gap, no reads, no threats": each man with a gap owns the innermost part of what it has become, in
     time; nobody else fits, nobody is blocked, an option is nobody's. The lanes are the engine's, so that no row fails
     for their names alone."""
-    answer = solve(s)
-    fits = tuple(_unread(man, answer.lanes) for man in line_up(s))
-    return RunAnswer(s, answer.moves, answer.lanes, fits, answer.conceded, None, answer.aim_x)
+    right = solve(s).right
+    men = line_up(s)
+    if s.play_to is not PLAY_SIDE:
+        men = tuple(man.mirrored for man in reversed(men))
+    placed = tuple(_unread(man, right.surface.lanes) for man in men)
+    return RunAnswer(s, Unthreatened(right.situation, right.surface, placed, right.conceded, None))
+
+
+class Unthreatened(RightAnswer):
+    """A solved snap in which no blocker threatens anybody."""
+
+    @cached_property
+    def fits(self) -> tuple[Fit, ...]:
+        """Every defender's fit."""
+        return self.placed
 
 
 def _unread(man: Man, lanes: tuple[Lane, ...]) -> Fit:
