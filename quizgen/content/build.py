@@ -14,6 +14,7 @@ from quizgen.content.fields import Shape
 from quizgen.content.files import ReadFile
 from quizgen.content.problems import Where
 from quizgen.content.rows import (
+    AdjustRow,
     BlockRow,
     DropRow,
     FormationRow,
@@ -29,9 +30,10 @@ from quizgen.content.rows import (
 from quizgen.content.rule_rows import FitRuleRow, OptionRuleRow, RulesFile, TimingRow
 from quizgen.football.defense import Alignment, Front, Position, Shade, Spot, parse_technique
 from quizgen.football.errors import FootballValueError
+from quizgen.football.facts import parse_fact
 from quizgen.football.formation import Formation, RuleBook
 from quizgen.football.layout import lay_out
-from quizgen.football.pressure import OUTERMOST, CallGap, Drop, Exchange, GoesTo, Pressure, Rush
+from quizgen.football.pressure import OUTERMOST, Adjustment, CallGap, Drop, Exchange, GoesTo, Pressure, Rush
 from quizgen.football.rules import Changes, EdgeRule, Measures, OptionRule, Pace, TeamRules, Timing, Words
 from quizgen.football.scheme import JobRow, Option, Phase, Protection, Scheme, parse_who
 from quizgen.football.sides import Letter, Toward
@@ -78,14 +80,17 @@ class _Inside:
     def __init__(self) -> None:
         self.refused: list[tuple[Where, FootballValueError]] = []
 
-    def each(self, table: str, rows: list[RowT], make: Callable[[RowT], NounT]) -> tuple[NounT, ...]:
-        """The nouns of a table inside the row; the refused ones are noted and left out."""
+    def each(
+        self, table: str, rows: list[RowT], make: Callable[[RowT], NounT], within: Where = ()
+    ) -> tuple[NounT, ...]:
+        """The nouns of a table inside the row, or inside the part of it that ``within`` names; the refused ones are
+        noted and left out."""
         made = []
         for number, row in enumerate(rows):
             try:
                 made.append(make(row))
             except FootballValueError as error:
-                self.refused.append(((table, number), error))
+                self.refused.append(((*within, table, number), error))
         return tuple(made)
 
     def keyed(
@@ -167,6 +172,8 @@ def build_pressures(file: ReadFile | None, rules: TeamRules) -> list[Built]:
         rushes = inside.each("rush", row.rush, _rush)
         drops = inside.each("drop", row.drop, _drop)
         align = inside.each("align", row.align, lambda one: (one.position, _alignment(one, rules)))
+        show = inside.each("show", row.show, lambda one: (one.position, _alignment(one, rules)))
+        adjust = tuple(_adjustment(number, one, rules, inside) for number, one in enumerate(row.adjust))
         inside.check()
         return Pressure(
             name=row.name,
@@ -183,6 +190,8 @@ def build_pressures(file: ReadFile | None, rules: TeamRules) -> list[Built]:
             peel=row.peel,
             read=tuple(row.read),
             key=row.key or "",
+            show=show,
+            adjust=tuple(one for one in adjust if one is not None),
             goes_to=tuple(one for one in row.to if one is not GoesTo.AS_CALLED),
         )
 
@@ -206,6 +215,21 @@ def _option_rule(row: OptionRuleRow) -> OptionRule:
     named = ((Phase.DIVE, row.dive), (Phase.QUARTERBACK, row.quarterback), (Phase.PITCH, row.pitch))
     owners = tuple((phase, tuple(names)) for phase, names in named if names)
     return OptionRule(row.read_man, row.scrape, row.force, owners, row.plays)
+
+
+def _adjustment(number: int, row: AdjustRow, rules: TeamRules, inside: _Inside) -> Adjustment | None:
+    """The adjustment of a row; None where a noun in it was refused."""
+    within: Where = ("adjust", number)
+    align = inside.each("align", row.align, lambda one: (one.position, _alignment(one, rules)), within)
+    rushes, drops = inside.each("rush", row.rush, _rush, within), inside.each("drop", row.drop, _drop, within)
+    if (len(align), len(rushes), len(drops)) != (len(row.align), len(row.rush), len(row.drop)):
+        return None
+    against = tuple(parse_fact(words) for words in row.against)
+    try:
+        return Adjustment(against, row.check or "", align, rushes, drops, row.coverage)
+    except FootballValueError as error:
+        inside.refused.append((within, error))
+        return None
 
 
 def _rush(row: RushRow) -> Rush:

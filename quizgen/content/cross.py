@@ -8,16 +8,18 @@ from dataclasses import dataclass
 from typing import Any
 from zoneinfo import available_timezones
 
-from quizgen.content.build import rows_of
+from quizgen.content.build import Built, rows_of
 from quizgen.content.files import ReadFile
 from quizgen.content.problems import Verbatim, Where, key_of, nearest, one_of
 from quizgen.content.rows import PlayRow, PressureRow, TeamFile
 from quizgen.content.rule_rows import FitRuleRow, OptionRuleRow, RulesFile
-from quizgen.football.formation import Role
+from quizgen.football.calling import call_sides, find_row, follow_check
+from quizgen.football.formation import Formation, Role
 from quizgen.football.keys import slug
-from quizgen.football.pressure import RunJob
+from quizgen.football.pressure import Pressure, RunJob
 from quizgen.football.rules import LINEMAN_IN_B, READ_MAN, TeamRules
 from quizgen.football.scheme import JOBS, LINE_GROUP, Job, Phase, Place
+from quizgen.football.sides import Side
 
 Files = Mapping[str, ReadFile]
 NEVER_ON_LINE = (Role.QUARTERBACK, Role.FULLBACK, Role.TAILBACK, Role.SLOTBACK, Role.RECEIVER)
@@ -30,6 +32,7 @@ class Known:
     positions: tuple[str, ...] | None
     fronts: Mapping[str, tuple[str, ...]] | None
     options: tuple[str, ...]
+    calls: tuple[str, ...] | None
 
 
 def known_names(files: Files, rules: TeamRules) -> Known:
@@ -40,7 +43,8 @@ def known_names(files: Files, rules: TeamRules) -> Known:
         named = [row for row in rows if _is_named(row)]
         fronts = {row["name"]: _raw_names(row.get("spot"), "position") or () for row in named} or None
     positions = _raw_names(_raw_rows(files, "positions.toml", "position"), "name")
-    return Known(positions, fronts, tuple(rules.options))
+    calls = _raw_names(_raw_rows(files, "pressures.toml", "pressure"), "name")
+    return Known(positions, fronts, tuple(rules.options), calls)
 
 
 def _raw_rows(files: Files, name: str, table: str) -> list[Any] | None:
@@ -70,6 +74,7 @@ def check_all(files: Files, known: Known) -> None:
     _check_fronts(files.get("fronts.toml"), files.get("positions.toml"), known)
     for where, row in rows_of(files.get("pressures.toml"), "pressure"):
         _check_pressure(files["pressures.toml"], where, row, known)
+    _check_checks(files.get("pressures.toml"), known)
     for where, row in rows_of(files.get("plays.toml"), "play"):
         _check_play(files["plays.toml"], where, row, known)
     for where, row in rows_of(files.get("plays.toml"), "protection"):
@@ -250,13 +255,64 @@ def _check_pressure(file: ReadFile, where: Where, row: PressureRow, known: Known
     _check_call_places(file, where, row, names, known)
 
 
+def _check_checks(file: ReadFile | None, known: Known) -> None:
+    """The calls that others check to: known, not the call itself, and with the same eleven on the field."""
+    fronts = known.fronts or {}
+    elevens = {row.name: frozenset(fronts.get(row.front, ())) for _, row in rows_of(file, "pressure")}
+    for where, row in rows_of(file, "pressure"):
+        assert file is not None
+        for number, one in enumerate(row.adjust):
+            key = (*where, "adjust", number, "check")
+            if one.check is None:
+                continue
+            if one.check == row.name:
+                file.findings.add(key_of(key), "another call", one.check, repr(row.name))
+                continue
+            _refer(file, key, one.check, known.calls, row.name)
+            theirs, ours = elevens.get(one.check), elevens[row.name]
+            if theirs and ours and theirs != ours:
+                expected = (
+                    f"a call with the same eleven, since nobody can be sent in after the break; {one.check!r} has"
+                )
+                missing = ", ".join(sorted(theirs - ours))
+                file.findings.add(key_of(key), f"{expected} {missing}", one.check, repr(row.name))
+
+
+def check_circles(file: ReadFile | None, calls: Iterable[Built], formations: Iterable[Formation]) -> None:
+    """Note checks that lead back to where they began, against a formation that the team meets."""
+    built = {one.noun.name: one for one in calls}
+    met = tuple(formations)
+    for one in built.values():
+        circle = next((f for f in met for to in call_sides(one.noun, f) if _comes_back(one.noun, to, f, built)), None)
+        if circle is not None:
+            assert file is not None  # it has been built
+            number = next(n for n, row in enumerate(one.noun.adjust) if row.check)
+            key = key_of((*one.where, "adjust", number, "check"))
+            expected = f"checks that don't lead back to {one.noun.name!r}, as they do against {circle.name!r}"
+            file.findings.add(key, expected, one.noun.adjust[number].check, repr(one.noun.name))
+
+
+def _comes_back(call: Pressure, to: Side, formation: Formation, built: Mapping[str, Built]) -> bool:
+    """Whether following the checks of a call against a formation leads to the call again."""
+    now, side, seen = call, to, set[str]()
+    while now.name not in seen:
+        seen.add(now.name)
+        number = find_row(now, side, formation)
+        name = now.adjust[number].check if number is not None else ""
+        if name not in built or name == now.name:  # noted already
+            return False
+        now, side = follow_check(name, side, formation, lambda wanted: built[wanted].noun)
+    return now is call
+
+
 def _check_call_places(file: ReadFile, where: Where, row: PressureRow, names: list[str], known: Known) -> None:
     """The parts of a call that speak of its own men: alignments, edges, exchanges."""
-    for number, one in enumerate(row.align):
-        _refer(file, (*where, "align", number, "position"), one.position, names, row.name)
-    for name, count in Counter(one.position for one in row.align).items():
-        if count > 1:
-            file.findings.add(key_of((*where, "align")), "each position once", name, repr(row.name))
+    for table, places in (("align", row.align), ("show", row.show)):
+        for number, one in enumerate(places):
+            _refer(file, (*where, table, number, "position"), one.position, names, row.name)
+        for name, count in Counter(one.position for one in places).items():
+            if count > 1:
+                file.findings.add(key_of((*where, table)), "each position once", name, repr(row.name))
     for number, name in enumerate(row.read):
         _refer(file, (*where, "read", number), name, names, row.name)
     owners = [*(rush.position for rush in row.rush), *(drop.position for drop in row.drop if drop.gap)]
@@ -271,6 +327,10 @@ def _check_call_places(file: ReadFile, where: Where, row: PressureRow, names: li
             file, (*where, "options", option), plain, [n for n in known.options if n != plain + LINEMAN_IN_B], row.name
         )
         _check_owners(file, (*where, "options", option), rule, known, row.name)
+    _check_exchanges(file, where, row, names, owners)
+
+
+def _check_exchanges(file: ReadFile, where: Where, row: PressureRow, names: list[str], owners: list[str]) -> None:
     for number, trade in enumerate(row.exchange):
         for key, name in (("first", trade.first), ("second", trade.second)):
             place = (*where, "exchange", number, key)

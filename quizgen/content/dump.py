@@ -18,7 +18,7 @@ from quizgen.football.defense import TECHNIQUES, Alignment, Front, Position
 from quizgen.football.formation import Formation, OffensivePlayer, Role
 from quizgen.football.keys import slug
 from quizgen.football.layout import last_x
-from quizgen.football.pressure import CallGap, Drop, Pressure, Rush
+from quizgen.football.pressure import Adjustment, CallGap, Drop, Pressure, Rush
 from quizgen.football.rules import Changes, OptionRule, TeamRules, Timing, Words
 from quizgen.football.scheme import LeftFree, Protection, Scheme
 from quizgen.football.sides import Side
@@ -175,9 +175,23 @@ def _pressure(one: Pressure, rules: TeamRules) -> Table:
         **_plain(rules=dict(one.rules), by_position=_by_position(dict(one.by_position))),
         **_plain(options={name: _option_rule(rule) for name, rule in one.options}),
         **_plain(align=[_place(position, alignment, rules) for position, alignment in one.align]),
+        **_plain(show=[_place(position, alignment, rules) for position, alignment in one.show]),
         "rush": [_rush(rush) for rush in one.rushes],
+        **_plain(adjust=[_adjustment(row, rules) for row in one.adjust]),
         **_plain(drop=[_drop(drop) for drop in one.drops], exchange=exchanges),
     }
+
+
+def _adjustment(row: Adjustment, rules: TeamRules) -> Table:
+    against = [fact.word for fact in row.against]
+    return _plain(
+        against=against[0] if len(against) == 1 else against,
+        check=row.check,
+        align=[_place(position, alignment, rules) for position, alignment in row.align],
+        rush=[_rush(rush) for rush in row.rushes],
+        drop=[_drop(drop) for drop in row.drops],
+        coverage=row.coverage,
+    )
 
 
 def _rush(rush: Rush) -> Table:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from calendar import monthrange
 from typing import Annotated, Any, TypeVar
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, WithJsonSchema
 
+from quizgen.football.facts import OF_A_SIDE, OF_THE_WHOLE, Fact
 from quizgen.football.formation import Role
 from quizgen.football.keys import LONGEST_KEY, slug
 from quizgen.football.pressure import GoesTo
@@ -119,6 +121,27 @@ GoesToList = Annotated[
                 {"type": "array", "items": {"enum": GOES_TO_WORDS}, "maxItems": len(GOES_TO_WORDS)},
             ],
             "description": GOES_TO_TEXT,
+        }
+    ),
+]
+FACTS = "|".join(re.escape(fact.value) for fact in Fact)
+SIDED_FACTS = "|".join(re.escape(fact.value) for fact in OF_A_SIDE)
+FACT_PATTERN = rf"^(?:(?:{SIDED_FACTS}) (?:to|away)|{FACTS})$"
+FACT_TEXT = (
+    f"a fact of their formation: one of {', '.join(fact.value for fact in OF_A_SIDE)}, alone or with 'to' or 'away'"
+    f" behind it; or one of {', '.join(fact.value for fact in OF_THE_WHOLE)}"
+)
+FactList = Annotated[
+    list[Annotated[str, Field(pattern=FACT_PATTERN, description=FACT_TEXT)]],
+    Field(min_length=1, max_length=4, description=f"what must all hold: {FACT_TEXT}"),
+    BeforeValidator(listed),
+    WithJsonSchema(
+        {
+            "anyOf": [
+                {"type": "string", "pattern": FACT_PATTERN},
+                {"type": "array", "items": {"type": "string", "pattern": FACT_PATTERN}, "minItems": 1, "maxItems": 4},
+            ],
+            "description": f"what must all hold: {FACT_TEXT}",
         }
     ),
 ]

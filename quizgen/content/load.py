@@ -18,7 +18,7 @@ from quizgen.content.build import (
     rows_of,
     with_twins,
 )
-from quizgen.content.cross import check_all, known_names
+from quizgen.content.cross import check_all, check_circles, known_names
 from quizgen.content.files import ReadFile, read_files, read_folder
 from quizgen.content.problems import Findings
 from quizgen.content.rows import TeamFile
@@ -83,6 +83,7 @@ def _build(files: Mapping[str, ReadFile]) -> TeamBook | None:
     schemes, protections = build_schemes(plays_file), build_protections(plays_file)
     words = build_words(rules_file)
     check_all(files, known_names(files, rules))
+    check_circles(files.get("pressures.toml"), pressures, with_twins(formations))
     about_file = files.get("team.toml")
     shape = about_file.shape if about_file else None
     if not isinstance(shape, TeamFile):

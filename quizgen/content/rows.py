@@ -17,6 +17,7 @@ from quizgen.content.fields import (
     BallTime,
     Day,
     Depth,
+    FactList,
     GapWord,
     GoesToList,
     Key,
@@ -152,6 +153,27 @@ class ExchangeRow(Shape):
     when: list[Word[Trigger]] = Field(min_length=1)
 
 
+class AdjustRow(Shape):
+    """What a call changes against a formation: it checks to another call, or men line up elsewhere or have another job.
+
+    The first row that holds counts.
+    """
+
+    against: FactList
+    check: Name | None = None
+    align: list[PlaceRow] = []
+    rush: list[RushRow] = []
+    drop: list[DropRow] = []
+    coverage: Word[Coverage] | None = None
+
+    @model_validator(mode="after")
+    def _one_way(self) -> AdjustRow:
+        changes = bool(self.align or self.rush or self.drop or self.coverage)
+        if (self.check is not None) == changes:
+            raise ValueError("either a 'check' or what changes: 'align', 'rush', 'drop'")
+        return self
+
+
 class PressureRow(Shape):
     """A call, written for the side it goes to; ``edge`` is short for an edge in ``by_position``."""
 
@@ -163,6 +185,8 @@ class PressureRow(Shape):
     rush: list[RushRow]
     drop: list[DropRow] = []
     align: list[PlaceRow] = []
+    show: list[PlaceRow] = []
+    adjust: list[AdjustRow] = []
     exchange: list[ExchangeRow] = []
     concede: list[GapWord] = []
     edge: dict[Name, Word[EdgeRule]] = {}

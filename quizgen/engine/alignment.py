@@ -4,13 +4,13 @@ Line-up. A front is written for a call to the right; a call to the left turns it
 `mirrors` partner trades jobs with him when the call goes left; all others flip with the call. Landmark absent: END or
 WING = where he would stand (one or two end splits outside the last attached man; WING is one step outside an END who
 is there); number one / number two absent = 6 yd / 4 yd outside the last attached man. A gap letter beyond the
-formation's last gap, and the word `edge`, mean the outermost gap.
+formation's last gap, and the word `edge`, mean the outermost gap. A man who shows stands there until the snap and plays
+from his spot: an option finds its read man by where men stand, everything else goes by the spots.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from itertools import pairwise
+from dataclasses import dataclass, field, replace
 
 from quizgen.football.defense import Alignment, Front, Landmark, PlayerClass, Position, Spot
 from quizgen.football.errors import NoRule
@@ -28,7 +28,8 @@ ABSENT_RECEIVER_YD = {Landmark.NUMBER_ONE: 6.0, Landmark.NUMBER_TWO: 4.0}
 class Man:
     """A defender on the field with what the call asks of him; sides are absolute, ``gaps`` are his own before the snap;
     ``rules`` are the team's with what his position and the call have of their own; ``replaces`` names the cracked force
-    man whose job he has taken over."""
+    man whose job he has taken over; ``shows`` is where he stands until the snap (x and depth in yards), when that is
+    not where he plays from."""
 
     position: str
     label: str
@@ -42,6 +43,7 @@ class Man:
     side: Side | None
     rules: FitRules
     replaces: str | None = None
+    shows: tuple[float, float] | None = None
     _twin: Man | None = field(default=None, init=False, repr=False, compare=False)
 
     @property
@@ -62,10 +64,16 @@ class Man:
             self.side.other if self.side else None,
             self.rules,
             self.replaces,
+            (0.0 if self.shows[0] == 0 else -self.shows[0], self.shows[1]) if self.shows else None,
         )
         object.__setattr__(twin, "_twin", self)
         object.__setattr__(self, "_twin", twin)
         return twin
+
+    @property
+    def stands(self) -> tuple[float, float]:
+        """Where he is at the snap: x and depth in yards."""
+        return self.shows or (self.x, self.depth_yd)
 
     @property
     def order(self) -> int:
@@ -131,7 +139,7 @@ def line_up_call(
         NoRule: two men line up in one place.
     """
     by_name = {position.name: position for position in positions}
-    align = dict(pressure.align)
+    align, show = dict(pressure.align), dict(pressure.show)
     men = []
     for spot in front.spots:
         name = spot.position
@@ -139,13 +147,24 @@ def line_up_call(
             name = by_name[name].mirrors or name
         alignment = align.get(spot.position, spot.alignment)
         x = place(alignment, to, formation, rules.measures)
-        men.append(_man(rules, pressure, to, formation, spot, by_name[name], x, alignment.depth_yd))
+        man = _man(rules, pressure, to, formation, spot, by_name[name], x, alignment.depth_yd)
+        shown = show.get(spot.position)
+        if shown is not None:
+            man = replace(man, shows=(place(shown, to, formation, rules.measures), shown.depth_yd))
+        men.append(man)
     men.sort(key=lambda man: (man.x, man.depth_yd))
-    for man, other in pairwise(men):
-        if (man.x, man.depth_yd) == (other.x, other.depth_yd):
-            missing = f"{man.position} and {other.position} line up in one place against {formation.name!r}"
-            raise NoRule(pressure.name, pressure.front, "any play", missing)
+    _check_places(pressure, formation, men, [(man.x, man.depth_yd) for man in men])
+    _check_places(pressure, formation, men, [man.stands for man in men])
     return tuple(men)
+
+
+def _check_places(pressure: Pressure, formation: Formation, men: list[Man], places: list[tuple[float, float]]) -> None:
+    taken: dict[tuple[float, float], str] = {}
+    for man, spot in zip(men, places, strict=True):
+        other = taken.setdefault(spot, man.position)
+        if other != man.position:
+            missing = f"{other} and {man.position} line up in one place against {formation.name!r}"
+            raise NoRule(pressure.name, pressure.front, "any play", missing)
 
 
 def _man(

@@ -115,8 +115,8 @@ def read_man(s: Situation, option: Option, men: tuple[Man, ...]) -> Man:
         hint = "; the call may name him" if is_edge else ""
         raise _no_rule(s, f"nobody to read as {option.read.value!r}{hint}")
     if is_edge:
-        return max(found, key=lambda man: (man.x * sign, -man.depth_yd))
-    return min(found, key=lambda man: (man.x * sign, man.depth_yd))
+        return max(found, key=lambda man: (man.stands[0] * sign, -man.stands[1]))
+    return min(found, key=lambda man: (man.stands[0] * sign, man.stands[1]))
 
 
 def _readable(s: Situation, option: Option, men: tuple[Man, ...]) -> list[Man]:
@@ -134,9 +134,9 @@ def _readable(s: Situation, option: Option, men: tuple[Man, ...]) -> list[Man]:
     return [
         man
         for man in men
-        if man.depth_yd <= ON_THE_LINE_YD
-        and inner - SAME_X_YD <= man.x * side.sign <= outer + SAME_X_YD
-        and not any(abs(man.x - x) <= OVER_A_MAN_YD for x in split)
+        if man.stands[1] <= ON_THE_LINE_YD
+        and inner - SAME_X_YD <= man.stands[0] * side.sign <= outer + SAME_X_YD
+        and not any(abs(man.stands[0] - x) <= OVER_A_MAN_YD for x in split)
     ]
 
 

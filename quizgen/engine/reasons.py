@@ -306,8 +306,12 @@ def _lost(answer: RunAnswer, fit: Fit, names: Names) -> str:
 
 def why(answer: RunAnswer, names: Names = PLAIN) -> str:
     """The reason for the verdict in one sentence: a matching that holds, the lanes that have too few men, or the lanes
-    that only men who cross could fill."""
+    that only men who cross could fill; what the call was adjusted against comes first."""
+    adjusted = answer.situation.adjusted
+    return f"{adjusted.words}; {_verdict(answer, names)}" if adjusted else _verdict(answer, names)
 
+
+def _verdict(answer: RunAnswer, names: Names) -> str:
     def listed(indices: Iterable[int]) -> str:
         return ", ".join(names.lane(answer.lanes[i]) for i in indices)
 

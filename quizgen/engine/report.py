@@ -25,6 +25,7 @@ def fit_report(answer: RunAnswer, names: Names = PLAIN) -> dict[str, Any]:
     s = answer.situation
     return {
         **_heading(s),
+        "adjusted": s.adjusted.words if s.adjusted else None,
         "sound": answer.sound,
         "lanes": [_lane(answer, index, lane, names) for index, lane in enumerate(answer.lanes)],
         "fits": [_fit(answer, fit, names) for fit in answer.fits],
@@ -41,8 +42,8 @@ def fit_report(answer: RunAnswer, names: Names = PLAIN) -> dict[str, Any]:
 
 def _heading(s: Situation) -> dict[str, Any]:
     return {
-        "call": s.pressure.name,
-        "to": s.to.value,
+        "call": s.called[0],
+        "to": s.called[1].value,
         "formation": s.formation.name,
         "play": s.play.name,
         "play_to": s.play_to.value,
@@ -106,12 +107,14 @@ def situations(
     pressures = (team.pressure(call),) if call else team.pressures
     plays = (find_named("play", play, team.schemes),) if play else team.schemes
     for pressure in pressures:
-        front = team.front(pressure.front)
-        sides = {formation.name: call_sides(pressure, formation, ball) for formation in team.formations}
-        for to, formation, scheme, play_to in product(Side, team.formations, plays, Side):
-            if to not in sides[formation.name]:
+        for to, formation in product(Side, team.formations):
+            if to not in call_sides(pressure, formation, ball):
                 continue
-            yield Situation(team.rules, team.positions, front, pressure, to, formation, scheme, play_to)
+            played = team.played(pressure, to, formation, ball)
+            front = team.front(played.pressure.front)
+            before = (team.rules, team.positions, front, played.pressure, played.to, formation)
+            for scheme, play_to in product(plays, Side):
+                yield Situation(*before, scheme, play_to, played.adjusted)
 
 
 def check_situations(wanted: Iterable[Situation]) -> Iterator[RunAnswer]:
@@ -156,11 +159,12 @@ def pass_report(answer: PassAnswer, names: Names = PLAIN) -> dict[str, Any]:
     """One protection as JSON-ready values."""
     s = answer.situation
     return {
-        "call": s.pressure.name,
-        "to": s.to.value,
+        "call": s.called[0],
+        "to": s.called[1].value,
         "formation": s.formation.name,
         "play": s.protection.name,
         "play_to": s.turn_to.value,
+        "adjusted": s.adjusted.words if s.adjusted else None,
         "protectors": [names.blocker(p) for p in answer.protectors],
         "free": list(answer.free),
         "one_on_one": list(answer.alone),

@@ -23,7 +23,7 @@ from quizgen.football.team import Situation
 # What a line-up may depend on, and a surface: everything in a situation but these. A field that is added to Situation
 # counts for both until somebody says otherwise here.
 NOT_BEFORE_THE_SNAP = frozenset({"play", "play_to"})
-DEFENSE = frozenset({"rules", "positions", "front", "pressure", "to"})
+DEFENSE = frozenset({"rules", "positions", "front", "pressure", "to", "adjusted"})
 _before_the_snap = attrgetter(*(f.name for f in fields(Situation) if f.name not in NOT_BEFORE_THE_SNAP))
 _offense = attrgetter(*(f.name for f in fields(Situation) if f.name not in DEFENSE))
 

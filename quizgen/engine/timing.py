@@ -7,7 +7,8 @@ Rushers use the `rush` pace (the `read` pace once they have exchanged), others `
 time (its own or its family's) + |fit x - aim x| / ball_lateral, aim x = fit x of the leftmost lane containing the aim
 gap with the play to the right. On time: behind the ball by <= late_after; late: <= never_after; else cannot get
 there. A two-gap player's clock is his worst lane. A rusher who crosses behind another and is not clear of him at the
-crossing (cross_clearance) must wait that long, and is late.
+crossing (cross_clearance) must wait that long, and is late. A man who shows another place starts there at the snap and
+bails toward his spot while he reads (his pace, for the reaction); from there he goes to his lane.
 """
 
 from __future__ import annotations
@@ -19,7 +20,7 @@ from math import hypot
 from quizgen.engine.alignment import Man
 from quizgen.engine.lanes import Lane
 from quizgen.football.errors import NoRule
-from quizgen.football.rules import Timing
+from quizgen.football.rules import Pace, Timing
 from quizgen.football.team import Situation
 
 
@@ -44,7 +45,19 @@ def arrival_s(man: Man, x: float, timing: Timing, *, reads: bool) -> float:
     """Seconds until he is at ``x`` on the line; ``reads`` when he must read before he goes."""
     pace = (timing.read if reads else timing.rush)[man.player_class]
     delay = (man.order - 1) * timing.order_delay_s
-    return pace.reaction_s + delay + hypot(x - man.x, man.depth_yd) / pace.speed_yd_s
+    from_x, depth_yd = turn_point(man, pace)
+    return pace.reaction_s + delay + hypot(x - from_x, depth_yd) / pace.speed_yd_s
+
+
+def turn_point(man: Man, pace: Pace) -> tuple[float, float]:
+    """Where he is once he has read, x and depth in yards: at his spot; a man who shows another place bails toward his
+    spot while he reads."""
+    if man.shows is None:
+        return man.x, man.depth_yd
+    x, depth_yd = man.shows
+    way_yd = hypot(man.x - x, man.depth_yd - depth_yd)
+    share = min(1.0, pace.reaction_s * pace.speed_yd_s / way_yd) if way_yd else 1.0
+    return x + share * (man.x - x), depth_yd + share * (man.depth_yd - depth_yd)
 
 
 def ball_s(s: Situation, lane: Lane, aim_x: float) -> float:

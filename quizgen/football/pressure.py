@@ -5,10 +5,13 @@ Every side is relative to the side the call goes to, so that one definition serv
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 
 from quizgen.football.defense import DEFENSE_SIZE, Alignment
 from quizgen.football.errors import FootballValueError
+from quizgen.football.facts import FormationFact
+from quizgen.football.formation import Formation
 from quizgen.football.keys import slug
 from quizgen.football.rules import Changes, OptionRule
 from quizgen.football.sides import Gap, Letter, Side, Toward
@@ -196,6 +199,36 @@ class Exchange:
 
 
 @dataclass(frozen=True, slots=True)
+class Adjustment:
+    """What a call changes where every fact of ``against`` holds: it checks to another call (``check``, its name), or
+    some men line up elsewhere (``align``) or have another job (``rushes``, ``drops``), with another ``coverage`` where
+    the numbers change."""
+
+    against: tuple[FormationFact, ...]
+    check: str = ""
+    align: tuple[tuple[str, Alignment], ...] = ()
+    rushes: tuple[Rush, ...] = ()
+    drops: tuple[Drop, ...] = ()
+    coverage: Coverage | None = None
+
+    def __post_init__(self) -> None:
+        if not self.against:
+            raise FootballValueError("against", "nothing", "at least one fact of their formation")
+        if bool(self.check) == bool(self.align or self.rushes or self.drops):
+            raise FootballValueError("check", self.check, "either a call to check to or what changes in this one")
+        jobs: tuple[Rush | Drop, ...] = (*self.rushes, *self.drops)
+        names = [name for name, _ in self.align], [job.position for job in jobs]
+        for key, some in zip(("align", "rush"), names, strict=True):
+            twice = sorted({name for name in some if some.count(name) > 1})
+            if twice:
+                raise FootballValueError(key, ", ".join(twice), "each position once")
+
+    def holds(self, formation: Formation, to: Side) -> bool:
+        """Whether their formation has all of it when the call goes to ``to``."""
+        return all(fact.holds(formation, to) for fact in self.against)
+
+
+@dataclass(frozen=True, slots=True)
 class Pressure:
     """A call: front, rushers, droppers, coverage.
 
@@ -204,6 +237,8 @@ class Pressure:
     that the edge on the back's release side takes him, ``read`` names the men whom an option reads on the edge of
     either side where the look does not say, ``goes_to`` says to which side it goes, by the first word that names a side
     (none: to either, as called).
+    Of the rows of ``adjust`` the first that holds against a formation counts; ``changed`` has this call as each row
+    changes it, None for a row that checks to another one. ``show`` is where men who drop stand until the snap.
 
     Raises:
         FootballValueError: not eleven men, a position twice, or a coverage whose numbers don't add up.
@@ -223,8 +258,11 @@ class Pressure:
     peel: bool = False
     read: tuple[str, ...] = ()
     goes_to: tuple[GoesTo, ...] = ()
+    adjust: tuple[Adjustment, ...] = ()
+    show: tuple[tuple[str, Alignment], ...] = ()
     key: str = ""
     positions: tuple[str, ...] = field(init=False, repr=False)
+    changed: tuple[Pressure | None, ...] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         names = [rush.position for rush in self.rushes] + [drop.position for drop in self.drops]
@@ -236,6 +274,40 @@ class Pressure:
         object.__setattr__(self, "positions", tuple(names))
         object.__setattr__(self, "key", self.key or slug(self.name))
         self._check_coverage()
+        for name, _ in self.show:
+            if self.find_rush(name) is not None:
+                expected = "a man who drops (a rusher comes from where he stands: 'align' says where)"
+                raise FootballValueError("show", name, expected)
+        object.__setattr__(self, "changed", tuple(self._change(number) for number in range(len(self.adjust))))
+
+    def _change(self, number: int) -> Pressure | None:
+        row, where = self.adjust[number], f"adjust[{number + 1}]"
+        if row.check:
+            return None
+        jobs: tuple[Rush | Drop, ...] = (*row.rushes, *row.drops)
+        for name in (*(name for name, _ in row.align), *(job.position for job in jobs)):
+            if name not in self.positions:
+                raise FootballValueError(where, name, f"a man of this call: one of {', '.join(self.positions)}")
+        new, old = {job.position: job for job in jobs}, tuple[Rush | Drop, ...]((*self.rushes, *self.drops))
+        men = [new.get(job.position, job) for job in old]
+        rushes = tuple(job for job in men if isinstance(job, Rush))
+        owners = {job.position for job in men if job.gap is not None}
+        try:
+            return replace(
+                self,
+                rushes=rushes,
+                drops=tuple(job for job in men if isinstance(job, Drop)),
+                coverage=row.coverage or self.coverage,
+                align=tuple({**dict(self.align), **dict(row.align)}.items()),
+                exchanges=tuple(one for one in self.exchanges if {one.first, one.second} <= owners),
+                show=tuple((name, place) for name, place in self.show if isinstance(self._job(name, new), Drop)),
+                adjust=(),
+            )
+        except FootballValueError as error:
+            raise FootballValueError(f"{where}.{error.key}", error.found, error.expected) from None
+
+    def _job(self, name: str, new: Mapping[str, Rush | Drop]) -> Rush | Drop | None:
+        return new.get(name) or self.find_rush(name) or self.find_drop(name)
 
     def _check_coverage(self) -> None:
         deep, under = COVERAGE_COUNTS[self.coverage]

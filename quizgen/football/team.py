@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Protocol, TypeVar
 
-from quizgen.football.calling import check_side
+from quizgen.football.calling import Adjusted, PlayedCall, check_side, play_call
 from quizgen.football.defense import Front, Position
 from quizgen.football.errors import UnknownName
 from quizgen.football.formation import Formation
@@ -87,6 +87,10 @@ class TeamBook:
         """The formation of that name; raises UnknownName."""
         return find_named("formation", name, self.formations)
 
+    def played(self, pressure: Pressure, to: Side, formation: Formation, ball: Ball | None = None) -> PlayedCall:
+        """What a call to a side becomes against a formation."""
+        return play_call(pressure, to, formation, self.pressure, ball)
+
     def play(self, name: str) -> Play:
         """The scheme or protection of that name; raises UnknownName."""
         plays: tuple[Play, ...] = (*self.schemes, *self.protections)
@@ -95,7 +99,8 @@ class TeamBook:
 
 @dataclass(frozen=True, slots=True)
 class Situation:
-    """One snap: the team's rules, a call to a side, a formation, a run to a side."""
+    """One snap: the team's rules, a call to a side as it is played, a formation, a run to a side; ``adjusted`` says
+    what was called, where that is not what is played."""
 
     rules: TeamRules
     positions: tuple[Position, ...]
@@ -105,11 +110,18 @@ class Situation:
     formation: Formation
     play: Scheme
     play_to: Side
+    adjusted: Adjusted | None = None
+
+    @property
+    def called(self) -> tuple[str, Side]:
+        """The call that was made, and its side."""
+        return (self.adjusted.call, self.adjusted.to) if self.adjusted else (self.pressure.name, self.to)
 
 
 @dataclass(frozen=True, slots=True)
 class PassSituation:
-    """One pass: the team's rules, a call to a side, a formation, a protection whose center turns to ``turn_to``."""
+    """One pass: the team's rules, a call to a side as it is played, a formation, a protection whose center turns to
+    ``turn_to``; ``adjusted`` says what was called, where that is not what is played."""
 
     rules: TeamRules
     positions: tuple[Position, ...]
@@ -119,6 +131,12 @@ class PassSituation:
     formation: Formation
     protection: Protection
     turn_to: Side
+    adjusted: Adjusted | None = None
+
+    @property
+    def called(self) -> tuple[str, Side]:
+        """The call that was made, and its side."""
+        return (self.adjusted.call, self.adjusted.to) if self.adjusted else (self.pressure.name, self.to)
 
 
 def situation(
@@ -133,7 +151,11 @@ def situation(
     pressure, found = team.pressure(call), team.formation(formation)
     check_side(pressure, to, found, ball)
     scheme = find_named("play", play, team.schemes)
-    return Situation(team.rules, team.positions, team.front(pressure.front), pressure, to, found, scheme, play_to)
+    played = team.played(pressure, to, found, ball)
+    front = team.front(played.pressure.front)
+    return Situation(
+        team.rules, team.positions, front, played.pressure, played.to, found, scheme, play_to, played.adjusted
+    )
 
 
 def pass_situation(
@@ -148,4 +170,8 @@ def pass_situation(
     pressure, offense = team.pressure(call), team.formation(formation)
     check_side(pressure, to, offense, ball)
     found = find_named("protection", protection, team.protections)
-    return PassSituation(team.rules, team.positions, team.front(pressure.front), pressure, to, offense, found, turn_to)
+    played = team.played(pressure, to, offense, ball)
+    front = team.front(played.pressure.front)
+    return PassSituation(
+        team.rules, team.positions, front, played.pressure, played.to, offense, found, turn_to, played.adjusted
+    )

@@ -41,7 +41,9 @@ class Cast:
     def defenders(self, own: str) -> tuple[Defender, ...]:
         """The eleven before the snap, the player's own man marked."""
         return tuple(
-            Defender(self.defender_id(man.position), man.x, -man.depth_yd, man.label, is_own=man.position == own)
+            Defender(
+                self.defender_id(man.position), man.stands[0], -man.stands[1], man.label, is_own=man.position == own
+            )
             for man in self.men
         )
 

@@ -135,12 +135,13 @@ class Catalogue:
         ids, team = SetupIds(self.team), self.team
         plays: tuple[Play, ...] = (*team.schemes, *team.protections)
         found = []
-        for pressure in team.pressures:
-            front = team.front(pressure.front)
-            for to, formation in product(Side, team.formations):
-                if to in call_sides(pressure, formation):
-                    found.append(ids.setup(pressure, front, to, formation, None, None))
-                    found += [ids.setup(pressure, front, to, formation, p, side) for p in plays for side in Side]
+        for pressure, to, formation in product(team.pressures, Side, team.formations):
+            if to not in call_sides(pressure, formation):
+                continue
+            played = team.played(pressure, to, formation)
+            call = (pressure, to, played, team.front(played.pressure.front), formation)
+            found.append(ids.setup(*call, None, None))
+            found += [ids.setup(*call, play, side) for play, side in product(plays, Side)]
         return {setup.digest: setup for setup in found}
 
     def said_by(self, say: Say) -> Catalogue:
@@ -179,13 +180,15 @@ class Catalogue:
 
     def _solve(self, digest: str) -> Snap | PassSnap | None:
         setup, team = self.setups[digest], self.team
-        before = (team.rules, team.positions, setup.front, setup.pressure, setup.to, setup.formation)
+        played = setup.played
+        before = (team.rules, team.positions, setup.front, played.pressure, played.to, setup.formation)
         try:
             if isinstance(setup.play, Protection):
-                passing = PassSituation(*before, setup.play, setup.play_to or setup.to)
+                passing = PassSituation(*before, setup.play, setup.play_to or setup.to, played.adjusted)
                 return PassSnap(digest, solve_pass(passing), self.wording)
-            running = Situation(*before, setup.play or ON_AIR, setup.play_to or setup.to)
-            elsewhere = _without(self._given(setup.front, setup.to, setup.formation), setup.pressure.name)
+            running = Situation(*before, setup.play or ON_AIR, setup.play_to or setup.to, played.adjusted)
+            given = self._given(setup.front, played.to, setup.formation)
+            elsewhere = _without(given, {setup.pressure.name, played.pressure.name})
             return Snap(digest, ground_of(setup), solve(running), self.wording, elsewhere)
         except CannotRun:
             return None
@@ -194,11 +197,13 @@ class Catalogue:
         """What each call from a front to a side gives each position: {call: {position: gaps}}."""
         key = (front.name, to, formation.name)
         if key not in self._gaps:
-            self._gaps[key] = {
-                pressure.name: _gaps_of(self.team, front, pressure, to, formation)
-                for pressure in self.team.pressures
-                if pressure.front == front.name and to in call_sides(pressure, formation)
-            }
+            found = {}
+            for pressure in self.team.pressures:
+                if to in call_sides(pressure, formation):
+                    played = self.team.played(pressure, to, formation)
+                    if played.pressure.front == front.name and played.to is to:
+                        found[pressure.name] = _gaps_of(self.team, front, played.pressure, to, formation)
+            self._gaps[key] = found
         return self._gaps[key]
 
     @property
@@ -352,11 +357,11 @@ def _gaps_of(
     return {man.position: frozenset(man.gaps) for man in men}
 
 
-def _without(given: Given, call: str) -> Mapping[str, frozenset[Gap]]:
-    """The gaps that the other calls give, by position."""
+def _without(given: Given, calls: Collection[str]) -> Mapping[str, frozenset[Gap]]:
+    """The gaps that other calls than these give, by position."""
     found: dict[str, frozenset[Gap]] = {}
     for name, gaps in given.items():
-        for position, some in gaps.items() if name != call else ():
+        for position, some in gaps.items() if name not in calls else ():
             found[position] = found.get(position, frozenset()) | some
     return found
 
@@ -380,6 +385,8 @@ def make(kind: AnyKind, setup: Setup, snap: Snap | PassSnap, position: str) -> R
     play = setup.play.name if setup.play else ""
     toward = "" if setup.play_to is None else "same" if setup.play_to is setup.to else "other"
     written_for = _written_for(snap, position)
+    adjusted = snap.adjusted_words
+    against = (setup.played.adjusted.words,) if setup.played.adjusted else ()
     return Rep(
         id=rep_id(setup.digest, kind.id, position),
         kind=kind.id,
@@ -392,9 +399,9 @@ def make(kind: AnyKind, setup: Setup, snap: Snap | PassSnap, position: str) -> R
         play_to=setup.play_to,
         stem=question.stem,
         parts=question.parts,
-        because=question.because,
+        because=f"{adjusted}: {question.because}" if adjusted else question.because,
         picture=picture_id(setup.digest, position),
-        guise=guise_id(kind.id, position, written_for, setup.pressure.name, play, toward),
+        guise=guise_id(kind.id, position, written_for, setup.pressure.name, play, toward, *against),
         scene=question.scene,
         moved=replace(question.moved, over=question.scene),
     )

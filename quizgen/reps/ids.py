@@ -12,6 +12,7 @@ from dataclasses import dataclass, fields, is_dataclass
 from enum import Enum
 from hashlib import sha256
 
+from quizgen.football.calling import PlayedCall
 from quizgen.football.defense import Front, Position
 from quizgen.football.formation import Formation
 from quizgen.football.pressure import Pressure
@@ -38,9 +39,10 @@ VERSION = "13"
 
 SETUP_HEX = 16
 REP_HEX = 24
-# What decides no answer: the side that a call goes to is a part of the setup itself.
-UNTOLD = frozenset({"goes_to"})
-UNORDERED = frozenset({"rushes", "drops", "spots", "align", "conceded", "exchanges", "by_position"})
+# What decides no answer: the side that a call goes to, and what it is adjusted to, are parts of the setup itself.
+UNTOLD = frozenset({"goes_to", "adjust"})
+UNTOLD_WHEN_EMPTY = frozenset({"show"})
+UNORDERED = frozenset({"rushes", "drops", "spots", "align", "conceded", "exchanges", "by_position", "show"})
 
 
 def plain(value: object) -> object:
@@ -57,9 +59,13 @@ def plain(value: object) -> object:
         return [plain(item) for item in value]
     if is_dataclass(value):
         return {
-            f.name: _field(f.name, getattr(value, f.name)) for f in fields(value) if f.init and f.name not in UNTOLD
+            f.name: _field(f.name, getattr(value, f.name)) for f in fields(value) if f.init and _decides(f.name, value)
         }
     raise TypeError(f"a {type(value).__name__} has no canonical form")
+
+
+def _decides(name: str, noun: object) -> bool:
+    return name not in UNTOLD and not (name in UNTOLD_WHEN_EMPTY and not getattr(noun, name))
 
 
 def _field(name: str, value: object) -> object:
@@ -74,12 +80,14 @@ def canonical(value: object) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Setup:
-    """One situation before it is solved; ``play`` and ``play_to`` are None on air."""
+    """One situation before it is solved: the call and its side as called, and as it is ``played`` from ``front``;
+    ``play`` and ``play_to`` are None on air."""
 
     digest: str
     pressure: Pressure
-    front: Front
     to: Side
+    played: PlayedCall
+    front: Front
     formation: Formation
     play: Play | None
     play_to: Side | None
@@ -97,24 +105,33 @@ class SetupIds:
         self._elevens: dict[int, tuple[object, str]] = {}
 
     def setup(
-        self, pressure: Pressure, front: Front, to: Side, formation: Formation, play: Play | None, play_to: Side | None
+        self,
+        pressure: Pressure,
+        to: Side,
+        played: PlayedCall,
+        front: Front,
+        formation: Formation,
+        play: Play | None,
+        play_to: Side | None,
     ) -> Setup:
         """The setup of these nouns with its digest."""
+        adjusted = {"adjusted": self._cached(played.adjusted)} if played.adjusted else {}
         parts = {
+            **adjusted,
             "formation": self._cached(formation),
             "front": self._cached(front),
             "play": self._cached(play),
             "play_to": self._cached(play_to),
             "positions": self._eleven(front),
-            "pressure": self._cached(pressure),
+            "pressure": self._cached(played.pressure),
             "rules": self._rules,
-            "to": self._cached(to),
+            "to": self._cached(played.to),
             "version": self._version,
             "words": self._words,
         }
         text = "{" + ",".join(f'"{key}":{part}' for key, part in parts.items()) + "}"
         digest = sha256(text.encode()).hexdigest()[:SETUP_HEX]
-        return Setup(digest, pressure, front, to, formation, play, play_to)
+        return Setup(digest, pressure, to, played, front, formation, play, play_to)
 
     def _cached(self, noun: object) -> str:
         if id(noun) not in self._texts:

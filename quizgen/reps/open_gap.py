@@ -51,7 +51,7 @@ def find_loss(snap: Snap, position: str) -> Loss | None:
         losses = [loss for loss in _losses(snap, fit) if loss.opens]
         if losses:
             s = answer.situation
-            seed = f"{s.pressure.name}|{s.play.name}|{s.play_to is s.to}|{position}"
+            seed = f"{s.called[0]}|{s.play.name}|{s.play_to is s.called[1]}|{position}"
             return losses[sha256(seed.encode()).digest()[0] % len(losses)]
     return None
 

@@ -108,7 +108,7 @@ def _block(cast: Cast, snap: PassSnap, man: Man, player: OffensivePlayer, number
 def _rush(cast: Cast, snap: PassSnap, man: Man, own: str) -> tuple[Track, ...]:
     """A rusher's way: to his blocker, or past the line at the quarterback where he is free."""
     formation = snap.answer.situation.formation
-    start = Point(man.x, -man.depth_yd)
+    start = Point(man.stands[0], -man.stands[1])
     meet = Point(spot_x(formation, man.gaps[0]), MEET_YD - 0.2)
     is_own = man.position == own
     tone = Tone.RIGHT if is_own else Tone.NEUTRAL
@@ -127,7 +127,7 @@ def _rushers(snap: PassSnap, taker: str | None) -> list[Man]:
 def _take(cast: Cast, snap: PassSnap, taker: str, own: str, back_at: Point) -> Track:
     """The way of the man who takes the back: to where the back is going."""
     man = next(man for man in snap.answer.men if man.position == taker)
-    start = Point(man.x, -man.depth_yd)
+    start = Point(man.stands[0], -man.stands[1])
     end = Point(back_at.x - 0.6 * (1 if back_at.x > 0 else -1), back_at.y - 0.4)
     is_own = taker == own
     tone = Tone.RIGHT if is_own else Tone.NEUTRAL

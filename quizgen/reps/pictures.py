@@ -29,6 +29,7 @@ from quizgen.engine.crossing import crossings
 from quizgen.engine.fits import Fit
 from quizgen.engine.movement import BlockerMove
 from quizgen.engine.reads import GONE, Read
+from quizgen.engine.timing import turn_point
 from quizgen.engine.what_if import Loss
 from quizgen.football.scheme import Place
 from quizgen.football.sides import Side
@@ -190,10 +191,14 @@ def _beaten_track(snap: Snap, own: str, ends_in: int) -> tuple[Track, ...]:
 
 def fit_way(snap: Snap, fit: Fit, index: int) -> tuple[Point, ...]:
     """A defender's way to a lane in yards: gap owners through the line, support up to it; a man who goes over the
-    top starts for the gap that he leaves."""
+    top starts for the gap that he leaves; one who shows another place bails first."""
     lane = snap.answer.lanes[index]
-    start = Point(fit.man.x, -fit.man.depth_yd)
+    start = Point(fit.man.stands[0], -fit.man.stands[1])
     end = Point(lane.middle_x, THROUGH_YD if fit.man.gaps else -SHORT_OF_LINE_YD)
+    if fit.man.shows is not None:
+        x, depth_yd = turn_point(fit.man, snap.answer.situation.rules.timing.read[fit.man.player_class])
+        bail = Point(x, -depth_yd)
+        return (start, bail, end) if bail != start else (start, end)
     if fit.read in GONE and fit.left_lane is not None:
         left = snap.answer.lanes[fit.left_lane].middle_x
         turn = Point(fit.man.x + 0.5 * (left - fit.man.x), -max(OVER_THE_TOP_YD, 0.6 * fit.man.depth_yd))
@@ -210,7 +215,7 @@ def _fit_motions(cast: Cast, snap: Snap, fits: Iterable[Fit]) -> tuple[Motion, .
         assert fit.clock is not None  # whoever owns a lane has a clock
         straight = hypot(points[-1].x - points[0].x, fit.man.depth_yd)
         pace = (timing.rush if fit.man.rush else timing.read)[fit.man.player_class]
-        wait_s = max(0.05, fit.clock.at_s - straight / pace.speed_yd_s)
+        wait_s = 0.05 if fit.man.shows else max(0.05, fit.clock.at_s - straight / pace.speed_yd_s)
         man = cast.defender_id(fit.man.position)
         found.append(Motion(man, _keys(points, wait_s, max(fit.clock.at_s, wait_s + 0.1))))
     return tuple(found)

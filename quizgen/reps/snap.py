@@ -56,7 +56,12 @@ class Snap:
     def heading(self) -> str:
         """The call with its side: "Hammer right"."""
         s = self.answer.situation
-        return self.wording.call(s.pressure.name, s.to)
+        return self.wording.call(*s.called)
+
+    @property
+    def adjusted_words(self) -> str:
+        """What their formation makes of the call, in words without a stop; empty where it is played as called."""
+        return self.wording.adjusted(s.adjusted) if (s := self.answer.situation).adjusted else ""
 
     @property
     def play_words(self) -> str:
@@ -87,7 +92,12 @@ class PassSnap:
     def heading(self) -> str:
         """The call with its side."""
         s = self.answer.situation
-        return self.wording.call(s.pressure.name, s.to)
+        return self.wording.call(*s.called)
+
+    @property
+    def adjusted_words(self) -> str:
+        """What their formation makes of the call, in words without a stop; empty where it is played as called."""
+        return self.wording.adjusted(s.adjusted) if (s := self.answer.situation).adjusted else ""
 
 
 def stage_of(play: Scheme) -> Stage:

@@ -47,7 +47,7 @@ class WhiteboardMan:
 @dataclass(frozen=True, slots=True)
 class Look:
     """One snap as a coach draws it. ``hold`` is None against a pass; ``lanes`` are the ones nobody has or has in time;
-    ``free`` the rushers whom a protection leaves alone."""
+    ``free`` the rushers whom a protection leaves alone; ``adjusted`` what their formation makes of the call."""
 
     heading: str
     offense: str
@@ -56,6 +56,7 @@ class Look:
     lanes: tuple[str, ...]
     men: tuple[WhiteboardMan, ...]
     free: tuple[str, ...] = ()
+    adjusted: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +107,8 @@ def look(
 def _setup(team: TeamBook, ids: SetupIds, call: str, to: Side, formation: str, play: Play, play_to: Side) -> Setup:
     pressure, found = team.pressure(call), team.formation(formation)
     check_side(pressure, to, found)
-    return ids.setup(pressure, team.front(pressure.front), to, found, play, play_to)
+    played = team.played(pressure, to, found)
+    return ids.setup(pressure, to, played, team.front(played.pressure.front), found, play, play_to)
 
 
 def _run(snap: Snap, own: str) -> Look:
@@ -114,7 +116,7 @@ def _run(snap: Snap, own: str) -> Look:
     hold, lanes = _hold(snap)
     men = tuple(_man(snap, fit) for fit in sorted(answer.fits, key=lambda fit: not fit.owns))
     scene = pictures.moved(snap, own, answer.fit(own).lanes if answer.fit(own).owns else (), answer.open)
-    return Look(snap.heading, snap.play_words, scene, hold, lanes, men)
+    return Look(snap.heading, snap.play_words, scene, hold, lanes, men, adjusted=_adjusted(snap))
 
 
 def _man(snap: Snap, fit: Fit) -> WhiteboardMan:
@@ -137,7 +139,12 @@ def _pass(snap: PassSnap, own: str) -> Look:
     answer, w = snap.answer, snap.wording
     men = tuple(_rusher(w, m.man.position, [w.blocker(p) for p in m.blockers]) for m in answer.matchups)
     scene = pass_pictures.moved(snap, own)
-    return Look(snap.heading, pass_pictures.pass_words(snap), scene, None, (), men, answer.free)
+    words = pass_pictures.pass_words(snap)
+    return Look(snap.heading, words, scene, None, (), men, answer.free, _adjusted(snap))
+
+
+def _adjusted(snap: Snap | PassSnap) -> str:
+    return f"{snap.adjusted_words}." if snap.adjusted_words else ""
 
 
 def _rusher(w: Wording, position: str, blockers: list[str]) -> WhiteboardMan:

@@ -14,6 +14,8 @@ from quizgen.engine.alignment import Man
 from quizgen.engine.lanes import Lane, Portion
 from quizgen.engine.movement import BlockerMove
 from quizgen.engine.reasons import USUAL_ORDER
+from quizgen.football.calling import Adjusted
+from quizgen.football.facts import Fact, FormationFact
 from quizgen.football.formation import OffensivePlayer, Role
 from quizgen.football.rules import Words
 from quizgen.football.scheme import SchemeFamily
@@ -127,6 +129,34 @@ ORDER_WORDS = (
 )
 
 
+# Each fact of a formation; those of a side are said with the player's own left or right.
+FACT_WORDS: Mapping[Fact, str] = MappingProxyType(
+    {
+        Fact.TRIPS: to_say("trips"),
+        Fact.QUADS: to_say("four receivers"),
+        Fact.BUNCH: to_say("a bunch"),
+        Fact.TWINS: to_say("twins"),
+        Fact.TIGHT_END: to_say("a tight end"),
+        Fact.NUB: to_say("a nub"),
+        Fact.OPEN: to_say("no tight end"),
+        Fact.WING: to_say("a wing"),
+        Fact.UNBALANCED: to_say("an unbalanced line"),
+        Fact.BACK: to_say("the back"),
+        Fact.STRENGTH: to_say("the strength"),
+        Fact.PASSING_STRENGTH: to_say("the passing strength"),
+        Fact.EMPTY: to_say("an empty backfield"),
+        Fact.ONE_BACK: to_say("one back"),
+        Fact.TWO_BACKS: to_say("two backs"),
+        Fact.THREE_BACKS: to_say("three backs"),
+        Fact.NO_TIGHT_END: to_say("no tight end"),
+        Fact.TWO_TIGHT_ENDS: to_say("two tight ends"),
+        Fact.BALANCED: to_say("no strength"),
+        Fact.GUN: to_say("the gun"),
+        Fact.UNDER_CENTER: to_say("a quarterback under center"),
+    }
+)
+
+
 def as_is(text: str) -> str:
     """The sentence itself: English."""
     return text
@@ -163,6 +193,22 @@ class Wording:
     def letter(self, gap: Gap) -> str:
         """What the team calls a gap's letter."""
         return self.words.gaps.get(gap.letter.value, gap.letter.value)
+
+    def adjusted(self, adjusted: Adjusted) -> str:
+        """What a formation makes of a call: "Against trips on your right, Hammer left checks to Anvil left"."""
+        against = self.all_of(self.fact(fact, adjusted.to) for fact in adjusted.against)
+        call = self.call(adjusted.call, adjusted.to)
+        if not adjusted.check:
+            return self.say("Against {look}, {call} changes", look=against, call=call)
+        other = self.call(adjusted.check, adjusted.check_to or adjusted.to)
+        return self.say("Against {look}, {call} checks to {other}", look=against, call=call, other=other)
+
+    def fact(self, fact: FormationFact, to: Side) -> str:
+        """A fact of their formation, for a call to ``to``: "trips on your right"."""
+        words = self._say(FACT_WORDS[fact.fact])
+        if fact.toward is None:
+            return words
+        return self.phrase("{fact} on your {side}", fact=words, side=self.side(fact.toward.side(to)))
 
     def gap(self, gap: Gap) -> str:
         """A gap before the snap: "left B"."""
@@ -298,14 +344,15 @@ class Wording:
 
     def place(self, man: Man, surface: tuple[OffensivePlayer, ...]) -> str:
         """Where a man lines up, by the nearest blocker: "across from the left guard, 4.5 yards off the line"."""
-        near = min(surface, key=lambda p: (abs(p.x - man.x), abs(p.x)))
-        off = man.x - near.x
+        x, depth_yd = man.stands
+        near = min(surface, key=lambda p: (abs(p.x - x), abs(p.x)))
+        off = x - near.x
         if abs(off) <= 0.2:
             where = self.phrase("across from the {man}", man=self.blocker(near))
         else:
             side = self.side(Side.RIGHT if off > 0 else Side.LEFT)
             where = self.phrase("to the {side} of the {man}", side=side, man=self.blocker(near))
-        yards = f"{man.depth_yd:g}"
+        yards = f"{depth_yd:g}"
         one, many = to_say("{where}, {yards} yard off the line"), to_say("{where}, {yards} yards off the line")
         template = one if yards == "1" else many
         return self.phrase(template, where=where, yards=yards)

@@ -144,6 +144,26 @@ MISTAKES = [
     ("pressures.toml", 'to = "strength"', 'to = "strenght"', "pressure[6].to", "nearest is 'strength'"),
     ("pressures.toml", 'to = "strength"', 'to = 3', "pressure[6].to", "a list"),
     ("pressures.toml", 'to = "strength"', 'to = ["field", "left"]', "pressure[6].to[2]", "one of as called, tight end"),
+    # adjustments
+    ("pressures.toml", 'against = "empty"', 'against = "emtpy"', "pressure[2].adjust[1].against", "a fact of their"),
+    ("pressures.toml", 'against = "empty"', 'against = "empty to"', "pressure[2].adjust[1].against", "a fact of their"),
+    ("pressures.toml", 'against = "empty", ', "", "pressure[2].adjust[1].against", "found nothing"),
+    ("pressures.toml", 'check = "Varve"', 'check = "Varv"', "pressure[2].adjust[1].check", "nearest is 'Varve'"),
+    ("pressures.toml", 'check = "Varve"', 'check = "Esker"', "pressure[2].adjust[1].check", "another call"),
+    ("pressures.toml", 'check = "Varve"', 'check = "Kame"', "pressure[2].adjust[1].check", "the same eleven"),
+    ("pressures.toml", ', check = "Varve"', "", "pressure[2].adjust[1]", "either a 'check' or what changes"),
+    ("pressures.toml", '{ position = "Pick", gap = "to D" }', '{ position = "Jack", gap = "to D" }',
+     "pressure[10].adjust[1]", "a man of this call: one of Pick"),
+    ("pressures.toml", '{ position = "Pick", gap = "to D" }', '{ position = "Pick", gap = "to D", order = 7 }',
+     "pressure[10].adjust[1].rush[3].order", "from 1 (first through) to 6"),
+    ("pressures.toml", 'position = "Will", cover = "hook", run = "fill", side = "away", gap = "away A" },\n]\n\n# Five',
+     'position = "Will", cover = "deep half", run = "fill", side = "away", gap = "away A" },\n]\n\n# Five',
+     "pressure[10].adjust[1].coverage", "2 deep"),
+    # what a man shows
+    ("pressures.toml", '{ position = "Mike", on = "guard"', '{ position = "Pick", on = "guard"', "pressure[3].show",
+     "a man who drops"),
+    ("pressures.toml", '{ position = "Mike", on = "guard"', '{ position = "Mik", on = "guard"',
+     "pressure[3].show[1].position", "nearest is 'Mike'"),
     # TOML itself
     ("fronts.toml", 'name = "Slate"', "name = Slate", "line 21", "valid TOML"),
     ("team.toml", 'school = "', 'school = "\x00', "line 5", "valid TOML"),
@@ -159,6 +179,17 @@ def test_a_mistake_is_named_by_file_key_and_what_was_expected(
     assert part in str(problem)
     assert str(problem).startswith(f"{name}: {key}: expected ")
     assert "\n" not in str(problem)
+
+
+def test_checks_that_lead_back_are_refused_where_a_formation_lets_them() -> None:
+    """Esker checks to Varve against empty; a circle only where Varve checks back against the same formation."""
+    back = '[[pressure.adjust]]\nagainst = {against}\ncheck = "Esker"\n\n[[pressure.adjust]]\nagainst = "unbalanced to"'
+    old = '[[pressure.adjust]]\nagainst = "unbalanced to"'
+    one, other = broken("pressures.toml", old, back.format(against='"trips"'))
+    assert (one.key, other.key) == ("pressure[2].adjust[1].check", "pressure[10].adjust[1].check")
+    assert one.expected == "checks that don't lead back to 'Esker', as they do against 'Empty right'"
+    mended = TEXTS["pressures.toml"].replace(old, back.format(against='["trips", "two backs"]'), 1)
+    assert problems_if_any({**TEXTS, "pressures.toml": mended}) == ()
 
 
 def test_a_misspelled_man_is_unknown_and_leaves_the_front_one_short() -> None:

@@ -57,7 +57,8 @@ ANY_ORDER = {"rushes", "drops", "spots", "align", "conceded", "exchanges", "edge
 
 def tree(noun: Any) -> Any:
     if dataclasses.is_dataclass(noun) and not isinstance(noun, type):
-        derived = {f.name for f in dataclasses.fields(noun) if not f.init} | {"goes_to"}  # said by "to"
+        derived = {f.name for f in dataclasses.fields(noun) if not f.init}
+        derived |= {"goes_to", "adjust"} | ({"show"} if not getattr(noun, "show", ()) else set())
         found = {name: tree(getattr(noun, name)) for name in noun.__dataclass_fields__ if name not in derived}
         return {
             name: sorted(value, key=lambda one: json.dumps(one, sort_keys=True, separators=(",", ":")))
@@ -76,16 +77,18 @@ def tree(noun: Any) -> Any:
 
 def second_way(team: TeamBook, rep: Rep) -> str:
     pressure = next(p for p in team.pressures if p.name == rep.call)
-    front = next(f for f in team.fronts if f.name == pressure.front)
     formation = next(f for f in team.formations if f.name == rep.formation)
+    played = team.played(pressure, rep.to, formation)
+    front = next(f for f in team.fronts if f.name == played.pressure.front)
     play = next((p for p in (*team.schemes, *team.protections) if p.name == rep.play), None)
     names = {spot.position for spot in front.spots}
     men = sorted((p for p in team.positions if p.name in names), key=lambda p: p.name)
     whole = {
         "version": VERSION,
-        "pressure": tree(pressure),
+        **({"adjusted": tree(played.adjusted)} if played.adjusted else {}),
+        "pressure": tree(played.pressure),
         "front": tree(front),
-        "to": rep.to.value,
+        "to": played.to.value,
         "formation": tree(formation),
         "play": None if play is None else tree(play),
         "play_to": None if rep.play_to is None else rep.play_to.value,
@@ -102,6 +105,19 @@ def second_way(team: TeamBook, rep: Rep) -> str:
 
 def test_ids_are_the_digest_of_what_decides_them(small: TeamBook, all_reps: list[Rep]) -> None:
     assert [rep.id for rep in all_reps[::7]] == [second_way(small, rep) for rep in all_reps[::7]]
+
+
+def test_a_rep_of_a_checked_call_names_the_call_as_called_and_answers_as_it_is_played(demo: Catalogue) -> None:
+    """Arete checks to Kame against a spread set in the gun: Sam rushes on Arete and is force on Kame."""
+    wanted = {"calls": ["Arete"], "formations": ["Gun spread right"], "positions": ["Sam"], "sides": [Side.RIGHT]}
+    reps = list(demo.reps(**wanted, schemes=["Inside zone"]))  # type: ignore[arg-type]
+    assert reps
+    for rep in reps:
+        assert (rep.call, rep.to) == ("Arete", Side.RIGHT)
+        assert "Kame" not in rep.stem
+        assert rep.because.startswith("Against no tight end and the gun, Arete right checks to Kame right: ")
+    asked = [rep for rep in demo.reps(**wanted) if rep.kind == "track"]  # type: ignore[arg-type]
+    assert asked == []  # he has no gap on Kame
 
 
 def test_ids_of_the_demo(demo: Catalogue, sample: list[Rep]) -> None:
