@@ -336,6 +336,14 @@ def test_the_first_man_named_for_a_phase_who_can_have_it_does(names: tuple[str, 
     assert phases(defense, SPEED) == {"end": QB, pitch: PITCH}
 
 
+@pytest.mark.parametrize(("x", "pitch"), [(0.5, "Middle"), (-0.5, "R force")])
+def test_a_man_of_no_side_has_a_phase_on_the_side_where_he_stands(x: float, pitch: str) -> None:
+    defense = supported((PITCH, ("free", "force")))
+    defense.support("Middle", RunJob.FREE, "R", x, 12.0, PlayerClass.SAFETY)
+    defense.drops[-1] = replace(defense.drops[-1], toward=None)
+    assert phases(defense, SPEED) == {"end": QB, pitch: PITCH}
+
+
 def test_where_nobody_named_can_have_a_phase_there_is_no_rule() -> None:
     with pytest.raises(NoRule, match="none of L force, fold can have the pitch"):
         supported((PITCH, ("L force", "fold"))).against(ONE_BACK, SPEED, Side.RIGHT)

@@ -136,6 +136,16 @@ EDGES = (
         BACK_SPILL,
     ),
     Row(
+        "F39",
+        "blitzology.com 2016-04-11, outside-to-inside blitz: the tackle blocks down, no second blocker: he stays on "
+        "his track to B",
+        "Overhang, x 5 depth 3, rush right B\nEnd, 5 right, edge right C",
+        FIVE,
+        ALL_DOWN,
+        RIGHT,
+        "Overhang lane right B",
+    ),
+    Row(
         "F40",
         "joedanielfootball.com 2017-02-23, three slant techniques: his man blocked down and nobody meets him: a "
         "kick-out is coming",

@@ -2,6 +2,13 @@
 
 source: named in each row, with situation and expectation (block, edge and option facts here; block, count and option
 rows of tests/page_solver, to which the page solver is held as well). What is expected never comes from our engine.
+
+Facts that no row holds, and why: how a man uses hands and feet within his job (F4, F7, F33, F78, F79); where the ball
+goes (F48); a front's or call's own design, which a coach writes down as the gaps of his call (F10, F47, F52, F68, F89);
+what a man does when his first job is done (the second duties of F58, F62, F67); a swap of run and pass by flow (F69)
+and draw duty (F81); the yards of a field (F83). F84 to F90 are sides of calls, adjustments and motion, not
+fits. F15 and F60 are told in words only: tests/engine/test_team_rules.py. F49 (on a toss the slot has the corner) does
+not hold: our arc blocks the nearest man, the end.
 """
 
 from __future__ import annotations
