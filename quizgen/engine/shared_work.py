@@ -68,6 +68,12 @@ class SharedWork:
         self._lineups: dict[Key, tuple[Situation, Lineup]] = {}
         self._surfaces: dict[Key, tuple[Situation, Surface | str]] = {}
 
+    def for_another_call(self) -> SharedWork:
+        """Work that shares the surfaces and has line-ups of its own, which go when it goes."""
+        other = SharedWork()
+        other._surfaces = self._surfaces
+        return other
+
     def lineup(self, s: Situation) -> Lineup:
         """The eleven of a situation; raises NoRule as ``line_up``."""
         key = tuple(map(id, _before_the_snap(s)))

@@ -5,13 +5,14 @@ from __future__ import annotations
 import csv
 import json
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Annotated, Any, NoReturn
+from typing import Annotated, Any, NoReturn, TypeVar
 
 import typer
 from rich.console import Console
+from rich.markup import escape
 from rich.progress import track
 from rich.table import Table
 
@@ -19,6 +20,8 @@ from quizgen.content import load_team_dir
 from quizgen.content.files import is_folder
 from quizgen.engine.alignment import line_up
 from quizgen.engine.crossing import crossings
+from quizgen.engine.mending import Mending, WeightedSnap, mending_values
+from quizgen.engine.mending import mend as find_mendings
 from quizgen.engine.protection import solve_pass
 from quizgen.engine.reasons import PLAIN, Names
 from quizgen.engine.report import check_situations, fit_report, pass_report, row_values, situations
@@ -168,11 +171,12 @@ def check(
     loaded, lies = load(team), ball_place(ball)
     with clear_errors():
         wanted = list(situations(loaded, call=call, play=play, ball=lies))
-        console = Console(stderr=True)
-        steps = track(wanted, "Working out the table", console=console, transient=True, disable=not console.is_terminal)
-        answers = [a for a in check_situations(steps) if not (unsound and a.sound)]
         names: Names = PLAIN if as_json or as_csv else Wording(loaded.words)
-        rows = [row_values(answer, names) for answer in answers]
+        rows, tried, sound = [], 0, 0
+        for answer in check_situations(watched(wanted, "Working out the table")):
+            tried, sound = tried + 1, sound + answer.sound
+            if not (unsound and answer.sound):
+                rows.append(row_values(answer, names))
     with standard_output():
         if as_json:
             typer.echo(json.dumps(rows, indent=1, ensure_ascii=False))
@@ -180,8 +184,52 @@ def check(
             _print_csv(rows)
         else:
             _show_table(rows)
+            typer.echo(f"{tried} situations tried: {sound} sound, {tried - sound} not.")
 
 
+T = TypeVar("T")
+
+
+def watched(steps: Sequence[T], words: str) -> Iterable[T]:
+    """The same, with a bar on standard error where somebody looks at it."""
+    console = Console(stderr=True)
+    return track(steps, words, console=console, transient=True, disable=not console.is_terminal)
+
+
+def mend(
+    call: Annotated[str, typer.Option(help="Name of the call.")],
+    to: Annotated[str | None, typer.Option(help="Only to this side: left or right.")] = None,
+    team: TeamDir = None,
+    as_json: AsJson = False,
+) -> None:
+    """What would mend a call that is short: single changes and pairs, with what each gains and costs elsewhere."""
+    loaded = load(team)
+    only = side("--to", to) if to else None
+    with clear_errors():
+        wanted = [WeightedSnap(s) for s in situations(loaded, call=call) if only in (None, s.to)]
+        found = find_mendings(wanted, watch=lambda tried: watched(tried, "Trying changes"))
+    with standard_output():
+        if as_json:
+            typer.echo(json.dumps([mending_values(one) for one in found], indent=1, ensure_ascii=False))
+        else:
+            _show_mendings(found)
+
+
+def _show_mendings(found: Sequence[Mending]) -> None:
+    table = Table("Change", "From", "To", "Gains", "Costs", "Sound before", "Sound after")
+    for one in found[:MENDINGS_SHOWN]:
+        columns = [[change.key for change in one.changes], [change.before or "-" for change in one.changes]]
+        columns.append([change.after for change in one.changes])
+        numbers = [f"{value:g}" for value in (one.gains, one.costs, one.sound_before, one.sound_after)]
+        table.add_row(*("\n".join(escape(text) for text in column) for column in columns), *numbers)
+    wide_console().print(table)
+    typer.echo(
+        f"{len(found)} changes, alone or in pairs, gain more than they cost; {len(found[:MENDINGS_SHOWN])} shown."
+    )
+
+
+PIPED_WIDTH = 400
+MENDINGS_SHOWN = 20
 LISTS = ("open", "doubled", "late")
 
 
@@ -194,8 +242,12 @@ def _print_csv(rows: list[dict[str, Any]]) -> None:
         writer.writerow({**row, **flat, "sound": "yes" if row["sound"] else "no"})
 
 
+def wide_console() -> Console:
+    """A console that cuts no name: as wide as the screen, and as a table asks for where the output is piped."""
+    return Console() if sys.stdout.isatty() else Console(width=PIPED_WIDTH)
+
+
 def _show_table(rows: list[dict[str, Any]]) -> None:
-    console = Console()
     table = Table("Call", "To", "Formation", "Play", "To", "Sound", "Open", "Late", "Why")
     for row in rows:
         table.add_row(
@@ -209,12 +261,11 @@ def _show_table(rows: list[dict[str, Any]]) -> None:
             ", ".join(row["late"]),
             row["why"],
         )
-    console.print(table)
-    sound = sum(row["sound"] for row in rows)
-    console.print(f"{len(rows)} situations: {sound} sound, {len(rows) - sound} not.")
+    wide_console().print(table)
 
 
 def register(app: typer.Typer) -> None:
     """Add the engine's commands to the program."""
     app.command("fit")(fit)
     app.command("check")(check)
+    app.command("mend")(mend)

@@ -17,6 +17,7 @@ import chess.svg
 
 from quizgen.content import load_team_dir
 from quizgen.engine.fits import fit_all, threaten
+from quizgen.engine.mending import WeightedSnap, mend
 from quizgen.engine.movement import PLAY_SIDE
 from quizgen.engine.reads import claims
 from quizgen.engine.report import check_situations, row_values, situations
@@ -88,12 +89,25 @@ def table_beside_boards(wanted: list[Situation]) -> tuple[int, float, float]:
     return rows, table_s / rows, boards_s / boards
 
 
+def mending_seconds(call: str) -> tuple[int, float, float]:
+    """Snaps of an opponent of ten plays, each from four formations to both sides; seconds for single changes of a call
+    against them, and for pairs among the fifteen best."""
+    team = load_team_dir(demo_team_dir())
+    part = replace(team, schemes=team.schemes[:10], formations=team.formations[:4])
+    snaps = [WeightedSnap(answer.situation) for answer in check_situations(situations(part, call=call))]
+    singles_s = seconds(lambda: mend(snaps, paired=0))
+    return len(snaps), singles_s, seconds(lambda: mend(snaps)) - singles_s
+
+
 def main() -> None:
     """Print the report."""
     team = load_team_dir(demo_team_dir())
     everything = list(situations(team))
     rows, row_s, board_s = table_beside_boards(everything)
     print(f"demo table: {len(everything)} situations tried, {rows} rows, {1 / row_s:.0f} rows a second")
+    for call in ("Moraine", "Drumlin"):
+        count, singles_s, pairs_s = mending_seconds(call)
+        print(f"what would mend {call} on {count} snaps: single changes {singles_s:.2f} s, pairs {pairs_s:.2f} s")
     print(f"a row {row_s * 1e6:.0f} us, a board {board_s * 1e6:.0f} us: {row_s / board_s:.3f}x")
     sample = runnable(everything[:: max(1, len(everything) // 1500)])
     cost = stages(sample)

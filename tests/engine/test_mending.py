@@ -1,0 +1,150 @@
+"""What would mend a call: what is suggested does what is said of it, once it is written into the team's files."""
+
+from dataclasses import replace
+from random import Random
+
+import pytest
+
+from quizgen.content import load_team, load_team_dir
+from quizgen.content.dump import dump_team
+from quizgen.engine.mending import Mending, WeightedSnap, mend, mending_values, steps
+from quizgen.engine.report import situations
+from quizgen.engine.verdict import solve
+from quizgen.football.errors import CannotRun, NoRule
+from quizgen.football.rules import EdgeRule
+from quizgen.football.sides import Side
+from quizgen.football.team import Situation, TeamBook, situation
+from server.commands.football import demo_team_dir
+from tests.engine.snap import TWO_BACKS, six
+from tests.engine.snap import situation as snap_of
+from tests.harness.seed import run_seed
+from tests.outside.field import BASE, GUARD_KICK
+
+SEED = run_seed()
+CALLS = ("Moraine", "Esker", "Drumlin", "Kettle", "Cirque")
+
+
+def is_sound(s: Situation) -> bool:
+    """Whether a snap is sound; one without a rule is not."""
+    try:
+        return solve(s).sound
+    except NoRule:
+        return False
+
+
+def can_run(s: Situation) -> bool:
+    """Whether the formation can run the play."""
+    try:
+        solve(s)
+    except CannotRun:
+        return False
+    return True
+
+
+def demo() -> TeamBook:
+    """The demo team."""
+    return load_team_dir(demo_team_dir())
+
+
+def drawn(team: TeamBook, call: str, count: int) -> list[WeightedSnap]:
+    """Some snaps of a call with weights of their own."""
+    random = Random(f"{SEED}{call}")
+    wanted = [s for s in situations(team, call=call) if can_run(s)]
+    return [WeightedSnap(s, random.randint(1, 9)) for s in random.sample(wanted, count)]
+
+
+def written(team: TeamBook, mending: Mending) -> TeamBook:
+    """The team with the changed call, written to files and loaded anew."""
+    calls = tuple(mending.pressure if one.name == mending.pressure.name else one for one in team.pressures)
+    return load_team(dump_team(replace(team, pressures=calls)))
+
+
+def again(team: TeamBook, snap: WeightedSnap) -> Situation:
+    """The same snap with another team's content."""
+    s = snap.situation
+    return situation(team, s.pressure.name, s.to, s.formation.name, s.play.name, s.play_to)
+
+
+@pytest.mark.parametrize("call", CALLS)
+def test_a_change_written_into_the_files_does_what_is_said_of_it(call: str) -> None:
+    team = demo()
+    snaps = drawn(team, call, 30)
+    before = {index: is_sound(again(team, one)) for index, one in enumerate(snaps)}
+    found = mend(snaps, paired=4)
+    assert found, f"seed {SEED}: nothing mends {call}"
+    for mending in [*found[:3], *Random(SEED).sample(found, min(3, len(found)))]:
+        changed = written(team, mending)
+        after = {index: is_sound(again(changed, one)) for index, one in enumerate(snaps)}
+        weights = {index: one.weight for index, one in enumerate(snaps)}
+        assert mending.sound_before == sum(weights[i] for i in before if before[i])
+        assert mending.sound_after == sum(weights[i] for i in after if after[i]), f"seed {SEED}: {mending.changes}"
+        assert mending.gains == sum(weights[i] for i in after if after[i] and not before[i])
+        assert mending.costs == sum(weights[i] for i in after if before[i] and not after[i])
+
+
+@pytest.mark.parametrize("call", CALLS)
+def test_every_change_that_is_tried_can_be_loaded(call: str) -> None:
+    team = demo()
+    pressure = team.pressure(call)
+    for one in steps(pressure, team.front(pressure.front), team.rules):
+        changed = one.apply(pressure)
+        assert changed != pressure, one.change
+        calls = tuple(changed if other.name == call else other for other in team.pressures)
+        loaded = load_team(dump_team(replace(team, pressures=calls)))
+        assert loaded.pressure(call) == changed, one.change
+
+
+def test_the_best_comes_first_and_a_pair_does_more_than_either() -> None:
+    found = mend(drawn(demo(), "Moraine", 40))
+    assert [one.net for one in found] == sorted((one.net for one in found), reverse=True)
+    single = {one.changes[0]: one.net for one in found if len(one.changes) == 1}
+    for pair in (one for one in found if len(one.changes) == 2):
+        assert all(pair.net > single[change] for change in pair.changes)
+    assert all(one.sound_after == one.sound_before + one.gains - one.costs for one in found)
+
+
+def test_a_sound_call_needs_nothing() -> None:
+    assert mend([WeightedSnap(snap_of(six(), TWO_BACKS, BASE))]) == []
+
+
+def test_nothing_to_look_at_needs_nothing() -> None:
+    assert mend([]) == []
+
+
+def test_a_change_as_values() -> None:
+    # Six rushers on six gaps; the kick splits right C, and whoever boxes or spills has one of its two halves: no edge
+    # rule mends that, a man from the back side does.
+    s = snap_of(six(), TWO_BACKS, GUARD_KICK, Side.RIGHT)
+    edges = [one for one in steps(s.pressure, s.front, s.rules) if one.change.key.endswith(".edge")]
+    assert all(one.change.after != one.change.before for one in edges)
+    for mending in mend([WeightedSnap(s, 7)]):
+        values = mending_values(mending)
+        assert set(values) == {"changes", "gains", "costs", "sound_before", "sound_after"}
+        assert (values["gains"], values["sound_before"], values["sound_after"]) == (7, 0, 7)
+        assert all(set(one) == {"file", "key", "from", "to"} for one in values["changes"])
+
+
+def test_the_edge_of_a_call_is_boxed_or_spilled() -> None:
+    team = demo()
+    pressure = team.pressure("Moraine")
+    edges = [one for one in steps(pressure, team.front(pressure.front), team.rules) if one.change.key.endswith(".edge")]
+    assert [one.change.key for one in edges] == [
+        "pressure[Moraine].by_position.Pick.edge",
+        "pressure[Moraine].by_position.Rake.edge",
+    ]
+    changed = edges[0].apply(pressure)
+    assert dict(changed.changes("Pick"))["edge"] is EdgeRule(edges[0].change.after)
+
+
+def test_who_looks_on_sees_singles_then_pairs() -> None:
+    seen: list[int] = []
+
+    def watch(tried):  # type: ignore[no-untyped-def]
+        seen.append(len(tried))
+        return iter(tried)
+
+    snaps = drawn(demo(), "Moraine", 25)
+    mend(snaps, paired=5, watch=watch)
+    assert len(seen) == 2
+    assert seen[0] > 50
+    assert seen[1] <= 10
