@@ -13,11 +13,13 @@ from itertools import combinations, product
 
 from quizgen.engine.shared_work import SharedWork
 from quizgen.engine.verdict import solve
+from quizgen.football.calling import PlayedCall, play_call
 from quizgen.football.defense import TECHNIQUES, Alignment, Front, Numbering
 from quizgen.football.errors import CannotRun, FootballValueError, NoRule
 from quizgen.football.pressure import CoverJob, Drop, Exchange, Pressure, RunJob, Rush, RushPart, Trigger
 from quizgen.football.rules import EdgeRule, FitRules, PullFirst, PullSecond, TeamRules
-from quizgen.football.team import Situation
+from quizgen.football.sides import Side
+from quizgen.football.team import Situation, TeamBook
 from quizgen.football.terms import Term
 
 PAIRED = 15
@@ -228,23 +230,26 @@ def _order_setter(orders: dict[str, int]) -> Callable[[Pressure], Pressure]:
 
 
 def mend(
+    team: TeamBook,
+    call: str,
     snaps: Sequence[WeightedSnap],
     *,
     paired: int = PAIRED,
     watch: Callable[[Sequence[tuple[Step, ...]]], Iterable[tuple[Step, ...]]] = iter,
 ) -> list[Mending]:
-    """What would mend the call of these snaps, the best first: single changes that gain more than they cost, and pairs
-    of the ``paired`` best that do more than either. ``watch`` is given what will be tried, and gives it back one by
-    one, to say how far it is. Snaps that the formation can't run are left out.
+    """What would mend a call on these snaps of it, the best first: single changes that gain more than they cost, and
+    pairs of the ``paired`` best that do more than either. ``watch`` is given what will be tried, and gives it
+    back one by one, to say how far it is. Snaps that the formation can't run are left out.
 
     Raises:
+        UnknownName: the team has no such call.
         NoRule: the rules do not cover the call as it is.
     """
-    tried = _Trial.of(snaps)
+    pressure = team.pressure(call)
+    tried = _Trial.of(team, pressure, snaps)
     if not tried.short:
         return []
-    first = tried.snaps[0].situation
-    single = [(one,) for one in steps(first.pressure, first.front, first.rules)]
+    single = [(one,) for one in steps(pressure, team.front(pressure.front), team.rules)]
     found = {changed: mending for changed in watch(single) if (mending := tried.find_mending(changed))}
     best = sorted(found, key=lambda changed: _rank(found[changed]))[:paired]
     pairs = [(*one, *other) for one, other in combinations(best, 2) if one[0].change.key != other[0].change.key]
@@ -264,13 +269,14 @@ def _rank(mending: Mending) -> tuple[float, int, float]:
 class _Trial:
     """The snaps of a call, those that it is short and sound on, and the work that all its variants share."""
 
-    snaps: tuple[WeightedSnap, ...]
+    team: TeamBook
+    pressure: Pressure
     short: tuple[WeightedSnap, ...]
     sound: tuple[WeightedSnap, ...]
     shared: SharedWork
 
     @classmethod
-    def of(cls, snaps: Sequence[WeightedSnap]) -> _Trial:
+    def of(cls, team: TeamBook, pressure: Pressure, snaps: Sequence[WeightedSnap]) -> _Trial:
         """The snaps as they are."""
         shared = SharedWork()
         short: list[WeightedSnap] = []
@@ -280,33 +286,49 @@ class _Trial:
                 (sound if solve(one.situation, shared).sound else short).append(one)
             except CannotRun:
                 continue
-        return cls((*short, *sound), tuple(short), tuple(sound), shared)
+        return cls(team, pressure, tuple(short), tuple(sound), shared)
 
     def find_mending(self, changed: tuple[Step, ...]) -> Mending | None:
         """What these changes do; None where the call can't have them or they gain no more than they cost."""
-        pressure = self.snaps[0].situation.pressure
+        pressure = self.pressure
         try:
             for one in changed:
                 pressure = one.apply(pressure)
         except FootballValueError:
             return None
-        shared = self.shared.for_another_call()
-        gains = sum(one.weight for one in self.short if _is_sound(one, pressure, shared))
+        variant = _Variant(self.team, pressure, self.shared.for_another_call(), {})
+        gains = sum(one.weight for one in self.short if variant.is_sound(one.situation))
         if not gains:
             return None
-        costs = sum(one.weight for one in self.sound if not _is_sound(one, pressure, shared))
+        costs = sum(one.weight for one in self.sound if not variant.is_sound(one.situation))
         if costs >= gains:
             return None
         before = sum(one.weight for one in self.sound)
         return Mending(tuple(one.change for one in changed), pressure, gains, costs, before, before + gains - costs)
 
 
-def _is_sound(snap: WeightedSnap, pressure: Pressure, shared: SharedWork) -> bool:
-    """Whether the changed call is sound on a snap; one that no rule covers then is not."""
-    try:
-        return solve(replace(snap.situation, pressure=pressure), shared).sound
-    except NoRule:
-        return False
+@dataclass(frozen=True, slots=True)
+class _Variant:
+    """A changed call, with what it is against each formation once it is adjusted or checked."""
+
+    team: TeamBook
+    pressure: Pressure
+    shared: SharedWork
+    played: dict[tuple[Side, str], PlayedCall]
+
+    def is_sound(self, s: Situation) -> bool:
+        """Whether it is sound on a snap of the call; one that no rule covers is not."""
+        to = s.called[1]
+        key = to, s.formation.name
+        if key not in self.played:
+            self.played[key] = play_call(self.pressure, to, s.formation, self.team.pressure)
+        played = self.played[key]
+        front = self.team.front(played.pressure.front)
+        try:
+            changed = replace(s, front=front, pressure=played.pressure, to=played.to, adjusted=played.adjusted)
+            return solve(changed, self.shared).sound
+        except NoRule:
+            return False
 
 
 def mending_values(mending: Mending) -> dict[str, object]:

@@ -206,8 +206,8 @@ def mend(
     loaded = load(team)
     only = side("--to", to) if to else None
     with clear_errors():
-        wanted = [WeightedSnap(s) for s in situations(loaded, call=call) if only in (None, s.to)]
-        found = find_mendings(wanted, watch=lambda tried: watched(tried, "Trying changes"))
+        wanted = [WeightedSnap(s) for s in situations(loaded, call=call) if only in (None, s.called[1])]
+        found = find_mendings(loaded, call, wanted, watch=lambda tried: watched(tried, "Trying changes"))
     with standard_output():
         if as_json:
             typer.echo(json.dumps([mending_values(one) for one in found], indent=1, ensure_ascii=False))

@@ -95,8 +95,8 @@ def mending_seconds(call: str) -> tuple[int, float, float]:
     team = load_team_dir(demo_team_dir())
     part = replace(team, schemes=team.schemes[:10], formations=team.formations[:4])
     snaps = [WeightedSnap(answer.situation) for answer in check_situations(situations(part, call=call))]
-    singles_s = seconds(lambda: mend(snaps, paired=0))
-    return len(snaps), singles_s, seconds(lambda: mend(snaps)) - singles_s
+    singles_s = seconds(lambda: mend(part, call, snaps, paired=0))
+    return len(snaps), singles_s, seconds(lambda: mend(part, call, snaps)) - singles_s
 
 
 def main() -> None:

@@ -12,13 +12,9 @@ from quizgen.engine.report import situations
 from quizgen.engine.verdict import solve
 from quizgen.football.errors import CannotRun, NoRule
 from quizgen.football.rules import EdgeRule
-from quizgen.football.sides import Side
 from quizgen.football.team import Situation, TeamBook, situation
 from server.commands.football import demo_team_dir
-from tests.engine.snap import TWO_BACKS, six
-from tests.engine.snap import situation as snap_of
 from tests.harness.seed import run_seed
-from tests.outside.field import BASE, GUARD_KICK
 
 SEED = run_seed()
 CALLS = ("Moraine", "Esker", "Drumlin", "Kettle", "Cirque")
@@ -62,7 +58,7 @@ def written(team: TeamBook, mending: Mending) -> TeamBook:
 def again(team: TeamBook, snap: WeightedSnap) -> Situation:
     """The same snap with another team's content."""
     s = snap.situation
-    return situation(team, s.pressure.name, s.to, s.formation.name, s.play.name, s.play_to)
+    return situation(team, *s.called, s.formation.name, s.play.name, s.play_to)
 
 
 @pytest.mark.parametrize("call", CALLS)
@@ -70,7 +66,7 @@ def test_a_change_written_into_the_files_does_what_is_said_of_it(call: str) -> N
     team = demo()
     snaps = drawn(team, call, 30)
     before = {index: is_sound(again(team, one)) for index, one in enumerate(snaps)}
-    found = mend(snaps, paired=4)
+    found = mend(team, call, snaps, paired=4)
     assert found, f"seed {SEED}: nothing mends {call}"
     for mending in [*found[:3], *Random(SEED).sample(found, min(3, len(found)))]:
         changed = written(team, mending)
@@ -95,7 +91,8 @@ def test_every_change_that_is_tried_can_be_loaded(call: str) -> None:
 
 
 def test_the_best_comes_first_and_a_pair_does_more_than_either() -> None:
-    found = mend(drawn(demo(), "Moraine", 40))
+    team = demo()
+    found = mend(team, "Moraine", drawn(team, "Moraine", 40))
     assert [one.net for one in found] == sorted((one.net for one in found), reverse=True)
     single = {one.changes[0]: one.net for one in found if len(one.changes) == 1}
     for pair in (one for one in found if len(one.changes) == 2):
@@ -104,24 +101,27 @@ def test_the_best_comes_first_and_a_pair_does_more_than_either() -> None:
 
 
 def test_a_sound_call_needs_nothing() -> None:
-    assert mend([WeightedSnap(snap_of(six(), TWO_BACKS, BASE))]) == []
-
-
-def test_nothing_to_look_at_needs_nothing() -> None:
-    assert mend([]) == []
+    team = demo()
+    sound = [one for one in drawn(team, "Moraine", 40) if is_sound(one.situation)]
+    assert sound
+    assert mend(team, "Moraine", sound) == []
+    assert mend(team, "Moraine", []) == []
 
 
 def test_a_change_as_values() -> None:
-    # Six rushers on six gaps; the kick splits right C, and whoever boxes or spills has one of its two halves: no edge
-    # rule mends that, a man from the back side does.
-    s = snap_of(six(), TWO_BACKS, GUARD_KICK, Side.RIGHT)
-    edges = [one for one in steps(s.pressure, s.front, s.rules) if one.change.key.endswith(".edge")]
-    assert all(one.change.after != one.change.before for one in edges)
-    for mending in mend([WeightedSnap(s, 7)]):
+    team = demo()
+    for mending in mend(team, "Moraine", drawn(team, "Moraine", 20), paired=3):
         values = mending_values(mending)
-        assert set(values) == {"changes", "gains", "costs", "sound_before", "sound_after"}
-        assert (values["gains"], values["sound_before"], values["sound_after"]) == (7, 0, 7)
-        assert all(set(one) == {"file", "key", "from", "to"} for one in values["changes"])
+        assert list(values) == ["changes", "gains", "costs", "sound_before", "sound_after"]
+        assert [values[key] for key in list(values)[1:]] == [
+            mending.gains,
+            mending.costs,
+            mending.sound_before,
+            mending.sound_after,
+        ]
+        assert values["changes"] == [
+            {"file": one.file, "key": one.key, "from": one.before, "to": one.after} for one in mending.changes
+        ]
 
 
 def test_the_edge_of_a_call_is_boxed_or_spilled() -> None:
@@ -143,8 +143,8 @@ def test_who_looks_on_sees_singles_then_pairs() -> None:
         seen.append(len(tried))
         return iter(tried)
 
-    snaps = drawn(demo(), "Moraine", 25)
-    mend(snaps, paired=5, watch=watch)
+    team = demo()
+    mend(team, "Moraine", drawn(team, "Moraine", 25), paired=5, watch=watch)
     assert len(seen) == 2
     assert seen[0] > 50
     assert seen[1] <= 10
