@@ -113,6 +113,11 @@ QUESTIONS: tuple[tuple[str, str, str], ...] = (
         "No: law 9 says never, so law 3 speaks of the matchings without a crossing.",
     ),
     (
+        "3 and 6, timing",
+        "Where does the way of a man who shows one place and plays from another begin?",
+        "At the place he plays from; the engine has him bail toward it from where he shows while he reads.",
+    ),
+    (
         "6, support",
         "Is a lane whose only owner cannot get there 'really open'?",
         "Yes: somebody in support may take it.",
