@@ -122,7 +122,8 @@ def make_app(
 
 def make_services(settings: Settings, store: Store, football: Engine | None, now: Callable[[], datetime]) -> Services:
     """Make the services, each with those it needs."""
-    writes, playbooks, kept_reps, team_states = WriteQueue(store), Playbooks(store, football), KeptReps(), TeamStates()
+    writes, kept_reps, team_states = WriteQueue(store), KeptReps(), TeamStates()
+    playbooks = Playbooks(store, football, writes)
     return Services(
         settings,
         store,

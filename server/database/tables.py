@@ -134,6 +134,20 @@ class ContentFile(Base, table=True):
     text: str = _long_text()
 
 
+class CallFamilies(Base, table=True):
+    """Which calls ask much the same of a position, as last compared: {position: {call: family}}.
+
+    ``made_from`` names the content and the engine; once either is another, calls are compared again.
+    """
+
+    __tablename__ = "call_families"
+    __table_args__ = (_of_team(),)
+
+    team_id: str = Field(primary_key=True)
+    made_from: str
+    families: dict[str, dict[str, str]] = Field(default_factory=dict, sa_type=JSON, nullable=False)
+
+
 class Member(Base, table=True):
     """A person with an account: a coach with sign-in name and passphrase, or a player with number and PIN.
 
@@ -422,6 +436,7 @@ class AuditEntry(Base, table=True):
 TABLES: tuple[type[Base], ...] = (
     Team,
     ContentFile,
+    CallFamilies,
     Member,
     SignIn,
     FailedTry,

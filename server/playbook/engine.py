@@ -8,10 +8,14 @@ Most of quizgen is imported where it is called, so that a command without footba
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
+from functools import cached_property
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+import quizgen
 from quizgen.football.errors import GapsoundError as FootballError
 from quizgen.football.sides import Side as CallSide
 from server.playbook.rep_summary import PlaySummary, word
@@ -33,9 +37,19 @@ __all__ = [
     "TeamBook",
 ]
 
+QUIZGEN = Path(quizgen.__path__[0])
+
 
 class Engine:
     """quizgen itself."""
+
+    @cached_property
+    def version(self) -> str:
+        """A hash of quizgen's source: any change of it may change what it works out."""
+        digest = hashlib.sha256()
+        for path in sorted(QUIZGEN.rglob("*.py")):
+            digest.update(path.read_bytes())
+        return digest.hexdigest()
 
     def load_team(self, files: Mapping[str, str]) -> TeamBook:
         """A team from its TOML files by name. Raises: ContentProblems."""

@@ -9,6 +9,7 @@ from __future__ import annotations
 import hashlib
 import threading
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import datetime
 from itertools import islice
@@ -17,8 +18,9 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from cachetools import LRUCache
 
 from server.database.store import Store, TeamSession
-from server.database.tables import ContentFile, KeptRep, Team
-from server.errors import BadInput
+from server.database.tables import CallFamilies, ContentFile, KeptRep, Team
+from server.database.write_queue import WriteQueue
+from server.errors import BadInput, Unavailable
 from server.i18n.languages import SOURCE, Language, language
 from server.i18n.lazy_text import LazyText
 from server.mastery.values import STAGES
@@ -59,7 +61,8 @@ class Playbook:
     football: Engine
     content_hash: str
     team: TeamBook
-    catalogue: Catalogue
+    kept_families: KeptFamilies | None = None
+    _catalogue: Catalogue | None = None
     _cells: LRUCache[CellKey, tuple[RepSummary, ...]] = field(default_factory=lambda: LRUCache(KEPT_CELLS))
     _families: Mapping[str, Mapping[str, str]] | None = None
     _plays: Sequence[PlaySummary] | None = None
@@ -70,6 +73,15 @@ class Playbook:
     _keeping: threading.Lock = field(default_factory=threading.Lock)
     _working: threading.Lock = field(default_factory=threading.Lock)
     _comparing: threading.Lock = field(default_factory=threading.Lock)
+    _listing: threading.Lock = field(default_factory=threading.Lock)
+
+    @property
+    def catalogue(self) -> Catalogue:
+        """The team's reps, listed when first needed: the first pages after a start do without the engine."""
+        with self._listing:
+            if self._catalogue is None:
+                self._catalogue = self.football.catalogue(self.team)
+        return self._catalogue
 
     @property
     def positions(self) -> list[PositionWords]:
@@ -100,17 +112,21 @@ class Playbook:
         return not positions or call not in self._men or not self._men[call].isdisjoint(positions)
 
     def families(self) -> Mapping[str, Mapping[str, str]]:
-        """Which calls ask much the same of a position, computed once: {position: {call: family}}.
+        """Which calls ask much the same of a position, compared once for each content: {position: {call: family}}.
 
-        That takes long, so it runs outside the lock on engine work, on a catalogue of its own: a player's picture of a
-        wrong answer doesn't wait for it (its longest wait was .35 of what it had been, in one run). Rejected: a process
-        for the engine (everything in memory twice, and a slow start); families in the database (one more table for what
-        each process needs once).
+        That takes seconds, so it runs outside the lock on engine work, on a catalogue of its own: a player's picture of
+        a wrong answer doesn't wait for it (its longest wait was .35 of what it had been, in one run). The result is
+        stored, so that the first page after a start doesn't wait either. Rejected: a process for the engine (everything
+        in memory twice, and a slow start); a first page without families (its states would change a moment later).
         """
         with self._comparing:
+            if self._families is None and self.kept_families is not None:
+                self._families = self.kept_families.find()
             if self._families is None:
                 apart = self._work(lambda: self.catalogue.said_by(language(SOURCE).translate_template))
                 self._families = self.football.families(apart)
+                if self.kept_families is not None:
+                    self.kept_families.keep(self._families)
         return self._families
 
     def plays(self) -> Sequence[PlaySummary]:
@@ -277,11 +293,39 @@ class Playbook:
             return job()
 
 
-class Playbooks:
-    """The playbooks of all teams; the most recently used are cached."""
+@dataclass(frozen=True, slots=True)
+class KeptFamilies:
+    """A team's families of calls in the database, as made from one content by this version of the engine."""
 
-    def __init__(self, store: Store, football: Engine | None = None) -> None:
+    store: Store
+    writes: WriteQueue
+    team_id: str
+    made_from: str
+
+    def find(self) -> Mapping[str, Mapping[str, str]] | None:
+        """The stored families; None when there are none, or others. Raises: Unavailable."""
+        with self.store.read(self.team_id) as t:
+            row = t.find(CallFamilies)
+        return row.families if row is not None and row.made_from == self.made_from else None
+
+    def keep(self, families: Mapping[str, Mapping[str, str]]) -> None:
+        """Store families in place of others; a database that can't be written now gets them at the next start."""
+
+        def store(t: TeamSession) -> None:
+            row = t.find(CallFamilies) or CallFamilies(team_id=t.team_id, made_from="")
+            row.made_from, row.families = self.made_from, {name: dict(own) for name, own in families.items()}
+            t.add(row)
+
+        with suppress(Unavailable):
+            self.writes.write(self.team_id, store)
+
+
+class Playbooks:
+    """The playbooks of all teams; the most recently used are cached. Without ``writes`` nothing is stored."""
+
+    def __init__(self, store: Store, football: Engine | None = None, writes: WriteQueue | None = None) -> None:
         self.store = store
+        self.writes = writes
         self.football = football or Engine()
         self._kept: LRUCache[tuple[str, str], Playbook] = LRUCache(KEPT_PLAYBOOKS)
         self._loading = threading.Lock()
@@ -294,6 +338,9 @@ class Playbooks:
             with self._loading:
                 key, files = read_files(self.store, team.id)  # the content may have changed since
                 kept = self._find(key) or read_playbook(self.football, files)
+                if self.writes is not None:
+                    made_from = f"{kept.content_hash} {self.football.version}"
+                    kept.kept_families = KeptFamilies(self.store, self.writes, team.id, made_from)
                 with self._keeping:
                     self._kept[key] = kept
         return kept
@@ -318,7 +365,7 @@ def read_playbook(football: Engine, files: Mapping[str, str]) -> Playbook:
     """A playbook from files. Raises: BadInput with every problem of the files."""
     try:
         team = football.load_team(files)
-        return Playbook(football, hash_files(files), team, football.catalogue(team))
+        return Playbook(football, hash_files(files), team)
     except FootballError as error:
         problems = [str(problem) for problem in getattr(error, "problems", ())] or [str(error)]
         more = LazyText("{problem}, and {count} more", problem=problems[0], count=len(problems) - 1)

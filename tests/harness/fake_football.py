@@ -183,6 +183,8 @@ class FakeCatalogue:
 class FakeFootball:
     """Content is one file; the word `broken` in it is a problem."""
 
+    version = "made up"
+
     def load_team(self, files: Mapping[str, str]) -> FakeTeam:
         problems = tuple(
             Problem(path, f"line {line}", "no broken line", text)

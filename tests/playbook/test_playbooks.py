@@ -8,6 +8,7 @@ from datetime import UTC, datetime
 import pytest
 
 from server.database.store import Store, TeamSession
+from server.database.write_queue import WriteQueue
 from server.i18n.languages import language
 from server.mastery.replay import MasteryState
 from server.mastery.values import Families, TeamSettings
@@ -90,6 +91,36 @@ def test_calls_are_compared_once_for_all_who_ask(house: House) -> None:
     with ThreadPoolExecutor(2) as pool:
         first, second = pool.map(lambda _: playbook.families(), range(2))
     assert first is second
+
+
+class Comparing(FakeFootball):
+    """Counts its comparisons."""
+
+    def __init__(self) -> None:
+        self.compared = 0
+
+    def families(self, catalogue: FakeCatalogue) -> dict[str, dict[str, str]]:
+        self.compared += 1
+        return {"Mike": {"Hammer": f"comparison {self.compared}"}}
+
+
+def test_a_start_compares_calls_only_for_another_content_or_engine(house: House) -> None:
+    football, found = Comparing(), []
+
+    def start() -> None:
+        team = house.store.find_team(team_id=house.team.id)
+        assert team is not None
+        families = Playbooks(house.store, football, WriteQueue(house.store)).of(team).families()
+        found.append(int(families["Mike"]["Hammer"].split()[1]))
+
+    start()
+    start()
+    football.version = "another"
+    start()
+    update_team(house.store, football, house.team.id, OTHER_FILES, datetime.now(UTC))
+    start()
+    start()
+    assert found == [1, 1, 2, 3, 3]
 
 
 def test_a_rep_that_the_content_no_longer_has_is_shown_as_it_was(house: House) -> None:
