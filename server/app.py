@@ -7,18 +7,18 @@ from __future__ import annotations
 
 import asyncio
 import mimetypes
-from collections.abc import AsyncIterator, Callable, Iterable
+from collections.abc import AsyncIterator, Callable, Iterable, Sequence
 from contextlib import asynccontextmanager
 from datetime import UTC, datetime
 
 import anyio.to_thread
 from fastapi import APIRouter, Depends, FastAPI
 from fastapi.exceptions import RequestValidationError
-from fastapi.routing import APIRoute
+from fastapi.routing import APIRoute, iter_route_contexts
 from fastapi.telemetry import TelemetryConfig
 from starlette.exceptions import HTTPException
 from starlette.middleware.gzip import GZipMiddleware
-from starlette.routing import Route
+from starlette.routing import BaseRoute, Route
 from starlette.staticfiles import StaticFiles
 
 from server.accounts.permissions import ACCESS
@@ -46,6 +46,8 @@ from server.web.warm_up import WarmUp
 
 #: Addresses with a larger body limit than all others, in bytes. Rejected: a larger limit everywhere.
 LARGER_BODIES = {r"/coach/opponents/[^/]+/import(/[a-z]+)?": BODY_MAX}
+#: Bodies of this size, in bytes, and more are compressed in a thread: pages, not the reply to an answer.
+IN_THREAD_FROM = 16_000
 #: Off: with FastAPI's defaults, an environment variable would send errors with their messages, names among them,
 #: elsewhere, and every request would check for it. Rejected: a line in the README that says not to set it.
 NO_TELEMETRY = TelemetryConfig(tracing=False, metrics=False, logs=False, operation_spans=False, auto_configure=False)
@@ -72,6 +74,7 @@ def make_app(
     @asynccontextmanager
     async def lifespan(_: FastAPI) -> AsyncIterator[None]:
         anyio.to_thread.current_default_thread_limiter().total_tokens = THREADS
+        build_routes(app.routes)
         erasing = asyncio.create_task(
             erase_daily(services.writes, settings.keep_results_days, now, services.kept_reps.forget)
         )
@@ -108,7 +111,7 @@ def make_app(
     if STATIC.is_dir():
         mimetypes.add_type("font/woff2", ".woff2")  # Python knows this type only where the system's own list has it
         app.mount("/static", StaticFiles(directory=STATIC), name="static")
-    app.add_middleware(GZipMiddleware, minimum_size=1000, compresslevel=5)
+    app.add_middleware(GZipMiddleware, minimum_size=1000, compresslevel=5, thread_minimum_size=IN_THREAD_FROM)
     app.add_middleware(
         RequestMiddleware,
         refuse=refuse,
@@ -149,6 +152,13 @@ def routes_of(routers: Iterable[APIRouter]) -> set[tuple[str, str]]:
         if isinstance(route, Route)
         for method in (route.methods or set()) - ({"HEAD"} if not isinstance(route, APIRoute) else set())
     }
+
+
+def build_routes(routes: Sequence[BaseRoute]) -> None:
+    """Work out what each route declares. FastAPI would do so at the first request, which held the event loop for .2 s
+    while /healthz waited."""
+    for _ in iter_route_contexts(routes):
+        pass
 
 
 def check_routes(routes: set[tuple[str, str]]) -> None:

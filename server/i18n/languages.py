@@ -156,6 +156,11 @@ def negotiate(accept: str) -> str:
 
 def language_of(scope: Scope) -> Language:
     """The language of a request: the one chosen on this device, else by its Accept-Language header."""
-    headers = Headers(scope=scope)
-    chosen = cookie_parser(headers.get("cookie", "")).get(COOKIE, "")
-    return language(chosen if chosen in LANGUAGES else negotiate(headers.get("accept-language", "")))
+    state = scope.setdefault("state", {})
+    found: Language | None = state.get("language")
+    if found is None:
+        headers = Headers(scope=scope)
+        chosen = cookie_parser(headers.get("cookie", "")).get(COOKIE, "")
+        found = language(chosen if chosen in LANGUAGES else negotiate(headers.get("accept-language", "")))
+        state["language"] = found
+    return found
