@@ -15,7 +15,7 @@ from sqlmodel import col
 
 from server.accounts.credentials import find_token_team, token_hash
 from server.accounts.permissions import COACHES
-from server.database.store import Store, TeamSession, columns_of
+from server.database.store import Store, TeamSession, table_of
 from server.database.tables import AccountRole, Member, SignIn, Team
 from server.database.write_queue import WriteQueue
 from server.errors import NeedsSignIn, Unavailable
@@ -26,7 +26,7 @@ LATELY = timedelta(seconds=2)
 KEPT_LATELY = 2000
 
 #: A session with all columns of its member and team: when the row equals the last one, nothing has changed.
-_session, _member, _team = columns_of(SignIn), columns_of(Member), columns_of(Team)
+_session, _member, _team = table_of(SignIn).c, table_of(Member).c, table_of(Team).c
 SIGNED_IN = select(
     _session.member_id,
     _session.seen_at,

@@ -16,6 +16,7 @@ from datetime import datetime
 from math import prod
 from typing import Any
 
+from sqlalchemy import update
 from sqlmodel import col
 
 from server.database.store import TeamSession
@@ -202,9 +203,10 @@ def find_stored(t: TeamSession, row: Answer) -> tuple[int, Answer]:
 
 def finish(t: TeamSession, done: SetProgress, now: datetime) -> SetProgress:
     """Store that the set is finished, if it is; a check that was decided before stays as it was decided."""
-    if done.opened is not None and done.opened.finished_at is None and done.is_finished:
-        opened = t.get(PlayerSet, done.opened.assignment_id, done.opened.member_id, what="set")
-        opened.finished_at = now
-        t.add(opened)
-        return replace(done, opened=opened)
-    return done
+    opened = done.opened
+    if opened is None or opened.finished_at is not None or not done.is_finished:
+        return done
+    own = (col(PlayerSet.team_id) == t.team_id, col(PlayerSet.member_id) == opened.member_id)
+    one = (*own, col(PlayerSet.assignment_id) == opened.assignment_id)
+    t.execute(update(PlayerSet).where(*one).values(finished_at=now))
+    return replace(done, opened=replace(opened, finished_at=now))

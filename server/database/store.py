@@ -48,9 +48,10 @@ THINGS = {
 }
 
 
-def columns_of(table: type[Base]) -> Any:
-    """The columns of a table, for statements that are built once."""
-    return table.__table__.columns  # type: ignore[attr-defined]
+def table_of(table: type[Base]) -> Table:
+    """The table without its objects, for statements that are built once and read columns."""
+    found: Table = table.__table__  # type: ignore[attr-defined]
+    return found
 
 
 def dialect_insert(table: type[Base] | Table, dialect: str) -> Any:
@@ -111,6 +112,10 @@ class TeamSession:
             statement = statement.outerjoin(other, on)
         return list(self.session.execute(statement.order_by(*order_by).group_by(*group_by)))
 
+    def look(self, statement: Executable, **values: Any) -> Sequence[Any]:
+        """The rows of a statement that is built once, with the parameter ``team_id``, and these parameters."""
+        return self.session.execute(statement, {"team_id": self.team_id, **values}).all()
+
     def count(self, table: type[Row], *where: Any) -> int:
         """How many of the team's rows meet these conditions."""
         statement = select(func.count()).select_from(table).where(self._own(table), *where)
@@ -129,9 +134,9 @@ class TeamSession:
         two try at once, exactly one succeeds."""
         if getattr(row, "team_id", None) != self.team_id:
             raise ValueError(f"a row of {type(row).__name__} does not belong to the team of this session")
-        connection, columns = self.session.connection(), columns_of(type(row))
-        statement = insert_once(columns[0].table, connection.dialect.name)
-        return connection.execute(statement, {c.name: getattr(row, c.name) for c in columns}).first() is not None
+        connection, table = self.session.connection(), table_of(type(row))
+        statement = insert_once(table, connection.dialect.name)
+        return connection.execute(statement, {c.name: getattr(row, c.name) for c in table.c}).first() is not None
 
     def insert(self, table: type[Base] | Table) -> Any:
         """The dialect's own insert statement, which has `on_conflict_…`."""
@@ -194,13 +199,6 @@ class Store:
         with database_errors(), Session(self._for_writing, expire_on_commit=False) as session, session.begin():
             self._take_turn(session.connection(), team_id)
             yield TeamSession(session, team_id)
-
-    @contextlib.contextmanager
-    def batch(self, team_id: str) -> Iterator[Connection]:
-        """The connection of a writing transaction. Raises: Unavailable."""
-        with database_errors(), self._for_writing.begin() as connection:
-            self._take_turn(connection, team_id)
-            yield connection
 
     def _take_turn(self, connection: Connection, team_id: str) -> None:
         """Wait for the team's other writers: with an advisory lock on PostgreSQL; SQLite has one writer at a time.

@@ -1,8 +1,9 @@
 """The server's one writer: all its writes go through this queue.
 
 Queued writes are stored in one transaction and so wait for the disk once: phones answer in bursts, and a durable commit
-takes about as long as everything else that an answer needs from the database. Each write has its own savepoint, so a
-failure leaves the others alone; each gets its own result, after the commit.
+takes about as long as everything else that an answer needs from the database. When one of them fails, all are undone
+and run again, each in its own savepoint, so that a failure leaves the others alone: a write may run twice. Rejected: a
+session and a savepoint for every write. Each gets its own result, after the commit.
 
 A team's writes run one after another. SQLite has one writer at a time, so one thread runs them; on PostgreSQL several
 threads do, one team each, so that teams don't wait for each other. Knows nothing of what is written.
@@ -18,9 +19,7 @@ from concurrent.futures import Future
 from dataclasses import dataclass, field
 from typing import Any, TypeVar
 
-from sqlalchemy import Connection
 from sqlalchemy.exc import OperationalError
-from sqlmodel import Session
 
 from server.database.engine import away, is_away
 from server.database.store import Store, TeamSession
@@ -45,15 +44,12 @@ class QueuedWrite:
     work: Callable[[TeamSession], Any]
     outcome: Future[Any] = field(default_factory=Future)
 
-    def run(self, connection: Connection) -> object:
+    def run_apart(self, t: TeamSession) -> object:
         """Run the work in a savepoint; return its result or the error that it raised. Raises: OperationalError when the
         database fails."""
         try:
-            with (
-                Session(connection, join_transaction_mode="create_savepoint", expire_on_commit=False) as session,
-                session.begin(),
-            ):
-                return self.work(TeamSession(session, self.team_id))
+            with t.session.begin_nested():
+                return self.work(t)
         except OperationalError:
             raise
         except Exception as error:
@@ -147,12 +143,8 @@ class WriteQueue:
 
     def _write(self, team_id: str) -> None:
         taken: list[QueuedWrite] = []
-        results: list[object] = []
         try:
-            with self.store.batch(team_id) as connection:
-                for one in self._take(team_id):  # taken only now, so that a write given up during a lock is not stored
-                    taken.append(one)
-                    results.append(one.run(connection))
+            results = self._run_batch(team_id, taken)
         except Exception as error:
             self._fail(team_id, taken, error)
             return
@@ -160,7 +152,22 @@ class WriteQueue:
         for one, result in zip(taken, results, strict=True):
             one.end(result)
 
-    def _take(self, team_id: str) -> Iterator[QueuedWrite]:
+    def _run_batch(self, team_id: str, taken: list[QueuedWrite]) -> list[object]:
+        """Take writes and store them; return their results, or the errors that they raised. Raises: Unavailable; the
+        error of a write that is alone."""
+        try:
+            with self.store.write(team_id) as t:
+                # Taken only now, so that a write given up during a lock is not stored.
+                return [one.work(t) for one in self._take(team_id, taken)]
+        except Unavailable:
+            raise
+        except Exception:
+            if len(taken) == 1:
+                raise
+        with self.store.write(team_id) as t:
+            return [one.run_apart(t) for one in taken]
+
+    def _take(self, team_id: str, taken: list[QueuedWrite]) -> Iterator[QueuedWrite]:
         """Take the writes that nobody has given up, in order."""
         for _ in range(MAX_BATCH):
             with self._changed:
@@ -173,6 +180,7 @@ class WriteQueue:
                 else:
                     del self._waiting[team_id]
             if one.outcome.set_running_or_notify_cancel():
+                taken.append(one)
                 yield one
 
     def _fail(self, team_id: str, taken: list[QueuedWrite], error: Exception) -> None:

@@ -20,7 +20,7 @@ moves the reference figures, and would be tuned to simulators we wrote ourselves
 import base64
 import math
 from copy import copy
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from functools import lru_cache
 from typing import Any, NamedTuple
@@ -133,6 +133,15 @@ class Difficulty:
     mu: Step = field(default_factory=lambda: Step(MU_START))
     calls: dict[str, Step] = field(default_factory=dict)
     stages: dict[int, Step] = field(default_factory=dict)
+
+    def copy(self) -> "Difficulty":
+        """Another one with the same values."""
+        calls, stages = self.calls.items(), self.stages.items()
+        return Difficulty(
+            replace(self.mu),
+            {call: replace(one) for call, one in calls},
+            {stage: replace(one) for stage, one in stages},
+        )
 
     def theta(self, call: str, stage: int) -> float:
         """mu + b + e of a question; calls and stages never asked count as 0."""

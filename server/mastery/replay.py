@@ -6,7 +6,7 @@ out of the state.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from copy import copy, deepcopy
+from copy import copy
 from dataclasses import dataclass, field
 from itertools import product
 from typing import Any
@@ -136,7 +136,7 @@ class MasteryState:
         Raises: as `update` does.
         """
         after = copy(self)
-        after.difficulty = deepcopy(self.difficulty)
+        after.difficulty = self.difficulty.copy()
         after.positions, after.beliefs, after.records = dict(self.positions), dict(self.beliefs), dict(self.records)
         for player in {one.player for one in answers} & set(self.beliefs):
             after.beliefs[player] = self.beliefs[player].copy()

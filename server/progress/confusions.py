@@ -20,7 +20,7 @@ from server.database.tables import Answer, KeptRep
 from server.i18n.languages import Language
 from server.mastery.confusions import Answered, Certainty, Confusion, Scope, confusions
 from server.playbook.playbooks import Playbook
-from server.progress.team_state import KEPT_TEAMS, TeamState, from_row, rows_of
+from server.progress.team_state import KEPT_TEAMS, WRONG_ANSWERS, TeamState, from_row
 
 SHOWN_ON_CALL = 6
 SHOWN_ON_PLAYER = 4
@@ -92,7 +92,7 @@ class TeamConfusions:
             kept = self._kept.get(team_id)
             if kept is None or kept[0] != key:
                 with store.read(team_id) as t:
-                    wrong, asked = rows_of(t, col(Answer.is_right).is_(False)), asked_of(t)
+                    wrong, asked = t.look(WRONG_ANSWERS), asked_of(t)
                 kept = key, confusions(map(from_row, wrong), asked)
                 self._kept[team_id] = kept
             return kept[1]

@@ -10,12 +10,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from math import ceil
-from typing import Any
 
 from cachetools import LRUCache
-from sqlmodel import col
+from sqlalchemy import bindparam, select
 
-from server.database.store import Store, TeamSession
+from server.database.store import Store, TeamSession, table_of
 from server.database.tables import Answer
 from server.mastery.readout import Estimate, Reading
 from server.mastery.replay import MasteryState, replay
@@ -30,20 +29,28 @@ ADDED_AT_MOST = 3000  # more are replayed together with all others
 #: hour no P(can) of the demo's season moved by more than .0004. Rejected: the exact moment (everything again at each
 #: look); the end of the day (two weeks would end at midnight).
 HOUR_S = 3600.0
-COLUMNS: tuple[Any, ...] = (
-    Answer.received_at,
-    Answer.id,
-    Answer.member_id,
-    Answer.call,
-    Answer.stage,
-    Answer.side,
-    Answer.choices,
-    Answer.is_right,
-    Answer.chosen_key,
-    Answer.right_key,
-    Answer.relation,
-    Answer.position,
+_answer = table_of(Answer).c
+#: A team's answers in order, of each what mastery needs: all, those since a moment, the wrong ones.
+ANSWERS = (
+    select(
+        _answer.received_at,
+        _answer.id,
+        _answer.member_id,
+        _answer.call,
+        _answer.stage,
+        _answer.side,
+        _answer.choices,
+        _answer.is_right,
+        _answer.chosen_key,
+        _answer.right_key,
+        _answer.relation,
+        _answer.position,
+    )
+    .where(_answer.team_id == bindparam("team_id"))
+    .order_by(_answer.received_at, _answer.id)
 )
+ANSWERS_SINCE = ANSWERS.where(_answer.received_at >= bindparam("since"))
+WRONG_ANSWERS = ANSWERS.where(_answer.is_right.is_(False))
 
 
 class Readings:
@@ -147,17 +154,11 @@ class TeamStates:
             return TeamState(kept.state, settings, counts, weighed, kept.last_id, kept.readings)
 
 
-def rows_of(t: TeamSession, *where: object) -> list[tuple]:
-    """The team's answers in order."""
-    order = (col(Answer.received_at), col(Answer.id))
-    return t.values(Answer, *COLUMNS, where=where, order_by=order)
-
-
 def rows_since(t: TeamSession, kept: KeptState) -> list[tuple] | None:
     """The answers since those in a state; None when they can't simply be added to it."""
     if kept.last_at is None:
         return None
-    since = rows_of(t, col(Answer.received_at) >= kept.last_at)
+    since = t.look(ANSWERS_SINCE, since=kept.last_at)
     new = [tuple(row) for row in since if (row[0], row[1]) > (kept.last_at, kept.last_id)]
     is_all = kept.state.answers + len(new) == t.count(Answer)
     return new if is_all and len(new) <= ADDED_AT_MOST else None
@@ -168,7 +169,7 @@ def start(
 ) -> KeptState:
     """A state from all answers; ``alike`` is {position: {call: family}}. Raises: Unavailable."""
     with store.read(team_id) as t:
-        rows = rows_of(t)
+        rows = t.look(ANSWERS)
     state = replay((from_row(row) for row in rows), settings, Families(by_position=alike))
     return KeptState(state, content_hash, rows[-1][0] if rows else None, rows[-1][1] if rows else "")
 

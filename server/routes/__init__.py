@@ -24,7 +24,7 @@ player/rep.html         set (SetProgress), place (.place .again_of: None, or it 
                         of rep.parts), took_ms (optional, whole milliseconds)
 player/feedback.html    set, place, number, rep, answer (Answer), picture (SVG: where the answer leads), next
                         (address of the next rep or of the summary)
-player/summary.html     set, results [(SetPlace, KeptRep)], pictures [SVG, one for each result],
+player/summary.html     set, results [(Answer, KeptRep)], pictures [SVG, one for each result],
                         stages [(stage, right, answered)], is_over,
                         verdict (None, or Verdict of a finished check)
 coach/sign_in.html      team, asks_team (bool), name, problem; form POST /coach/sign-in: team, name, passphrase
@@ -97,7 +97,7 @@ print/scout_cards.html  call, group, cards [(KeptRep, SVG in grey, the offense's
 SetProgress .assignment (.id .call .length .due_at .stages .sides .positions), .opened (None: not yet),
             .places [SetPlace], .total .answered .right .again .next_place .is_finished
 Verdict     .state (None or a state) .right .answered .sides [SideCount] .more .more_right (after the decision)
-SetPlace    .place .rep_id .again_of .is_right (None: not answered) .answer (None or Answer)
+SetPlace    .place .rep_id .again_of .is_right (None: not answered) .answer (None or PlaceAnswer)
 KeptRep    .rep_id .kind .stage .position .call .to .formation .play .play_to .stem .because, .before_svg .after_svg,
             .parts [{prompt, choices [{id, label, leaves, relation}], right [id]}]
 Answer      .chosen [id] .is_right .is_late .received_at .chosen_words .right_words .explanation

@@ -125,7 +125,15 @@ async def put_answer(
     outcome = await services.writes.write_async(
         viewer.team.id, lambda t: record(t, kept_reps, set_id, viewer.member, given, now)
     )
-    return await run_in_threadpool(outcome_reply, request, services, viewer, outcome)
+    if is_waiting(request, outcome):
+        return await run_in_threadpool(outcome_reply, request, services, viewer, outcome)
+    return outcome_reply(request, services, viewer, outcome)
+
+
+def is_waiting(request: Request, outcome: RecordedAnswer) -> bool:
+    """Whether the reply waits for something: a translation, a picture of a wrong answer, a check session's verdict. If
+    not, it is made on the event loop, since a thread would take longer than the reply."""
+    return not outcome.answer.is_right or outcome.done.is_check or language_of(request.scope).code != SOURCE
 
 
 def outcome_reply(request: Request, services: Services, viewer: Viewer, outcome: RecordedAnswer) -> Response:

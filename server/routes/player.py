@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 from typing import Annotated, Any
 
@@ -12,13 +13,14 @@ from server.accounts.credentials import make_id
 from server.accounts.sessions import Viewer
 from server.answers.recording import GivenAnswer, record
 from server.database.store import TeamSession
+from server.database.tables import Answer, KeptRep
 from server.errors import BadInput, Conflict, Expired, NotFound
 from server.mastery.picker import CHECK_MIN
 from server.reading.fields import AnswerId, ChoiceId, Id, Sent, TookMs
 from server.sets.check_sessions import find_check_result, state_on
 from server.sets.player_sets import (
-    SetPlace,
     SetProgress,
+    answers_of,
     is_over,
     own_progress,
     own_sets,
@@ -108,17 +110,15 @@ def show_set(request: Request, set_id: Id, services: AppServices, viewer: Signed
         done = own_progress(t, set_id, viewer.member)
     done = services.check_sessions.settle(viewer.team, done, services.now())
     with services.store.read(viewer.team.id) as t:
-        results = [(p, services.kept_reps.get(t, p.rep_id)) for p in done.places if p.answer is not None]
-    reps = translate_reps(request, [rep for _, rep in results])
-    results = [
-        (SetPlace(p.place, p.rep_id, p.again_of, translate_answer(request, p.answer, rep)), rep)
-        for (p, _), rep in zip(results, reps, strict=True)
-        if p.answer is not None
-    ]
+        given = answers_of(t, done, viewer.member.id)
+        answers = [given[p.place] for p in done.places if p.place in given]
+        stored = [services.kept_reps.get(t, answer.rep_id) for answer in answers]
+    reps = translate_reps(request, stored)
+    results = [(translate_answer(request, answer, rep), rep) for answer, rep in zip(answers, reps, strict=True)]
     over = is_over(done.assignment, services.now())
     if done.is_finished or (over and done.answered):
-        pictures = draw_misses(request, [(p.answer, rep) for p, rep in results if p.answer is not None])
-        said = [translate_parts(request, p.answer, rep) for p, rep in results if p.answer is not None]
+        pictures = draw_misses(request, results)
+        said = [translate_parts(request, answer, rep) for answer, rep in results]
         shown: dict[str, Any] = {"set": done, "results": results, "stages": by_stage(results)}
         shown |= {"pictures": pictures, "said": said}
         return page(request, "player/summary.html", **shown, is_over=over, verdict=find_check_result(done))
@@ -163,12 +163,13 @@ def show_rep(request: Request, set_id: Id, place: PlaceNumber, services: AppServ
         if found is None:
             raise NotFound("There is no such rep in this set for you.")
         stored = services.kept_reps.get(t, found.rep_id)
+        given = t.find(Answer, viewer.member.id, found.answer.id) if found.answer else None
     rep = translate_rep(request, stored)
     shared: dict[str, Any] = {"set": done, "place": found, "rep": rep}
-    if found.answer is not None:
-        answer = translate_answer(request, found.answer, rep)
-        [picture] = draw_misses(request, [(found.answer, rep)])
-        shared |= {"answer": answer, "said": translate_parts(request, found.answer, rep), "picture": picture}
+    if given is not None:
+        answer = translate_answer(request, given, rep)
+        [picture] = draw_misses(request, [(given, rep)])
+        shared |= {"answer": answer, "said": translate_parts(request, given, rep), "picture": picture}
         return page(request, "player/feedback.html", **shared, next=where_next(done))
     if is_over(done.assignment, services.now()):
         raise Expired("This set is closed. Your answers are kept. Ask your coach if you still need it.")
@@ -204,9 +205,9 @@ def where_next(done: SetProgress) -> str:
     return at if done.next_place is None else f"{at}/reps/{done.next_place}"
 
 
-def by_stage(results: list) -> list[tuple[int, int, int]]:
+def by_stage(results: Sequence[tuple[Answer, KeptRep]]) -> list[tuple[int, int, int]]:
     """Stage, right, answered."""
     found: dict[int, list[bool]] = {}
-    for place, rep in results:
-        found.setdefault(rep.stage, []).append(place.answer.is_right)
+    for answer, rep in results:
+        found.setdefault(rep.stage, []).append(answer.is_right)
     return [(stage, sum(answers), len(answers)) for stage, answers in sorted(found.items())]

@@ -15,7 +15,7 @@ from datetime import datetime
 from starlette.background import BackgroundTask
 
 from server.database.store import Store, TeamSession
-from server.database.tables import Answer, PlayerSet, Team
+from server.database.tables import PlayerSet, Team
 from server.database.write_queue import WriteQueue
 from server.errors import BadInput, NotFound, Unavailable
 from server.mastery.picker import CHECK_MIN, check_verdict
@@ -24,7 +24,7 @@ from server.mastery.values import SIDES, State
 from server.playbook.playbooks import Playbooks
 from server.progress.board import SideCount
 from server.progress.team_state import TeamState, TeamStates
-from server.sets.player_sets import SetProgress
+from server.sets.player_sets import OpenedSet, PlaceAnswer, SetProgress
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,12 +53,12 @@ def find_check_result(done: SetProgress) -> Verdict | None:
     return Verdict(state, right, len(asked), by_side(asked), len(later), more)
 
 
-def count_right(answers: list[Answer]) -> int:
+def count_right(answers: list[PlaceAnswer]) -> int:
     """The number of right answers."""
     return sum(answer.is_right for answer in answers)
 
 
-def by_side(answers: list[Answer]) -> tuple[SideCount, ...]:
+def by_side(answers: list[PlaceAnswer]) -> tuple[SideCount, ...]:
     """Right and answered from each side, left first."""
     found = []
     for side in SIDES:
@@ -72,14 +72,14 @@ def state_on(team_state: TeamState, player: str, call: str, now_s: float) -> Sta
     return board(team_state.state, [player], [call], now_s, team_state.settings)[player, call].state
 
 
-def store_state(t: TeamSession, done: SetProgress, opened: PlayerSet, state: str, now: datetime) -> SetProgress:
+def store_state(t: TeamSession, done: SetProgress, opened: OpenedSet, state: str, now: datetime) -> SetProgress:
     """Store that a player's copy is finished, and his state, unless that is stored already. Raises: NotFound when he
     was erased in between."""
     row = t.get(PlayerSet, opened.assignment_id, opened.member_id, what="set")
     row.finished_at = row.finished_at or now
     row.state_after = row.state_after or state
     t.add(row)
-    return replace(done, opened=row)
+    return replace(done, opened=replace(opened, finished_at=row.finished_at, state_after=row.state_after))
 
 
 @dataclass(frozen=True, slots=True)

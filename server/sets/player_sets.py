@@ -11,37 +11,80 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import cached_property
-from typing import Any
+from typing import Any, NamedTuple
 
-from sqlalchemy import ColumnElement, and_
+from sqlalchemy import and_, bindparam, select
 from sqlmodel import col
 
-from server.database.store import TeamSession
+from server.database.store import TeamSession, table_of
 from server.database.tables import AccountRole, Answer, Assignment, Member, PlayerSet, Purpose, SetRep
 from server.errors import NotFound
 from server.mastery.picker import CHECK_MIN
 
 RECENT_SETS = 60
-#: Joins from a player's copy to its places, and to his answer at each.
-PLACES = (
-    (
-        SetRep,
-        and_(
-            col(SetRep.team_id) == PlayerSet.team_id,
-            col(SetRep.assignment_id) == PlayerSet.assignment_id,
-            col(SetRep.member_id) == PlayerSet.member_id,
-        ),
-    ),
-    (
-        Answer,
-        and_(
-            col(Answer.team_id) == SetRep.team_id,
-            col(Answer.assignment_id) == SetRep.assignment_id,
-            col(Answer.member_id) == SetRep.member_id,
-            col(Answer.place) == SetRep.place,
-        ),
-    ),
+_copies, _laid_out, _given = table_of(PlayerSet), table_of(SetRep), table_of(Answer)
+_copy, _place, _answer = _copies.c, _laid_out.c, _given.c
+_places = and_(
+    _place.team_id == _copy.team_id,
+    _place.assignment_id == _copy.assignment_id,
+    _place.member_id == _copy.member_id,
 )
+_answers = and_(
+    _answer.team_id == _place.team_id,
+    _answer.assignment_id == _place.assignment_id,
+    _answer.member_id == _place.member_id,
+    _answer.place == _place.place,
+)
+#: The opened copies of sets with their places and answers. One statement of columns, without the answers' texts: it is
+#: run for every answer, and as objects it took more than all the rest of the answer's transaction.
+COPIES = (
+    select(
+        _copy.assignment_id,
+        _copy.member_id,
+        _copy.opened_at,
+        _copy.finished_at,
+        _copy.state_before,
+        _copy.state_after,
+        _place.place,
+        _place.rep_id,
+        _place.again_of,
+        _answer.id,
+        _answer.is_right,
+        _answer.is_late,
+        _answer.side,
+        _answer.received_at,
+    )
+    .select_from(_copies.outerjoin(_laid_out, _places).outerjoin(_given, _answers))
+    .where(_copy.team_id == bindparam("team_id"))
+    .order_by(_place.place)
+)
+COPIES_OF_SET = COPIES.where(_copy.assignment_id == bindparam("set_id"))
+COPIES_OF_PLAYER = COPIES.where(
+    _copy.member_id == bindparam("member_id"), _copy.assignment_id.in_(bindparam("set_ids", expanding=True))
+)
+ONE_COPY = COPIES_OF_SET.where(_copy.member_id == bindparam("member_id"))
+
+
+@dataclass(frozen=True, slots=True)
+class OpenedSet:
+    """A player's copy of a set, as `PlayerSet` stores it."""
+
+    assignment_id: str
+    member_id: str
+    opened_at: datetime
+    finished_at: datetime | None = None
+    state_before: str = ""
+    state_after: str = ""
+
+
+class PlaceAnswer(NamedTuple):
+    """What a set's progress needs of the answer at a place."""
+
+    id: str
+    is_right: bool
+    is_late: bool
+    side: str
+    received_at: datetime
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +94,7 @@ class SetPlace:
     place: int
     rep_id: str
     again_of: int | None
-    answer: Answer | None = None
+    answer: PlaceAnswer | None = None
 
     @property
     def is_right(self) -> bool | None:
@@ -67,12 +110,13 @@ class SetProgress:
     """
 
     assignment: Assignment
-    opened: PlayerSet | None = None
+    opened: OpenedSet | None = None
     layout: tuple[SetPlace, ...] = ()
 
     def with_answer(self, answer: Answer) -> SetProgress:
         """A copy with one more answer."""
-        given = (replace(one, answer=answer) if one.place == answer.place else one for one in self.layout)
+        own = PlaceAnswer(answer.id, answer.is_right, answer.is_late, answer.side, answer.received_at)
+        given = (replace(one, answer=own) if one.place == answer.place else one for one in self.layout)
         return replace(self, layout=tuple(given))
 
     @cached_property
@@ -191,26 +235,41 @@ def own_progress(t: TeamSession, assignment_id: str, member: Member) -> SetProgr
 
 def progress_of(t: TeamSession, assignment: Assignment, member_id: str) -> SetProgress:
     """A player's progress in a set."""
-    return copies_of(t, [assignment], member_id).get((assignment.id, member_id)) or SetProgress(assignment)
+    found = read_copies([assignment], t.look(ONE_COPY, set_id=assignment.id, member_id=member_id))
+    return found.get((assignment.id, member_id)) or SetProgress(assignment)
 
 
-def copies_of(
-    t: TeamSession, assignments: Sequence[Assignment], member_id: str | None = None
-) -> dict[tuple[str, str], SetProgress]:
-    """The opened copies of these sets, by set and player; only this player's if one is named."""
+def copies_of_set(t: TeamSession, assignment: Assignment) -> dict[str, SetProgress]:
+    """The opened copies of a set, by player."""
+    found = read_copies([assignment], t.look(COPIES_OF_SET, set_id=assignment.id))
+    return {member_id: done for (_, member_id), done in found.items()}
+
+
+def own_copies(t: TeamSession, assignments: Sequence[Assignment], member_id: str) -> dict[str, SetProgress]:
+    """The copies that a player has opened of these sets, by set."""
+    set_ids = [one.id for one in assignments]
+    found = read_copies(assignments, t.look(COPIES_OF_PLAYER, set_ids=set_ids, member_id=member_id))
+    return {set_id: done for (set_id, _), done in found.items()}
+
+
+def read_copies(assignments: Sequence[Assignment], rows: Sequence[Sequence[Any]]) -> dict[tuple[str, str], SetProgress]:
+    """Copies of these sets by set and player, from rows of `COPIES`."""
     by_id = {one.id: one for one in assignments}
-    where: list[ColumnElement[bool]] = [col(PlayerSet.assignment_id).in_(by_id)]
-    if member_id is not None:
-        where.append(col(PlayerSet.member_id) == member_id)
-    opened: dict[tuple[str, str], PlayerSet] = {}
+    opened: dict[tuple[str, str], OpenedSet] = {}
     layouts: defaultdict[tuple[str, str], list[SetPlace]] = defaultdict(list)
-    columns = (PlayerSet, SetRep.place, SetRep.rep_id, SetRep.again_of, Answer)
-    # One statement: three cost 0.8 ms more CPU per answer.
-    for copy, *place in t.values(PlayerSet, *columns, joins=PLACES, where=where, order_by=(col(SetRep.place),)):
-        key = (copy.assignment_id, copy.member_id)
-        opened[key] = copy
-        layouts[key].append(SetPlace(*place))
+    for set_id, member_id, *copy, place, rep_id, again_of, answer_id, right, late, side, at in rows:
+        key = (set_id, member_id)
+        if key not in opened:
+            opened[key] = OpenedSet(set_id, member_id, *copy)
+        answer = None if answer_id is None else PlaceAnswer(answer_id, right, late, side, at)
+        layouts[key].append(SetPlace(place, rep_id, again_of, answer))
     return {key: SetProgress(by_id[key[0]], copy, tuple(layouts[key])) for key, copy in opened.items()}
+
+
+def answers_of(t: TeamSession, done: SetProgress, member_id: str) -> dict[int, Answer]:
+    """The stored answers of a player's copy, by place."""
+    own = (col(Answer.assignment_id) == done.assignment.id, col(Answer.member_id) == member_id)
+    return {answer.place: answer for answer in t.rows(Answer, *own)}
 
 
 def own_sets(t: TeamSession, member: Member) -> list[SetProgress]:
@@ -219,7 +278,7 @@ def own_sets(t: TeamSession, member: Member) -> list[SetProgress]:
     practices = (col(Assignment.purpose) == Purpose.PRACTICE, col(Assignment.created_by) == member.id)
     latest: dict[str, Any] = {"order_by": (col(Assignment.created_at).desc(),), "limit": RECENT_SETS}
     newest = [one for where in (sent, practices) for one in t.rows(Assignment, *where, **latest)]
-    copies = copies_of(t, newest, member.id)
-    found = [copies.get((one.id, member.id)) or SetProgress(one) for one in newest]
+    copies = own_copies(t, newest, member.id)
+    found = [copies.get(one.id) or SetProgress(one) for one in newest]
     mine = [done for done in found if done.opened or is_for(done.assignment, member)]
     return sorted(mine, key=lambda done: (done.assignment.due_at, done.assignment.id))

@@ -29,7 +29,7 @@ from server.mastery.values import DAY_S, SIDES, State
 from server.opponents.tendencies import find_next
 from server.playbook.playbooks import Playbook
 from server.progress.team_state import TeamState
-from server.sets.player_sets import SetProgress, copies_of, is_for, is_over, progress_of
+from server.sets.player_sets import SetProgress, is_for, is_over, own_copies, progress_of
 from server.sets.set_layout import lay_out, missing_reps, store_opened
 
 LENGTHS = (4, 6, 8)
@@ -170,8 +170,8 @@ def open_practices(t: TeamSession, member: Member, now: datetime) -> list[SetPro
     """The player's practices that he can continue, the newest first."""
     mine = (col(Assignment.purpose) == Purpose.PRACTICE, col(Assignment.created_by) == member.id)
     rows = t.rows(Assignment, *mine, col(Assignment.due_at) > now, order_by=(col(Assignment.created_at).desc(),))
-    copies = copies_of(t, [one for one in rows if not is_over(one, now)], member.id)
-    return [done for one in rows if (done := copies.get((one.id, member.id))) and not done.is_finished]
+    copies = own_copies(t, [one for one in rows if not is_over(one, now)], member.id)
+    return [done for one in rows if (done := copies.get(one.id)) and not done.is_finished]
 
 
 def check_practice(practices: Sequence[SetProgress], call: str, opened: Collection[str]) -> SetProgress | None:

@@ -19,7 +19,7 @@ from server.errors import NotAllowed, NotFound
 from server.playbook.playbooks import Playbook
 from server.progress.board import SideCount, groups_of
 from server.sets.check_sessions import Verdict, by_side, find_check_result
-from server.sets.player_sets import SetProgress, copies_of, is_for, is_over
+from server.sets.player_sets import SetProgress, copies_of_set, is_for, is_over
 
 PAGE_SIZE = 25
 #: Whom to send a set to again.
@@ -114,7 +114,7 @@ def members_of(one: Assignment, seen: Sequence[Member], opened: Collection[str])
 
 def lines_of(t: TeamSession, one: Assignment, seen: Sequence[Member], playbook: Playbook) -> list[PlayerInSet]:
     """The players of a set, the most urgent first."""
-    copies = {member_id: done for (_, member_id), done in copies_of(t, [one]).items()}
+    copies = copies_of_set(t, one)
     lines = [
         to_line(member, copies.get(member.id) or SetProgress(one), playbook) for member in members_of(one, seen, copies)
     ]

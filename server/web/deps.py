@@ -95,7 +95,7 @@ def viewer_of(request: Request) -> Viewer:
 
 def is_https(request: Request) -> bool:
     """Whether the phone uses HTTPS, with us or with the proxy in front of us."""
-    return uses_https(request.url.scheme, services_of(request).settings)
+    return uses_https(request.scope["scheme"], services_of(request).settings)
 
 
 def uses_https(scheme: str, settings: Settings) -> bool:

@@ -37,9 +37,12 @@ def translate_rep(request: Request, rep: KeptRep) -> KeptRep:
 
 
 def translate_answer(request: Request, answer: Answer, rep: KeptRep) -> Answer:
-    """An answer in the words of the translated rep; the stored one is not changed."""
+    """An answer in the words of the translated rep: another one, since the stored one is not changed."""
+    if language_of(request.scope).code == SOURCE:
+        return answer  # stored in these words
     chosen, right = words_both(request, answer.chosen, rep)
-    return _copied(answer, chosen_words=chosen, right_words=right, explanation=explanation(answer.chosen, rep))
+    words = {"chosen_words": chosen, "right_words": right, "explanation": explanation(answer.chosen, rep)}
+    return Answer(**answer.model_dump() | words)
 
 
 def words_both(request: Request, chosen: Sequence[str], rep: KeptRep) -> tuple[str, str]:
@@ -52,11 +55,6 @@ def words_both(request: Request, chosen: Sequence[str], rep: KeptRep) -> tuple[s
 def join_of(request: Request) -> str:
     """The template that joins two choices, in the request's language."""
     return language_of(request.scope).translate_template("{some} or {last}")
-
-
-def _copied(answer: Answer, **words: str) -> Answer:
-    """A copy of the answer with other words, not attached to the session."""
-    return Answer(**answer.model_dump() | words)
 
 
 def translate_parts(request: Request, answer: Answer, rep: KeptRep) -> list[PartSaid]:
