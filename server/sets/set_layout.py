@@ -186,7 +186,7 @@ def store_opened(
 ) -> None:
     """Store a player's copy; when two openings race, the first stays. ``state_before`` is his state on the call.
 
-    Raises: NotFound when he, or the set, was erased during the layout.
+    Raises: NotFound when he, the set, or one of its reps was erased during the layout.
     """
     t.get(Member, member_id, what="account")
     t.get(Assignment, assignment.id, what="set")
@@ -201,4 +201,6 @@ def store_opened(
         return
     for one in shown:
         t.add_once(one)
+    for rep_id in missing_reps(t, rows):  # erased since
+        t.get(KeptRep, rep_id, what="rep")
     t.add(*rows)

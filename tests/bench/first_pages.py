@@ -1,9 +1,9 @@
 """The first pages after a start: python -m tests.bench.first_pages [--tree PATH] [--rounds N]
 
-Starts the server on the demo's team and season, which another server has used before, waits for /readyz, and requests a
-player's first page and, on a second server, a coach's first board: at once, and again on servers whose processor time has settled. Prints the
-processor time that the server used from request to reply, and how long the reply took. `--tree` names a checkout of
-another version, with its own .venv, for comparison.
+Starts the server on the demo's team and season, which another server has used before, and waits for /readyz. Then it
+requests a player's first page and, on a second server, a coach's first board: at once, and again on servers whose
+processor time has settled. Prints the processor time that the server used from request to reply, and how long the
+reply took. `--tree` names a checkout of another version, with its own .venv, for comparison.
 """
 
 import argparse

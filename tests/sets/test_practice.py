@@ -11,6 +11,7 @@ from server.database.tables import Answer, Assignment, ContentFile, Member, Play
 from server.mastery.replay import MasteryState, replay
 from server.mastery.values import DAY_S, LEFT, RIGHT, AnswerFact, TeamSettings
 from server.progress.team_state import TeamState
+from server.sets import practice
 from server.sets.practice import KEPT_DAYS, LENGTHS, MAX_OPEN, OwnCallState, StageToShow, own_calls, suggest_call
 from tests.harness.house import PAGE, House, answer_url, chosen
 
@@ -41,6 +42,14 @@ def sets_of(house: House) -> list[Assignment]:
 
 
 # Free practice
+
+
+def test_a_practice_whose_reps_are_erased_meanwhile_is_not_begun(house: House, monkeypatch: pytest.MonkeyPatch) -> None:
+    """They were there when it was laid out, and are gone when it is stored."""
+    house.send_set()
+    monkeypatch.setattr(practice, "missing_reps", lambda *_: [])
+    reply = house.player().post("/practice", data={"call": "Hammer", "length": 4}, headers=PAGE)
+    assert (reply.status_code, len(sets_of(house))) == (404, 1)
 
 
 def test_practice_is_a_set_for_himself_alone_and_its_answers_count(house: House) -> None:
