@@ -14,7 +14,7 @@ from server.routes.api import QUESTION
 #: In addition to the rule in `statuses`.
 OWN: dict[tuple[str, str], set[int]] = {
     ("GET", "/"): {303},
-    ("GET", "/sw.js"): {200, 206, 304, 400, 416},
+    ("GET", "/sw.js"): {200, 304},
     ("GET", "/join"): {200, 303},
     ("GET", "/join/{code}"): {429},
     ("POST", "/join/{code}"): {303, 401, 429},
@@ -38,8 +38,6 @@ OWN: dict[tuple[str, str], set[int]] = {
     ("POST", "/coach/opponents/{opponent_id}/import/map"): {200},
     ("POST", "/coach/opponents/{opponent_id}/import/try"): {200},
 }
-#: Statuses of files under /static/, which have no route of ours.
-STATIC_FILES = {200, 206, 304, 400, 404, 405, 416}
 #: Routes that need no database.
 WITHOUT_DATABASE = {("GET", "/healthz"), ("GET", "/sw.js")}
 #: Routes that are missing from the application's schema.
@@ -52,8 +50,7 @@ def statuses(method: str, path: str) -> set[int]:
 
     422 wherever input is possible, even in the address; 303 after a form; 401 and 403 where not everyone has access,
     with browsers redirected to sign-in; 400, 403 and 413 wherever a body is sent or could come from another site's
-    page; 404 where the address names something; 304 where a reply has a tag; 206 and 416 where part of a file may be
-    requested.
+    page; 404 where the address names something; 304 where a reply has a tag.
     """
     found = {422} | OWN.get((method, path), {200} if method in READS else {303})
     if "{" in path:

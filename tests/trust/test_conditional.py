@@ -15,7 +15,7 @@ from server.database.tables import AccountRole
 from server.paths import STATIC
 from server.web.middleware import HEADERS
 from tests.harness.house import PAGE, House, TestClient
-from tests.trust.documented import STATIC_FILES, statuses
+from tests.trust.documented import statuses
 from tests.trust.marked import QUERIES, addresses, devices_of, fill
 
 FILES = ["/sw.js", *(f"/static/{path.relative_to(STATIC).as_posix()}" for path in STATIC.rglob("*") if path.is_file())]
@@ -101,15 +101,11 @@ def test_every_file_answers_304_when_unchanged(house: House) -> None:
             assert ask(device, path, if_modified_since=no_date).status_code == 200, (path, no_date)
 
 
-def test_a_range_of_a_file_is_right_or_refused(house: House) -> None:
+def test_whatever_range_of_a_file_is_asked_for_the_whole_is_sent(house: House) -> None:
     device = house.client()
     for path in FILES:
-        documented = statuses("GET", path) if path == "/sw.js" else STATIC_FILES
         content = (STATIC / path.removeprefix("/static").removeprefix("/")).read_bytes()
-        assert ask(device, path, range="bytes=0-9").content == content[:10]
-        assert ask(device, path, range="bytes=-5").content == content[-5:]
-        assert ask(device, path, range=f"bytes={len(content)}-").status_code == 416
-        for part in RANGES:
+        for part in ("bytes=0-9", "bytes=-5", f"bytes={len(content)}-", *RANGES):
             reply = ask(device, path, range=part)
-            assert reply.status_code in documented - {304}, (path, part)
+            assert (reply.status_code, reply.content) == (200, content), (path, part)
             assert all(name.decode() in reply.headers for name, _ in HEADERS)
