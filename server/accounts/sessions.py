@@ -22,8 +22,8 @@ from server.errors import NeedsSignIn, Unavailable
 from server.settings import Settings
 
 SEEN_EVERY = timedelta(minutes=10)
-LATELY = timedelta(seconds=2)
-KEPT_LATELY = 2000
+RECENT = timedelta(seconds=2)
+RECENT_KEPT = 2000
 
 #: A session with all columns of its member and team: when the row equals the last one, nothing has changed.
 _session, _member, _team = table_of(SignIn).c, table_of(Member).c, table_of(Team).c
@@ -72,7 +72,7 @@ class Viewer:
 
 @dataclass(frozen=True, slots=True)
 class FoundSession:
-    """A viewer found by token, the row he was built from, and until when `find_lately` may return him."""
+    """A viewer found by token, the row he was built from, and until when `find_recent` may return him."""
 
     until: datetime
     row: Sequence[Any]
@@ -87,22 +87,22 @@ class Sessions:
         self.writes = writes
         self.settings = settings
         self._lock = threading.Lock()
-        self._lately: LRUCache[str, FoundSession] = LRUCache(KEPT_LATELY)
+        self._recent: LRUCache[str, FoundSession] = LRUCache(RECENT_KEPT)
 
     def find_viewer(self, token: str, now: datetime) -> Viewer | None:
         """The viewer who holds this token; None when the session is unknown or over."""
         hashed = token_hash(token)
         with self._lock:
-            lately = self._lately.get(hashed)
-        found = self._find(token, hashed, lately, now)
+            recent = self._recent.get(hashed)
+        found = self._find(token, hashed, recent, now)
         with self._lock:
             if found is None:
-                self._lately.pop(hashed, None)
+                self._recent.pop(hashed, None)
                 return None
-            self._lately[hashed] = found
+            self._recent[hashed] = found
         return found.viewer
 
-    def find_lately(self, token: str, now: datetime) -> Viewer | None:
+    def find_recent(self, token: str, now: datetime) -> Viewer | None:
         """The viewer found for this token in the last two seconds, without a query; else None.
 
         Only for questions of reps, which phones fetch many at a time and which change nothing. Rejected: addresses that
@@ -110,18 +110,18 @@ class Sessions:
         apply at once, in every process).
         """
         with self._lock:
-            lately = self._lately.get(token_hash(token))
-        return lately.viewer if lately is not None and now < lately.until else None
+            recent = self._recent.get(token_hash(token))
+        return recent.viewer if recent is not None and now < recent.until else None
 
-    def _find(self, token: str, hashed: str, lately: FoundSession | None, now: datetime) -> FoundSession | None:
+    def _find(self, token: str, hashed: str, recent: FoundSession | None, now: datetime) -> FoundSession | None:
         team_id = find_token_team(token)
         if team_id is None:
             return None
         row = next(iter(self.store.look(team_id, SIGNED_IN, token_hash=hashed)), None)
         if row is None:
             return None
-        is_same = lately is not None and lately.row == row
-        viewer = lately.viewer if lately and is_same else self._read_viewer(team_id, row.member_id, hashed)
+        is_same = recent is not None and recent.row == row
+        viewer = recent.viewer if recent and is_same else self._read_viewer(team_id, row.member_id, hashed)
         if viewer is None:
             return None
         member = viewer.member
@@ -131,7 +131,7 @@ class Sessions:
             own = (col(SignIn.team_id) == team_id, col(SignIn.token_hash) == hashed)
             with suppress(Unavailable):  # nobody waits for this, and failing to store it refuses nobody
                 self.writes.submit(team_id, lambda t: t.execute(update(SignIn).where(*own).values(seen_at=now)))
-        return FoundSession(now + LATELY, row, viewer)
+        return FoundSession(now + RECENT, row, viewer)
 
     def _read_viewer(self, team_id: str, member_id: str, hashed: str) -> Viewer | None:
         with self.store.read(team_id) as t:

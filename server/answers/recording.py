@@ -101,7 +101,7 @@ class PartSaid:
     is_right: bool
 
 
-def said_by_part(chosen: Sequence[str], shown: KeptRep, join: str = "{some} or {last}") -> list[PartSaid]:
+def parts_in_words(chosen: Sequence[str], shown: KeptRep, join: str = "{some} or {last}") -> list[PartSaid]:
     """An answer part by part, in the words on the screen."""
     return [
         PartSaid(

@@ -38,9 +38,9 @@ KEPT_PLAYBOOKS = 64
 KEPT_CELLS = 4000
 #: How many reps a set can draw from for each position, stage and side: the catalogue has thousands, and puts unlike
 #: ones first.
-POOL_A_CELL = 20
+POOL_PER_CELL = 20
 #: And how many more of each play that is asked more often.
-POOL_A_PLAY = 6
+POOL_PER_PLAY = 6
 SAMPLES = 3
 SAMPLED = 24
 
@@ -172,7 +172,7 @@ class Playbook:
         with self._keeping:
             found = self._cells.get(key)
         if found is None:
-            most = POOL_A_PLAY if key[-1] else POOL_A_CELL
+            most = POOL_PER_PLAY if key[-1] else POOL_PER_CELL
             found = self._work(lambda: tuple(map(facts, islice(self._reps(key), most))))
             with self._keeping:
                 self._cells[key] = found

@@ -26,7 +26,7 @@ SHOWN_ON_CALL = 6
 SHOWN_ON_PLAYER = 4
 SEVERAL = 2
 #: Relations that don't say where a wrong answer goes.
-NO_WAY = ("", "other")
+NO_DIRECTION = ("", "other")
 
 Tap = tuple[int, str]
 """A choice of a rep: the number of its part, from 1, and the choice's id."""
@@ -116,7 +116,9 @@ def of_player(found: Iterable[Confusion], player_id: str, call: str = "") -> lis
     Wrong answers without a clear relation to the right one are no finding over all calls.
     """
     own = [c for c in found if c.who == player_id and c.scope is not Scope.POSITION_CALL]
-    kept = [c for c in own if (c.chosen not in NO_WAY if c.scope is Scope.PLAYER_RELATION else call in ("", c.call))]
+    kept = [
+        c for c in own if (c.chosen not in NO_DIRECTION if c.scope is Scope.PLAYER_RELATION else call in ("", c.call))
+    ]
     return kept[:SHOWN_ON_PLAYER]
 
 

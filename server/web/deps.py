@@ -75,7 +75,7 @@ async def load_viewer(request: Request) -> None:
     token = request.cookies.get(cookie_name(is_https(request)))
     if token:
         if path in ACCEPTS_ENDED_SESSION:
-            viewer = services.sessions.find_lately(token, services.now())
+            viewer = services.sessions.find_recent(token, services.now())
         if viewer is None:
             viewer = await in_thread(services.sessions.find_viewer, token, services.now())
     request.state.viewer = viewer

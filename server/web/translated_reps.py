@@ -13,7 +13,7 @@ from dataclasses import replace
 from fastapi import Request
 
 from server.answers.miss_pictures import PAGE_OF_PICTURES_WAIT_S
-from server.answers.recording import PartSaid, explanation, said_by_part, words_of
+from server.answers.recording import PartSaid, explanation, parts_in_words, words_of
 from server.database.tables import Answer, KeptRep
 from server.i18n.languages import SOURCE, language_of
 from server.progress.board import ShownMiss, WrongTap
@@ -59,7 +59,7 @@ def join_of(request: Request) -> str:
 
 def translate_parts(request: Request, answer: Answer, rep: KeptRep) -> list[PartSaid]:
     """An answer part by part, in the words of the translated rep."""
-    return said_by_part(answer.chosen, rep, join_of(request))
+    return parts_in_words(answer.chosen, rep, join_of(request))
 
 
 def draw_misses(

@@ -11,7 +11,7 @@ from server.accounts.credentials import make_id
 from server.database.tables import AccountRole, Answer, Assignment, KeptRep, Member
 from server.i18n.languages import LANGUAGES, language
 from server.playbook.playbooks import snapshot
-from server.progress.confusions import NO_WAY
+from server.progress.confusions import NO_DIRECTION
 from server.web.responses import pages_in
 from tests.harness.fake_football import FakeCatalogue, FakeFootball
 from tests.harness.house import PAGE, House
@@ -136,5 +136,5 @@ def test_relations_are_said_in_words(house: House, relation: str, english: str, 
 def test_every_relation_that_says_something_has_words(code: str) -> None:
     template = "{% from '_words.html' import RELATION_WORDS %}{{ RELATION_WORDS | tojson }}"
     words = json.loads(pages_in(language(code)).from_string(template).render())
-    assert set(words) == set(RELATIONS) - set(NO_WAY)
+    assert set(words) == set(RELATIONS) - set(NO_DIRECTION)
     assert all(words.values())

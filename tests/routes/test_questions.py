@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from sqlalchemy import event
 
-from server.accounts.sessions import LATELY
+from server.accounts.sessions import RECENT
 from server.database.tables import AccountRole
 from tests.harness.house import PAGE, House
 
@@ -63,7 +63,7 @@ def test_an_ended_session_gets_no_question_after_a_moment(house: House) -> None:
     assert phone.get(url).status_code == 200
     member = house.member()
     house.coach().post("/coach/roster/codes", data={"players": [member.id]}, headers=PAGE)
-    house.clock.move(seconds=LATELY.total_seconds())
+    house.clock.move(seconds=RECENT.total_seconds())
     assert phone.get(url).status_code == 401
 
 

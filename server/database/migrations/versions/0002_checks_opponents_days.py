@@ -53,7 +53,7 @@ def upgrade() -> None:
 
 
 def add_to_assignment() -> None:
-    """Sets sent so far are so many reps, to everybody at their positions, not weighted."""
+    """Older sets have a number of reps, go to everybody at their positions, and are not weighted."""
     columns = (
         ("purpose", sa.String(), sa.literal("reps")),
         ("player_ids", sa.JSON(), sa.text("'[]'")),

@@ -1,4 +1,4 @@
-"""Where a player stood on the call when he opened a set and when he finished it."""
+"""A player's state on the call when he opened a set and when he finished it."""
 
 import sqlalchemy as sa
 from alembic import op
@@ -10,7 +10,7 @@ depends_on = None
 
 
 def upgrade() -> None:
-    """Of the sets so far it is not known."""
+    """Empty for older sets: it was not stored."""
     for name in ("state_before", "state_after"):
         with op.batch_alter_table("player_set") as batch:
             batch.add_column(sa.Column(name, sa.String(), nullable=False, server_default=""))

@@ -1,4 +1,4 @@
-"""What the words of play lists were said to be."""
+"""What a coach said that the words of his play lists mean."""
 
 import sqlalchemy as sa
 from alembic import op
@@ -10,7 +10,7 @@ depends_on = None
 
 
 def upgrade() -> None:
-    """A table that begins empty."""
+    """An empty table."""
     op.create_table(
         "play_word",
         sa.Column("team_id", sa.String(), nullable=False),

@@ -1,7 +1,7 @@
-"""Answers by the keys of their choices, where they stood by their English words.
+"""Answers store the keys of their choices instead of their English words.
 
-Choices that were stored before had no key. Theirs is made from their words, so that old answers are still counted with
-one another; quizgen has newer reps anyway, under ids of their own.
+Choices stored before had no key. Theirs is made from their words, so that old answers still count together; newer reps
+have ids of their own.
 """
 
 from typing import Any
@@ -14,7 +14,7 @@ down_revision = "0004"
 branch_labels = None
 depends_on = None
 
-AT_ONCE = 500
+ROWS_PER_STATEMENT = 500
 #: How choices began that go on in small letters within a sentence.
 OPENINGS = ("Between the ", "Outside the ", "Left ", "Right ")
 
@@ -64,8 +64,8 @@ def upgrade() -> None:
 
 def store(connection: sa.Connection, statement: Any, rows: list[dict[str, Any]]) -> None:
     """Run a statement for each of these rows."""
-    for start in range(0, len(rows), AT_ONCE):
-        connection.execute(statement, rows[start : start + AT_ONCE])
+    for start in range(0, len(rows), ROWS_PER_STATEMENT):
+        connection.execute(statement, rows[start : start + ROWS_PER_STATEMENT])
 
 
 def with_keys(part: dict[str, Any]) -> dict[str, Any]:
