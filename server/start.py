@@ -18,7 +18,6 @@ import subprocess
 import sys
 import threading
 import time
-from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
@@ -48,9 +47,9 @@ CHECKS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("scripts", ("oxlint", "--config", ".lint/oxlint.json", "--deny-warnings", "server/static")),
     ("styles", ("biome", "lint", "--config-path=.lint/biome.jsonc", "--error-on-warnings", "server/static")),
 )
-#: How pytest runs when no arguments are given: over all cores, tests that share what is dear to make in one worker. A
-#: run of a few tests is sooner done without starting workers.
-WHOLE_SUITE = ("-n", "auto", "--dist", "loadgroup")
+#: How pytest runs when no arguments are given: one process more than cores, since many tests wait for a server or a
+#: page; tests that share what is dear to make in one process. A run of a few tests is sooner done without processes.
+WHOLE_SUITE = ("-n", str((os.cpu_count() or 1) + 1), "--dist", "loadgroup")
 
 
 class InstallError(Exception):
@@ -120,7 +119,8 @@ class Environment:
                 progress.run((sys.executable, "-m", "venv", str(self.folder)), lambda _: "making the environment")
             what = f".[{','.join(wanted)}]" if wanted else "."
             pip = ("-m", "pip", "install", "--disable-pip-version-check", "--no-input", "--progress-bar", "off")
-            pinned = ("--constraint", ".lock/constraints.txt", "--editable", what)
+            # Python compiles what is imported; to compile all would be 20 s of processor time.
+            pinned = ("--no-compile", "--constraint", ".lock/constraints.txt", "--editable", what)
             progress.run((str(self.python), *pip, *pinned), describe_pip_line, self.root)
             self.write_stamp(inputs=self.inputs(), extras=wanted)
             progress.close(f"environment ready in {progress.seconds():.0f} s")
@@ -235,22 +235,25 @@ def run_check(env: Environment, command: Sequence[str]) -> tuple[str, float, str
 
 
 def run_checks(env: Environment, pytest_arguments: Sequence[str]) -> int:
-    """Run every check, several at once, and then the tests, a clear line each; return 0 when all of them pass."""
+    """Run every check, one after another, and the tests beside them, a clear line each; return 0 when all of them
+    pass."""
     began = time.monotonic()
     failed: list[str] = []
-    with ThreadPoolExecutor(max_workers=os.cpu_count()) as pool:
-        running = [(name, pool.submit(run_check, env, command)) for name, command in CHECKS]
-        for name, check in running:
-            verdict, seconds, said = check.result()
-            report(name, seconds, verdict)
-            if said:
-                print(said, flush=True)
+
+    def check_all() -> None:
+        for name, command in CHECKS:
+            verdict, seconds, said = run_check(env, command)
+            report(name, seconds, verdict, said)
             if verdict == "FAILED":
                 failed.append(name)
-    tests_began = time.monotonic()
+
+    checks = threading.Thread(target=check_all, daemon=True)
+    checks.start()
     command = (str(env.python), "-m", "pytest", *(pytest_arguments or WHOLE_SUITE))
     tests = subprocess.run(command, cwd=env.root, check=False)
-    report("tests", time.monotonic() - tests_began, "FAILED" if tests.returncode else "ok")
+    tests_s = time.monotonic() - began
+    checks.join()
+    report("tests", tests_s, "FAILED" if tests.returncode else "ok")
     if tests.returncode != 0:
         failed.append("tests")
     seconds = time.monotonic() - began
@@ -261,9 +264,9 @@ def run_checks(env: Environment, pytest_arguments: Sequence[str]) -> int:
     return 0
 
 
-def report(step: str, seconds: float, verdict: str) -> None:
-    """Print the line of one step."""
-    print(f"{step:<8} {verdict:<7} {seconds:6.1f} s", flush=True)
+def report(step: str, seconds: float, verdict: str, said: str = "") -> None:
+    """Print the line of one step, and what it said, at once: the tests print too."""
+    print(f"\n{step:<8} {verdict:<7} {seconds:6.1f} s" + (f"\n{said}" if said else ""), flush=True)
 
 
 def exec_command(command: list[str]) -> NoReturn:

@@ -27,9 +27,9 @@ from tests.harness.run_folder import one_at_a_time, run_folder
 
 DEBIANS = Path("/usr/lib/postgresql")
 GIVEN = "GAPSOUND_TEST_POSTGRES_URL"
-#: Losing this server loses nothing, so it doesn't flush to disk. Enough connections for two workers with several
-#: servers.
-SETTINGS = "-h 127.0.0.1 -k '' -F -c max_connections=200"
+#: Losing this server loses nothing, so it doesn't flush to disk. Enough connections for some workers with several
+#: servers each.
+SETTINGS = "-h 127.0.0.1 -k '' -F -c max_connections=300"
 
 
 def find_postgres_programs() -> Path | None:
