@@ -221,7 +221,6 @@ def trade(read: Man, scraper: Man, men: list[Man], side: Side) -> int | None:
         return None
     if abs(outer - inner) == 1:
         read.lanes, scraper.lanes = [inner], [outer]
-        read.traded_with = scraper.position
         return None
     scraper.lanes = []
     return inner

@@ -48,8 +48,6 @@ class Man:
     is_read: bool = False
     barred: frozenset[int] = frozenset()
     """Lanes that support may not give him: those inside the read man, for a man with a phase."""
-    traded_with: str = ""
-    """On a read man: the scraper with whom he traded lanes."""
     over_the_top: bool = False
     supports: bool = False
     """He fills a leftover lane: none of his own before support."""

@@ -11,7 +11,7 @@ from quizgen.football.pressure import RunJob
 from quizgen.football.sides import Side
 from quizgen.football.team import Situation
 from tests.page_solver.lanes import Lane, make_lanes
-from tests.page_solver.movement import Blocker, move_blockers
+from tests.page_solver.movement import move_blockers
 from tests.page_solver.options import give_dive, give_phases
 from tests.page_solver.owners import apply_crack, apply_exchanges, apply_pulls, concede, give_gap_lanes, rides_hip
 from tests.page_solver.placing import Man, job_word, place_defense
@@ -53,11 +53,7 @@ class Answer:
     sound: bool
     frontside: tuple[int, int]
     backside: tuple[int, int]
-    conceded: tuple[str, ...]
-    scraper_left: str | None
     men: tuple[Man, ...]
-    threats: dict[str, list[Threat]]
-    blockers: tuple[Blocker, ...]
 
     def fit(self, position: str) -> Fit:
         """That position's answer."""
@@ -97,11 +93,7 @@ def solve(situation: Situation) -> Answer:
         sound=not opened and not any(counts_as_late(lane, owners[lane.index]) for lane in late),
         frontside=numbers(situation.play_to, lanes, men, arrivals),
         backside=numbers(situation.play_to.other, lanes, men, arrivals),
-        conceded=tuple(lanes[index].name for index in sorted(conceded)),
-        scraper_left=None if scraper_left is None else lanes[scraper_left].name,
         men=tuple(men),
-        threats=threats,
-        blockers=tuple(blockers),
     )
 
 
