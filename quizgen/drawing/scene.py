@@ -101,7 +101,7 @@ class Scene:
 
     def __post_init__(self) -> None:
         for where, words in (("title", self.title), ("description", self.description)):
-            if not words.strip() or not all(sign.isprintable() for sign in words):
+            if not words.strip() or not words.isprintable():
                 raise SceneError(f"scene {where}", words, "words, printable, not empty")
         self._check_unique()
         self._check_references()

@@ -10,12 +10,14 @@ yards from the line of scrimmage, positive into the offense's backfield, which i
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import dataclass, replace
 from enum import Enum
 from itertools import pairwise
 
 FARTHEST_YD = 60.0
 """No man, point or edge may be farther than this from the center: a field is 53 yd 1 ft wide."""
+ID = re.compile(r"[A-Za-z0-9_.-]{1,24}")
 
 
 class SceneError(ValueError):
@@ -96,7 +98,7 @@ def _check_words(where: str, words: str, *, shortest: int, longest: int) -> None
 
 
 def _check_id(where: str, value: str) -> None:
-    if not (1 <= len(value) <= 24 and value.isascii() and all(sign.isalnum() or sign in "-_." for sign in value)):
+    if not ID.fullmatch(value):
         raise SceneError(where, value, "an id of 1 to 24 letters, digits, '-', '_' or '.'")
 
 

@@ -20,6 +20,7 @@ def main() -> int:
     parser.add_argument("count", type=int, nargs="?", default=10_000)
     parser.add_argument("--seed", type=int)
     chosen = parser.parse_args()
+    os.environ["GAPSOUND_TEST_LONG"] = "1"
     os.environ["GAPSOUND_TEST_LAWS"] = str(chosen.count)
     if chosen.seed is not None:
         os.environ[seed.NAME] = str(chosen.seed)

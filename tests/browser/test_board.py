@@ -76,6 +76,7 @@ def test_filtered_by_stage_and_side(laptop: Page, site: Site, missed) -> None:
 def test_it_follows_a_set_while_it_is_answered(laptop: Page, phone: Page, site: Site, missed) -> None:
     player, reps = missed
     asked: list[int] = []
+    laptop.clock.install()
     sign_in_coach(laptop, site)
     laptop.goto(f"{site.address}/coach/board?call={reps[0].call}")
     laptop.on("response", lambda reply: asked.append(reply.status) if "/coach/board" in reply.url else None)
@@ -87,13 +88,14 @@ def test_it_follows_a_set_while_it_is_answered(laptop: Page, phone: Page, site: 
     phone.locator(".bar a.button").tap()
     answer(phone, site.parts(reps[1].id))
     phone.locator(".verdict").wait_for()
+    laptop.clock.run_for(11_000)
     expect(cell_of(laptop, player, reps[1].call)).to_contain_text(re.compile("1/(1|2)"), timeout=25_000)
     expect(name).to_be_focused()
     assert scroll.evaluate("one => [one.scrollTop, one.dataset.same]") == [120, "yes"]
     assert laptop.locator("#live [data-live-text]").get_attribute("role") == "status"
     before = len(asked)
-    laptop.wait_for_timeout(11_000)
-    assert asked[before:]
+    with laptop.expect_response("**/coach/board*"):
+        laptop.clock.run_for(11_000)
     assert set(asked[before:]) == {304}
 
 

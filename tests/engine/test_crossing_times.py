@@ -166,21 +166,3 @@ def test_called_together_the_first_is_who_is_there_first() -> None:
 def test_a_man_with_two_gaps_holds_and_crosses_nobody() -> None:
     defense = Defense().down("nose", "0", "R", "R A", "L A").rush("backer", "guard", "R", "L A", order=2)
     assert found(defense) == ()
-
-
-def test_where_two_ways_all_but_cross() -> None:
-    # a from 1.9 yd out, 1 deep, to right A (0.785 yd out); b from 1.5 yd out, 4.5 deep, to right B (2.355). When b is 1
-    # yd deep he is 2.165 yd out, outside where a began: their ways don't cross. They come nearest, 0.26 yd apart, at
-    # a's first step, 3.513 yd along b's way of 4.581 yd.
-    defense = Defense().rush("a", "center", "R", "R A", depth=1.0, out=1.9)
-    (one,) = found(defense.rush("b", "center", "R", "R B", order=2, depth=4.5, out=1.5))
-    assert (one.first, one.second, one.works) == ("a", "b", True)
-    assert (one.x, one.depth_yd) == (pytest.approx(1.9), pytest.approx(1.0))
-    assert one.first_s == pytest.approx(0.5)
-    assert one.second_s == pytest.approx(0.5 + 0.5 + 3.513 / 4, abs=0.001)
-
-
-def test_more_than_seven_tenths_of_a_yard_apart_they_do_not_meet() -> None:
-    # The same with b 0.5 yd further out and going to right C: he is 3.6 yd out when he is a yard deep.
-    defense = Defense().rush("a", "center", "R", "R A", depth=1.0, out=2.4)
-    assert found(defense.rush("b", "center", "R", "R C", order=2, depth=4.5, out=1.5)) == ()

@@ -27,6 +27,7 @@ from quizgen.football.team import Situation
 from tests.engine import laws
 from tests.engine.generate import any_situation, random_situations, situations
 from tests.engine.plays import PLAYS
+from tests.harness.long_form import length
 from tests.harness.seed import run_seed
 from tests.page_solver.snaps import DEMO
 
@@ -261,7 +262,7 @@ SMALL = (
 )
 
 
-@settings(max_examples=100, suppress_health_check=[HealthCheck.large_base_example, HealthCheck.too_slow])
+@settings(max_examples=length(40, 100), suppress_health_check=[HealthCheck.large_base_example, HealthCheck.too_slow])
 @given(s=situations())
 def test_laws_on_snaps_that_shrink(s: Situation) -> None:
     """All laws on the same snaps: to draw one takes far longer than to hold it to a law."""

@@ -99,10 +99,16 @@ def test_the_wheel_declares_licence_and_command(wheel: Path) -> None:
 def test_the_wheel_serves_the_demo_in_an_environment_of_its_own(wheel: Path, tmp_path: Path, which: str) -> None:
     python = sys.executable if which == "this Python" else another_python()
     bin_ = tmp_path / "env" / "bin"
-    subprocess.run((python, "-m", "venv", tmp_path / "env"), check=True, capture_output=True)
-    pip = (bin_ / "pip", "install", "--disable-pip-version-check", "--no-input", "--quiet", "--no-compile")
+    subprocess.run((python, "-m", "venv", "--without-pip", tmp_path / "env"), check=True, capture_output=True)
+    pip = (sys.executable, "-m", "pip", "--python", bin_ / "python", "install", "--quiet", "--no-compile")
     pinned = ("--constraint", ROOT / ".lock" / "constraints.txt")
-    install = subprocess.run((*pip, *pinned, wheel), capture_output=True, text=True, check=False, cwd=tmp_path)
+    install = subprocess.run(
+        (*pip, "--disable-pip-version-check", "--no-input", *pinned, wheel),
+        capture_output=True,
+        text=True,
+        check=False,
+        cwd=tmp_path,
+    )
     if install.returncode and NO_REGISTRY.search(install.stderr) and os.environ.get("CI") != "true":
         pytest.skip("no package registry in reach to install the wheel from")
     assert install.returncode == 0, install.stderr

@@ -14,7 +14,7 @@ from quizgen.reps.kinds import KINDS
 from quizgen.reps.rep import Rep
 from tests.bench.every_rep import faults_of, faults_of_picture
 
-REPS_A_KIND = 60
+REPS_A_KIND = 25
 
 
 @pytest.fixture(scope="module")

@@ -85,7 +85,7 @@ def test_every_parser_is_reached_by_a_target() -> None:
     sys.setprofile(watch)
     try:
         for target in targets():
-            fuzz(target, min(INPUTS.get(target.name, 40), 40), seed=2)
+            fuzz(target, min(INPUTS.get(target.name, 12), 12), seed=2)
     finally:
         sys.setprofile(None)
         threading.setprofile(None)  # type: ignore[arg-type]

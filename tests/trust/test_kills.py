@@ -1,6 +1,6 @@
-"""A database killed in the middle of writes, and the server in front of it: acknowledged answers are there, once.
+"""Server and database killed in the middle of writes: acknowledged answers are there, once, unchanged.
 
-Kills of the server alone: `tests/database/test_kill.py`. The long form: `python -m tests.bench.trust_kills`.
+The long form: `python -m tests.bench.trust_kills`.
 """
 
 from datetime import UTC, datetime

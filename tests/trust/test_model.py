@@ -363,9 +363,9 @@ def run_model(house: House, runs: int, steps: int) -> None:
 
 def test_the_server_does_what_the_model_does(tmp_path: Path) -> None:
     for house in make_house(tmp_path):
-        run_model(house, 15, 50)
+        run_model(house, 10, 50)
 
 
 def test_the_server_does_what_the_model_does_on_postgresql(tmp_path: Path, postgres_url: str) -> None:
     for house in make_house(tmp_path, database_url=postgres_url):
-        run_model(house, 6, 50)
+        run_model(house, 4, 50)

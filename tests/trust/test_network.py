@@ -12,7 +12,7 @@ from tests.trust.live import Site, prepare, serving
 from tests.trust.racing import RACERS, run_races
 
 pytestmark = pytest.mark.slow
-RACES = 12
+RACES = 8
 
 
 def races(site: Site) -> None:
