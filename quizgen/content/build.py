@@ -5,7 +5,7 @@ Knows how a coach writes each thing and nothing of how things fit together: name
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import Any, TypeVar
@@ -16,6 +16,7 @@ from quizgen.content.problems import Where
 from quizgen.content.rows import (
     AdjustRow,
     BlockRow,
+    CoverageRow,
     DropRow,
     FormationRow,
     FrontRow,
@@ -28,6 +29,7 @@ from quizgen.content.rows import (
     TeamFile,
 )
 from quizgen.content.rule_rows import FitRuleRow, OptionRuleRow, RulesFile, TimingRow
+from quizgen.football.coverage import COVERAGES, Coverage
 from quizgen.football.defense import Alignment, Front, Position, Shade, Spot, parse_technique
 from quizgen.football.errors import FootballValueError
 from quizgen.football.facts import parse_fact
@@ -165,10 +167,23 @@ def _alignment(row: PlaceRow, rules: TeamRules) -> Alignment:
     return Alignment(landmark, toward, shade, row.out, depth)
 
 
-def build_pressures(file: ReadFile | None, rules: TeamRules) -> list[Built]:
-    """The calls."""
+def build_coverages(file: ReadFile | None) -> list[Built]:
+    """The team's own coverage families."""
+
+    def make(row: CoverageRow, inside: _Inside) -> Coverage:
+        man = 0 if row.man is None and row.under is not None else row.man
+        return Coverage(row.name, row.deep, row.under, man, tuple(row.whom), key=row.key or "")
+
+    return _build(file, "coverage", make)
+
+
+def build_pressures(file: ReadFile | None, rules: TeamRules, coverages: Iterable[Coverage]) -> list[Built]:
+    """The calls; one whose coverage nothing has is left out, since ``cross`` notes the name."""
+    known = {**COVERAGES, **{one.name: one for one in coverages}}
 
     def make(row: PressureRow, inside: _Inside) -> Pressure:
+        if row.coverage not in known:
+            raise _Refused
         rushes = inside.each("rush", row.rush, _rush)
         drops = inside.each("drop", row.drop, _drop)
         align = inside.each("align", row.align, lambda one: (one.position, _alignment(one, rules)))
@@ -180,7 +195,7 @@ def build_pressures(file: ReadFile | None, rules: TeamRules) -> list[Built]:
             front=row.front,
             rushes=rushes,
             drops=drops,
-            coverage=row.coverage,
+            coverage=known[row.coverage],
             align=align,
             conceded=tuple(call_gap(words) for words in row.concede),
             exchanges=tuple(Exchange(one.first, one.second, one.blocker, tuple(one.when)) for one in row.exchange),

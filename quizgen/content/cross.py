@@ -14,6 +14,7 @@ from quizgen.content.problems import Verbatim, Where, key_of, nearest, one_of
 from quizgen.content.rows import PlayRow, PressureRow, TeamFile
 from quizgen.content.rule_rows import FitRuleRow, OptionRuleRow, RulesFile
 from quizgen.football.calling import call_sides, find_row, follow_check
+from quizgen.football.coverage import COVERAGES
 from quizgen.football.formation import Formation, Role
 from quizgen.football.keys import slug
 from quizgen.football.pressure import Pressure, RunJob
@@ -33,6 +34,7 @@ class Known:
     fronts: Mapping[str, tuple[str, ...]] | None
     options: tuple[str, ...]
     calls: tuple[str, ...] | None
+    coverages: tuple[str, ...]
 
 
 def known_names(files: Files, rules: TeamRules) -> Known:
@@ -44,7 +46,8 @@ def known_names(files: Files, rules: TeamRules) -> Known:
         fronts = {row["name"]: _raw_names(row.get("spot"), "position") or () for row in named} or None
     positions = _raw_names(_raw_rows(files, "positions.toml", "position"), "name")
     calls = _raw_names(_raw_rows(files, "pressures.toml", "pressure"), "name")
-    return Known(positions, fronts, tuple(rules.options), calls)
+    own = _raw_names(_raw_rows(files, "pressures.toml", "coverage"), "name") or ()
+    return Known(positions, fronts, tuple(rules.options), calls, (*COVERAGES, *own))
 
 
 def _raw_rows(files: Files, name: str, table: str) -> list[Any] | None:
@@ -72,6 +75,10 @@ def check_all(files: Files, known: Known) -> None:
     _check_mirrors(files.get("positions.toml"), known)
     _check_rules(files.get("rules.toml"), known)
     _check_fronts(files.get("fronts.toml"), files.get("positions.toml"), known)
+    for where, row in rows_of(files.get("pressures.toml"), "coverage"):
+        if row.name.casefold() in COVERAGES:
+            expected = "a name that no shipped coverage has"
+            files["pressures.toml"].findings.add(key_of((*where, "name")), expected, row.name)
     for where, row in rows_of(files.get("pressures.toml"), "pressure"):
         _check_pressure(files["pressures.toml"], where, row, known)
     _check_checks(files.get("pressures.toml"), known)
@@ -99,6 +106,7 @@ UNIQUE: tuple[tuple[str, tuple[str, ...], tuple[str, ...]], ...] = (
     ("positions.toml", ("position",), ("label",)),
     ("fronts.toml", ("front",), ("name",)),
     ("pressures.toml", ("pressure",), ("name",)),
+    ("pressures.toml", ("coverage",), ("name",)),
     ("formations.toml", ("formation",), ("name", "mirror")),
     ("plays.toml", ("play", "protection"), ("name",)),
     ("roster.toml", ("player",), ("number",)),
@@ -127,6 +135,7 @@ KEYED: tuple[tuple[str, tuple[str, ...], tuple[tuple[str, str], ...]], ...] = (
     ("positions.toml", ("position",), (("name", "key"),)),
     ("fronts.toml", ("front",), (("name", "key"),)),
     ("pressures.toml", ("pressure",), (("name", "key"),)),
+    ("pressures.toml", ("coverage",), (("name", "key"),)),
     ("formations.toml", ("formation",), (("name", "key"), ("mirror", "mirror_key"))),
     ("plays.toml", ("play", "protection"), (("name", "key"),)),
 )
@@ -242,6 +251,7 @@ def _check_pressure(file: ReadFile, where: Where, row: PressureRow, known: Known
     jobs = [(("rush", i, "position"), one.position) for i, one in enumerate(row.rush)]
     jobs += [(("drop", i, "position"), one.position) for i, one in enumerate(row.drop)]
     _refer(file, (*where, "front"), row.front, known.fronts, row.name)
+    _refer(file, (*where, "coverage"), row.coverage, known.coverages, row.name)
     eleven = (known.fronts or {}).get(row.front) or known.positions
     for place, name in jobs:
         _refer(file, (*where, *place), name, eleven, row.name)

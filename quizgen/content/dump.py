@@ -14,6 +14,7 @@ from typing import Any
 import tomli_w
 
 from quizgen.content.build import FEET_IN_A_YARD
+from quizgen.football.coverage import Coverage
 from quizgen.football.defense import TECHNIQUES, Alignment, Front, Position
 from quizgen.football.formation import Formation, OffensivePlayer, Role
 from quizgen.football.keys import slug
@@ -39,7 +40,10 @@ def dump_team(team: TeamBook) -> dict[str, str]:
         "positions.toml": {"position": [_position(one) for one in team.positions]},
         "rules.toml": _rules(team.rules, team.words),
         "fronts.toml": {"front": [_front(one, team.rules) for one in team.fronts]},
-        "pressures.toml": {"pressure": [_pressure(one, team.rules) for one in team.pressures]},
+        "pressures.toml": {
+            **_plain(coverage=[_coverage(one) for one in team.coverages]),
+            "pressure": [_pressure(one, team.rules) for one in team.pressures],
+        },
         "formations.toml": {"formation": [_formation(one) for one in _without_twins(team.formations)]},
         "plays.toml": plays,
         "roster.toml": {"player": [_plain(number=p.number, name=p.name, positions=p.positions) for p in team.roster]},
@@ -166,11 +170,22 @@ def _front(front: Front, rules: TeamRules) -> Table:
     return {**_plain(name=front.name, key=_key(front.key, front.name)), "spot": spots}
 
 
+def _coverage(one: Coverage) -> Table:
+    man = None if one.under is not None and one.man == 0 else one.man
+    return {
+        **_plain(name=one.name, key=_key(one.key, one.name)),
+        "deep": one.deep,
+        **_plain(under=one.under, man=man, whom=one.whom),
+    }
+
+
 def _pressure(one: Pressure, rules: TeamRules) -> Table:
     exchanges = [_plain(first=e.first, second=e.second, blocker=e.blocker, when=e.triggers) for e in one.exchanges]
     return {
         **_plain(name=one.name, key=_key(one.key, one.name), front=one.front),
-        **_plain(to=one.goes_to[0] if len(one.goes_to) == 1 else one.goes_to, coverage=one.coverage, peel=one.peel),
+        **_plain(
+            to=one.goes_to[0] if len(one.goes_to) == 1 else one.goes_to, coverage=one.coverage.name, peel=one.peel
+        ),
         **_plain(concede=one.conceded, read=one.read),
         **_plain(rules=dict(one.rules), by_position=_by_position(dict(one.by_position))),
         **_plain(options={name: _option_rule(rule) for name, rule in one.options}),

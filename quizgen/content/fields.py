@@ -8,6 +8,7 @@ from typing import Annotated, Any, TypeVar
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, WithJsonSchema
 
+from quizgen.football.coverage import RECEIVER_WORDS
 from quizgen.football.facts import OF_A_SIDE, OF_THE_WHOLE, Fact
 from quizgen.football.formation import Role
 from quizgen.football.keys import LONGEST_KEY, slug
@@ -52,8 +53,9 @@ ROLES = "|".join(role.value for role in Role)
 FLOWS = "|".join(flow.value for flow in Flow)
 WHO_PATTERN = rf"^(?:(?:{FLOWS}) )?(?:line|{ROLES})$"
 WHO_WORDS = f"'line' or one of {', '.join(role.value for role in Role)}, with 'play side' or 'back side' before it"
-MAN_WORDS = ("number one", "number two", "number three", "end", "wing", "slotback", "fullback", "tailback")
-MAN_PATTERN = rf"^(?:{'|'.join((*MAN_WORDS, 'quarterback'))})$"
+RECEIVERS = f"one of {', '.join(RECEIVER_WORDS)}"
+Receiver = Annotated[str, Field(pattern=rf"^(?:{'|'.join(RECEIVER_WORDS)})$", description=RECEIVERS)]
+MAN_PATTERN = rf"^(?:{'|'.join((*RECEIVER_WORDS, 'quarterback'))})$"
 BLOCKER_PATTERN = r"^(?:guard|tackle|end|wing)$"
 OLD_OVER_THE_TOP = "read out"  # until November 2026; a file that still says so gets one line with the new word
 

@@ -14,17 +14,23 @@ from collections.abc import Mapping
 from dataclasses import is_dataclass
 
 import quizgen.football
+from quizgen.football.coverage import COVERAGES
 from quizgen.football.terms import Term
 
 NOUNS = "nouns"
 
 
 def glossary() -> Mapping[str, Mapping[str, str]]:
-    """Group -> word -> what it means: the nouns first, then each list of words, by name."""
+    """Group -> word -> what it means: the nouns first, then the shipped coverages and each list of words, by name."""
     classes = sorted(_football_classes(), key=lambda one: one.__name__)
     nouns = {_spaced(one.__name__): _first_sentence(one) for one in classes if is_dataclass(one)}
     lists = [one for one in classes if issubclass(one, Term) and one is not Term]
-    return {NOUNS: nouns, **{_spaced(one.__name__): {m.value: m.meaning for m in one} for one in lists}}
+    shipped = {row.name: row.meaning for row in COVERAGES.values()}
+    return {
+        NOUNS: nouns,
+        "coverages": shipped,
+        **{_spaced(one.__name__): {m.value: m.meaning for m in one} for one in lists},
+    }
 
 
 def glossary_page() -> str:

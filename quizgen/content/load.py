@@ -7,6 +7,7 @@ from pathlib import Path
 from types import MappingProxyType
 
 from quizgen.content.build import (
+    build_coverages,
     build_formations,
     build_fronts,
     build_positions,
@@ -78,7 +79,9 @@ def _build(files: Mapping[str, ReadFile]) -> TeamBook | None:
     rules = build_rules(rules_file, files.get("team.toml"))
     positions = build_positions(files.get("positions.toml"))
     fronts = build_fronts(files.get("fronts.toml"), rules)
-    pressures = build_pressures(files.get("pressures.toml"), rules)
+    pressures_file = files.get("pressures.toml")
+    coverages = tuple(one.noun for one in build_coverages(pressures_file))
+    pressures = build_pressures(pressures_file, rules, coverages)
     formations = build_formations(files.get("formations.toml"), rules)
     schemes, protections = build_schemes(plays_file), build_protections(plays_file)
     words = build_words(rules_file)
@@ -94,6 +97,7 @@ def _build(files: Mapping[str, ReadFile]) -> TeamBook | None:
         positions=tuple(one.noun for one in positions),
         fronts=tuple(one.noun for one in fronts),
         pressures=tuple(one.noun for one in pressures),
+        coverages=coverages,
         formations=with_twins(formations),
         schemes=tuple(one.noun for one in schemes),
         protections=tuple(one.noun for one in protections),

@@ -13,7 +13,7 @@ from pydantic import AfterValidator, Field, model_validator
 from quizgen.content.fields import (
     BLOCKER_PATTERN,
     MAN_PATTERN,
-    MAN_WORDS,
+    RECEIVERS,
     BallTime,
     Day,
     Depth,
@@ -23,6 +23,7 @@ from quizgen.content.fields import (
     Key,
     Name,
     OneWho,
+    Receiver,
     Shape,
     Technique,
     Text,
@@ -34,7 +35,7 @@ from quizgen.content.fields import (
 from quizgen.content.rule_rows import FitRuleRow, OptionRuleRow, RulesFile
 from quizgen.football.defense import DEFENSE_SIZE, Landmark, PlayerClass, Shade
 from quizgen.football.formation import Role, RuleBook
-from quizgen.football.pressure import Coverage, CoverJob, Path, RunJob, RushPart, Trigger
+from quizgen.football.pressure import CoverJob, Path, RunJob, RushPart, Trigger
 from quizgen.football.rules import (
     EdgeRule,
 )
@@ -139,9 +140,7 @@ class DropRow(Shape):
     side: Word[Toward] | None = None
     gap: GapWord | None = None
     second_gap: GapWord | None = None
-    man: (
-        Annotated[str, Field(pattern=MAN_PATTERN, description=f"one of {', '.join(MAN_WORDS)}, quarterback")] | None
-    ) = None
+    man: Annotated[str, Field(pattern=MAN_PATTERN, description=f"{RECEIVERS}, quarterback")] | None = None
 
 
 class ExchangeRow(Shape):
@@ -181,7 +180,7 @@ class PressureRow(Shape):
     key: Key | None = None
     front: Name
     to: GoesToList = []
-    coverage: Word[Coverage]
+    coverage: Name
     rush: list[RushRow]
     drop: list[DropRow] = []
     align: list[PlaceRow] = []
@@ -202,9 +201,27 @@ class PressureRow(Shape):
     ] = []
 
 
-class PressuresFile(Shape):
-    """pressures.toml: the calls."""
+Count = Annotated[int, Field(ge=0, le=9, description="how many men, from 0 to 9")]
 
+
+class CoverageRow(Shape):
+    """A coverage family of the team's own: how many men are deep, under and in man, and whom somebody must have.
+
+    Left out, ``man`` is 0 beside ``under``, and otherwise a number that is left out counts nothing: the rest.
+    """
+
+    name: Name
+    key: Key | None = None
+    deep: Count
+    under: Count | None = None
+    man: Count | None = None
+    whom: list[Receiver] = []
+
+
+class PressuresFile(Shape):
+    """pressures.toml: the calls, and coverages of the team's own."""
+
+    coverage: list[CoverageRow] = []
     pressure: list[PressureRow] = Field(min_length=1)
 
 

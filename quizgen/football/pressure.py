@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
+from quizgen.football.coverage import Coverage
 from quizgen.football.defense import DEFENSE_SIZE, Alignment
 from quizgen.football.errors import FootballValueError
 from quizgen.football.facts import FormationFact
@@ -95,35 +96,6 @@ class Rush:
             raise FootballValueError("order", self.order, "a number from 1 to 6")
         if (self.part is RushPart.TWO_GAP) != (self.second_gap is not None):
             raise FootballValueError("second_gap", self.position, "a second gap exactly when the part is 'two-gap'")
-
-
-class Coverage(Term):
-    """Coverage families behind four, five and six rushers."""
-
-    FOUR_DEEP = "four deep", "four men share the deep field, three are under"
-    THREE_DEEP_FOUR_UNDER = "three deep, four under", "zone behind a four-man rush, three share the deep field"
-    TWO_DEEP_FIVE_UNDER = "two deep, five under", "zone behind a four-man rush, a half of the deep field each"
-    THREE_DEEP_THREE_UNDER = "three deep, three under", "zone behind a five-man rush, three share the deep field"
-    TWO_DEEP_FOUR_UNDER = "two deep, four under", "zone behind a five-man rush, a half of the deep field each"
-    THREE_DEEP_TWO_UNDER = "three deep, two under", "zone behind a six-man rush; the ball must come out at once"
-    TWO_DEEP_THREE_UNDER = "two deep, three under", "zone behind a six-man rush, a half of the deep field each"
-    MAN_POST_SAFETY = "man with a post safety", "every receiver is covered by one man, one safety is free in the middle"
-    MAN_NO_DEEP = "man with none deep", "every receiver is covered by one man and nobody is free"
-
-
-# Men each family needs: (deep or free, under; None where the family is man). Rushers + deep + under or man = 11
-# (source: coverage arithmetic, common practice).
-COVERAGE_COUNTS: dict[Coverage, tuple[int, int | None]] = {
-    Coverage.FOUR_DEEP: (4, None),
-    Coverage.THREE_DEEP_FOUR_UNDER: (3, 4),
-    Coverage.TWO_DEEP_FIVE_UNDER: (2, 5),
-    Coverage.THREE_DEEP_THREE_UNDER: (3, 3),
-    Coverage.TWO_DEEP_FOUR_UNDER: (2, 4),
-    Coverage.THREE_DEEP_TWO_UNDER: (3, 2),
-    Coverage.TWO_DEEP_THREE_UNDER: (2, 3),
-    Coverage.MAN_POST_SAFETY: (1, None),
-    Coverage.MAN_NO_DEEP: (0, None),
-}
 
 
 class CoverJob(Term):
@@ -310,13 +282,26 @@ class Pressure:
         return new.get(name) or self.find_rush(name) or self.find_drop(name)
 
     def _check_coverage(self) -> None:
-        deep, under = COVERAGE_COUNTS[self.coverage]
-        has_deep = sum(drop.cover.is_deep for drop in self.drops)
-        has_under = len(self.drops) - has_deep
-        if has_deep != deep:
-            raise FootballValueError("coverage", f"{has_deep} deep", f"{deep} deep for {self.coverage.value!r}")
-        if under is not None and has_under != under:
-            raise FootballValueError("coverage", f"{has_under} under", f"{under} under for {self.coverage.value!r}")
+        family = self.coverage
+        deep = sum(drop.cover.is_deep for drop in self.drops)
+        man = [drop.man for drop in self.drops if drop.cover is CoverJob.MAN]
+        under = len(self.drops) - deep - len(man)
+        for wanted, found, word in (
+            (family.deep, deep, "deep"),
+            (family.under, under, "under"),
+            (family.man, len(man), "in man"),
+        ):
+            if wanted is not None and found != wanted:
+                raise FootballValueError("coverage", f"{found} {word}", f"{wanted} {word} for {family.name!r}")
+        lacking = [word for word in family.whom if word not in man]
+        if lacking:
+            raise FootballValueError(
+                "coverage", f"nobody on {lacking[0]}", f"a man on {lacking[0]} for {family.name!r}"
+            )
+        others = [word for word in man if family.whom and word not in family.whom]
+        if others:
+            expected = f"men on {', '.join(family.whom)} only for {family.name!r}"
+            raise FootballValueError("coverage", f"a man on {others[0]}", expected)
 
     def find_rush(self, position: str) -> Rush | None:
         """That position's rush, or None when he drops."""

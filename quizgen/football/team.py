@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import Protocol, TypeVar
 
 from quizgen.football.calling import Adjusted, PlayedCall, check_side, play_call
+from quizgen.football.coverage import Coverage
 from quizgen.football.defense import Front, Position
 from quizgen.football.errors import UnknownName
 from quizgen.football.formation import Formation
@@ -54,7 +55,8 @@ class TeamPlayer:
 class TeamBook:
     """One team's defense, opponents and words; cross-checked by the content room that builds it.
 
-    ``formations`` already hold the mirrored twins of formations that name one.
+    ``formations`` already hold the mirrored twins of formations that name one; ``coverages`` are the team's own,
+    beside the shipped ones.
     """
 
     name: str
@@ -64,6 +66,7 @@ class TeamBook:
     formations: tuple[Formation, ...]
     schemes: tuple[Scheme, ...]
     protections: tuple[Protection, ...] = ()
+    coverages: tuple[Coverage, ...] = ()
     rules: TeamRules = field(default_factory=TeamRules)
     words: Words = field(default_factory=Words)
     roster: tuple[TeamPlayer, ...] = ()

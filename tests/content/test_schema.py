@@ -47,7 +47,7 @@ def test_each_demo_file_names_its_schema(file: str) -> None:
 BAD_ROWS = [
     ("roster.toml", {"player": [{"number": "2", "name": "Teo", "positions": ["Hawk"]}]}),
     ("roster.toml", {"player": [{"number": 2, "name": "Teo", "positions": ["Hawk"], "birthday": "2010-01-01"}]}),
-    ("pressures.toml", {"pressure": [{"name": "X", "front": "Y", "coverage": "none", "rush": []}]}),
+    ("pressures.toml", {"pressure": [{"name": "X", "front": "Y", "coverage": 4, "rush": []}]}),
     ("plays.toml", {"play": [{"name": "X", "family": "base", "aim": "Z", "block": [{"who": "line", "job": "base"}]}]}),
     (
         "plays.toml",

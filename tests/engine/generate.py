@@ -12,11 +12,11 @@ from types import MappingProxyType
 from hypothesis import reject
 from hypothesis import strategies as st
 
+from quizgen.football.coverage import Coverage
 from quizgen.football.defense import Alignment, Front, Landmark, PlayerClass, Position, Shade, Spot
 from quizgen.football.errors import FootballValueError
 from quizgen.football.formation import Formation, OffensivePlayer, Role
 from quizgen.football.pressure import (
-    COVERAGE_COUNTS,
     CallGap,
     CoverJob,
     Drop,
@@ -242,15 +242,13 @@ def any_pressure(choose: Choose, front: Front) -> Pressure:
     gaps = hand_out_gaps(choose, [*rushers, *fillers])
     rushes = tuple(any_rush(choose, spot, gaps[spot.position]) for spot in rushers)
     drops = any_drops(choose, fillers, pool, gaps)
-    deep = sum(drop.cover.is_deep for drop in drops)
-    fitting = [c for c, (d, u) in COVERAGE_COUNTS.items() if d == deep and u in (None, len(drops) - deep)]
     names = [spot.position for spot in (*rushers, *fillers)]
     return Pressure(
         "random",
         front.name,
         rushes,
         drops,
-        choose(fitting),
+        family_of(drops),
         align=any_override(choose, pool),
         conceded=tuple(any_gap(choose) for _ in range(choose((0, 0, 0, 1, 2)))),
         exchanges=any_exchanges(choose, names),
@@ -284,7 +282,7 @@ def near_gaps(gap: CallGap) -> tuple[CallGap, ...]:
 def any_drops(choose: Choose, fillers: list[Spot], others: list[Spot], gaps: dict[str, CallGap]) -> tuple[Drop, ...]:
     """Everybody who drops, with a coverage job and a run job."""
     men = [*fillers, *others]
-    deep = choose([n for n in (0, 1, 2, 3, 4) if n <= len(men) and is_coverage(n, len(men))])
+    deep = choose([n for n in (0, 1, 2, 3, 4) if n <= len(men)])
     drops = []
     for number, spot in enumerate(men):
         is_deep = len(men) - number <= deep
@@ -302,9 +300,10 @@ def any_drops(choose: Choose, fillers: list[Spot], others: list[Spot], gaps: dic
     return tuple(drops)
 
 
-def is_coverage(deep: int, droppers: int) -> bool:
-    """Whether some coverage family has that many deep of that many droppers."""
-    return any(d == deep and u in (None, droppers - deep) for d, u in COVERAGE_COUNTS.values())
+def family_of(drops: tuple[Drop, ...]) -> Coverage:
+    """The row that these drops make: any family may be written."""
+    deep, man = sum(drop.cover.is_deep for drop in drops), sum(drop.cover is CoverJob.MAN for drop in drops)
+    return Coverage("random", deep, len(drops) - deep - man, man)
 
 
 def any_override(choose: Choose, men: list[Spot]) -> tuple[tuple[str, Alignment], ...]:

@@ -5,10 +5,11 @@ from __future__ import annotations
 import pytest
 
 from quizgen.engine.protection import Half, PassAnswer, Release, on_release, solve_pass
+from quizgen.football.coverage import COVERAGES
 from quizgen.football.defense import PlayerClass
 from quizgen.football.errors import CannotRun, NoRule
 from quizgen.football.formation import Formation, Role
-from quizgen.football.pressure import Coverage, CoverJob, Drop, Pressure, RunJob, RushPart
+from quizgen.football.pressure import CoverJob, Drop, Pressure, RunJob, RushPart
 from quizgen.football.scheme import Protection, Slide, parse_who
 from quizgen.football.sides import Side, Toward
 from quizgen.football.team import PassSituation
@@ -396,7 +397,7 @@ def released(
         for name, cover, where, _ in men
     }
     drops = tuple(own.get(drop.position, drop) for drop in call.drops)
-    coverage = Coverage.MAN_POST_SAFETY if any(drop.cover.is_deep for drop in drops) else call.coverage
+    coverage = COVERAGES["man with a post safety"] if any(drop.cover.is_deep for drop in drops) else call.coverage
     changed = Pressure(call.name, call.front, call.rushes, drops, coverage, peel=peel)
     s = PassSituation(
         defense.rules,

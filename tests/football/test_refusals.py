@@ -8,11 +8,12 @@ from dataclasses import replace
 
 import pytest
 
+from quizgen.football.coverage import COVERAGES, Coverage
 from quizgen.football.defense import Alignment, Front, Landmark, Numbering, PlayerClass, Position, Spot, parse_technique
 from quizgen.football.errors import FootballValueError
 from quizgen.football.formation import Formation, OffensivePlayer, Role, RuleBook
 from quizgen.football.layout import attached, lay_out
-from quizgen.football.pressure import CallGap, Coverage, CoverJob, Drop, Pressure, RunJob, Rush, RushPart
+from quizgen.football.pressure import CallGap, CoverJob, Drop, Pressure, RunJob, Rush, RushPart
 from quizgen.football.rules import Measures, OptionRule, Pace
 from quizgen.football.scheme import (
     Job,
@@ -45,7 +46,7 @@ def call(
     rushers: int,
     deep: int,
     under: int,
-    coverage: Coverage = Coverage.THREE_DEEP_TWO_UNDER,
+    coverage: Coverage = COVERAGES["three deep, two under"],
     twice: str = "",
 ) -> Pressure:
     """A call of so many rushers, deep and under men; ``twice`` names a rusher who drops as well."""

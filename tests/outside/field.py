@@ -9,11 +9,11 @@ from __future__ import annotations
 from dataclasses import replace
 
 from quizgen.engine.verdict import RunAnswer, solve
+from quizgen.football.coverage import COVERAGES
 from quizgen.football.defense import Alignment, Front, Landmark, PlayerClass, Position, Shade, Spot, parse_technique
 from quizgen.football.formation import Formation, OffensivePlayer, Role
 from quizgen.football.pressure import (
     CallGap,
-    Coverage,
     CoverJob,
     Drop,
     Exchange,
@@ -144,7 +144,7 @@ class Defense:
             "table",
             tuple(self.rushes),
             tuple(drops),
-            Coverage.MAN_NO_DEEP,
+            COVERAGES["man with none deep"],
             conceded=tuple(self.conceded),
             exchanges=tuple(self.exchanges),
             rules=self.call_rules,

@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import pytest
 
+from quizgen.football.coverage import COVERAGES, Coverage
 from quizgen.football.errors import FootballValueError
-from quizgen.football.pressure import COVERAGE_COUNTS, Coverage, CoverJob, Drop, Pressure, RunJob, Rush
+from quizgen.football.pressure import CoverJob, Drop, Pressure, RunJob, Rush
 from quizgen.football.scheme import Scheme, SchemeFamily
 from quizgen.football.sides import Letter, Side
 from tests.outside.field import BASE, GUARD_KICK, LEAD_WEAK, POWER, Defense, call_gap, formation, row
@@ -87,18 +88,16 @@ def test_a_guard_who_pulls_on_his_own_side_merges_a_and_b_there() -> None:
 @pytest.mark.parametrize(
     ("coverage", "rushers"),
     [
-        (Coverage.THREE_DEEP_THREE_UNDER, 5),
-        (Coverage.THREE_DEEP_TWO_UNDER, 6),
-        (Coverage.TWO_DEEP_FOUR_UNDER, 5),
-        (Coverage.THREE_DEEP_FOUR_UNDER, 4),
-        (Coverage.TWO_DEEP_FIVE_UNDER, 4),
-        (Coverage.TWO_DEEP_THREE_UNDER, 6),
+        (COVERAGES["three deep, three under"], 5),
+        (COVERAGES["three deep, two under"], 6),
+        (COVERAGES["two deep, four under"], 5),
+        (COVERAGES["three deep, four under"], 4),
+        (COVERAGES["two deep, five under"], 4),
+        (COVERAGES["two deep, three under"], 6),
     ],
 )
 def test_rushers_deep_and_under_make_eleven(coverage: Coverage, rushers: int) -> None:
-    deep, under = COVERAGE_COUNTS[coverage]
-    assert under is not None
-    assert rushers + deep + under == 11
+    assert coverage.rushers == rushers
 
 
 def test_a_coverage_whose_numbers_do_not_add_up_is_refused() -> None:
@@ -106,4 +105,4 @@ def test_a_coverage_whose_numbers_do_not_add_up_is_refused() -> None:
     deep = tuple(Drop(f"d{i}", CoverJob.DEEP_THIRD, RunJob.COVER) for i in range(2))
     under = tuple(Drop(f"u{i}", CoverJob.HOOK, RunJob.COVER) for i in range(3))
     with pytest.raises(FootballValueError, match="3 deep for 'three deep, two under'"):
-        Pressure("short", "front", rushes, deep + under, Coverage.THREE_DEEP_TWO_UNDER)
+        Pressure("short", "front", rushes, deep + under, COVERAGES["three deep, two under"])

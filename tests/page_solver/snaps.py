@@ -9,12 +9,12 @@ deep and wide, and only cover.
 from __future__ import annotations
 
 from quizgen.content import load_team_dir
+from quizgen.football.coverage import COVERAGES
 from quizgen.football.defense import Alignment, Front, Landmark, PlayerClass, Position, Shade, Spot, parse_technique
 from quizgen.football.formation import Formation, Role
 from quizgen.football.layout import Back, Receiver, lay_out
 from quizgen.football.pressure import (
     CallGap,
-    Coverage,
     CoverJob,
     Drop,
     Exchange,
@@ -92,7 +92,7 @@ def snap(
         "table",
         tuple(rushes),
         tuple(drops),
-        Coverage.MAN_NO_DEEP,
+        COVERAGES["man with none deep"],
         exchanges=exchanges,
         conceded=(parse_gap(concede),) if concede else (),
     )

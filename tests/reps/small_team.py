@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from quizgen.football.coverage import COVERAGES
 from quizgen.football.defense import Alignment, Front, Landmark, PlayerClass, Position, Shade, Spot
 from quizgen.football.formation import Formation, OffensivePlayer, Role
 from quizgen.football.pressure import (
     CallGap,
-    Coverage,
     CoverJob,
     Drop,
     Path,
@@ -142,7 +142,7 @@ STRAIGHT = Pressure(
         Drop("Corner to", CoverJob.DEEP_THIRD, RunJob.COVER, TO),
         Drop("Corner off", CoverJob.DEEP_THIRD, RunJob.COVER, AWAY),
     ),
-    Coverage.THREE_DEEP_TWO_UNDER,
+    COVERAGES["three deep, two under"],
     read=("End", "Rush"),
 )
 # The same with the backers crossing: Will first to the A gap on the call's side, Mike off his hip to the other.
