@@ -5,12 +5,11 @@ Knows how a coach writes each thing and nothing of how things fit together: name
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import Any, TypeVar
 
-from quizgen.content.fields import Shape
 from quizgen.content.files import ReadFile
 from quizgen.content.problems import Where
 from quizgen.content.rows import (
@@ -20,6 +19,7 @@ from quizgen.content.rows import (
     DropRow,
     FormationRow,
     FrontRow,
+    MotionRow,
     PlaceRow,
     PlayRow,
     PositionRow,
@@ -29,22 +29,24 @@ from quizgen.content.rows import (
     TeamFile,
 )
 from quizgen.content.rule_rows import FitRuleRow, OptionRuleRow, RulesFile, TimingRow
+from quizgen.football.at_snap import at_snap
 from quizgen.football.coverage import COVERAGES, Coverage
 from quizgen.football.defense import Alignment, Front, Position, Shade, Spot, parse_technique
 from quizgen.football.errors import FootballValueError
 from quizgen.football.facts import parse_fact
 from quizgen.football.formation import Formation, RuleBook
 from quizgen.football.layout import lay_out
+from quizgen.football.motion import FormationMotion, MotionRule
 from quizgen.football.pressure import OUTERMOST, Adjustment, CallGap, Drop, Exchange, GoesTo, Pressure, Rush
 from quizgen.football.rules import Changes, EdgeRule, Measures, OptionRule, Pace, TeamRules, Timing, Words
-from quizgen.football.scheme import JobRow, Option, Phase, Protection, Scheme, parse_who
+from quizgen.football.scheme import AttachedPass, JobRow, Option, Phase, Protection, Scheme, parse_who
 from quizgen.football.sides import Letter, Toward
 
 LINEMAN_DEPTH_YD = 1.0
 BACKER_DEPTH_YD = 4.5  # as taught: 4.5 to 5 yards
 FEET_IN_A_YARD = 3
 
-RowT = TypeVar("RowT", bound=Shape)
+RowT = TypeVar("RowT")
 NounT = TypeVar("NounT")
 
 
@@ -83,7 +85,7 @@ class _Inside:
         self.refused: list[tuple[Where, FootballValueError]] = []
 
     def each(
-        self, table: str, rows: list[RowT], make: Callable[[RowT], NounT], within: Where = ()
+        self, table: str, rows: Sequence[RowT], make: Callable[[RowT], NounT], within: Where = ()
     ) -> tuple[NounT, ...]:
         """The nouns of a table inside the row, or inside the part of it that ``within`` names; the refused ones are
         noted and left out."""
@@ -182,13 +184,13 @@ def build_pressures(file: ReadFile | None, rules: TeamRules, coverages: Iterable
     known = {**COVERAGES, **{one.name: one for one in coverages}}
 
     def make(row: PressureRow, inside: _Inside) -> Pressure:
-        if row.coverage not in known:
+        if any(name is not None and name not in known for name in (row.coverage, *(a.coverage for a in row.adjust))):
             raise _Refused
         rushes = inside.each("rush", row.rush, _rush)
         drops = inside.each("drop", row.drop, _drop)
         align = inside.each("align", row.align, lambda one: (one.position, _alignment(one, rules)))
         show = inside.each("show", row.show, lambda one: (one.position, _alignment(one, rules)))
-        adjust = tuple(_adjustment(number, one, rules, inside) for number, one in enumerate(row.adjust))
+        adjust = tuple(_adjustment(number, one, rules, known, inside) for number, one in enumerate(row.adjust))
         inside.check()
         return Pressure(
             name=row.name,
@@ -232,7 +234,9 @@ def _option_rule(row: OptionRuleRow) -> OptionRule:
     return OptionRule(row.read_man, row.scrape, row.force, owners, row.plays)
 
 
-def _adjustment(number: int, row: AdjustRow, rules: TeamRules, inside: _Inside) -> Adjustment | None:
+def _adjustment(
+    number: int, row: AdjustRow, rules: TeamRules, known: Mapping[str, Coverage], inside: _Inside
+) -> Adjustment | None:
     """The adjustment of a row; None where a noun in it was refused."""
     within: Where = ("adjust", number)
     align = inside.each("align", row.align, lambda one: (one.position, _alignment(one, rules)), within)
@@ -241,7 +245,8 @@ def _adjustment(number: int, row: AdjustRow, rules: TeamRules, inside: _Inside) 
         return None
     against = tuple(parse_fact(words) for words in row.against)
     try:
-        return Adjustment(against, row.check or "", align, rushes, drops, row.coverage)
+        coverage = known[row.coverage] if row.coverage is not None else None
+        return Adjustment(against, row.check or "", align, rushes, drops, coverage)
     except FootballValueError as error:
         inside.refused.append((within, error))
         return None
@@ -261,7 +266,7 @@ def build_formations(file: ReadFile | None, rules: TeamRules) -> list[Built]:
     """The formations as written; their twins are added by ``with_twins``."""
 
     def make(row: FormationRow, inside: _Inside) -> Formation:
-        return lay_out(
+        formation = lay_out(
             row.name,
             row.left,
             row.right,
@@ -273,9 +278,20 @@ def build_formations(file: ReadFile | None, rules: TeamRules) -> list[Built]:
             mirror_name=row.mirror or "",
             key=row.key or "",
             mirror_key=row.mirror_key or "",
+            motions=inside.each("motion", row.motion, _motion),
         )
+        inside.check()
+        # A motion that this formation can't make is refused here, not at the snap.
+        inside.each("motion", formation.motions, lambda motion: at_snap(formation, motion, rules.measures))
+        return formation
 
     return _build(file, "formation", make)
+
+
+def _motion(row: MotionRow) -> FormationMotion:
+    return FormationMotion(
+        row.name, row.kind, row.who, row.to, row.split, row.attached, tuple(row.plays), row.key or ""
+    )
 
 
 def with_twins(formations: list[Built]) -> tuple[Formation, ...]:
@@ -295,10 +311,11 @@ def build_schemes(file: ReadFile | None) -> list[Built]:
         option = None
         if row.option is not None:
             option = Option(row.option.name, row.option.read, tuple(row.option.phases))
+        attached = AttachedPass(row.attached.zone, row.attached.side) if row.attached is not None else None
         aim = None if row.aim == OUTERMOST else Letter(row.aim)
         blocks = inside.each("block", row.block, _block)
         inside.check()
-        return Scheme(row.name, row.family, blocks, aim, option, row.ball_s, row.carrier, row.key or "")
+        return Scheme(row.name, row.family, blocks, aim, option, row.ball_s, row.carrier, row.key or "", attached)
 
     return _build(file, "play", make)
 
@@ -326,6 +343,10 @@ def build_rules(rules_file: ReadFile | None, team_file: ReadFile | None) -> Team
         return base
     said = {name: value for name, value in shape.rules if value is not None and name != "edge_by_position"}
     said["by_position"] = MappingProxyType(_by_position(shape.rules.by_position, shape.rules.edge_by_position))
+    if shape.motion:
+        said["motion"] = tuple(
+            MotionRule(row.answer, row.kind, row.coverage or "", tuple(row.owner)) for row in shape.motion
+        )
     if shape.options:
         said["options"] = MappingProxyType({**base.options, **_options(rules_file, shape)})
     measures = {

@@ -17,13 +17,15 @@ from quizgen.football.calling import call_sides, find_row, follow_check
 from quizgen.football.coverage import COVERAGES
 from quizgen.football.formation import Formation, Role
 from quizgen.football.keys import slug
+from quizgen.football.motion import EDGE_OWNER, MAN_COVERAGES, ZONE_COVERAGES
 from quizgen.football.pressure import Pressure, RunJob
 from quizgen.football.rules import LINEMAN_IN_B, READ_MAN, TeamRules
-from quizgen.football.scheme import JOBS, LINE_GROUP, Job, Phase, Place
+from quizgen.football.scheme import JOBS, LINE_GROUP, OPTION_PHASES, Job, Place
 from quizgen.football.sides import Side
 
+OWNER_JOBS = tuple(job.value for job in (RunJob.FORCE, RunJob.ALLEY, RunJob.FOLD, RunJob.FREE, RunJob.CUTBACK))
 Files = Mapping[str, ReadFile]
-NEVER_ON_LINE = (Role.QUARTERBACK, Role.FULLBACK, Role.TAILBACK, Role.SLOTBACK, Role.RECEIVER)
+NEVER_ON_LINE = (Role.QUARTERBACK, Role.FULLBACK, Role.TAILBACK, Role.SLOTBACK, Role.RECEIVER, Role.IN_MOTION)
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +76,7 @@ def check_all(files: Files, known: Known) -> None:
     _check_team(files.get("team.toml"))
     _check_mirrors(files.get("positions.toml"), known)
     _check_rules(files.get("rules.toml"), known)
+    _check_formations(files)
     _check_fronts(files.get("fronts.toml"), files.get("positions.toml"), known)
     for where, row in rows_of(files.get("pressures.toml"), "coverage"):
         if row.name.casefold() in COVERAGES:
@@ -206,6 +209,33 @@ def _check_rules(file: ReadFile | None, known: Known) -> None:
     _check_short(file, ("rules",), "edge_by_position", file.shape.rules.edge_by_position, file.shape.rules.by_position)
     for option, row in file.shape.options.items():
         _check_owners(file, ("options", option), row, known)
+    for where, row in rows_of(file, "motion"):
+        if row.coverage is not None:
+            families = (MAN_COVERAGES, ZONE_COVERAGES, *known.coverages)
+            _refer(file, (*where, "coverage"), row.coverage, families)
+        owners = (*OWNER_JOBS, EDGE_OWNER, *known.positions) if known.positions else None
+        for number, name in enumerate(row.owner):
+            _refer(file, (*where, "owner", number), name, owners)
+
+
+def _check_formations(files: Files) -> None:
+    """Motions: a name once in its formation and no formation's own, and plays that there are."""
+    file = files.get("formations.toml")
+    tables = [_raw_names(_raw_rows(files, "plays.toml", table), "name") or () for table in ("play", "protection")]
+    known = [*tables[0], *tables[1]] or None  # without plays that could be read nothing follows from it
+    names = {row.name.casefold() for _, row in rows_of(file, "formation")}
+    for where, row in rows_of(file, "formation"):
+        assert file is not None
+        seen: set[str] = set()
+        for number, motion in enumerate(row.motion):
+            place = (*where, "motion", number)
+            if motion.name.casefold() in seen:
+                file.findings.add(key_of((*place, "name")), "each motion once in its formation", motion.name)
+            if f"{row.name}, {motion.name}".casefold() in names:
+                file.findings.add(key_of((*place, "name")), "a name that makes no other formation's", motion.name)
+            seen.add(motion.name.casefold())
+            for index, play in enumerate(motion.plays):
+                _refer(file, (*place, "plays", index), play, known, motion.name)
 
 
 def _check_short(
@@ -227,7 +257,7 @@ def _check_owners(file: ReadFile, where: Where, row: OptionRuleRow, known: Known
     if known.positions is None:
         return
     words = (READ_MAN, *(job.value for job in RunJob), *known.positions)
-    for phase in Phase:
+    for phase in OPTION_PHASES:
         for number, name in enumerate(getattr(row, phase.value) or ()):
             _refer(file, (*where, phase.value, number), name, words, within)
 
@@ -252,6 +282,9 @@ def _check_pressure(file: ReadFile, where: Where, row: PressureRow, known: Known
     jobs += [(("drop", i, "position"), one.position) for i, one in enumerate(row.drop)]
     _refer(file, (*where, "front"), row.front, known.fronts, row.name)
     _refer(file, (*where, "coverage"), row.coverage, known.coverages, row.name)
+    for number, one in enumerate(row.adjust):
+        if one.coverage is not None:
+            _refer(file, (*where, "adjust", number, "coverage"), one.coverage, known.coverages, row.name)
     eleven = (known.fronts or {}).get(row.front) or known.positions
     for place, name in jobs:
         _refer(file, (*where, *place), name, eleven, row.name)

@@ -19,6 +19,7 @@ from quizgen.football.defense import TECHNIQUES, Alignment, Front, Position
 from quizgen.football.formation import Formation, OffensivePlayer, Role
 from quizgen.football.keys import slug
 from quizgen.football.layout import last_x
+from quizgen.football.motion import FormationMotion
 from quizgen.football.pressure import Adjustment, CallGap, Drop, Pressure, Rush
 from quizgen.football.rules import Changes, OptionRule, TeamRules, Timing, Words
 from quizgen.football.scheme import LeftFree, Protection, Scheme
@@ -104,12 +105,13 @@ def _rules(rules: TeamRules, words: Words) -> Table:
     said = {
         one.name: _changed(getattr(rules, one.name), getattr(base, one.name))
         for one in fields(rules)
-        if one.name not in ("by_position", "options", "rule_book", "measures", "timing")
+        if one.name not in ("by_position", "options", "motion", "rule_book", "measures", "timing")
     }
     options = {name: _option_rule(rule) for name, rule in rules.options.items() if base.options.get(name) != rule}
     return _plain(
         rules=_plain(**said, by_position=_by_position(rules.by_position)),
         options=options,
+        motion=[_plain(kind=r.kind, coverage=r.coverage, answer=r.answer, owner=r.owner) for r in rules.motion],
         measures=_measures(rules),
         timing=_timing(rules.timing),
         words=_plain(gaps=words.gaps, terms=words.terms),
@@ -205,7 +207,7 @@ def _adjustment(row: Adjustment, rules: TeamRules) -> Table:
         align=[_place(position, alignment, rules) for position, alignment in row.align],
         rush=[_rush(rush) for rush in row.rushes],
         drop=[_drop(drop) for drop in row.drops],
-        coverage=row.coverage,
+        coverage=row.coverage.name if row.coverage else None,
     )
 
 
@@ -257,8 +259,22 @@ def _formation(one: Formation) -> Table:
         **_plain(
             back=[{"role": man.role.value, "x": man.x, "y": man.y} for man in backs],
             receiver=[_receiver(man, one) for man in receivers],
+            motion=[_motion(motion) for motion in one.motions],
         ),
     }
+
+
+def _motion(one: FormationMotion) -> Table:
+    return _plain(
+        name=one.name,
+        key=_key(one.key, one.name),
+        kind=one.kind,
+        who=one.who,
+        to=one.to,
+        split=one.split_yd,
+        attached=one.attached,
+        plays=one.used_with,
+    )
 
 
 def _receiver(man: OffensivePlayer, formation: Formation) -> Table:
@@ -283,6 +299,7 @@ def _scheme(scheme: Scheme) -> Table:
         ball_s=scheme.ball_s,
         block=blocks,
         option=_plain(name=option.name, read=option.read, phases=option.phases) if option else None,
+        attached=_plain(zone=scheme.attached.zone, side=scheme.attached.flow) if scheme.attached else None,
     )
 
 

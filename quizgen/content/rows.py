@@ -35,11 +35,12 @@ from quizgen.content.fields import (
 from quizgen.content.rule_rows import FitRuleRow, OptionRuleRow, RulesFile
 from quizgen.football.defense import DEFENSE_SIZE, Landmark, PlayerClass, Shade
 from quizgen.football.formation import Role, RuleBook
+from quizgen.football.motion import MotionKind
 from quizgen.football.pressure import CoverJob, Path, RunJob, RushPart, Trigger
 from quizgen.football.rules import (
     EdgeRule,
 )
-from quizgen.football.scheme import Job, LeftFree, Phase, ReadMan, SchemeFamily, Slide
+from quizgen.football.scheme import Flow, Job, LeftFree, Phase, ReadMan, SchemeFamily, Slide, ThrowZone
 from quizgen.football.sides import Letter, Side, Toward
 
 
@@ -163,7 +164,7 @@ class AdjustRow(Shape):
     align: list[PlaceRow] = []
     rush: list[RushRow] = []
     drop: list[DropRow] = []
-    coverage: Word[Coverage] | None = None
+    coverage: Name | None = None
 
     @model_validator(mode="after")
     def _one_way(self) -> AdjustRow:
@@ -241,6 +242,24 @@ class ReceiverRow(Shape):
     on_line: bool
 
 
+class MotionRow(Shape):
+    """One man's motion from this formation: who, which way, to which side (ours), and the plays that go with it.
+
+    ``split`` and ``attached`` say where a short motion stops.
+    """
+
+    name: Name
+    key: Key | None = None
+    kind: Word[MotionKind]
+    who: Receiver
+    to: Word[Side]
+    split: Annotated[float, Field(ge=1, le=25, description="yards outside the last attached man, 1 to 25")] | None = (
+        None
+    )
+    attached: bool = False
+    plays: list[Name] = []
+
+
 class FormationRow(Shape):
     """A formation, left and right as the defense sees them; attached men from the center out."""
 
@@ -253,6 +272,7 @@ class FormationRow(Shape):
     quarterback: Annotated[float, Field(ge=0.5, le=15, description="his yards behind the line")] = 1.5
     back: list[BackRow] = []
     receiver: list[ReceiverRow] = []
+    motion: list[MotionRow] = []
 
 
 class FormationsFile(Shape):
@@ -279,6 +299,13 @@ class OptionRow(Shape):
     phases: list[Word[Phase]] = Field(min_length=1)
 
 
+class AttachedRow(Shape):
+    """The pass attached to a run: where it is thrown, on which side of the run."""
+
+    zone: Word[ThrowZone]
+    side: Word[Flow]
+
+
 AIM_WORDS = "a gap's letter, or 'edge'"
 
 
@@ -291,6 +318,7 @@ class PlayRow(Shape):
     aim: Annotated[str, Field(pattern=r"^(?:[A-F]|edge)$", description=AIM_WORDS)]
     block: list[BlockRow] = Field(min_length=1)
     option: OptionRow | None = None
+    attached: AttachedRow | None = None
     ball_s: BallTime | None = None
     carrier: Word[Role] = Role.TAILBACK
 

@@ -20,7 +20,9 @@ from quizgen.content.fields import (
     listed,
 )
 from quizgen.football.defense import Numbering, PlayerClass
+from quizgen.football.motion import MotionAnswer, MotionKind
 from quizgen.football.rules import (
+    AttachedRule,
     AwayRule,
     CrackRule,
     DownRule,
@@ -57,6 +59,7 @@ class FitRuleRow(Shape):
     lead: Word[LeadRule] | None = None
     trap: Word[LeadRule] | None = None
     crack: Word[CrackRule] | None = None
+    attached: Word[AttachedRule] | None = None
 
 
 class RuleRow(FitRuleRow):
@@ -94,6 +97,18 @@ class OptionRuleRow(Shape):
     quarterback: Owners | None = None
     pitch: Owners | None = None
     plays: Word[ReadPlay] = ReadPlay.FAST
+
+
+class MotionRuleRow(Shape):
+    """What the defense does when a man goes in motion, and who has him; the first row that fits counts.
+
+    ``coverage`` is a family's name, 'man' or 'zone'; ``owner`` are run jobs, 'edge' or positions, tried in order.
+    """
+
+    kind: Word[MotionKind] | None = None
+    coverage: Name | None = None
+    answer: Word[MotionAnswer]
+    owner: list[Name] = Field(default=[], max_length=8)
 
 
 class MeasureRow(Shape):
@@ -150,6 +165,7 @@ class RulesFile(Shape):
 
     rules: RuleRow = RuleRow()
     options: dict[Name, OptionRuleRow] = {}
+    motion: list[MotionRuleRow] = []
     measures: MeasureRow = MeasureRow()
     timing: TimingRow = TimingRow()
     words: WordsRow = WordsRow()

@@ -5,6 +5,8 @@ know: the script, SVG elements, football. The format, all of it:
 
 ``data-end="2.4"``
     on the svg element: when the last thing has happened, in seconds after the snap. Not there: nothing moves.
+``data-snap="1.2"``
+    beside it: when the ball is snapped, where somebody moves before that. Not there: at second 0.
 ``data-k="0 120 200;0.8 131.5 190;1.6 140 170"``
     on a g element: keys "second x y", separated by ";", seconds growing, the first 0. Between two keys go evenly; after
     the last stand still. Show it by setting ``transform="translate(x y)"``.

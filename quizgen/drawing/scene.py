@@ -82,7 +82,11 @@ class Scene:
     ``window`` None: the drawing room crops by itself, so that everything that is tapped or moves is in the picture.
     ``over`` is a picture of the same snap that this one takes the place of: it is then cropped and scaled as that one
     is, so that nobody who stands still jumps when one follows the other; who is farther out comes in from its edge.
-    ``hash_xs`` are the x of the hash marks in yards, () for none. Raises SceneError when the parts don't fit together.
+    ``hash_xs`` are the x of the hash marks in yards, () for none. ``snap_s`` is when the ball is snapped, in seconds
+    after the picture begins: later than 0 where somebody moves before it.
+
+    Raises:
+        SceneError: the parts don't fit together.
     """
 
     title: str
@@ -97,6 +101,7 @@ class Scene:
     motions: tuple[Motion, ...] = ()
     window: Window | None = None
     hash_xs: tuple[float, ...] = ()
+    snap_s: float = 0.0
     over: Scene | None = None
 
     def __post_init__(self) -> None:

@@ -73,6 +73,7 @@ def _text(pen: Pen) -> str:
         "role": "img",
         "aria_labelledby": f"{pen.prefix}t {pen.prefix}d",
         "data_end": number(picture.scene.end_s) if pen.has_motion else None,
+        "data_snap": number(picture.scene.snap_s) if pen.has_motion and picture.scene.snap_s else None,
     }
     return ET.tostring(_Extra(root, further).get_xml(), encoding="unicode")
 

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 
+from quizgen.engine.motion import answer_motion
 from quizgen.football.defense import Alignment, Front, Landmark, PlayerClass, Position, Spot
 from quizgen.football.errors import NoRule
 from quizgen.football.formation import Formation, Role
@@ -29,7 +30,7 @@ class Man:
     """A defender on the field with what the call asks of him; sides are absolute, ``gaps`` are his own before the snap;
     ``rules`` are the team's with what his position and the call have of their own; ``replaces`` names the cracked force
     man whose job he has taken over; ``shows`` is where he stands until the snap (x and depth in yards), when that is
-    not where he plays from."""
+    not where he plays from; ``takes_motion`` says that he went with the man in motion or came down for him."""
 
     position: str
     label: str
@@ -44,6 +45,7 @@ class Man:
     rules: FitRules
     replaces: str | None = None
     shows: tuple[float, float] | None = None
+    takes_motion: bool = False
     _twin: Man | None = field(default=None, init=False, repr=False, compare=False)
 
     @property
@@ -65,6 +67,7 @@ class Man:
             self.rules,
             self.replaces,
             (0.0 if self.shows[0] == 0 else -self.shows[0], self.shows[1]) if self.shows else None,
+            self.takes_motion,
         )
         object.__setattr__(twin, "_twin", self)
         object.__setattr__(self, "_twin", twin)
@@ -136,7 +139,7 @@ def line_up_call(
     the call goes to the left; all others flip with the call.
 
     Raises:
-        NoRule: two men line up in one place.
+        NoRule: two men line up in one place, or nobody can answer a motion as the rules say.
     """
     by_name = {position.name: position for position in positions}
     align, show = dict(pressure.align), dict(pressure.show)
@@ -152,6 +155,9 @@ def line_up_call(
         if shown is not None:
             man = replace(man, shows=(place(shown, to, formation, rules.measures), shown.depth_yd))
         men.append(man)
+    if formation.moved is not None:
+        before = line_up_call(rules, positions, front, pressure, to, formation.moved.before)
+        men = answer_motion(rules, pressure, to, formation, men, before)
     men.sort(key=lambda man: (man.x, man.depth_yd))
     _check_places(pressure, formation, men, [(man.x, man.depth_yd) for man in men])
     _check_places(pressure, formation, men, [man.stands for man in men])

@@ -125,7 +125,11 @@ def assign_jobs(s: Situation) -> dict[str, tuple[OffensivePlayer, JobRow]]:
     Raises:
         CannotRun: a row that must find a man finds none in this formation, or nobody is there to carry the ball.
     """
-    if s.formation.find(s.play.carrier) is None:
+    carrier = s.formation.find(s.play.carrier)
+    if carrier is not None and carrier.role is Role.IN_MOTION and carrier.side is not PLAY_SIDE:
+        missing = f"the man in motion in {s.formation.name!r} goes the other way"
+        raise CannotRun(s.pressure.name, s.front.name, s.play.name, missing)
+    if carrier is None:
         missing = f"formation {s.formation.name!r} has no {s.play.carrier.value} to carry the ball"
         raise CannotRun(s.pressure.name, s.front.name, s.play.name, missing)
     jobs: dict[str, tuple[int, OffensivePlayer, JobRow]] = {}

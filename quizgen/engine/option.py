@@ -67,23 +67,36 @@ class PhaseOwner:
 @dataclass(frozen=True, slots=True)
 class OptionAnswer:
     """What an option does to a defense: who is ``read``, who has which phase, the lanes outside the read man and his
-    own (``outside``: all that other support with a phase may fill), the lanes that a scraper left (``left``), and how
-    the man read ``plays``."""
+    own (``outside``: all that other support with a phase may fill), the lanes that a scraper left (``left``), how the
+    man read ``plays``, and for some positions the only lanes that they may fill (``held``). ``read`` is empty where
+    nobody is read."""
 
     read: str
     phases: tuple[PhaseOwner, ...]
     outside: frozenset[int]
     left: frozenset[int] = frozenset()
     plays: ReadPlay = ReadPlay.FAST
+    held: tuple[tuple[str, frozenset[int]], ...] = ()
 
     def phase_of(self, position: str) -> Phase | None:
         """The phase that a position has, or None."""
         return next((owner.phase for owner in self.phases if owner.position == position), None)
 
+    def may_fill(self, position: str, index: int) -> bool:
+        """Whether a man of support may fill this lane beside the phase that he has, if he has one; nobody fills what a
+        scraper left. The man read is free to."""
+        if index in self.left:
+            return False
+        for held_by, only in self.held:
+            if held_by == position:
+                return index in only
+        return self.phase_of(position) is None or position == self.read or index in self.outside
+
     def mirrored(self, lane_count: int) -> OptionAnswer:
         """The same turned round among ``lane_count`` lanes."""
         outside, left = (frozenset(lane_count - 1 - i for i in lanes) for lanes in (self.outside, self.left))
-        return OptionAnswer(self.read, self.phases, outside, left, self.plays)
+        held = tuple((position, frozenset(lane_count - 1 - i for i in lanes)) for position, lanes in self.held)
+        return OptionAnswer(self.read, self.phases, outside, left, self.plays, held)
 
 
 def rule_for(s: Situation, option: Option, men: tuple[Man, ...]) -> OptionRule:

@@ -16,8 +16,9 @@ from quizgen.engine.shared_work import SharedWork
 from quizgen.engine.verdict import Numbers, RunAnswer, solve
 from quizgen.football.calling import call_sides
 from quizgen.football.errors import CannotRun
+from quizgen.football.formation import Formation
 from quizgen.football.sides import Ball, Side
-from quizgen.football.team import Situation, TeamBook, find_named
+from quizgen.football.team import Situation, TeamBook, find_named, may_be_run
 
 
 def fit_report(answer: RunAnswer, names: Names = PLAIN) -> dict[str, Any]:
@@ -44,9 +45,18 @@ def _heading(s: Situation) -> dict[str, Any]:
     return {
         "call": s.called[0],
         "to": s.called[1].value,
-        "formation": s.formation.name,
+        **_formation(s.formation),
         "play": s.play.name,
         "play_to": s.play_to.value,
+    }
+
+
+def _formation(formation: Formation) -> dict[str, Any]:
+    """The formation as it was set, and the motion from it, if any."""
+    moved = formation.moved
+    return {
+        "formation": moved.before.name if moved else formation.name,
+        "motion": moved.motion.name if moved else None,
     }
 
 
@@ -98,8 +108,9 @@ def row_values(answer: RunAnswer, names: Names = PLAIN) -> dict[str, Any]:
 def situations(
     team: TeamBook, *, call: str | None = None, play: str | None = None, ball: Ball | None = None
 ) -> Iterator[Situation]:
-    """Every situation of the team's table: call x side x formation x scheme x direction, those that can't be run
-    included; to the sides only that the call's rule lets it go to (``ball`` None: wherever it lies).
+    """Every situation of the team's table: call x side x formation (as set, and after each of its motions) x scheme x
+    direction, those that can't be run included; to the sides only that the call's rule lets it go to (``ball`` None:
+    wherever it lies).
 
     Raises:
         UnknownName: no such call or play.
@@ -107,14 +118,15 @@ def situations(
     pressures = (team.pressure(call),) if call else team.pressures
     plays = (find_named("play", play, team.schemes),) if play else team.schemes
     for pressure in pressures:
-        for to, formation in product(Side, team.formations):
+        for to, formation in product(Side, team.snap_formations):
             if to not in call_sides(pressure, formation, ball):
                 continue
             played = team.played(pressure, to, formation, ball)
             front = team.front(played.pressure.front)
             before = (team.rules, team.positions, front, played.pressure, played.to, formation)
             for scheme, play_to in product(plays, Side):
-                yield Situation(*before, scheme, play_to, played.adjusted)
+                if may_be_run(formation, scheme):
+                    yield Situation(*before, scheme, play_to, played.adjusted)
 
 
 def check_situations(wanted: Iterable[Situation]) -> Iterator[RunAnswer]:
@@ -161,7 +173,7 @@ def pass_report(answer: PassAnswer, names: Names = PLAIN) -> dict[str, Any]:
     return {
         "call": s.called[0],
         "to": s.called[1].value,
-        "formation": s.formation.name,
+        **_formation(s.formation),
         "play": s.protection.name,
         "play_to": s.turn_to.value,
         "adjusted": s.adjusted.words if s.adjusted else None,

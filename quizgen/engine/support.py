@@ -86,14 +86,9 @@ def replace_cracked(s: Situation, men: tuple[Man, ...], moves: tuple[BlockerMove
 
 
 def may_fill(man: Man, index: int, lane: Lane, option: OptionAnswer | None, *, vacated: bool, play_to: Side) -> bool:
-    """Whether he may fill this unowned lane, by his run job and by the phase of an option that he has; nobody fills
-    what a scraper left."""
-    if option is not None:
-        if index in option.left:
-            return False
-        is_bound = option.phase_of(man.position) is not None and man.position != option.read
-        if is_bound and index not in option.outside:
-            return False
+    """Whether he may fill this unowned lane, by his run job and by the phase that he has."""
+    if option is not None and not option.may_fill(man.position, index):
+        return False
     return is_eligible(man, lane, vacated=vacated, play_to=play_to)
 
 

@@ -21,8 +21,10 @@ import numpy as np
 from scipy.optimize import linear_sum_assignment
 
 from quizgen.engine.alignment import Man
+from quizgen.engine.attached import play_attached
 from quizgen.engine.fits import Fit, fit_all, threaten
 from quizgen.engine.lanes import Lane
+from quizgen.engine.motion import find_motion_owner
 from quizgen.engine.movement import PLAY_SIDE, BlockerMove
 from quizgen.engine.option import OptionAnswer, PhaseOwner, play_option
 from quizgen.engine.reads import claims, shuffle
@@ -30,6 +32,8 @@ from quizgen.engine.shared_work import Lineup, SharedWork
 from quizgen.engine.support import is_covered, may_fill, replace_cracked
 from quizgen.engine.surface import Surface
 from quizgen.engine.timing import arrival_s, clock
+from quizgen.football.formation import Role
+from quizgen.football.scheme import Phase
 from quizgen.football.sides import Gap, Side
 from quizgen.football.team import Situation
 
@@ -150,7 +154,7 @@ class RunAnswer:
 
     @property
     def phases(self) -> tuple[PhaseOwner, ...]:
-        """Who has which phase of the play's option; none where it has none."""
+        """Who has which phase: of the option, the man in motion, the run and the throw of an attached pass."""
         return self.right.option.phases if self.right.option else ()
 
     def fit(self, position: str) -> Fit:
@@ -287,10 +291,31 @@ def _solve_right(s: Situation, lineup: Lineup, shared: SharedWork) -> RightAnswe
     men = shuffle(replace_cracked(s, lineup.men, surface.moves) if surface.has_crack else lineup.men)
     owners = claims(s, men, surface)
     option, owners = play_option(s, men, owners, surface.lanes)
+    if option is None:
+        option, owners = play_attached(s, men, owners, surface.lanes)
+    option = _with_motion(s, men, option, surface.lanes)
     owned = {i for claim in owners if claim.owns for i in claim.lanes}
     conceded = frozenset(i for i, lane in enumerate(surface.lanes) if i not in owned and _is_conceded(s, lane))
     placed = fit_all(s, men, surface, owners, conceded, option, lineup.waits)
     return RightAnswer(s, surface, placed, conceded, option)
+
+
+def _with_motion(
+    s: Situation, men: tuple[Man, ...], option: OptionAnswer | None, found: tuple[Lane, ...]
+) -> OptionAnswer | None:
+    """The phases with the one man who has the man in motion, where there is one."""
+    option_phases = option.phases if option else ()
+    owner = find_motion_owner(s, men, {one.position for one in option_phases})
+    if owner is None:
+        return option
+    base = option or OptionAnswer("", (), frozenset())
+    threat = s.formation.find(Role.IN_MOTION)
+    outermost = len(found) - 1 if threat and threat.side is PLAY_SIDE else 0
+    return replace(
+        base,
+        phases=(*base.phases, PhaseOwner(Phase.MOTION, owner.position)),
+        held=(*base.held, (owner.position, frozenset({outermost}))),
+    )
 
 
 def _is_conceded(s: Situation, lane: Lane) -> bool:

@@ -11,6 +11,7 @@ from math import hypot
 
 from quizgen.football.errors import FootballValueError
 from quizgen.football.keys import slug
+from quizgen.football.motion import FormationMotion
 from quizgen.football.sides import LETTERS, Gap, Side
 from quizgen.football.terms import Term
 
@@ -30,6 +31,7 @@ class Role(Term):
     TAILBACK = "tailback", "the deepest back, who usually carries the ball"
     SLOTBACK = "slotback", "a back near the end of the line who may carry the ball"
     RECEIVER = "receiver", "a man split wide"
+    IN_MOTION = "man in motion", "a man in jet or orbit motion, whatever he was before it"
 
     @property
     def is_interior(self) -> bool:
@@ -81,16 +83,15 @@ class OffensivePlayer:
     @property
     def word(self) -> str:
         """The man in words: side and role ("right guard")."""
-        return f"{self.side.value} {self.role.value}" if self.side and self.role is not Role.CENTER else self.role.value
+        sided = self.side is not None and self.role not in (Role.CENTER, Role.IN_MOTION)
+        return f"{self.side.value} {self.role.value}" if self.side and sided else self.role.value
 
     @property
     def mirrored(self) -> OffensivePlayer:
         """The same man on the other side; made once."""
         if self._twin is not None:
             return self._twin
-        key = self.key
-        if self.side and self.key[:1] in ("L", "R") and self.attached and self.role is not Role.CENTER:
-            key = ("L" if self.key[0] == "R" else "R") + self.key[1:]
+        key = _turned_key(self.key) if self.side and self.attached and self.role is not Role.CENTER else self.key
         side = self.side.other if self.side else None
         x = 0.0 if self.x == 0 else -self.x
         twin = OffensivePlayer(key, self.role, side, x, self.y, self.on_line, self.attached, self.order)
@@ -99,10 +100,35 @@ class OffensivePlayer:
         return twin
 
 
+def _turned_key(key: str) -> str:
+    """The key of an attached man on the other side ("LT" -> "RT"); other keys name no side."""
+    return ("L" if key[0] == "R" else "R") + key[1:] if key[:1] in ("L", "R") else key
+
+
+@dataclass(frozen=True, slots=True)
+class Moved:
+    """What happened before the snap: the motion, the ``key`` that the man has now, where he started, and the formation
+    as it was set."""
+
+    motion: FormationMotion
+    key: str
+    x: float
+    y: float
+    before: Formation
+
+    @property
+    def mirrored(self) -> Moved:
+        """The same turned round."""
+        return Moved(
+            self.motion.mirrored, _turned_key(self.key), 0.0 if self.x == 0 else -self.x, self.y, self.before.mirrored
+        )
+
+
 @dataclass(frozen=True, slots=True)
 class Formation:
     """Up to eleven men of the offense, checked against a rule book. From left to right: ``surface``, the attached
-    men, and ``gaps``, the gaps before the snap, one more than they are.
+    men, and ``gaps``, the gaps before the snap, one more than they are. ``motions`` are those that may come from it,
+    ``moved`` the one that this formation comes from (None: it is as it was set).
 
     Raises:
         FootballValueError: naming the rule that the formation breaks.
@@ -114,6 +140,8 @@ class Formation:
     mirror_name: str = ""
     key: str = ""
     mirror_key: str = ""
+    motions: tuple[FormationMotion, ...] = ()
+    moved: Moved | None = None
     surface: tuple[OffensivePlayer, ...] = field(init=False, repr=False, compare=False)
     center: OffensivePlayer = field(init=False, repr=False, compare=False)
     gaps: tuple[Gap, ...] = field(init=False, repr=False, compare=False)
@@ -169,7 +197,16 @@ class Formation:
             return self._twin
         name = self.mirror_name or self.name
         players = tuple(p.mirrored for p in self.players)
-        twin = Formation(name, players, self.rule_book, self.name, self.mirror_key or self.key, self.key)
+        twin = Formation(
+            name,
+            players,
+            self.rule_book,
+            self.name,
+            self.mirror_key or self.key,
+            self.key,
+            tuple(motion.mirrored for motion in self.motions),
+            self.moved.mirrored if self.moved else None,
+        )
         object.__setattr__(twin, "_twin", self)
         object.__setattr__(self, "_twin", twin)
         return twin
@@ -190,7 +227,7 @@ class Formation:
     def receivers(self, side: Side) -> tuple[OffensivePlayer, ...]:
         """Eligible men on ``side`` counted from the sideline in: number one first. A tailback or fullback counts when
         he lines up outside the last attached man."""
-        eligible = (Role.RECEIVER, Role.END, Role.WING, Role.SLOTBACK)
+        eligible = (Role.RECEIVER, Role.END, Role.WING, Role.SLOTBACK, Role.IN_MOTION)
         last_yd = max((abs(p.x) for p in self.on_side(side)), default=0.0)
         men = [
             p

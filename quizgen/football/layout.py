@@ -10,6 +10,7 @@ from collections.abc import Iterable, Sequence
 
 from quizgen.football.errors import FootballValueError
 from quizgen.football.formation import Formation, OffensivePlayer, Role, RuleBook
+from quizgen.football.motion import FormationMotion
 from quizgen.football.rules import Measures
 from quizgen.football.sides import Side
 
@@ -41,6 +42,7 @@ def lay_out(
     mirror_name: str = "",
     key: str = "",
     mirror_key: str = "",
+    motions: Iterable[FormationMotion] = (),
 ) -> Formation:
     """The formation of those words.
 
@@ -62,7 +64,9 @@ def lay_out(
     passer = OffensivePlayer("QB", Role.QUARTERBACK, None, 0.0, quarterback_yd, False, False)
     behind = [_back(role, x, y) for role, x, y in backs]
     wide = [_receiver(number, one, line) for number, one in enumerate(receivers, 1)]
-    return Formation(name, _with_own_keys((*line, passer, *behind, *wide)), rule_book, mirror_name, key, mirror_key)
+    return Formation(
+        name, _with_own_keys((*line, passer, *behind, *wide)), rule_book, mirror_name, key, mirror_key, tuple(motions)
+    )
 
 
 def attached(side: Side, roles: Sequence[Role], measures: Measures) -> tuple[OffensivePlayer, ...]:

@@ -6,10 +6,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, replace
 from types import MappingProxyType
 
+from quizgen.football.coverage import Coverage
 from quizgen.football.defense import Numbering, PlayerClass
 from quizgen.football.errors import FootballValueError
 from quizgen.football.formation import Role, RuleBook
-from quizgen.football.scheme import Phase, SchemeFamily
+from quizgen.football.motion import DEFAULT_MOTION_RULES, MotionKind, MotionRule
+from quizgen.football.scheme import OPTION_PHASES, Phase, SchemeFamily
 from quizgen.football.terms import Term
 
 
@@ -129,6 +131,13 @@ class ReadPlay(Term):
     SLOW = "slow", "stays flat on the line and goes to the quarterback when he has given the ball or kept it"
 
 
+class AttachedRule(Term):
+    """What the man does who is read by a run with a pass attached; the next man has the other one."""
+
+    THROW = "throw", "he keeps his drop, and the next man has his fit"
+    RUN = "run", "he fits the run, and the next man in coverage has the throw"
+
+
 LINEMAN_IN_B = ", lineman in B"
 READ_MAN = "read man"
 
@@ -153,7 +162,7 @@ class OptionRule:
         return next((names for one, names in self.owners if one is phase), ())
 
     def __post_init__(self) -> None:
-        if len({self.read_man, self.scrape, self.force}) != 3:
+        if {self.read_man, self.scrape, self.force} != set(OPTION_PHASES):
             raise FootballValueError(
                 "options", (self.read_man.value, self.scrape.value, self.force.value), "each phase once"
             )
@@ -248,6 +257,7 @@ DEFAULT_BALL_S: Mapping[SchemeFamily, float] = MappingProxyType(
         SchemeFamily.SPEED_OPTION: 2.6,
         SchemeFamily.QUARTERBACK_RUN: 2.4,
         SchemeFamily.DRAW: 2.7,
+        SchemeFamily.JET_SWEEP: 2.1,
     }
 )
 
@@ -294,6 +304,7 @@ class FitRules:
     lead: LeadRule = LeadRule.INSIDE
     trap: LeadRule = LeadRule.INSIDE
     crack: CrackRule = CrackRule.REPLACE
+    attached: AttachedRule = AttachedRule.THROW
 
 
 Changes = tuple[tuple[str, Term], ...]
@@ -307,10 +318,17 @@ class TeamRules(FitRules):
 
     by_position: Mapping[str, Changes] = field(default_factory=lambda: MappingProxyType({}))
     options: Mapping[str, OptionRule] = field(default_factory=lambda: DEFAULT_OPTIONS)
+    motion: tuple[MotionRule, ...] = ()
     numbering: Numbering = Numbering.ONE_TO_NINE
     rule_book: RuleBook = RuleBook.HIGH_SCHOOL
     measures: Measures = Measures()
     timing: Timing = field(default_factory=Timing)
+
+    def motion_rule(self, kind: MotionKind, coverage: Coverage) -> MotionRule:
+        """What the defense does against this motion in this coverage: the team's first row that fits, else the
+        default."""
+        rows = (*self.motion, *DEFAULT_MOTION_RULES)
+        return next(row for row in rows if row.fits(kind, coverage.name, is_man=coverage.is_man))
 
     @property
     def all_stay(self) -> TeamRules:

@@ -183,11 +183,18 @@ class JobRow:
 
 
 class Phase(Term):
-    """A phase of an option."""
+    """A threat that one man must own: a phase of an option, the man in motion, the run and the throw of a run with a
+    pass attached."""
 
     DIVE = "dive", "the first back, straight ahead"
     QUARTERBACK = "quarterback", "the quarterback keeps it"
     PITCH = "pitch", "the back outside him"
+    MOTION = "man in motion", "the man in jet or orbit motion, whether he has the ball or fakes"
+    RUN = "run", "the run that a pass is attached to"
+    THROW = "throw", "the pass that is attached to a run"
+
+
+OPTION_PHASES = (Phase.DIVE, Phase.QUARTERBACK, Phase.PITCH)
 
 
 class ReadMan(Term):
@@ -210,6 +217,26 @@ class Option:
     def __post_init__(self) -> None:
         if len(set(self.phases)) != len(self.phases) or not self.phases:
             raise FootballValueError("phases", [p.value for p in self.phases], "each phase once, at least one")
+        others = [phase.value for phase in self.phases if phase not in OPTION_PHASES]
+        if others:
+            expected = f"phases of an option: {', '.join(phase.value for phase in OPTION_PHASES)}"
+            raise FootballValueError("phases", others, expected)
+
+
+class ThrowZone(Term):
+    """Where the pass goes that is attached to a run; whose drop is there is in conflict, and he is read."""
+
+    FLAT = "flat", "outside, at or behind the line: a bubble, an arrow, an out"
+    SEAM = "seam", "over the man who covers the slot"
+    HOOK = "hook", "inside, behind a backer who fills: a slant, a glance, the end over the ball"
+
+
+@dataclass(frozen=True, slots=True)
+class AttachedPass:
+    """A pass attached to a run: the zone it is thrown to, and on which side of the run."""
+
+    zone: ThrowZone
+    flow: Flow
 
 
 class SchemeFamily(Term):
@@ -236,6 +263,7 @@ class SchemeFamily(Term):
     SPEED_OPTION = "speed option", "the option on the edge with no dive"
     QUARTERBACK_RUN = "quarterback run", "the quarterback carries, so the back is one more blocker"
     DRAW = "draw", "a pass set first, then the run"
+    JET_SWEEP = "jet sweep", "the man in jet or orbit motion carries it round the edge"
 
 
 @dataclass(frozen=True, slots=True)
@@ -251,6 +279,7 @@ class Scheme:
     ball_s: float | None = None
     carrier: Role = Role.TAILBACK
     key: str = ""
+    attached: AttachedPass | None = None
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "key", self.key or slug(self.name))
@@ -258,6 +287,11 @@ class Scheme:
             raise FootballValueError("block", self.name, "a row for 'line', so that every lineman has a job")
         if self.ball_s is not None and not 0.5 <= self.ball_s <= 6:
             raise FootballValueError("ball_s", self.ball_s, "seconds between 0.5 and 6")
+        if self.family is SchemeFamily.JET_SWEEP and self.carrier is not Role.IN_MOTION:
+            expected = f"{Role.IN_MOTION.value!r} for the family {self.family.value!r}"
+            raise FootballValueError("carrier", self.carrier.value, expected)
+        if self.option is not None and self.attached is not None:
+            raise FootballValueError("attached", self.attached.zone.value, "either an option or an attached pass")
 
     @property
     def pulls(self) -> bool:

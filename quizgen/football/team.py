@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Protocol, TypeVar
 
+from quizgen.football.at_snap import at_snap
 from quizgen.football.calling import Adjusted, PlayedCall, check_side, play_call
 from quizgen.football.coverage import Coverage
 from quizgen.football.defense import Front, Position
@@ -56,7 +57,8 @@ class TeamBook:
     """One team's defense, opponents and words; cross-checked by the content room that builds it.
 
     ``formations`` already hold the mirrored twins of formations that name one; ``coverages`` are the team's own,
-    beside the shipped ones.
+    beside the shipped ones; ``snap_formations`` are what may stand there at the snap: each formation as it is set, and
+    after each of its motions.
     """
 
     name: str
@@ -66,13 +68,19 @@ class TeamBook:
     formations: tuple[Formation, ...]
     schemes: tuple[Scheme, ...]
     protections: tuple[Protection, ...] = ()
-    coverages: tuple[Coverage, ...] = ()
     rules: TeamRules = field(default_factory=TeamRules)
     words: Words = field(default_factory=Words)
     roster: tuple[TeamPlayer, ...] = ()
     time_zone: str = "UTC"
     season_end: str = ""
     about: Mapping[str, str] = field(default_factory=dict)
+    coverages: tuple[Coverage, ...] = ()
+    snap_formations: tuple[Formation, ...] = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        measures = self.rules.measures
+        moved = (at_snap(one, motion, measures) for one in self.formations for motion in one.motions)
+        object.__setattr__(self, "snap_formations", (*self.formations, *moved))
 
     def position(self, name: str) -> Position:
         """The position of that name; raises UnknownName."""
@@ -87,8 +95,16 @@ class TeamBook:
         return find_named("call", name, self.pressures)
 
     def formation(self, name: str) -> Formation:
-        """The formation of that name; raises UnknownName."""
-        return find_named("formation", name, self.formations)
+        """The formation of that name as it may stand at the snap; raises UnknownName."""
+        return find_named("formation", name, self.snap_formations)
+
+    def after_motion(self, formation: str, motion: str) -> Formation:
+        """The formation after one of its motions; without a name as it is set. Raises UnknownName."""
+        found = self.formation(formation)
+        if not motion:
+            return found
+        own = find_named("motion", motion, found.motions)
+        return self.formation(f"{found.name}, {own.name}")
 
     def played(self, pressure: Pressure, to: Side, formation: Formation, ball: Ball | None = None) -> PlayedCall:
         """What a call to a side becomes against a formation."""
@@ -142,16 +158,29 @@ class PassSituation:
         return (self.adjusted.call, self.adjusted.to) if self.adjusted else (self.pressure.name, self.to)
 
 
+def may_be_run(formation: Formation, play: Play) -> bool:
+    """Whether this play is one of those that the motion of this formation, if there is one, is used with."""
+    names = formation.moved.motion.used_with if formation.moved else ()
+    return not names or play.name in names
+
+
 def situation(
-    team: TeamBook, call: str, to: Side, formation: str, play: str, play_to: Side, ball: Ball | None = None
+    team: TeamBook,
+    call: str,
+    to: Side,
+    formation: str,
+    play: str,
+    play_to: Side,
+    ball: Ball | None = None,
+    motion: str = "",
 ) -> Situation:
-    """The situation of those names.
+    """The situation of those names; without a ``motion`` nobody moves before the snap.
 
     Raises:
         UnknownName: one of the names is not the team's, or the play is a protection.
         WrongSide: the call's own rule does not let it go to that side.
     """
-    pressure, found = team.pressure(call), team.formation(formation)
+    pressure, found = team.pressure(call), team.after_motion(formation, motion)
     check_side(pressure, to, found, ball)
     scheme = find_named("play", play, team.schemes)
     played = team.played(pressure, to, found, ball)
@@ -162,15 +191,22 @@ def situation(
 
 
 def pass_situation(
-    team: TeamBook, call: str, to: Side, formation: str, protection: str, turn_to: Side, ball: Ball | None = None
+    team: TeamBook,
+    call: str,
+    to: Side,
+    formation: str,
+    protection: str,
+    turn_to: Side,
+    ball: Ball | None = None,
+    motion: str = "",
 ) -> PassSituation:
-    """The pass of those names.
+    """The pass of those names; without a ``motion`` nobody moves before the snap.
 
     Raises:
         UnknownName: one of the names is not the team's, or the protection is a run.
         WrongSide: the call's own rule does not let it go to that side.
     """
-    pressure, offense = team.pressure(call), team.formation(formation)
+    pressure, offense = team.pressure(call), team.after_motion(formation, motion)
     check_side(pressure, to, offense, ball)
     found = find_named("protection", protection, team.protections)
     played = team.played(pressure, to, offense, ball)

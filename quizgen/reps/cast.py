@@ -5,11 +5,12 @@ Must not know: questions, answers, tones.
 
 from __future__ import annotations
 
-from quizgen.drawing.scene import Blocker, Defender, End, Point, Span, Symbol, Track, TrackPhase
+from quizgen.drawing.scene import Blocker, Defender, End, Key, Motion, Point, Span, Symbol, Track, TrackPhase
 from quizgen.engine.alignment import Man
 from quizgen.engine.lanes import Lane
 from quizgen.engine.movement import BlockerMove
 from quizgen.football.formation import Formation, OffensivePlayer, Role
+from quizgen.football.motion import MotionKind
 from quizgen.football.scheme import Intent, Place
 
 STEP_YD = 0.15
@@ -18,6 +19,10 @@ SHORT_YD = 0.5
 DRIVE_YD = 0.7
 CLIMB_YD = 2.2
 THROUGH_YD = 1.2
+BEFORE_S = 1.2
+RETURN_IN_YD = 2.0
+RETURN_BACK_YD = 0.8
+TRADE_Y_YD = 2.4
 BACK_LABELS = {Role.QUARTERBACK: "Q", Role.FULLBACK: "F", Role.TAILBACK: "T", Role.SLOTBACK: "S"}
 
 
@@ -78,6 +83,24 @@ class Cast:
         """
         return tuple(self._block_track(m, arrived) for m in moves if goes_somewhere(m))
 
+    def motion_tracks(self) -> tuple[Track, ...]:
+        """The way of the man who moved before the snap, dashed, to where he is at the snap; none where nobody did."""
+        points = motion_way(self.formation)
+        if not points:
+            return ()
+        return (Track(f"in-{self._mover_id()}", points, TrackPhase.SECOND, End.ARROW, is_curved=len(points) > 2),)
+
+    def _mover_id(self) -> str:
+        assert self.formation.moved is not None  # somebody moved
+        return self._blockers[self.formation.moved.key]
+
+    def motions_before(self) -> tuple[Motion, ...]:
+        """The same as movement, in the ``BEFORE_S`` seconds up to the snap; none where nobody moved."""
+        points = motion_way(self.formation)
+        steps = enumerate(points)
+        keys = tuple(Key(BEFORE_S * number / (len(points) - 1), point.x, point.y) for number, point in steps)
+        return (Motion(self._mover_id(), keys),) if points else ()
+
     def straight_tracks(self, moves: tuple[BlockerMove, ...]) -> tuple[Track, ...]:
         """The way of every lineman who goes straight ahead, as a scout team needs it: a block, or up to a backer."""
         return tuple(
@@ -103,6 +126,25 @@ class Cast:
         if arrived:
             points = (*points[:-1], Point(m.x_to, short_y(m)))
         return Track(f"to-{self.blocker_id(m.player)}", points, TrackPhase.FIRST, end, is_curved=m.rule.pulls)
+
+
+def motion_way(formation: Formation) -> tuple[Point, ...]:
+    """The way of the man who moved before the snap, in yards; empty where nobody did. A return goes in and comes back,
+    an orbit and a trade go round behind the others."""
+    moved = formation.moved
+    if moved is None:
+        return ()
+    kind = moved.motion.kind
+    man = next(player for player in formation.players if player.key == moved.key)
+    start, end = Point(moved.x, moved.y), Point(man.x, man.y)
+    if kind is MotionKind.RETURN:
+        inner = formation.on_side(moved.motion.to)[-1].x + moved.motion.to.sign * RETURN_IN_YD
+        return start, Point(inner, end.y + RETURN_BACK_YD), end
+    if kind is MotionKind.TRADE:
+        return start, Point(start.x, TRADE_Y_YD), Point(end.x, TRADE_Y_YD), end
+    if kind is MotionKind.ORBIT:
+        return start, Point((start.x + end.x) / 2, end.y), end
+    return start, end
 
 
 def short_y(m: BlockerMove) -> float:

@@ -22,7 +22,7 @@ from quizgen.football.formation import Formation
 from quizgen.football.pressure import Pressure
 from quizgen.football.scheme import Play, Protection, Scheme
 from quizgen.football.sides import Gap, Side
-from quizgen.football.team import PassSituation, Situation, TeamBook
+from quizgen.football.team import PassSituation, Situation, TeamBook, may_be_run
 from quizgen.reps.ids import REP_HEX, SETUP_HEX, Setup, SetupIds, guise_id, picture_id, rep_id
 from quizgen.reps.kind import Question, RepKind
 from quizgen.reps.kinds import KINDS, AnyKind
@@ -135,13 +135,15 @@ class Catalogue:
         ids, team = SetupIds(self.team), self.team
         plays: tuple[Play, ...] = (*team.schemes, *team.protections)
         found = []
-        for pressure, to, formation in product(team.pressures, Side, team.formations):
+        for pressure, to, formation in product(team.pressures, Side, team.snap_formations):
             if to not in call_sides(pressure, formation):
                 continue
             played = team.played(pressure, to, formation)
             call = (pressure, to, played, team.front(played.pressure.front), formation)
-            found.append(ids.setup(*call, None, None))
-            found += [ids.setup(*call, play, side) for play, side in product(plays, Side)]
+            if formation.moved is None:  # on air nobody moves
+                found.append(ids.setup(*call, None, None))
+            run = [play for play in plays if may_be_run(formation, play)]
+            found += [ids.setup(*call, play, side) for play, side in product(run, Side)]
         return {setup.digest: setup for setup in found}
 
     def said_by(self, say: Say) -> Catalogue:
@@ -228,7 +230,7 @@ class Catalogue:
             "position": (wanted.positions, tuple(p.name for p in team.positions)),
             "call": (wanted.calls, tuple(p.name for p in team.pressures)),
             "scheme": (wanted.schemes, tuple(p.name for p in plays)),
-            "formation": (wanted.formations, tuple(f.name for f in team.formations)),
+            "formation": (wanted.formations, tuple(f.name for f in team.snap_formations)),
             "kind": (wanted.kinds, tuple(KINDS)),
             "stage": (wanted.stages, tuple(int(stage) for stage in Stage)),
             "side": (wanted.sides, tuple(Side)),

@@ -39,8 +39,9 @@ VERSION = "13"
 
 SETUP_HEX = 16
 REP_HEX = 24
-# What decides no answer: the side that a call goes to, and what it is adjusted to, are parts of the setup itself.
-UNTOLD = frozenset({"goes_to", "adjust"})
+# What decides no answer: the side that a call goes to, what it is adjusted to, and the motion before the snap are parts
+# of the setup itself; what else a formation may do, or what a coverage is for, is only said.
+UNTOLD = frozenset({"goes_to", "adjust", "motions", "used_with", "meaning"})
 UNTOLD_WHEN_EMPTY = frozenset({"show"})
 UNORDERED = frozenset({"rushes", "drops", "spots", "align", "conceded", "exchanges", "by_position", "show"})
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from quizgen.drawing.scene import Mark, MarkKind, Note, Scene, Tone
 from quizgen.football.formation import Role
-from quizgen.football.scheme import Phase
+from quizgen.football.scheme import OPTION_PHASES, Phase
 from quizgen.reps import pictures
 from quizgen.reps.choices import word_part
 from quizgen.reps.kind import Question, RepKind
@@ -18,8 +18,15 @@ NOTE_MAX = 24
 
 
 def asks(snap: Snap, position: str) -> bool:
-    """Whoever has a phase of the option."""
-    return find_phase(snap, position) is not None
+    """Whoever has one of several phases."""
+    return find_phase(snap, position) is not None and len(_choices(snap)) > 1
+
+
+def _choices(snap: Snap) -> list[Phase]:
+    """The phases to choose from: all three of an option, the man in motion, the run and the throw of an attached pass,
+    where this snap has them."""
+    here = {owner.phase for owner in snap.answer.phases}
+    return [phase for phase in Phase if phase in here or (phase in OPTION_PHASES and here & set(OPTION_PHASES))]
 
 
 def find_phase(snap: Snap, position: str) -> Phase | None:
@@ -28,12 +35,12 @@ def find_phase(snap: Snap, position: str) -> Phase | None:
 
 
 def build(snap: Snap, position: str) -> Question:
-    """The three phases are the choices, those that the play does not have among them."""
+    """The phases are the choices, those of an option that the play does not have among them."""
     w, answer = snap.wording, snap.answer
     mine = find_phase(snap, position)
     assert mine is not None  # asks holds
     owners = {owner.phase: owner.position for owner in answer.phases}
-    phases = list(Phase)
+    phases = _choices(snap)
 
     def leave(phase: Phase) -> str:
         if phase in owners:
@@ -78,7 +85,7 @@ def _left_free(snap: Snap, mine: Phase) -> str:
 
 def _told(snap: Snap, own: str, mine: Phase, after: Scene) -> Scene:
     """The moved picture with his phase in words beside his own man, where a picture has room for the words."""
-    if any(len(_the(snap, phase)) > NOTE_MAX for phase in Phase):
+    if any(len(_the(snap, phase)) > NOTE_MAX for phase in _choices(snap)):
         return after
     return replace(after, notes=(Note(_the(snap, mine), pictures.cast_of(snap).defender_id(own), Tone.RIGHT),))
 
@@ -87,6 +94,8 @@ def _read_mark(snap: Snap) -> tuple[Mark, ...]:
     """A sign on the man whom the quarterback reads."""
     option = snap.answer.option
     assert option is not None  # the play has phases
+    if not option.read:
+        return ()
     return (Mark(MarkKind.READ, pictures.cast_of(snap).defender_id(option.read)),)
 
 

@@ -39,9 +39,9 @@ PROTECTION_SENTENCES: dict[Slide, str] = {
 
 
 def pass_words(snap: PassSnap) -> str:
-    """What the offense does, as one sentence."""
+    """What the offense does, as one sentence; a motion before it as another one."""
     s, w = snap.answer.situation, snap.wording
-    return w.say(PROTECTION_SENTENCES[s.protection.slide], side=w.side(s.turn_to))
+    return w.motion(s.formation) + w.say(PROTECTION_SENTENCES[s.protection.slide], side=w.side(s.turn_to))
 
 
 def cast_of(snap: PassSnap) -> Cast:
@@ -57,7 +57,7 @@ def question(snap: PassSnap, own: str, taps: tuple[Tap, ...]) -> Scene:
         description=describe(snap, own),
         blockers=cast.before(),
         defenders=cast.defenders(own),
-        tracks=_turn(cast, snap),
+        tracks=(*cast.motion_tracks(), *_turn(cast, snap)),
         taps=taps,
     )
 
@@ -80,7 +80,7 @@ def moved(
         description=describe(snap, own),
         blockers=cast.before(),
         defenders=cast.defenders(own),
-        tracks=(*blocks, *rushes, *release),
+        tracks=(*cast.motion_tracks(), *blocks, *rushes, *release),
         marks=tuple(Mark(MarkKind.FREE, cast.defender_id(position)) for position in answer.free if position != taker),
     )
 
@@ -151,7 +151,7 @@ def released_question(snap: PassSnap, own: str, back: OffensivePlayer, side: Sid
         description=f"{describe(snap, own)} {out}",
         blockers=cast.before(),
         defenders=cast.defenders(own),
-        tracks=(*_turn(cast, snap), *_release(cast, back, side)),
+        tracks=(*cast.motion_tracks(), *_turn(cast, snap), *_release(cast, back, side)),
     )
 
 

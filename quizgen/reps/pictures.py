@@ -31,9 +31,10 @@ from quizgen.engine.movement import BlockerMove
 from quizgen.engine.reads import GONE, Read
 from quizgen.engine.timing import turn_point
 from quizgen.engine.what_if import Loss
+from quizgen.football.formation import OffensivePlayer, Role
 from quizgen.football.scheme import Place
 from quizgen.football.sides import Side
-from quizgen.reps.cast import STEP_YD, Cast, goes_somewhere, way
+from quizgen.reps.cast import BEFORE_S, STEP_YD, Cast, goes_somewhere, way
 from quizgen.reps.choices import band_id
 from quizgen.reps.miss import BEATEN
 from quizgen.reps.rep import RepPart
@@ -44,6 +45,9 @@ THROUGH_YD = 0.3
 OVER_THE_TOP_YD = 2.0
 SHORT_OF_LINE_YD = 1.0
 CARRIER_Y_YD = 2.2
+FAKE_OUT_YD = 2.0
+FAKE_Y_YD = 2.2
+FAKE_S = 1.2
 
 
 def cast_of(snap: Snap) -> Cast:
@@ -73,7 +77,7 @@ def question(snap: Snap, own: str, taps: tuple[Tap, ...], marks: tuple[Mark, ...
         description=describe(snap, own),
         blockers=cast.before() if on_air else cast.at_fit(moves),
         defenders=cast.defenders(own),
-        tracks=() if on_air else cast.block_tracks(moves, arrived=True),
+        tracks=(*cast.motion_tracks(), *(() if on_air else cast.block_tracks(moves, arrived=True))),
         taps=taps,
         marks=marks,
     )
@@ -97,21 +101,79 @@ def moved(
     """
     cast = cast_of(snap)
     fits = [_after_loss(fit, lost) for fit in snap.answer.fits if fit.owns]
-    return Scene(
+    scene = Scene(
         title=title(snap),
         description=describe(snap, own),
         blockers=cast.before(),
         defenders=cast.defenders(own),
         tracks=(
+            *cast.motion_tracks(),
             *cast.block_tracks(snap.answer.moves, arrived=False),
             *_fit_tracks(cast, snap, fits, own, lost.position if lost else ""),
             *(_beaten_track(snap, own, ends_in) if ends_in is not None else ()),
+            *_fake_tracks(snap),
             *_scout_tracks(cast, snap),
         ),
         bands=_bands(cast, snap, frozenset(right), frozenset(opened)),
         marks=(*_eyes(cast, snap, own), *marks) if lost is None else marks,
-        motions=(*_block_motions(cast, snap.answer.moves), *_ball(cast, snap), *_fit_motions(cast, snap, fits)),
+        motions=(
+            *_block_motions(cast, snap.answer.moves),
+            *_ball(cast, snap),
+            *_fake_motions(snap),
+            *_fit_motions(cast, snap, fits),
+        ),
     )
+    return _with_motion_before(scene, cast)
+
+
+def _with_motion_before(scene: Scene, cast: Cast) -> Scene:
+    """The moving picture with the motion before the snap ahead of it: the snap comes ``BEFORE_S`` seconds later."""
+    before = cast.motions_before()
+    if not before:
+        return scene
+    (entry,) = before
+    start = entry.keys[0]
+    after = {motion.of: motion.keys for motion in scene.motions}
+    motions = []
+    for man in scene.men:
+        first = entry.keys if man.id == entry.of else (Key(0.0, man.x, man.y),)
+        rest = tuple(replace(key, t_s=key.t_s + BEFORE_S) for key in after.get(man.id, ()))
+        keys = (*first, *(rest[1:] if man.id == entry.of else rest))
+        if len(keys) > 1:
+            motions.append(Motion(man.id, keys))
+    return replace(
+        scene,
+        blockers=tuple(replace(one, x=start.x, y=start.y) if one.id == entry.of else one for one in scene.blockers),
+        bands=tuple(replace(band, from_s=band.from_s + BEFORE_S if band.from_s else 0.0) for band in scene.bands),
+        motions=tuple(motions),
+        snap_s=BEFORE_S,
+    )
+
+
+def _faker(snap: Snap) -> OffensivePlayer | None:
+    """The man in jet or orbit motion who does not get the ball and blocks nobody; None where there is none."""
+    s = snap.answer.situation
+    man = s.formation.find(Role.IN_MOTION)
+    if man is None or s.play.carrier is Role.IN_MOTION or snap.ground is Ground.AIR:
+        return None
+    return None if any(m.player.key == man.key for m in snap.answer.moves) else man
+
+
+def _fake_way(snap: Snap, man: OffensivePlayer) -> tuple[Point, ...]:
+    """Where he goes when he fakes: on, outside the last attached man."""
+    assert man.side is not None  # he goes to a side
+    last = snap.answer.situation.formation.on_side(man.side)[-1]
+    return Point(man.x, man.y), Point(last.x + man.side.sign * FAKE_OUT_YD, FAKE_Y_YD)
+
+
+def _fake_tracks(snap: Snap) -> tuple[Track, ...]:
+    man = _faker(snap)
+    return (Track(f"fake-{cast_of(snap).blocker_id(man)}", _fake_way(snap, man)),) if man else ()
+
+
+def _fake_motions(snap: Snap) -> tuple[Motion, ...]:
+    man = _faker(snap)
+    return (Motion(cast_of(snap).blocker_id(man), _keys(_fake_way(snap, man), 0.0, FAKE_S)),) if man else ()
 
 
 def _scout_tracks(cast: Cast, snap: Snap) -> tuple[Track, ...]:

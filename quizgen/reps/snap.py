@@ -16,7 +16,7 @@ from quizgen.football.sides import Gap
 from quizgen.reps.rep import Stage
 from quizgen.reps.wording import Wording
 
-PERIMETER = frozenset({SchemeFamily.SWEEP, SchemeFamily.PIN_AND_PULL, SchemeFamily.TOSS})
+PERIMETER = frozenset({SchemeFamily.SWEEP, SchemeFamily.PIN_AND_PULL, SchemeFamily.TOSS, SchemeFamily.JET_SWEEP})
 
 # On air nobody leaves his place: every lane is the gap it was before the snap.
 ON_AIR = Scheme("on air", SchemeFamily.BASE, (JobRow((Who(None),), Job.BASE),), ball_s=2.2)
@@ -65,9 +65,9 @@ class Snap:
 
     @property
     def play_words(self) -> str:
-        """What the offense does, as one sentence."""
+        """What the offense does, as one sentence; a motion before it as another one."""
         s = self.answer.situation
-        return self.wording.play(s.play.family, s.play_to)
+        return self.wording.motion(s.formation) + self.wording.play(s.play.family, s.play_to)
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,8 +101,8 @@ class PassSnap:
 
 
 def stage_of(play: Scheme) -> Stage:
-    """Where a run stands in the teaching order: options and the perimeter last, pulls before them."""
-    if play.option is not None or play.family in PERIMETER:
+    """Where a run stands in the teaching order: options, attached passes and the perimeter last, pulls before them."""
+    if play.option is not None or play.attached is not None or play.family in PERIMETER:
         return Stage.OPTION
     return Stage.PULLS if play.pulls else Stage.RUNS
 

@@ -16,7 +16,7 @@ from quizgen.football.calling import call_sides, check_side
 from quizgen.football.errors import CannotRun, NoRule
 from quizgen.football.scheme import Play
 from quizgen.football.sides import Side
-from quizgen.football.team import TeamBook, find_named
+from quizgen.football.team import TeamBook, find_named, may_be_run
 from quizgen.reps import pass_pictures, pictures
 from quizgen.reps.catalogue import Catalogue
 from quizgen.reps.ids import Setup, SetupIds
@@ -164,8 +164,10 @@ def sound_table(catalogue: Catalogue, call: str, to: Side) -> Iterator[HeldCall]
         UnknownName: the team has no such call.
     """
     team, ids = catalogue.team, SetupIds(catalogue.team)
-    met = [one for one in team.formations if to in call_sides(team.pressure(call), one)]
+    met = [one for one in team.snap_formations if to in call_sides(team.pressure(call), one)]
     for play, play_to, formation in product(team.schemes, Side, met):
+        if not may_be_run(formation, play):
+            continue
         held = _held(catalogue, _setup(team, ids, call, to, formation.name, play, play_to))
         if held is not None:
             yield held

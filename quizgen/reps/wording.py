@@ -16,7 +16,8 @@ from quizgen.engine.movement import BlockerMove
 from quizgen.engine.reasons import USUAL_ORDER
 from quizgen.football.calling import Adjusted
 from quizgen.football.facts import Fact, FormationFact
-from quizgen.football.formation import OffensivePlayer, Role
+from quizgen.football.formation import Formation, OffensivePlayer, Role
+from quizgen.football.motion import MotionKind
 from quizgen.football.rules import Words
 from quizgen.football.scheme import SchemeFamily
 from quizgen.football.sides import Gap, Side
@@ -56,6 +57,9 @@ DEFAULT_TERMS: Mapping[str, str] = MappingProxyType(
         "dive": to_say("dive"),
         "quarterback": to_say("quarterback"),
         "pitch": to_say("pitch"),
+        "man in motion": to_say("man in motion"),
+        "run": to_say("run"),
+        "throw": to_say("throw"),
     }
 )
 
@@ -83,6 +87,17 @@ PLAY_SENTENCES: Mapping[SchemeFamily, str] = MappingProxyType(
         SchemeFamily.SPEED_OPTION: to_say("They run speed option to your {side}."),
         SchemeFamily.QUARTERBACK_RUN: to_say("The quarterback runs to your {side}."),
         SchemeFamily.DRAW: to_say("They show pass, then draw to your {side}."),
+        SchemeFamily.JET_SWEEP: to_say("He gets the ball."),
+    }
+)
+# What happens before the snap, by kind of motion: said before the play, short, since a stem has room for 140 letters.
+MOTION_SENTENCES: Mapping[MotionKind, str] = MappingProxyType(
+    {
+        MotionKind.JET: to_say("Jet motion {side}."),
+        MotionKind.ORBIT: to_say("Orbit motion {side}."),
+        MotionKind.RETURN: to_say("Return motion {side}."),
+        MotionKind.SHORT: to_say("Short motion {side}."),
+        MotionKind.TRADE: to_say("End trade {side}."),
     }
 )
 
@@ -117,6 +132,7 @@ ROLE_WORDS: Mapping[Role, str] = MappingProxyType(
         Role.TAILBACK: to_say("tailback"),
         Role.SLOTBACK: to_say("slotback"),
         Role.RECEIVER: to_say("receiver"),
+        Role.IN_MOTION: to_say("man in motion"),
     }
 )
 ORDER_WORDS = (
@@ -155,6 +171,11 @@ FACT_WORDS: Mapping[Fact, str] = MappingProxyType(
         Fact.UNDER_CENTER: to_say("a quarterback under center"),
     }
 )
+
+
+def is_sided(player: OffensivePlayer) -> bool:
+    """Whether a man with a side is named by it: a receiver split wide and a man who crosses the formation are not."""
+    return player.attached or player.role not in (Role.RECEIVER, Role.IN_MOTION)
 
 
 def as_is(text: str) -> str:
@@ -305,7 +326,7 @@ class Wording:
         role = self._say(ROLE_WORDS[player.role])
         if player.attached and player.order > USUAL_ORDER.get(player.role, player.order):
             role = self.phrase("outer {role}", role=role)
-        if player.side and player.role is not Role.CENTER and (player.attached or player.role is not Role.RECEIVER):
+        if player.side and player.role is not Role.CENTER and is_sided(player):
             return self.phrase(SIDED_MEN[player.side], man=role)
         return role
 
@@ -320,6 +341,13 @@ class Wording:
     def play(self, family: SchemeFamily, to: Side) -> str:
         """What the offense does, as one sentence."""
         return self.say(PLAY_SENTENCES[family], side=self.side(to), zone=self.term("zone"), reach=self.term("reach"))
+
+    def motion(self, formation: Formation) -> str:
+        """What happens before the snap, as a sentence and a blank; empty where nobody moves."""
+        if formation.moved is None:
+            return ""
+        motion = formation.moved.motion
+        return self.say(MOTION_SENTENCES[motion.kind], side=self.side(motion.to)) + " "
 
     def job(self, man: Man) -> str:
         """What a man has by the call, said to him: "You rush left B."."""

@@ -92,6 +92,7 @@ def fit(
     play: Annotated[str, typer.Option(help="Name of the run, or of a protection.")],
     play_to: Annotated[str, typer.Option(help="Side the play goes to, or the center turns to: left or right.")],
     ball: BallPlace = None,
+    motion: Annotated[str, typer.Option(help="Name of a motion of the formation; none: nobody moves.")] = "",
     team: TeamDir = None,
     as_json: AsJson = False,
 ) -> None:
@@ -101,11 +102,11 @@ def fit(
     names: Names = PLAIN if as_json else Wording(loaded.words)
     with clear_errors():
         if isinstance(loaded.play(play), Protection):
-            passed = solve_pass(pass_situation(loaded, call, sides[0], formation, play, sides[1], lies))
+            passed = solve_pass(pass_situation(loaded, call, sides[0], formation, play, sides[1], lies, motion))
             report = pass_report(passed, names)
             show: Callable[[dict[str, Any]], None] = _show_pass
         else:
-            one = situation(loaded, call, sides[0], formation, play, sides[1], lies)
+            one = situation(loaded, call, sides[0], formation, play, sides[1], lies, motion)
             report = {**fit_report(solve(one), names), "crossings": _crossings(one)}
             show = _show_fit
     with standard_output():
@@ -121,7 +122,8 @@ def _crossings(one: Situation) -> list[str]:
 
 
 def _heading(report: dict[str, Any]) -> str:
-    call = f"{report['call']} to the {report['to']} from {report['formation']}"
+    motion = f" with {report['motion']} motion" if report["motion"] else ""
+    call = f"{report['call']} to the {report['to']} from {report['formation']}{motion}"
     return f"{call}: {report['play']} to the {report['play_to']}"
 
 
@@ -234,7 +236,7 @@ LISTS = ("open", "doubled", "late")
 
 
 def _print_csv(rows: list[dict[str, Any]]) -> None:
-    keys = ["call", "to", "formation", "play", "play_to", "sound", *LISTS, "why"]
+    keys = ["call", "to", "formation", "motion", "play", "play_to", "sound", *LISTS, "why"]
     writer = csv.DictWriter(sys.stdout, keys, lineterminator="\n")
     writer.writeheader()
     for row in rows:
@@ -248,12 +250,13 @@ def wide_console() -> Console:
 
 
 def _show_table(rows: list[dict[str, Any]]) -> None:
-    table = Table("Call", "To", "Formation", "Play", "To", "Sound", "Open", "Late", "Why")
+    table = Table("Call", "To", "Formation", "Motion", "Play", "To", "Sound", "Open", "Late", "Why")
     for row in rows:
         table.add_row(
             row["call"],
             row["to"],
             row["formation"],
+            row["motion"] or "",
             row["play"],
             row["play_to"],
             "yes" if row["sound"] else "[bold]no[/bold]",

@@ -75,7 +75,7 @@ def show_defense(
         problem=problem,
         fields=fields,
         calls=playbook.calls,
-        formations=[one.name for one in playbook.team.formations],
+        formations=[one.name for one in playbook.team.snap_formations],
         runs=[one.name for one in playbook.team.schemes],
         protections=[one.name for one in playbook.team.protections],
         positions=playbook.positions,

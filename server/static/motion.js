@@ -1,4 +1,4 @@
-// Plays a moving picture: play, pause, step, scrub. The format (data-end, data-k, data-kw, data-from, data-to) is
+// Plays a moving picture: play, pause, step, scrub. The format (data-end, data-snap, data-k, data-kw, data-from, data-to) is
 // documented in quizgen/drawing/motion.py. Knows nothing of football or answers.
 
 import { _ } from "/static/words.js";
@@ -70,6 +70,7 @@ function attach(figure) {
   const replay = figure.parentElement.querySelector(".replay");
   controls.hidden = Boolean(replay); // folded until asked for
   const end = Number(svg.dataset.end);
+  const snap = Number(svg.dataset.snap ?? 0);
   const animations = animationsOf(svg);
   const slider = controls.querySelector("input");
   const clock = controls.querySelector("output");
@@ -83,7 +84,10 @@ function attach(figure) {
     now = Math.min(end, Math.max(0, t));
     for (const animate of animations) animate(now);
     slider.value = String(now);
-    slider.setAttribute("aria-valuetext", _("{seconds} seconds after the snap", { seconds: now.toFixed(1) }));
+    const seconds = Math.abs(now - snap).toFixed(1);
+    const text =
+      now < snap ? _("{seconds} seconds before the snap", { seconds }) : _("{seconds} seconds after the snap", { seconds });
+    slider.setAttribute("aria-valuetext", text);
     clock.textContent = `${now.toFixed(1)} s`;
   };
   const stop = () => {

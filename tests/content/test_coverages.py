@@ -11,14 +11,14 @@ from quizgen.football.errors import ContentProblems
 
 DROP_EIGHT = """
 [[coverage]]
-name = "three deep, five under"
+name = "eight men dropping"
 deep = 3
 under = 5
 
 [[pressure]]
-name = "Tarn"
+name = "Cwm"
 front = "Slate"
-coverage = "three deep, five under"
+coverage = "eight men dropping"
 rush = [
   { position = "Pick", gap = "to B" },
   { position = "Nose", gap = "to A", second_gap = "away A", part = "two-gap", path = "hold" },
@@ -39,23 +39,23 @@ drop = [
 
 def test_a_staff_writes_a_family_of_its_own(demo_files: dict[str, str]) -> None:
     team = load_team({**demo_files, "pressures.toml": demo_files["pressures.toml"] + DROP_EIGHT})
-    call = team.pressure("Tarn")
+    call = team.pressure("Cwm")
     assert len(call.rushes) == 3
-    assert call.coverage == Coverage("three deep, five under", 3, 5, 0)
+    assert call.coverage == Coverage("eight men dropping", 3, 5, 0)
 
 
 # What is written, what is said of it.
 WRONG = [
-    ("under = 5", "under = 4", "pressure[12].coverage: expected 4 under for 'three deep, five under', found '5 under'"),
-    ("deep = 3\nunder = 5", "deep = 4\nunder = 6", "coverage[1].coverage: expected at most 9 men"),
-    ("under = 5", "under = 10", "coverage[1].under: expected how many men, from 0 to 9, found 10"),
-    ("under = 5", 'man = 5\nwhom = ["number nine"]', "coverage[1].whom[1]: expected one of number one, number two"),
-    ("under = 5", "rush = 3", "coverage[1].rush: expected a known key: one of name, key, deep, under, man, whom"),
-    ('name = "three deep, five under"', 'name = "Three deep, two under"', "a name that no shipped coverage has"),
+    ("under = 5", "under = 4", "pressure[13].coverage: expected 4 under for 'eight men dropping', found '5 under'"),
+    ("deep = 3\nunder = 5", "deep = 4\nunder = 6", "coverage[2].coverage: expected at most 9 men"),
+    ("under = 5", "under = 10", "coverage[2].under: expected how many men, from 0 to 9, found 10"),
+    ("under = 5", 'man = 5\nwhom = ["number nine"]', "coverage[2].whom[1]: expected one of number one, number two"),
+    ("under = 5", "rush = 3", "coverage[2].rush: expected a known key: one of name, key, deep, under, man, whom"),
+    ('name = "eight men dropping"', 'name = "Three deep, two under"', "a name that no shipped coverage has"),
     (
-        'coverage = "three deep, five under"',
-        'coverage = "three deep, five undr"',
-        "nearest is 'three deep, five under', found 'three deep, five undr' in 'Tarn'",
+        'coverage = "eight men dropping"',
+        'coverage = "eight men droping"',
+        "nearest is 'eight men dropping', found 'eight men droping' in 'Cwm'",
     ),
 ]
 

@@ -12,8 +12,9 @@ from quizgen.content import load_team
 from quizgen.content.dump import dump_team
 from quizgen.football.defense import Alignment, Landmark, Numbering, PlayerClass, Shade
 from quizgen.football.facts import OF_A_SIDE, OF_THE_WHOLE, FormationFact
-from quizgen.football.formation import Role, RuleBook
+from quizgen.football.formation import Formation, Role, RuleBook
 from quizgen.football.layout import lay_out
+from quizgen.football.motion import FormationMotion
 from quizgen.football.pressure import Adjustment, CallGap, GoesTo, Pressure
 from quizgen.football.rules import (
     AwayRule,
@@ -110,7 +111,12 @@ def test_a_team_that_has_decided_everything_comes_back_the_same(demo: TeamBook) 
 
 
 def test_a_renamed_team_comes_back_with_its_keys(demo: TeamBook) -> None:
-    """Every noun that can be renamed without touching another file; the keys are those of the first names."""
+    """Every noun that can be renamed without touching another file, and the plays in motions; the keys are those of the
+    first names."""
+
+    def motions(one: Formation) -> tuple[FormationMotion, ...]:
+        return tuple(replace(m, used_with=tuple(f"New {name}" for name in m.used_with)) for m in one.motions)
+
     changed = replace(
         demo,
         pressures=tuple(
@@ -124,7 +130,12 @@ def test_a_renamed_team_comes_back_with_its_keys(demo: TeamBook) -> None:
         schemes=tuple(replace(one, name=f"New {one.name}") for one in demo.schemes),
         protections=tuple(replace(one, name=f"New {one.name}") for one in demo.protections),
         formations=tuple(
-            replace(one, name=f"New {one.name}", mirror_name=one.mirror_name and f"New {one.mirror_name}")
+            replace(
+                one,
+                name=f"New {one.name}",
+                mirror_name=one.mirror_name and f"New {one.mirror_name}",
+                motions=motions(one),
+            )
             for one in demo.formations
         ),
     )

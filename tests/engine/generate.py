@@ -41,7 +41,7 @@ from quizgen.football.rules import (
     TeamRules,
     Timing,
 )
-from quizgen.football.scheme import Phase
+from quizgen.football.scheme import OPTION_PHASES
 from quizgen.football.sides import Letter, Side, Toward
 from quizgen.football.team import Situation
 from tests.engine.plays import Choose, any_play
@@ -84,8 +84,8 @@ def any_rules(choose: Choose) -> TeamRules:
     options = dict(DEFAULT_OPTIONS)
     for name in (*DEFAULT_OPTIONS, *(name + LINEMAN_IN_B for name in DEFAULT_OPTIONS)):
         if choose((True, False)):
-            one, two = choose([(a, b) for a in Phase for b in Phase if a is not b])
-            options[name] = OptionRule(one, two, next(p for p in Phase if p not in (one, two)))
+            one, two = choose([(a, b) for a in OPTION_PHASES for b in OPTION_PHASES if a is not b])
+            options[name] = OptionRule(one, two, next(p for p in OPTION_PHASES if p not in (one, two)))
     own = {name: (("edge", choose(tuple(EdgeRule))),) for name in NAMES if choose((True, False, False, False))}
     return TeamRules(
         pull_first=choose(tuple(PullFirst)),

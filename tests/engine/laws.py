@@ -126,7 +126,7 @@ def who_could(answer: RunAnswer) -> nx.Graph:
             if man.gaps:
                 can = fit.owns and i in fit.lanes and counts(fit.clock, man, lane)
             else:
-                bound = fit.phase is not None and not fit.is_read and i not in answer.option.outside
+                bound = answer.option is not None and not answer.option.may_fill(man.position, i)
                 may = i not in closed and not bound and may_take(man.drop.run, man.side, lane, answer.situation.play_to)
                 can = may and counts(clock_at(answer, man, i), man, lane)
             if can:
@@ -254,9 +254,13 @@ def one_more_law(answer: RunAnswer) -> list[str] | None:
 
 
 def phases_law(answer: RunAnswer) -> list[str]:
-    """Each phase of an option has exactly one owner, and no man has two."""
+    """Each phase of an option, the man in jet or orbit motion, and the run and the throw of an attached pass have
+    exactly one owner, and no man has two."""
     option = answer.situation.play.option
-    wanted = sorted(phase.value for phase in option.phases) if option else []
+    wanted = [phase.value for phase in option.phases] if option else []
+    wanted += ["run", "throw"] if answer.situation.play.attached else []
+    moved = answer.situation.formation.moved
+    wanted = sorted([*wanted, *(["man in motion"] if moved and moved.motion.kind.is_threat else [])])
     owners = [owner.position for owner in answer.phases]
     known = {p.name for p in answer.situation.positions}
     if sorted(o.phase.value for o in answer.phases) != wanted or len(set(owners)) != len(owners) or set(owners) - known:

@@ -13,7 +13,7 @@ from quizgen.engine.verdict import RunAnswer
 from quizgen.football.defense import PlayerClass
 from quizgen.football.pressure import Exchange, RunJob, Trigger
 from quizgen.football.rules import EdgeRule, LeadRule, OptionRule, TeamRules
-from quizgen.football.scheme import Phase, Protection, ReadMan, Slide, parse_who
+from quizgen.football.scheme import OPTION_PHASES, Phase, Protection, ReadMan, Slide, parse_who
 from quizgen.football.sides import Letter, Side
 from quizgen.football.team import PassSituation
 from quizgen.reps import why as lessons
@@ -133,7 +133,7 @@ def test_the_phases_of_an_option_in_words() -> None:
         Defense(rules).down("end", "5", "L", "L edge").down("tackle", "3", "L", "L B").fill("Will", "guard", "L", "L A")
     )
     defense.support("force", RunJob.FORCE, "L", 8.0, 6.0, SAFETY)
-    answer = defense.against(ONE_BACK, option("table", ReadMan.BACK_EDGE, *Phase), Side.RIGHT)
+    answer = defense.against(ONE_BACK, option("table", ReadMan.BACK_EDGE, *OPTION_PHASES), Side.RIGHT)
     assert text(answer, "Will") == "The quarterback is yours, over the top: nobody has left A then."
     assert text(answer, "force") == "The pitch is yours."
     # The rule gives the read man a phase that the play does not have.

@@ -25,6 +25,21 @@ def turn_player(player: OffensivePlayer) -> OffensivePlayer:
     return replace(player, key=key, x=-player.x, side=OTHER[player.side])
 
 
+def turn_key(key: str) -> str:
+    """A key of an attached man turned round; others name no side."""
+    return {"L": "R", "R": "L"}[key[0]] + key[1:] if key[0] in "LR" else key
+
+
+def turn_formation(formation: Formation) -> Formation:
+    """The formation turned round, and what happened before the snap with it."""
+    moved = formation.moved
+    if moved is not None:
+        motion = replace(moved.motion, to=OTHER[moved.motion.to])
+        moved = replace(moved, motion=motion, key=turn_key(moved.key), x=-moved.x, before=turn_formation(moved.before))
+    players = tuple(turn_player(p) for p in formation.players)
+    return Formation("turned round", players, formation.rule_book, moved=moved)
+
+
 def mirror_everything(s: Situation) -> Situation:
     """The snap turned round: formation, call and play to the other side; positions that trade jobs with the call's side
     trade build and rules too, so that the same man does the same job."""
@@ -32,10 +47,11 @@ def mirror_everything(s: Situation) -> Situation:
     by_name = {p.name: p for p in s.positions}
     positions = tuple(replace(p, player_class=by_name[trade[p.name]].player_class) for p in s.positions)
     own = MappingProxyType({trade[name]: changes for name, changes in s.rules.by_position.items()})
-    formation = Formation("turned round", tuple(turn_player(p) for p in s.formation.players), s.formation.rule_book)
+    formation = turn_formation(s.formation)
+    motion = tuple(replace(rule, owner=tuple(trade.get(word, word) for word in rule.owner)) for rule in s.rules.motion)
     return replace(
         s,
-        rules=replace(s.rules, by_position=own),
+        rules=replace(s.rules, by_position=own, motion=motion),
         positions=positions,
         to=OTHER[s.to],
         formation=formation,
@@ -71,15 +87,24 @@ def renamed(s: Situation, seed: int) -> tuple[Situation, dict[str, str]]:
     )
     own = {new[name]: changes for name, changes in reversed(s.rules.by_position.items())}
     options = {name: _renamed_owners(rule, new) for name, rule in shuffled(tuple(s.rules.options.items()))}
-    rules = replace(s.rules, by_position=MappingProxyType(own), options=MappingProxyType(options))
-    players = shuffled(tuple(p if p.attached else replace(p, key="other " + p.key[::-1]) for p in s.formation.players))
+    motion = tuple(replace(rule, owner=tuple(new.get(word, word) for word in rule.owner)) for rule in s.rules.motion)
+    rules = replace(s.rules, motion=motion, by_position=MappingProxyType(own), options=MappingProxyType(options))
+
+    def other_key(p: OffensivePlayer) -> OffensivePlayer:
+        return p if p.attached else replace(p, key="other " + p.key[::-1])
+
+    players = shuffled(tuple(other_key(p) for p in s.formation.players))
+    moved = s.formation.moved
+    if moved is not None:
+        man = next(p for p in s.formation.players if p.key == moved.key)
+        moved = replace(moved, key=other_key(man).key)
     other = replace(
         s,
         rules=rules,
         positions=shuffled(positions),
         front=replace(s.front, name="other front", spots=shuffled(spots)),
         pressure=pressure,
-        formation=Formation("other formation", players, s.formation.rule_book),
+        formation=Formation("other formation", players, s.formation.rule_book, moved=moved),
         play=replace(s.play, name="other play"),
     )
     return other, new

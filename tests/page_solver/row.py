@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from quizgen.football.formation import Formation
 from quizgen.football.pressure import Exchange
 from quizgen.football.rules import EdgeRule, PullSecond, TeamRules
-from quizgen.football.scheme import Job, JobRow, Phase, Scheme, parse_who
+from quizgen.football.scheme import OPTION_PHASES, Job, JobRow, Scheme, parse_who
 from quizgen.football.sides import Side
 from tests.page_solver.snaps import DEMO, offense, play
 
@@ -31,7 +31,7 @@ TWO_ENDS = offense("GTE", "GTE")
 
 _read = play("Zone read")
 assert _read.option is not None
-TRIPLE = replace(_read, option=replace(_read.option, phases=tuple(Phase)))
+TRIPLE = replace(_read, option=replace(_read.option, phases=OPTION_PHASES))
 CRACKED = replace(TRIPLE, rows=(*TRIPLE.rows, JobRow((parse_who("back side receiver"),), Job.CRACK)))
 
 

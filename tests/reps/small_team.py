@@ -19,6 +19,7 @@ from quizgen.football.pressure import (
 )
 from quizgen.football.rules import TeamRules
 from quizgen.football.scheme import (
+    OPTION_PHASES,
     Job,
     JobRow,
     Option,
@@ -200,7 +201,7 @@ VEER = Scheme(
     SchemeFamily.VEER,
     (row(Job.DOWN, "line"), row(Job.BASE, "center"), row(Job.ZONE, "back side line")),
     aim=Letter.B,
-    option=Option("veer", ReadMan.FIRST_OUTSIDE_B, tuple(Phase)),
+    option=Option("veer", ReadMan.FIRST_OUTSIDE_B, OPTION_PHASES),
 )
 RUNS = (INSIDE_ZONE, BASE, LEAD, GUARD_KICK, POWER, ZONE_READ, VEER)
 PROTECTIONS = (

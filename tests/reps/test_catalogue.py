@@ -52,13 +52,20 @@ def all_reps(catalogue: Catalogue) -> list[Rep]:
 # --- ids ----------------------------------------------------------------------------------------------------------
 # The same digest worked out a second way: the standard library's own walk over dataclasses, then numbers, enums and
 # order put right on the finished tree.
-ANY_ORDER = {"rushes", "drops", "spots", "align", "conceded", "exchanges", "edge"}
+UNTOLD = {
+    "goes_to",
+    "adjust",
+    "motions",
+    "used_with",
+    "meaning",
+}  # said by the setup, or only in words
+ANY_ORDER = {"rushes", "drops", "spots", "align", "conceded", "exchanges", "by_position"}
 
 
 def tree(noun: Any) -> Any:
     if dataclasses.is_dataclass(noun) and not isinstance(noun, type):
         derived = {f.name for f in dataclasses.fields(noun) if not f.init}
-        derived |= {"goes_to", "adjust"} | ({"show"} if not getattr(noun, "show", ()) else set())
+        derived |= UNTOLD | ({"show"} if not getattr(noun, "show", ()) else set())
         found = {name: tree(getattr(noun, name)) for name in noun.__dataclass_fields__ if name not in derived}
         return {
             name: sorted(value, key=lambda one: json.dumps(one, sort_keys=True, separators=(",", ":")))
@@ -77,7 +84,7 @@ def tree(noun: Any) -> Any:
 
 def second_way(team: TeamBook, rep: Rep) -> str:
     pressure = next(p for p in team.pressures if p.name == rep.call)
-    formation = next(f for f in team.formations if f.name == rep.formation)
+    formation = next(f for f in team.snap_formations if f.name == rep.formation)
     played = team.played(pressure, rep.to, formation)
     front = next(f for f in team.fronts if f.name == played.pressure.front)
     play = next((p for p in (*team.schemes, *team.protections) if p.name == rep.play), None)

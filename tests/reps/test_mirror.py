@@ -90,7 +90,7 @@ def test_the_small_team_turned_round(small: TeamBook) -> None:
 
 
 def test_the_demo_turned_round(demo: Catalogue) -> None:
-    twins = {f.name: f.mirror_name for f in demo.team.formations if f.mirror_name}
+    twins = {f.name: f.mirror_name for f in demo.team.snap_formations if f.mirror_name}
     mirrors = {p.name for p in demo.team.positions if p.mirrors}
     by_place = {
         (s.pressure.name, s.to, s.formation.name, s.play.name if s.play else None, s.play_to): s
