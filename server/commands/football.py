@@ -152,6 +152,8 @@ def _show_fit(report: dict[str, Any]) -> None:
 def _show_pass(report: dict[str, Any]) -> None:
     console = Console()
     console.print(f"[bold]{_heading(report)}[/bold]")
+    if report["adjusted"]:
+        console.print(report["adjusted"])
     table = Table("Rusher", "Blocked by", "Half", "Why", title="Pass rush", title_justify="left")
     for one in report["rushers"]:
         table.add_row(one["position"], ", ".join(one["blockers"]) or "free", one["half"] or "-", one["because"])
