@@ -84,6 +84,16 @@ def renamed(s: Situation, seed: int) -> tuple[Situation, dict[str, str]]:
         by_position=shuffled(tuple((new[name], own) for name, own in s.pressure.by_position)),
         options=shuffled(tuple((name, _renamed_owners(rule, new)) for name, rule in s.pressure.options)),
         read=shuffled(tuple(new[name] for name in s.pressure.read)),
+        show=shuffled(tuple((new[name], where) for name, where in s.pressure.show)),
+        adjust=tuple(
+            replace(
+                row,
+                align=tuple((new[name], where) for name, where in row.align),
+                rushes=tuple(replace(r, position=new[r.position]) for r in row.rushes),
+                drops=tuple(replace(d, position=new[d.position]) for d in row.drops),
+            )
+            for row in s.pressure.adjust
+        ),
     )
     own = {new[name]: changes for name, changes in reversed(s.rules.by_position.items())}
     options = {name: _renamed_owners(rule, new) for name, rule in shuffled(tuple(s.rules.options.items()))}
