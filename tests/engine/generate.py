@@ -12,7 +12,7 @@ from types import MappingProxyType
 from hypothesis import reject
 from hypothesis import strategies as st
 
-from quizgen.football.coverage import Coverage
+from quizgen.football.coverage import COVERAGES, Coverage
 from quizgen.football.defense import Alignment, Front, Landmark, PlayerClass, Position, Shade, Spot
 from quizgen.football.errors import FootballValueError
 from quizgen.football.formation import Formation, OffensivePlayer, Role
@@ -248,7 +248,7 @@ def any_pressure(choose: Choose, front: Front) -> Pressure:
         front.name,
         rushes,
         drops,
-        family_of(drops),
+        any_family(choose, drops),
         align=any_override(choose, pool),
         conceded=tuple(any_gap(choose) for _ in range(choose((0, 0, 0, 1, 2)))),
         exchanges=any_exchanges(choose, names),
@@ -282,7 +282,7 @@ def near_gaps(gap: CallGap) -> tuple[CallGap, ...]:
 def any_drops(choose: Choose, fillers: list[Spot], others: list[Spot], gaps: dict[str, CallGap]) -> tuple[Drop, ...]:
     """Everybody who drops, with a coverage job and a run job."""
     men = [*fillers, *others]
-    deep = choose([n for n in (0, 1, 2, 3, 4) if n <= len(men)])
+    deep = choose([n for n in (0, 1, 2, 3, 4) if n <= len(men) and families(n, len(men))])
     drops = []
     for number, spot in enumerate(men):
         is_deep = len(men) - number <= deep
@@ -300,10 +300,15 @@ def any_drops(choose: Choose, fillers: list[Spot], others: list[Spot], gaps: dic
     return tuple(drops)
 
 
-def family_of(drops: tuple[Drop, ...]) -> Coverage:
-    """The row that these drops make: any family may be written."""
+def families(deep: int, droppers: int) -> list[Coverage]:
+    """The shipped families of that many deep among that many droppers, whoever of the others is in man."""
+    return [one for one in COVERAGES.values() if one.deep == deep and one.under in (None, droppers - deep)]
+
+
+def any_family(choose: Choose, drops: tuple[Drop, ...]) -> Coverage:
+    """A family of that many deep, with as many in man as these drops have."""
     deep, man = sum(drop.cover.is_deep for drop in drops), sum(drop.cover is CoverJob.MAN for drop in drops)
-    return Coverage("random", deep, len(drops) - deep - man, man)
+    return replace(choose(families(deep, len(drops))), under=len(drops) - deep - man, man=man)
 
 
 def any_override(choose: Choose, men: list[Spot]) -> tuple[tuple[str, Alignment], ...]:
