@@ -69,14 +69,14 @@ class Mending:
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class MendingStep:
     """One thing that may be changed, and how; ``apply`` raises FootballValueError where the call can't have it."""
 
     change: ContentChange
     apply: Callable[[Pressure], Pressure]
 
 
-def steps(pressure: Pressure, front: Front, rules: TeamRules) -> list[Step]:
+def steps(pressure: Pressure, front: Front, rules: TeamRules) -> list[MendingStep]:
     """Every single change that is tried, in a fixed order."""
     return [
         *_edges(pressure, rules),
@@ -88,8 +88,8 @@ def steps(pressure: Pressure, front: Front, rules: TeamRules) -> list[Step]:
     ]
 
 
-def _step(pressure: Pressure, key: str, before: str, after: str, apply: Callable[[Pressure], Pressure]) -> Step:
-    return Step(ContentChange("pressures.toml", f"pressure[{pressure.name}].{key}", before, after), apply)
+def _step(pressure: Pressure, key: str, before: str, after: str, apply: Callable[[Pressure], Pressure]) -> MendingStep:
+    return MendingStep(ContentChange("pressures.toml", f"pressure[{pressure.name}].{key}", before, after), apply)
 
 
 def _with_rule(pressure: Pressure, position: str, name: str, value: Term) -> Pressure:
@@ -99,13 +99,13 @@ def _with_rule(pressure: Pressure, position: str, name: str, value: Term) -> Pre
     return replace(pressure, by_position=tuple(own.items()))
 
 
-def _edges(pressure: Pressure, rules: TeamRules) -> Iterator[Step]:
+def _edges(pressure: Pressure, rules: TeamRules) -> Iterator[MendingStep]:
     for rush in pressure.rushes:
         if rush.part in (RushPart.EDGE, RushPart.CONTAIN):
             yield from _rule_steps(pressure, rules, rush.position, "edge", EdgeRule)
 
 
-def _pulls(pressure: Pressure, rules: TeamRules) -> Iterator[Step]:
+def _pulls(pressure: Pressure, rules: TeamRules) -> Iterator[MendingStep]:
     for rush in pressure.rushes:
         if rush.order == 1:
             yield from _rule_steps(pressure, rules, rush.position, "pull_first", PullFirst)
@@ -116,7 +116,9 @@ def _pulls(pressure: Pressure, rules: TeamRules) -> Iterator[Step]:
             yield from _rule_steps(pressure, rules, drop.position, "pull_backer", PullSecond)
 
 
-def _rule_steps(pressure: Pressure, rules: TeamRules, position: str, name: str, words: type[Term]) -> Iterator[Step]:
+def _rule_steps(
+    pressure: Pressure, rules: TeamRules, position: str, name: str, words: type[Term]
+) -> Iterator[MendingStep]:
     now = getattr(rules.for_man(position, pressure.rules, pressure.changes(position)), name)
     for value in words:
         if value is not now:
@@ -128,7 +130,7 @@ def _rule_setter(position: str, name: str, value: Term) -> Callable[[Pressure], 
     return lambda call: _with_rule(call, position, name, value)
 
 
-def _run_jobs(pressure: Pressure) -> Iterator[Step]:
+def _run_jobs(pressure: Pressure) -> Iterator[MendingStep]:
     trading = {name for one in pressure.exchanges for name in (one.first, one.second)}
     for drop in pressure.drops:
         for job in RunJob:
@@ -148,7 +150,7 @@ def _run_setter(position: str, job: RunJob) -> Callable[[Pressure], Pressure]:
     return lambda call: replace(call, drops=tuple(map(changed, call.drops)))
 
 
-def _alignments(pressure: Pressure, front: Front, numbering: Numbering) -> Iterator[Step]:
+def _alignments(pressure: Pressure, front: Front, numbering: Numbering) -> Iterator[MendingStep]:
     own = dict(pressure.align)
     for spot in front.spots:
         now = own.get(spot.position, spot.alignment)
@@ -192,7 +194,7 @@ def _align_setter(position: str, place: Alignment) -> Callable[[Pressure], Press
     return lambda call: replace(call, align=(*(one for one in call.align if one[0] != position), (position, place)))
 
 
-def _exchanges(pressure: Pressure) -> Iterator[Step]:
+def _exchanges(pressure: Pressure) -> Iterator[MendingStep]:
     """A man who goes first and one behind him on the same side trade gaps, each with one gap and in no other trade."""
     trading = {name for one in pressure.exchanges for name in (one.first, one.second)}
     first = [one for one in pressure.rushes if one.order == 1]
@@ -213,7 +215,7 @@ def _exchange_adder(trade: Exchange) -> Callable[[Pressure], Pressure]:
     return lambda call: replace(call, exchanges=(*call.exchanges, trade))
 
 
-def _second_rushers(pressure: Pressure) -> Iterator[Step]:
+def _second_rushers(pressure: Pressure) -> Iterator[MendingStep]:
     """Two rushers to the same side trade their places in the order."""
     for one, other in combinations(pressure.rushes, 2):
         if one.order != other.order and one.gap.toward is other.gap.toward:
@@ -235,7 +237,7 @@ def mend(
     snaps: Sequence[WeightedSnap],
     *,
     paired: int = PAIRED,
-    watch: Callable[[Sequence[tuple[Step, ...]]], Iterable[tuple[Step, ...]]] = iter,
+    watch: Callable[[Sequence[tuple[MendingStep, ...]]], Iterable[tuple[MendingStep, ...]]] = iter,
 ) -> list[Mending]:
     """What would mend a call on these snaps of it, the best first: single changes that gain more than they cost, and
     pairs of the ``paired`` best that do more than either. ``watch`` is given what will be tried, and gives it
@@ -288,7 +290,7 @@ class _Trial:
                 continue
         return cls(team, pressure, tuple(short), tuple(sound), shared)
 
-    def find_mending(self, changed: tuple[Step, ...]) -> Mending | None:
+    def find_mending(self, changed: tuple[MendingStep, ...]) -> Mending | None:
         """What these changes do; None where the call can't have them or they gain no more than they cost."""
         pressure = self.pressure
         try:

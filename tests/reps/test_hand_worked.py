@@ -168,8 +168,11 @@ def test_count_where_none_of_us_is(language: str, words: str) -> None:
     snap = catalogue.find_listed(setup)
     assert isinstance(snap, Snap)
     there = [i for i, lane in enumerate(snap.answer.lanes) if lane.side is RIGHT]
-    others = tuple(fit for fit in snap.answer.fits if not any(fit in snap.answer.owners(i) for i in there))
-    question = count.build(replace(snap, answer=replace(snap.answer, fits=others)), "Rush")
+    owners = {fit.man.position for i in there for fit in snap.answer.owners(i)}
+    right = snap.answer.right  # the play goes to the right, so nothing is turned round
+    others = tuple(fit for fit in right.placed if fit.man.position not in owners)
+    alone = replace(snap.answer, right=replace(right, placed=others))
+    question = count.build(replace(snap, answer=alone), "Rush")
     gaps, ours = question.parts
     assert [choice.label for choice in ours.choices if choice.id in ours.right] == ["0"]
     assert len([choice for choice in gaps.choices if choice.id in gaps.right]) == 1
