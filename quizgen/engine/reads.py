@@ -210,12 +210,13 @@ def _go_inside(stay: dict[str, Claim], lanes: tuple[Lane, ...], goers: list[Man]
 
 def _flows(man: Man, gaps: tuple[Gap, ...], rule: FlowRule) -> bool:
     """Whether a backer with this rule for flow has the ball going away from his one gap."""
-    return is_filler(man) and len(gaps) == 1 and gaps[0].side is not PLAY_SIDE and man.rules.flow is rule
+    return man.rules.flow is rule and is_filler(man) and len(gaps) == 1 and gaps[0].side is not PLAY_SIDE
 
 
 def shuffle(men: tuple[Man, ...]) -> tuple[Man, ...]:
     """The men once the backers who own no gap away from the ball have become cutback players."""
-    return tuple(_shuffled(man) if _flows(man, man.gaps, FlowRule.SHUFFLE) else man for man in men)
+    going = [man for man in men if _flows(man, man.gaps, FlowRule.SHUFFLE)]
+    return tuple(_shuffled(man) if man in going else man for man in men) if going else men
 
 
 def _shuffled(man: Man) -> Man:

@@ -120,6 +120,8 @@ def assign(
     option: OptionAnswer | None = None,
 ) -> dict[int, Man]:
     """Which support man fills which unowned lane; see above. ``clocks(man, lane)`` gives a man's arrival."""
+    if not unowned:
+        return {}
     costs: dict[tuple[str, int], Cost] = {}
     for man in men:
         own = {
@@ -132,6 +134,10 @@ def assign(
             late = not is_covered(lanes[index], man, at)
             costs[man.position, index] = (-1, late, _outside_in(man, index, own), round(at.at_s * 1e9), -index)
     support = [man for man in men if any((man.position, index) in costs for index in unowned)]
+    if len(unowned) == 1 and support:  # most snaps: nobody to cross
+        return {
+            unowned[0]: min(sorted(support, key=lambda man: man.x), key=lambda man: costs[man.position, unowned[0]])
+        }
     return min((_best(order, unowned, costs) for order in _left_to_right(support)), key=lambda best: best[0])[1]
 
 

@@ -27,7 +27,7 @@ from quizgen.engine.lanes import Lane
 from quizgen.engine.motion import find_motion_owner
 from quizgen.engine.movement import PLAY_SIDE, BlockerMove
 from quizgen.engine.option import OptionAnswer, PhaseOwner, play_option
-from quizgen.engine.reads import claims, shuffle
+from quizgen.engine.reads import Claim, claims, shuffle
 from quizgen.engine.shared_work import Lineup, SharedWork
 from quizgen.engine.support import is_covered, may_fill, replace_cracked
 from quizgen.engine.surface import Surface
@@ -294,8 +294,7 @@ def _solve_right(s: Situation, lineup: Lineup, shared: SharedWork) -> RightAnswe
     if option is None:
         option, owners = play_attached(s, men, owners, surface.lanes)
     option = _with_motion(s, men, option, surface.lanes)
-    owned = {i for claim in owners if claim.owns for i in claim.lanes}
-    conceded = frozenset(i for i, lane in enumerate(surface.lanes) if i not in owned and _is_conceded(s, lane))
+    conceded = _conceded(s, surface.lanes, owners) if s.pressure.conceded else frozenset[int]()
     placed = fit_all(s, men, surface, owners, conceded, option, lineup.waits)
     return RightAnswer(s, surface, placed, conceded, option)
 
@@ -318,6 +317,8 @@ def _with_motion(
     )
 
 
-def _is_conceded(s: Situation, lane: Lane) -> bool:
+def _conceded(s: Situation, lanes: tuple[Lane, ...], owners: tuple[Claim, ...]) -> frozenset[int]:
+    """The lanes without an owner that the call leaves open on purpose."""
     gaps: tuple[Gap, ...] = tuple(g.gap(s.formation.outermost(g.side(s.to))) for g in s.pressure.conceded)
-    return any(gap in lane.gaps for gap in gaps)
+    owned = {i for claim in owners if claim.owns for i in claim.lanes}
+    return frozenset(i for i, lane in enumerate(lanes) if i not in owned and any(gap in lane.gaps for gap in gaps))
