@@ -23,11 +23,11 @@ from quizgen.football.pressure import Pressure
 from quizgen.football.scheme import Play, Protection, Scheme
 from quizgen.football.sides import Gap, Side
 from quizgen.football.team import PassSituation, Situation, TeamBook, may_be_run
-from quizgen.reps.ids import REP_HEX, SETUP_HEX, Setup, SetupIds, guise_id, picture_id, rep_id
+from quizgen.reps.ids import REP_HEX, SETUP_HEX, Setup, SetupIds, guise_id, job_id, picture_id, rep_id
 from quizgen.reps.kind import Question, RepKind
 from quizgen.reps.kinds import KINDS, AnyKind
 from quizgen.reps.mixing import mixed, shuffled
-from quizgen.reps.rep import Rep, Stage
+from quizgen.reps.rep import Rep, RepKeys, Stage
 from quizgen.reps.snap import ON_AIR, Ground, PassSnap, Snap, stage_of
 from quizgen.reps.wording import Say, Wording, as_is
 
@@ -384,7 +384,7 @@ def _question(kind: AnyKind, snap: Snap | PassSnap, position: str) -> Question:
 def make(kind: AnyKind, setup: Setup, snap: Snap | PassSnap, position: str) -> Rep:
     """The rep of a kind that asks a position about a snap."""
     question = _question(kind, snap, position)
-    play = setup.play.name if setup.play else ""
+    keys = _keys(kind, setup, snap, position, question)
     toward = "" if setup.play_to is None else "same" if setup.play_to is setup.to else "other"
     written_for = _written_for(snap, position)
     adjusted = snap.adjusted_words
@@ -397,16 +397,31 @@ def make(kind: AnyKind, setup: Setup, snap: Snap | PassSnap, position: str) -> R
         call=setup.pressure.name,
         to=setup.to,
         formation=setup.formation.name,
-        play=play or None,
+        play=setup.play.name if setup.play else None,
         play_to=setup.play_to,
         stem=question.stem,
         parts=question.parts,
         because=f"{adjusted}: {question.because}" if adjusted else question.because,
         picture=picture_id(setup.digest, position),
-        guise=guise_id(kind.id, position, written_for, setup.pressure.name, play, toward, *against),
+        guise=guise_id(kind.id, keys.position, written_for, keys.call, keys.play or "", toward, *against),
         scene=question.scene,
         moved=replace(question.moved, over=question.scene),
+        keys=keys,
     )
+
+
+def _keys(kind: AnyKind, setup: Setup, snap: Snap | PassSnap, position: str, question: Question) -> RepKeys:
+    play = setup.play.key if setup.play else None
+    play_to = setup.play_to.value if setup.play_to else None
+    own = _key_of(snap, position)
+    call, formation = setup.pressure.key, setup.formation.key
+    right = [[choice.key for choice in part.choices if choice.id in part.right] for part in question.parts]
+    job = job_id(kind.id, (own, call, setup.to.value, formation, play, play_to), right)
+    return RepKeys(own, call, formation, play, job)
+
+
+def _key_of(snap: Snap | PassSnap, position: str) -> str:
+    return next(one.key for one in snap.answer.situation.positions if one.name == position)
 
 
 def _written_for(snap: Snap | PassSnap, position: str) -> str:
@@ -414,4 +429,4 @@ def _written_for(snap: Snap | PassSnap, position: str) -> str:
     men = snap.answer.men if isinstance(snap, PassSnap) else tuple(fit.man for fit in snap.answer.fits)
     man = next(man for man in men if man.position == position)
     job = man.rush or man.drop
-    return job.position if job else position
+    return _key_of(snap, job.position if job else position)

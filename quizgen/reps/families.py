@@ -26,9 +26,9 @@ Jobs = dict[Hashable, Hashable]
 
 
 def families(catalogue: Catalogue) -> Mapping[str, Mapping[str, str]]:
-    """The family of every call for every position: {position: {call: family}}.
+    """The family of every call for every position, all by their keys: {position: {call: family}}.
 
-    A family is named after the first of its calls by name, and every call in it is like that one. In each cell the
+    A family is named after the first of its calls by key, and every call in it is like that one. In each cell the
     same few plays and formations are looked at for all calls (``SETUPS_A_CELL``, less where fewer can be run); setups
     that the engine has no rule for are left out.
     """
@@ -37,7 +37,7 @@ def families(catalogue: Catalogue) -> Mapping[str, Mapping[str, str]]:
     found = {}
     for position in team.positions:
         calls = sorted({call for call, name in jobs if name == position.name})
-        found[position.name] = MappingProxyType(_grouped(calls, {c: jobs[c, position.name] for c in calls}))
+        found[position.key] = MappingProxyType(_grouped(calls, {c: jobs[c, position.name] for c in calls}))
     return MappingProxyType(found)
 
 
@@ -63,7 +63,7 @@ def _is_same(first: Jobs, second: Jobs) -> bool:
 
 
 def _jobs(catalogue: Catalogue) -> dict[tuple[str, str], dict[Cell, Jobs]]:
-    """{(call, position): {cell: jobs}} over the same sample of offenses for every call."""
+    """{(call's key, position's name): {cell: jobs}} over the same sample of offenses for every call."""
     wanted = _sample(catalogue)
     found: dict[tuple[str, str], dict[Cell, Jobs]] = {}
     for setup in catalogue.setups.values():
@@ -73,21 +73,21 @@ def _jobs(catalogue: Catalogue) -> dict[tuple[str, str], dict[Cell, Jobs]]:
         if snap is None:
             continue
         for position, job in _by_position(snap):
-            cells = found.setdefault((setup.pressure.name, position), {})
+            cells = found.setdefault((setup.pressure.key, position), {})
             cells.setdefault((setup_stage(setup), setup.to), {})[_offense(setup)] = job
     return found
 
 
 def _offense(setup: Setup) -> tuple[str, str, str]:
-    play, to = setup.play.name if setup.play else "", setup.play_to.value if setup.play_to else ""
-    return setup.formation.name, play, to
+    play, to = setup.play.key if setup.play else "", setup.play_to.value if setup.play_to else ""
+    return setup.formation.key, play, to
 
 
 def _sample(catalogue: Catalogue) -> set[tuple[str, str, str]]:
     """The first few offenses of each stage, in the catalogue's mixed order, that a call to the right can meet."""
     chosen: dict[Stage, list[tuple[str, str, str]]] = {stage: [] for stage in Stage}
-    right = sorted((s for s in catalogue.setups.values() if s.to is Side.RIGHT), key=lambda s: s.pressure.name)
-    by_offense = {_offense(setup): setup for setup in reversed(right)}  # of each offense the first call's by name
+    right = sorted((s for s in catalogue.setups.values() if s.to is Side.RIGHT), key=lambda s: s.pressure.key)
+    by_offense = {_offense(setup): setup for setup in reversed(right)}  # of each offense the first call's by key
     for setup in mixed(by_offense.values()):
         row = chosen[setup_stage(setup)]
         if len(row) < SETUPS_A_CELL and catalogue.find_listed(setup) is not None:

@@ -7,7 +7,7 @@ lists whose order means nothing (rushes, drops, spots …) sorted. Must not know
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields, is_dataclass
 from enum import Enum
 from hashlib import sha256
@@ -39,6 +39,7 @@ VERSION = "13"
 
 SETUP_HEX = 16
 REP_HEX = 24
+JOB_HEX = 16
 # What decides no answer: the side that a call goes to, what it is adjusted to, and the motion before the snap are parts
 # of the setup itself; what else a formation may do, or what a coverage is for, is only said.
 UNTOLD = frozenset({"goes_to", "adjust", "motions", "used_with", "meaning"})
@@ -174,6 +175,15 @@ def picture_id(setup: str, position: str) -> str:
 def guise_id(*parts: str) -> str:
     """Equal for reps that ask the same thing from another side or formation."""
     return _short("|".join(parts), SETUP_HEX)
+
+
+def job_id(kind: str, situation: Sequence[str | None], right: Iterable[Iterable[str]]) -> str:
+    """Equal while the same question to the same man has the same right answer: ``situation`` is position, call, its
+    side, formation, play and its side by their keys, ``right`` the keys of the right choices of each part.
+
+    What is drawn and how it is said is no part of it, nor are the other choices.
+    """
+    return _short(canonical([kind, list(situation), [sorted(part) for part in right]]), JOB_HEX)
 
 
 def _short(text: str, length: int) -> str:

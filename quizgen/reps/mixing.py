@@ -1,5 +1,5 @@
 """The order in which setups come: always the same, and well mixed, so that the first few of any filter vary in side,
-call, play and formation. Must not know: answers, kinds, positions."""
+call, play and formation. A renaming does not change it. Must not know: answers, kinds, positions."""
 
 from __future__ import annotations
 
@@ -29,16 +29,16 @@ def interleave(rows: Sequence[Sequence[T]]) -> Iterator[T]:
 def _sides(setup: Setup) -> str:
     play_to = setup.play_to
     if play_to is None:
-        is_even = sha256(f"{setup.pressure.name}|{setup.formation.name}".encode()).digest()[0] % 2 == 0
+        is_even = sha256(f"{setup.pressure.key}|{setup.formation.key}".encode()).digest()[0] % 2 == 0
         play_to = setup.to if is_even else setup.to.other
     return f"{setup.to.value}/{'same' if play_to is setup.to else 'other'}"
 
 
 LAYERS: tuple[Callable[[Setup], str], ...] = (
     _sides,
-    lambda setup: setup.pressure.name,
-    lambda setup: setup.play.name if setup.play else "",
-    lambda setup: setup.formation.name,
+    lambda setup: setup.pressure.key,
+    lambda setup: setup.play.key if setup.play else "",
+    lambda setup: setup.formation.key,
 )
 
 
@@ -49,6 +49,6 @@ def mixed(setups: Iterable[Setup], seed: str = "", layer: int = 0) -> list[Setup
     groups: dict[str, list[Setup]] = {}
     for setup in setups:
         groups.setdefault(LAYERS[layer](setup), []).append(setup)
-    names = shuffled(groups, seed, lambda name: name)
-    rows = [mixed(groups[name], f"{seed}|{name}", layer + 1) for name in names]
+    keys = shuffled(groups, seed, lambda key: key)
+    rows = [mixed(groups[key], f"{seed}|{key}", layer + 1) for key in keys]
     return list(interleave(rows))

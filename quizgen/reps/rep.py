@@ -87,12 +87,26 @@ class BadAnswer(GapsoundError):
 
 
 @dataclass(frozen=True, slots=True)
+class RepKeys:
+    """A rep's nouns by their keys, and ``job``: a hash of what is asked of the man, and what is right, in them.
+
+    A renaming changes none of these; an edit that gives the man another answer changes ``job``.
+    """
+
+    position: str
+    call: str
+    formation: str
+    play: str | None
+    job: str
+
+
+@dataclass(frozen=True, slots=True)
 class Rep:
     """One question for one position. ``id`` is a hash of everything that decides it.
 
     ``to`` is the side of the call: the side under which mastery is kept; ``picture`` is equal for reps that show the
     same picture; ``guise`` is equal for reps that ask the same thing from another side or formation. An answer is one
-    choice id for each part.
+    choice id for each part. Nouns are named as the team calls them; ``keys`` holds what outlives a renaming.
     """
 
     id: str
@@ -111,6 +125,7 @@ class Rep:
     guise: str
     scene: Scene
     moved: Scene
+    keys: RepKeys
 
     def is_right(self, answer: Sequence[str]) -> bool:
         """Whether every part is answered right.

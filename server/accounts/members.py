@@ -29,7 +29,7 @@ class RosterLine(Protocol):
 
     @property
     def positions(self) -> tuple[str, ...]:
-        """Positions, the main one first."""
+        """Positions by their keys, the main one first."""
 
 
 def write_audit(t: TeamSession, member_id: str, action: str, subject: str, now: datetime) -> None:

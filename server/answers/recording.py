@@ -181,6 +181,7 @@ def build(
         right_words=words_of([part["right"] for part in shown.parts], shown),
         relation=relation(given.chosen, shown),
         explanation=explanation(given.chosen, shown),
+        job=shown.job,
     )
 
 

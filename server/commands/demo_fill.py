@@ -14,7 +14,6 @@ from zoneinfo import ZoneInfo
 from sqlalchemy import insert
 from sqlmodel import col
 
-from quizgen.football.sides import Side as CallSide
 from server.accounts.credentials import make_id
 from server.accounts.members import players
 from server.answers.recording import GivenAnswer, build, is_right
@@ -68,11 +67,11 @@ class Season:
 
     def first_by_position(self, call: str, stage: int, side: str) -> dict[str, Any]:
         """The first rep for one question by position, as far as the first few dozen reps have one."""
-        reps = self.playbook.catalogue.reps(calls=[call], stages=[stage], sides=[CallSide(side)])
+        reps = self.playbook.reps(call, [p.key for p in self.playbook.positions], [stage], [side])
         found: dict[str, Any] = {}
         for rep in islice(reps, REPS_SEARCHED):
             if len(rep.parts) == 1:
-                found.setdefault(rep.position, rep)
+                found.setdefault(rep.keys.position, rep)
             if len(found) == len(self.playbook.positions):
                 break
         return found
@@ -107,7 +106,7 @@ class Season:
                 team_id=self.team.id,
                 id=make_id(),
                 call=one.call,
-                positions=[p.name for p in self.playbook.positions if self.playbook.has_job(one.call, [p.name])],
+                positions=[p.key for p in self.playbook.positions if self.playbook.has_job(one.call, [p.key])],
                 stages=[1, 2, 3, 4, 5],
                 sides=["left", "right"],
                 length=SET_LENGTH,
@@ -158,7 +157,7 @@ def add_next_opponent(t: TeamSession, playbook: Playbook, coach: Member, now: da
     plays = playbook.football.plays(playbook.catalogue)
     counts: dict[str, float] = {UNKNOWN_PLAY: 4.0}
     for stage, runs in CHARTED.items():
-        own = [play.name for play in plays if play.stage == stage]
+        own = [play.key for play in plays if play.stage == stage]
         counts.update(zip(own, runs, strict=False))
     opponent = add_opponent(t, coach.id, NEXT_OPPONENT, now)
     store_counts(t, coach.id, opponent.id, counts, plays, now)

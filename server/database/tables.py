@@ -148,6 +148,18 @@ class CallFamilies(Base, table=True):
     families: dict[str, dict[str, str]] = Field(default_factory=dict, sa_type=JSON, nullable=False)
 
 
+class NounName(Base, table=True):
+    """What the team calls a position, call, formation or play, by its key; of a deleted one its last name."""
+
+    __tablename__ = "noun_name"
+    __table_args__ = (_of_team(),)
+
+    team_id: str = Field(primary_key=True)
+    kind: str = Field(primary_key=True)
+    key: str = Field(primary_key=True)
+    name: str
+
+
 class Member(Base, table=True):
     """A person with an account: a coach with sign-in name and passphrase, or a player with number and PIN.
 
@@ -268,7 +280,9 @@ class KeptRep(Base, table=True):
     """A rep as it was first shown, so that a past answer always looks, and is judged, as it was. Rejected: making the
     rep again at each look (an edit to the content would change past answers).
 
-    ``parts`` is a list of {prompt, choices: [{id, key, label, phrase, leaves, relation}], right: [id]}.
+    Position, call, formation and play are keys; ``job`` is a hash of what is asked of the man and what is right, empty
+    where that is unknown. ``parts`` is a list of {prompt, choices: [{id, key, label, phrase, leaves, relation}],
+    right: [id]}.
     """
 
     __tablename__ = "rep_shown"
@@ -291,6 +305,7 @@ class KeptRep(Base, table=True):
     guise: str
     before_svg: str = _long_text()
     after_svg: str = _long_text()
+    job: str = ""
     first_at: datetime = _moment()
 
 
@@ -315,7 +330,8 @@ class SetRep(Base, table=True):
 class Answer(Base, table=True):
     """One answer, stored once and never changed. ``id`` is made on the phone; the order is by ``received_at``.
 
-    What mastery needs of the rep is copied here, so that it reads one table. ``took_ms`` comes from the phone, None
+    What mastery needs of the rep is copied here, so that it reads one table. ``job`` is the rep's: while it is that of
+    today's rep, the answer is about today's job; empty: unknown. ``took_ms`` comes from the phone, None
     when it sent none; ``is_late`` means received after the set was due or closed.
     """
 
@@ -354,6 +370,7 @@ class Answer(Base, table=True):
     right_words: str = _long_text()
     relation: str = ""
     explanation: str = _long_text()
+    job: str = ""
 
 
 class MissPicture(Base, table=True):
@@ -437,6 +454,7 @@ TABLES: tuple[type[Base], ...] = (
     Team,
     ContentFile,
     CallFamilies,
+    NounName,
     Member,
     SignIn,
     FailedTry,

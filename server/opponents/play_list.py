@@ -21,7 +21,7 @@ from functools import lru_cache
 
 from server.errors import BadInput
 from server.i18n.lazy_text import LazyText
-from server.opponents.tendencies import COUNT_MAX, NAME_MAX, UNCHARTED, known_name
+from server.opponents.tendencies import COUNT_MAX, NAME_MAX, UNCHARTED, known_play
 from server.playbook.rep_summary import PlaySummary
 from server.reading.csv_files import CELL_MAX, COLUMNS_MAX, SEPARATORS, CsvLine
 
@@ -101,7 +101,8 @@ class PlaySheet:
 
 @dataclass(frozen=True, slots=True)
 class Word:
-    """A word in the column of plays: its number of lines, the sum of their counts, and the play proposed for it."""
+    """A word in the column of plays: its number of lines, the sum of their counts, and the key of the play proposed for
+    it."""
 
     text: str
     lines: int
@@ -294,17 +295,19 @@ def normalize(text: str) -> str:
 
 
 @lru_cache(maxsize=8)
-def _names(plays: tuple[str, ...]) -> Mapping[str, str]:
-    return {"pass": UNCHARTED} | {normalize(name): name for name in (*plays, UNCHARTED)}
+def _names(plays: tuple[tuple[str, str], ...]) -> Mapping[str, str]:
+    """The key of the play for each name, in plain letters."""
+    own = {normalize(name): key for name, key in plays}
+    return {"pass": UNCHARTED} | own | {normalize(UNCHARTED): UNCHARTED}
 
 
 def find_play(word: str, plays: Sequence[PlaySummary]) -> tuple[str, MatchedBy] | None:
-    """The team's play that a word names or is close to; None when there is none.
+    """The key of the team's play that a word names or is close to; None when there is none.
 
     Close: the same apart from direction words and numbers; contains all words of the play; the initials of the play's
     words; or a similar spelling.
     """
-    names = _names(tuple(play.name for play in plays))
+    names = _names(tuple((play.name, play.key) for play in plays))
     typed = normalize(word)
     if typed in names:
         return names[typed], MatchedBy.SAME
@@ -327,7 +330,7 @@ def find_play(word: str, plays: Sequence[PlaySummary]) -> tuple[str, MatchedBy] 
 
 def propose(word: str, plays: Sequence[PlaySummary], before: Mapping[str, str]) -> tuple[str, MatchedBy]:
     """What a word probably means: as mapped before, else a play of the team, else a play under its own name."""
-    known = {LEAVE_OUT, KEEP_NAME, UNCHARTED, *(play.name for play in plays)}
+    known = {LEAVE_OUT, KEEP_NAME, UNCHARTED, *(play.key for play in plays)}
     if before.get(normalize(word)) in known:
         return before[normalize(word)], MatchedBy.BEFORE
     return find_play(word, plays) or (KEEP_NAME, MatchedBy.NONE)
@@ -387,7 +390,7 @@ def dry_run(
             continue
         lines += 1
         target = meanings.get(word, KEEP_NAME)
-        counts[known_name(word, plays) if target == KEEP_NAME else target] += count
+        counts[known_play(word, plays) if target == KEEP_NAME else target] += count
     left = tuple(LeftOut(why, len(indexes), tuple(indexes[:LINES_SHOWN])) for why, indexes in left_out.items())
     most_first = dict(sorted(((name, n) for name, n in counts.items() if n), key=lambda one: (-one[1], one[0])))
     return DryRun(most_first, lines, tuple(sorted(left, key=lambda one: -one.lines)))

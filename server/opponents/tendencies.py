@@ -1,7 +1,8 @@
 """Opponents: what each one runs, which one is next, and how that weights a team's questions and results.
 
-Stored is how often they run each play; the share of each stage follows from it. A play that the team has no scheme for
-is kept under its own name and has no weight. Knows nothing of pages, files or how the model uses the weights.
+Stored is how often they run each play, by its key; the share of each stage follows from it. A play that the team has
+no scheme for is kept under its own name and has no weight. Knows nothing of pages, files or how the model uses the
+weights.
 """
 
 from __future__ import annotations
@@ -36,6 +37,7 @@ UNCHARTED = "Any pass"
 class PlayShare:
     """A play: how often they run it, its share of all snaps, and its weight within its stage."""
 
+    key: str
     name: str
     count: float
     share: float
@@ -97,6 +99,7 @@ def tendency_of(play_counts: Mapping[str, float], plays: Sequence[PlaySummary]) 
 
     Stage 1 is asked without an offense, so no play belongs to it and it gets the lowest weight of a stage.
     """
+    play_counts = by_key(play_counts, plays)
     total = sum(play_counts.values())
     by_stage = stage_counts_of(play_counts, plays)
     weights = shares({stage: by_stage.get(stage, 0.0) for stage in STAGES}) if by_stage else TeamSettings().stage_mix
@@ -105,17 +108,16 @@ def tendency_of(play_counts: Mapping[str, float], plays: Sequence[PlaySummary]) 
     for stage in STAGES:
         count = by_stage.get(stage, 0.0)
         rows = [
-            PlayShare(
-                play.name, play_counts.get(play.name, 0.0), _share(play_counts.get(play.name, 0.0), total), weight
-            )
-            for play, weight in ((play, within[play.name]) for play in plays if play.stage == stage)
+            PlayShare(play.key, play.name, count, _share(count, total), within[play.key])
+            for play, count in ((play, play_counts.get(play.key, 0.0)) for play in plays if play.stage == stage)
         ]
-        if stage == PASS_STAGE and not any(row.name == UNCHARTED for row in rows):
+        if stage == PASS_STAGE and not any(row.key == UNCHARTED for row in rows):
             passes = play_counts.get(UNCHARTED, 0.0)
-            rows.append(PlayShare(UNCHARTED, passes, _share(passes, total), 0.0))
+            rows.append(PlayShare(UNCHARTED, UNCHARTED, passes, _share(passes, total), 0.0))
         found.append(StageShare(stage, count, _share(count, total), weights[stage], tuple(rows)))
-    known = {play.name for play in plays} | {UNCHARTED}
-    unknown = [PlayShare(name, n, _share(n, total), 0.0) for name, n in play_counts.items() if name not in known and n]
+    known = {play.key for play in plays} | {UNCHARTED}
+    others = {name: n for name, n in play_counts.items() if name not in known and n}
+    unknown = [PlayShare(name, name, n, _share(n, total), 0.0) for name, n in others.items()]
     return Tendency(total, tuple(found), tuple(sorted(unknown, key=lambda one: (-one.count, one.name))))
 
 
@@ -126,27 +128,29 @@ def _share(count: float, total: float) -> float:
 def stage_counts_of(play_counts: Mapping[str, float], plays: Sequence[PlaySummary]) -> dict[int, float]:
     """How often they run each stage; empty when they run nothing from the team's list."""
     found: dict[int, float] = defaultdict(float)
-    stages = {UNCHARTED: PASS_STAGE} | {play.name: play.stage for play in plays}
-    for name, count in play_counts.items():
-        if name in stages and count:
-            found[stages[name]] += count
+    stages = {UNCHARTED: PASS_STAGE} | {play.key: play.stage for play in plays}
+    for key, count in by_key(play_counts, plays).items():
+        if key in stages and count:
+            found[stages[key]] += count
     return dict(found)
 
 
 def play_weights(play_counts: Mapping[str, float], plays: Sequence[PlaySummary]) -> dict[str, float]:
     """Each play's weight within its stage: its share after adding one to every count, at least three per cent."""
     by_stage: dict[int, dict[str, float]] = defaultdict(dict)
+    counted = by_key(play_counts, plays)
     for play in plays:
-        by_stage[play.stage][play.name] = play_counts.get(play.name, 0.0)
-    return {name: weight for counts in by_stage.values() for name, weight in shares(counts).items()}
+        by_stage[play.stage][play.key] = counted.get(play.key, 0.0)
+    return {key: weight for counts in by_stage.values() for key, weight in shares(counts).items()}
 
 
 def most_run(play_counts: Mapping[str, float], plays: Sequence[PlaySummary]) -> dict[int, list[str]]:
     """The few plays they run most, by stage."""
     found: dict[int, list[str]] = defaultdict(list)
-    for play in sorted(plays, key=lambda one: -play_counts.get(one.name, 0.0)):
-        if play_counts.get(play.name) and len(found[play.stage]) < MOST_RUN_MAX:
-            found[play.stage].append(play.name)
+    counted = by_key(play_counts, plays)
+    for play in sorted(plays, key=lambda one: -counted.get(one.key, 0.0)):
+        if counted.get(play.key) and len(found[play.stage]) < MOST_RUN_MAX:
+            found[play.stage].append(play.key)
     return dict(found)
 
 
@@ -285,7 +289,7 @@ def parse_counts(
         )
     found: dict[str, float] = defaultdict(float)
     for typed, number in zip(names, numbers, strict=True):
-        name = known_name(typed, plays)
+        name = known_play(typed, plays)
         count = parse_number(number, name or LazyText("A play without a name"))
         if count and not name:
             raise BadInput(
@@ -303,8 +307,30 @@ def parse_counts(
     return {name: share / 100 * of for name, share in found.items()}
 
 
-def known_name(typed: str, plays: Sequence[PlaySummary]) -> str:
-    """The play's name as the team spells it; the typed text, trimmed, when the team has no such play."""
+def known_play(typed: str, plays: Sequence[PlaySummary]) -> str:
+    """The key of the play of that name or key; the typed text, trimmed, when the team has no such play."""
+    return _known(typed, _spelled(plays))
+
+
+def by_key(play_counts: Mapping[str, float], plays: Sequence[PlaySummary]) -> Mapping[str, float]:
+    """The counts by key: a play stored under its own name may have come into the team's content since."""
+    if play_counts.keys() <= {UNCHARTED, *(play.key for play in plays)}:
+        return play_counts
+    found: dict[str, float] = defaultdict(float)
+    spelled = _spelled(plays)
+    for name, count in play_counts.items():
+        found[_known(name, spelled)] += count
+    return found
+
+
+def _spelled(plays: Sequence[PlaySummary]) -> dict[str, str]:
+    """The key for each way to write a play, without capitals; a name counts more than another play's key."""
+    return {play.key: play.key for play in plays} | {
+        UNCHARTED.casefold(): UNCHARTED,
+        **{play.name.casefold(): play.key for play in plays},
+    }
+
+
+def _known(typed: str, spelled: Mapping[str, str]) -> str:
     name = " ".join(typed.split())[:NAME_MAX]
-    same = {one.casefold(): one for one in (UNCHARTED, *(play.name for play in plays))}
-    return same.get(name.casefold(), name)
+    return spelled.get(name.casefold(), name)

@@ -64,11 +64,14 @@ class Engine:
         return Catalogue(team)
 
     def men(self, team: TeamBook) -> Mapping[str, frozenset[str]]:
-        """The positions on the field in each call: {call: positions}."""
-        return {call.name: frozenset(spot.position for spot in team.front(call.front).spots) for call in team.pressures}
+        """The positions on the field in each call, by their keys: {call: positions}."""
+        keys = {position.name: position.key for position in team.positions}
+        return {
+            call.key: frozenset(keys[spot.position] for spot in team.front(call.front).spots) for call in team.pressures
+        }
 
     def families(self, catalogue: Catalogue) -> Mapping[str, Mapping[str, str]]:
-        """Which calls ask much the same of a position: {position: {call: family}}."""
+        """Which calls ask much the same of a position, by their keys: {position: {call: family}}."""
         from quizgen.reps.families import families
 
         return families(catalogue)
@@ -78,7 +81,10 @@ class Engine:
         from quizgen.reps.catalogue import setup_stage
 
         found = {setup.play: int(setup_stage(setup)) for setup in catalogue.setups.values() if setup.play}
-        return [PlaySummary(play.name, stage, word(getattr(play, "family", None))) for play, stage in found.items()]
+        return [
+            PlaySummary(play.key, play.name, stage, word(getattr(play, "family", None)))
+            for play, stage in found.items()
+        ]
 
     def draw(self, scene: Scene) -> str:
         """A scene as SVG."""

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import threading
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -23,8 +23,9 @@ from server.database.write_queue import WriteQueue
 from server.errors import BadInput, Unavailable
 from server.i18n.languages import SOURCE, Language, language
 from server.i18n.lazy_text import LazyText
-from server.mastery.values import STAGES
+from server.mastery.values import SIDES, STAGES
 from server.playbook.engine import CallSide, Engine, FootballError
+from server.playbook.noun_names import NounKind, NounNames, read_names
 from server.playbook.rep_summary import PlaySummary, RepSummary, facts, word
 
 if TYPE_CHECKING:
@@ -49,6 +50,7 @@ SAMPLED = 24
 class PositionWords:
     """A position as pages show it."""
 
+    key: str
     name: str
     label: str
     group: str
@@ -66,6 +68,7 @@ class Playbook:
     _cells: LRUCache[CellKey, tuple[RepSummary, ...]] = field(default_factory=lambda: LRUCache(KEPT_CELLS))
     _families: Mapping[str, Mapping[str, str]] | None = None
     _plays: Sequence[PlaySummary] | None = None
+    _names: Mapping[tuple[NounKind, str], str] | None = None
     _men: Mapping[str, frozenset[str]] | None = None
     _stages: dict[str, Mapping[str, frozenset[int]]] = field(default_factory=dict)
     _said: dict[str, Catalogue] = field(default_factory=dict)
@@ -86,23 +89,49 @@ class Playbook:
     @property
     def positions(self) -> list[PositionWords]:
         """The defense's positions, in the team's order."""
-        return [PositionWords(p.name, p.label, p.group) for p in self.team.positions]
+        return [PositionWords(p.key, p.name, p.label, p.group) for p in self.team.positions]
 
     @property
     def calls(self) -> list[str]:
-        """The names of the calls, in the team's order."""
-        return [pressure.name for pressure in self.team.pressures]
+        """The keys of the calls, in the team's order."""
+        return [pressure.key for pressure in self.team.pressures]
+
+    @property
+    def nouns(self) -> Mapping[NounKind, Sequence[Any]]:
+        """The nouns that rows refer to, by kind."""
+        return {
+            NounKind.POSITION: self.team.positions,
+            NounKind.CALL: self.team.pressures,
+            NounKind.FORMATION: self.team.formations,
+            NounKind.PLAY: (*self.team.schemes, *self.team.protections),
+        }
+
+    def name(self, kind: NounKind, key: str) -> str:
+        """What a noun is called in this content; the key itself where the content has no such noun."""
+        if self._names is None:
+            self._names = {(kind, noun.key): noun.name for kind, nouns in self.nouns.items() for noun in nouns}
+        return self._names.get((kind, key), key)
+
+    def names(self, kind: NounKind, keys: Iterable[str]) -> list[str]:
+        """What these nouns are called."""
+        return [self.name(kind, key) for key in keys]
+
+    def find_key(self, kind: NounKind, typed: str) -> str | None:
+        """The key of the noun that is typed by its name or its key, in upper or lower case; None when there is none."""
+        wanted = typed.strip().casefold()
+        nouns = self.nouns[kind]
+        named = next((noun.key for noun in nouns if noun.name.casefold() == wanted), None)
+        return named or next((noun.key for noun in nouns if noun.key.casefold() == wanted), None)
 
     def group_of(self, position: str) -> str:
         """The group of a position; empty for one the team no longer has."""
-        return next((p.group for p in self.positions if p.name == position), "")
+        return next((p.group for p in self.positions if p.key == position), "")
 
     def check_call(self, call: str) -> str:
-        """The call in the team's spelling. Raises: BadInput."""
-        for known in self.calls:
-            if known.casefold() == call.strip().casefold():
-                return known
-        known = ", ".join(self.calls) or LazyText("none defined")
+        """The key of a call, typed by its name or key. Raises: BadInput."""
+        if key := self.find_key(NounKind.CALL, call):
+            return key
+        known = ", ".join(one.name for one in self.team.pressures) or LazyText("none defined")
         raise BadInput(LazyText("call: expected one of {known}, found {found!r}", known=known, found=call[:60]))
 
     def has_job(self, call: str, positions: Collection[str]) -> bool:
@@ -142,12 +171,12 @@ class Playbook:
         return self._stages[call]
 
     def _find_stages(self, call: str) -> Mapping[str, frozenset[int]]:
-        found: dict[str, set[int]] = {p.name: set() for p in self.positions}
+        found: dict[str, set[int]] = {p.key: set() for p in self.positions}
         for stage in STAGES:
             left = set(found)  # one rep of each position is enough
-            while left and (rep := next(self.catalogue.reps(calls=[call], stages=[stage], positions=left), None)):
-                found[rep.position].add(stage)
-                left.discard(rep.position)
+            while left and (rep := next(self.reps(call, left, [stage], SIDES), None)):
+                found[rep.keys.position].add(stage)
+                left.discard(rep.keys.position)
         return {position: frozenset(stages) for position, stages in found.items()}
 
     def pool(
@@ -173,15 +202,33 @@ class Playbook:
             found = self._cells.get(key)
         if found is None:
             most = POOL_PER_PLAY if key[-1] else POOL_PER_CELL
-            found = self._work(lambda: tuple(map(facts, islice(self._reps(key), most))))
+            found = self._work(lambda: tuple(map(facts, islice(self._cell_reps(key), most))))
             with self._keeping:
                 self._cells[key] = found
         return found
 
-    def _reps(self, key: CellKey) -> Iterator[Any]:
+    def _cell_reps(self, key: CellKey) -> Iterator[Any]:
         call, position, stage, side, play = key
-        wanted: dict[str, Any] = {"schemes": [play]} if play else {"stages": [stage]}
-        return self.catalogue.reps(calls=[call], positions=[position], sides=[CallSide(side)], **wanted)
+        return self.reps(call, [position], () if play else [stage], [side], [play] if play else ())
+
+    def reps(
+        self,
+        call: str,
+        positions: Iterable[str],
+        stages: Sequence[int],
+        sides: Iterable[str],
+        plays: Sequence[str] = (),
+    ) -> Iterator[Any]:
+        """The catalogue's reps on a call, one by one; nouns by their keys; without stages or plays, of any."""
+        wanted: dict[str, Any] = {"stages": stages} if stages else {}
+        if plays:
+            wanted["schemes"] = self.names(NounKind.PLAY, plays)
+        return self.catalogue.reps(
+            calls=[self.name(NounKind.CALL, call)],
+            positions=self.names(NounKind.POSITION, positions),
+            sides=[CallSide(side) for side in sides],
+            **wanted,
+        )
 
     def samples(
         self, t_id: str, call: str, positions: Sequence[str], stages: Sequence[int], sides: Sequence[str], now: datetime
@@ -191,9 +238,7 @@ class Playbook:
             return []
 
         def choose() -> list[KeptRep]:
-            towards = [CallSide(side) for side in sides]
-            reps = self.catalogue.reps(calls=[call], positions=positions, stages=stages, sides=towards)
-            first = list(islice(reps, SAMPLED))
+            first = list(islice(self.reps(call, positions, stages, sides), SAMPLED))
             kinds = {rep.kind: rep for rep in reversed(first)}
             chosen = [*kinds.values(), *(rep for rep in first if rep is not kinds[rep.kind])][:SAMPLES]
             return [snapshot(self.football, t_id, rep, now) for rep in chosen]
@@ -328,6 +373,7 @@ class Playbooks:
         self.writes = writes
         self.football = football or Engine()
         self._kept: LRUCache[tuple[str, str], Playbook] = LRUCache(KEPT_PLAYBOOKS)
+        self._names: LRUCache[tuple[str, str], NounNames] = LRUCache(KEPT_PLAYBOOKS)
         self._loading = threading.Lock()
         self._keeping = threading.Lock()
 
@@ -344,6 +390,18 @@ class Playbooks:
                 with self._keeping:
                     self._kept[key] = kept
         return kept
+
+    def names_of(self, team: Team) -> NounNames:
+        """What a team calls its nouns, from the database; content that no longer loads has names too."""
+        key = (team.id, team.content_hash)
+        with self._keeping:
+            found = self._names.get(key)
+        if found is None:
+            with self.store.read(team.id) as t:
+                found = read_names(t)
+            with self._keeping:
+                self._names[key] = found
+        return found
 
     def _find(self, key: tuple[str, str]) -> Playbook | None:
         with self._keeping:
@@ -400,11 +458,11 @@ def snapshot(football: Engine, team_id: str, rep: Any, now: datetime) -> KeptRep
         rep_id=rep.id,
         kind=rep.kind,
         stage=int(rep.stage),
-        position=rep.position,
-        call=rep.call,
+        position=rep.keys.position,
+        call=rep.keys.call,
         to=word(rep.to),
-        formation=rep.formation,
-        play=rep.play,
+        formation=rep.keys.formation,
+        play=rep.keys.play,
         play_to=word(rep.play_to) or None,
         stem=rep.stem,
         parts=parts_as_stored(rep),
@@ -413,6 +471,7 @@ def snapshot(football: Engine, team_id: str, rep: Any, now: datetime) -> KeptRep
         guise=rep.guise,
         before_svg=football.draw(rep.scene),
         after_svg=football.draw_end(rep.moved),
+        job=rep.keys.job,
         first_at=now,
     )
 

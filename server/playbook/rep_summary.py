@@ -15,6 +15,7 @@ from server.mastery.picker import RepOption
 class PlaySummary:
     """A run or protection of the opponents, with its place in the teaching order; ``family`` is empty for a pass."""
 
+    key: str
     name: str
     stage: int
     family: str
@@ -22,7 +23,7 @@ class PlaySummary:
 
 @dataclass(frozen=True, slots=True)
 class RepSummary:
-    """What choosing a rep needs, without its pictures and words."""
+    """What choosing a rep needs, without its pictures and words; nouns by their keys."""
 
     id: str
     kind: str
@@ -44,20 +45,21 @@ def word(value: Any) -> str:
 
 def facts(rep: Any) -> RepSummary:
     """Summarize a rep."""
-    play = f"{rep.play or ''} {word(rep.play_to)}".strip()
+    keys = rep.keys
+    play = f"{keys.play or ''} {word(rep.play_to)}".strip()
     to = word(rep.to)
     return RepSummary(
         id=rep.id,
         kind=rep.kind,
         stage=int(rep.stage),
-        position=rep.position,
-        call=rep.call,
+        position=keys.position,
+        call=keys.call,
         to=to,
-        formation=rep.formation,
+        formation=keys.formation,
         play=play,
         picture=rep.picture,
         guise=rep.guise,
-        scheme=rep.play or "",
+        scheme=keys.play or "",
     )
 
 

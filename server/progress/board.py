@@ -133,8 +133,8 @@ def to_cell(estimate: Estimate) -> BoardCell:
 
 def seen_players(t: TeamSession, playbook: Playbook, viewer: Viewer) -> list[Member]:
     """The players that this coach sees."""
-    own = {p.name for p in playbook.positions if viewer.sees_group(p.group)}
-    known = {p.name for p in playbook.positions}
+    own = {p.key for p in playbook.positions if viewer.sees_group(p.group)}
+    known = {p.key for p in playbook.positions}
     is_head = viewer.sees_group("")  # a coach of all groups also sees players whose position the team no longer has
     return [
         m
@@ -156,7 +156,7 @@ def first_group(member: Member, groups: Mapping[str, str]) -> str:
 def make_board(members: Sequence[Member], playbook: Playbook, found: Estimates) -> list[BoardGroup]:
     """The board: players by the group of their first position, with the calls as columns."""
     by_group: dict[str, list[BoardRow]] = {}
-    calls, groups = playbook.calls, {p.name: p.group for p in playbook.positions}
+    calls, groups = playbook.calls, {p.key: p.group for p in playbook.positions}
     for member in members:
         cells = tuple(found[member.id, call] for call in calls)
         jobs = tuple(playbook.has_job(call, member.positions) for call in calls)

@@ -15,8 +15,9 @@ from sqlalchemy import func, tuple_
 from sqlmodel import col
 
 from server.database.store import Store, TeamSession
-from server.database.tables import Answer, Member
+from server.database.tables import Answer, Member, Team
 from server.mastery.values import SIDES
+from server.playbook.noun_names import NounNames
 from server.playbook.playbooks import Playbook
 from server.progress.board import groups_of
 from server.progress.team_state import TeamState
@@ -54,7 +55,12 @@ def count_answers(t: TeamSession, wanted: ResultsFilter) -> int:
 
 
 def call_rows(
-    t: TeamSession, wanted: ResultsFilter, playbook: Playbook, team_state: TeamState, now: datetime
+    t: TeamSession,
+    wanted: ResultsFilter,
+    playbook: Playbook,
+    names: NounNames,
+    team_state: TeamState,
+    now: datetime,
 ) -> Iterator[Sequence[object]]:
     """A row for each player and call, below `CALLS_HEADER`."""
     calls = [call for call in playbook.calls if wanted.call in ("", call)]
@@ -74,26 +80,26 @@ def call_rows(
             sides = [counts[member.id, call, side] for side in SIDES]
             last = "" if estimate.last_at is None else datetime.fromtimestamp(estimate.last_at, zone)
             yield (
-                *(member.number, member.name, ", ".join(member.positions), group, call),
+                *(member.number, member.name, names.positions(member.positions), group, names.call(call)),
                 *(estimate.state.value, round(estimate.p_can, 3), estimate.right, estimate.answered),
                 *(count for pair in sides for count in pair),
                 f"{last:%Y-%m-%d}" if last else "",
             )
 
 
-def answer_lines(store: Store, team_id: str, wanted: ResultsFilter, zone: str, until: datetime) -> Iterator[bytes]:
+def answer_lines(store: Store, team: Team, wanted: ResultsFilter, names: NounNames, until: datetime) -> Iterator[bytes]:
     """The file of all answers up to a moment, in order, read and sent in batches so that it is never all in memory."""
     yield BOM.encode() + encode_rows([ANSWERS_HEADER])
-    by_id, local = {member.id: member for member in wanted.members}, ZoneInfo(zone)
+    by_id, local = {member.id: member for member in wanted.members}, ZoneInfo(team.time_zone)
     order = (col(Answer.received_at), col(Answer.member_id), col(Answer.id))
     where = [*wanted.where, col(Answer.received_at) <= until]
     after: list[object] = []
     while True:
-        with store.read(team_id) as t:
+        with store.read(team.id) as t:
             lot = t.rows(Answer, *where, *after, order_by=order, limit=BATCH)
         if not lot:
             return
-        yield encode_rows(to_row(one, by_id[one.member_id], local) for one in lot)
+        yield encode_rows(to_row(one, by_id[one.member_id], names, local) for one in lot)
         last = lot[-1]
         after = [
             (col(Answer.received_at) > last.received_at)
@@ -104,11 +110,11 @@ def answer_lines(store: Store, team_id: str, wanted: ResultsFilter, zone: str, u
         ]
 
 
-def to_row(answer: Answer, member: Member, zone: ZoneInfo) -> Sequence[object]:
+def to_row(answer: Answer, member: Member, names: NounNames, zone: ZoneInfo) -> Sequence[object]:
     """A row below `ANSWERS_HEADER`."""
     return (
         *(member.number, member.name, f"{answer.received_at.astimezone(zone):%Y-%m-%d %H:%M:%S}"),
-        *(answer.call, answer.stage, answer.side, answer.position, answer.kind),
+        *(names.call(answer.call), answer.stage, answer.side, names.position(answer.position), answer.kind),
         *(answer.chosen_words, answer.right_words),
         *("yes" if one else "no" for one in (answer.is_right, answer.is_late)),
         "" if answer.took_ms is None else answer.took_ms / 1000,

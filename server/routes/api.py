@@ -54,7 +54,7 @@ def set_layout(set_id: Id, services: AppServices, viewer: SignedIn) -> Response:
     return json_response(
         {
             "id": done.assignment.id,
-            "call": done.assignment.call,
+            "call": services.playbooks.names_of(viewer.team).call(done.assignment.call),
             "purpose": done.assignment.purpose,
             "due_at": done.assignment.due_at.isoformat(),
             "is_over": is_over(done.assignment, services.now()),

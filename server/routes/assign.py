@@ -16,6 +16,7 @@ from server.errors import BadInput
 from server.mastery.picker import CHECK_MAX, CHECK_MIN
 from server.mastery.values import SIDES, STAGES, State
 from server.opponents.tendencies import find_next
+from server.playbook.noun_names import NounKind
 from server.playbook.playbooks import Playbook
 from server.progress.board import seen_players
 from server.reading.fields import Id, Sent, Text
@@ -188,6 +189,7 @@ def list_sets(
     playbook = services.playbooks.of(viewer.team)
     with services.store.read(viewer.team.id) as t:
         seen = seen_players(t, playbook, viewer)
+        call = playbook.find_key(NounKind.CALL, call) or call
         found = list_page(t, viewer, playbook, seen, services.now(), call=call, state=state, number=number)
     return page(request, "coach/sets.html", sets=found, calls=playbook.calls, call=call, state=state)
 

@@ -68,7 +68,7 @@ def show_board(
     tag = tag_of(request, *tag_values(team_state, now, members))
     if unchanged := find_unchanged(request, tag):
         return unchanged
-    groups_of_positions = {p.name: p.group for p in playbook.positions}
+    groups_of_positions = {p.key: p.group for p in playbook.positions}
     shown = [m for m in members if group in ("", first_group(m, groups_of_positions))]
     found = team_state.board([m.id for m in shown], playbook.calls, now, stage, side)
     asked = [m for m in shown if playbook.has_job(chosen, m.positions)]

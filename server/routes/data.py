@@ -13,6 +13,7 @@ from server.accounts.sessions import Viewer
 from server.database.store import TeamSession
 from server.database.tables import AccountRole, Member
 from server.errors import BadInput, NotFound
+from server.playbook.noun_names import NounNames
 from server.reading.fields import Id, Sent, Text
 from server.team.personal_data import HeldData, check_confirmation, erase, load_held, to_dict, to_held_csv
 from server.web.deps import AppServices, SignedIn, services_of
@@ -58,19 +59,25 @@ def player_data(request: Request, player_id: Id, viewer: SignedIn) -> Response:
 def player_json(request: Request, player_id: Id, viewer: SignedIn) -> Response:
     """The same as a JSON file."""
     held = look_up(request, viewer, player_id, "exported a player's data")
-    return json_file(request, held)
+    return json_file(request, held, viewer)
 
 
 @router.get("/coach/players/{player_id}/data.csv")
 def player_csv(request: Request, player_id: Id, viewer: SignedIn) -> Response:
     """The same as a CSV file."""
     held = look_up(request, viewer, player_id, "exported a player's data")
-    return csv_file(to_held_csv(held), f"player-{held.member.number}.csv")
+    return csv_file(to_held_csv(held, names_in(request, viewer)), f"player-{held.member.number}.csv")
 
 
-def json_file(request: Request, held: HeldData) -> Response:
+def names_in(request: Request, viewer: Viewer) -> NounNames:
+    """What the viewer's team calls its nouns."""
+    return services_of(request).playbooks.names_of(viewer.team)
+
+
+def json_file(request: Request, held: HeldData, viewer: Viewer) -> Response:
     """A player's data as a JSON download."""
-    body = json.dumps(to_dict(held, services_of(request).now()), indent=1, ensure_ascii=True)
+    found = to_dict(held, names_in(request, viewer), services_of(request).now())
+    body = json.dumps(found, indent=1, ensure_ascii=True)
     name = f"player-{held.member.number}.json"
     headers = {"Content-Disposition": f'attachment; filename="{name}"'}
     return Response(body, media_type="application/json", headers=headers)
@@ -108,11 +115,11 @@ def my_data(request: Request, services: AppServices, viewer: SignedIn) -> Respon
 @router.get("/my-data.json")
 def my_json(request: Request, viewer: SignedIn) -> Response:
     """The same as a JSON file."""
-    return json_file(request, look_up(request, viewer, viewer.member.id, "exported his own data"))
+    return json_file(request, look_up(request, viewer, viewer.member.id, "exported his own data"), viewer)
 
 
 @router.get("/my-data.csv")
 def my_csv(request: Request, viewer: SignedIn) -> Response:
     """The same as a CSV file."""
     held = look_up(request, viewer, viewer.member.id, "exported his own data")
-    return csv_file(to_held_csv(held), "my-data.csv")
+    return csv_file(to_held_csv(held, names_in(request, viewer)), "my-data.csv")

@@ -13,6 +13,7 @@ from server.errors import BadInput
 from server.i18n.languages import language_of
 from server.mastery.values import SIDES
 from server.playbook.engine import CallSide, FootballError
+from server.playbook.noun_names import NounKind
 from server.reading.fields import Sent, Text, storable
 from server.team.defense import Edit, file_names, find_file, preview_edit, save, to_table
 from server.web.deps import AppServices, SignedIn
@@ -74,7 +75,7 @@ def show_defense(
         422 if problem else 200,
         problem=problem,
         fields=fields,
-        calls=playbook.calls,
+        calls=[one.name for one in playbook.team.pressures],
         formations=[one.name for one in playbook.team.snap_formations],
         runs=[one.name for one in playbook.team.schemes],
         protections=[one.name for one in playbook.team.protections],
@@ -96,15 +97,15 @@ def show_sound(
 ) -> Response:
     """Where a call is short: every run from every formation."""
     playbook = services.playbooks.of(viewer.team)
-    known = playbook.check_call(call)
+    name = playbook.name(NounKind.CALL, playbook.check_call(call))
     held = playbook.ask(
-        lambda catalogue: playbook.football.sound_table(catalogue, known, CallSide(to)), language_of(request.scope)
+        lambda catalogue: playbook.football.sound_table(catalogue, name, CallSide(to)), language_of(request.scope)
     )
     return page(
         request,
         "coach/sound.html",
-        call=known,
-        calls=playbook.calls,
+        call=name,
+        calls=[one.name for one in playbook.team.pressures],
         to=to,
         sides=SIDE_VALUES,
         table=to_table(held),

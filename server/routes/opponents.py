@@ -119,10 +119,10 @@ def show_opponent(
     """What an opponent runs, as stored or, after a refusal, as typed."""
     found = tendency_of(opponent.play_counts, plays)
     rows = [play for stage in found.stages for play in stage.plays]
-    numbers = {play.name: f"{play.count:g}" for play in rows if play.count}
+    numbers = {play.key: f"{play.count:g}" for play in rows if play.count}
     others = [(play.name, f"{play.count:g}") for play in found.unknown]
     if form is not None:
-        own = {play.name for play in rows}
+        own = {play.key for play in rows}
         typed = list(zip(form.play, form.number, strict=False))
         numbers = {name: number for name, number in typed if name in own}
         others = [(name, number) for name, number in typed if name not in own and (name.strip() or number.strip())]

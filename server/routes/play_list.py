@@ -186,7 +186,7 @@ def run_dry(work: Import, form: PlayListForm) -> tuple[PlaySheet, DryRun]:
                 "words: expected a play for each of {count}, found {found}", count=len(form.word), found=len(form.meant)
             )
         )
-    known = {LEAVE_OUT, KEEP_NAME, UNCHARTED, *(play.name for play in work.plays)}
+    known = {LEAVE_OUT, KEEP_NAME, UNCHARTED, *(play.key for play in work.plays)}
     for target in form.meant:
         if target not in known:
             raise BadInput(LazyText("{play}: expected a play of your team", play=target[:60]))

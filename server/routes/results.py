@@ -57,13 +57,14 @@ def results_file(
 ) -> Response:
     """The file."""
     playbook, now = services.playbooks.of(viewer.team), services.now()
+    names = services.playbooks.names_of(viewer.team)
     team_state = services.team_states.of(services.store, viewer.team.id, playbook)
     with services.store.read(viewer.team.id) as t:
         wanted = chosen(request, t, playbook, call, group)
-        rows = list(call_rows(t, wanted, playbook, team_state, now)) if kind == "calls" else []
+        rows = list(call_rows(t, wanted, playbook, names, team_state, now)) if kind == "calls" else []
         count = len(rows) if kind == "calls" else count_answers(t, wanted)
     subject = f"{kind}: {count} rows about {len(wanted.members)} players"
     services.writes.write(viewer.team.id, lambda t: write_audit(t, viewer.member.id, "exported results", subject, now))
     if kind == "calls":
         return csv_file(to_csv(CALLS_HEADER, rows), "calls.csv")
-    return csv_file(answer_lines(services.store, viewer.team.id, wanted, viewer.team.time_zone, now), "answers.csv")
+    return csv_file(answer_lines(services.store, viewer.team, wanted, names, now), "answers.csv")

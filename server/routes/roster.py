@@ -104,7 +104,7 @@ def roster_file(services: AppServices, viewer: SignedIn) -> Response:
         return members
 
     members = services.writes.write(viewer.team.id, export)
-    return csv_file(write_roster(members), "roster.csv")
+    return csv_file(write_roster(members, services.playbooks.names_of(viewer.team)), "roster.csv")
 
 
 @router.get("/coach/roster/import")

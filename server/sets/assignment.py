@@ -22,6 +22,7 @@ from server.errors import BadInput
 from server.i18n.lazy_text import LazyText
 from server.mastery.picker import CHECK_MAX
 from server.mastery.values import SIDES, STAGES
+from server.playbook.noun_names import NounKind
 from server.playbook.playbooks import Playbook
 from server.reading.fields import Sent, Text
 
@@ -160,11 +161,13 @@ def parse_order(fields: AssignmentFields, viewer: Viewer, now: datetime) -> Assi
 def check_order(
     order: AssignmentOrder, playbook: Playbook, viewer: Viewer, seen: Sequence[Member], *, has_opponent: bool
 ) -> AssignmentOrder:
-    """The order in the team's spelling, with the positions that its players answer for and the call has.
+    """The order in the team's keys, with the positions that its players answer for and the call has.
 
     ``seen`` are the players that this coach sees. Raises: BadInput naming the first problem.
     """
     call = playbook.check_call(order.call)
+    keys = (playbook.find_key(NounKind.POSITION, typed) or typed for typed in order.positions)
+    order = replace(order, positions=tuple(dict.fromkeys(keys)))
     check_positions(order, playbook, viewer)
     picked = find_players(order.players, seen)
     positions = asked_positions(picked, order.positions, playbook, viewer) if picked else order.positions
@@ -179,17 +182,19 @@ def check_order(
 
 def check_positions(order: AssignmentOrder, playbook: Playbook, viewer: Viewer) -> None:
     """Check that the team has these positions and that they are in the coach's groups. Raises: BadInput."""
-    known = [p.name for p in playbook.positions]
+    known = {p.key: p.name for p in playbook.positions}
     for position in order.positions:
         if position not in known:
             raise BadInput(
                 LazyText(
-                    "positions: expected some of {known}, found {found!r}", known=", ".join(known), found=position[:60]
+                    "positions: expected some of {known}, found {found!r}",
+                    known=", ".join(known.values()),
+                    found=position[:60],
                 )
             )
         if not viewer.sees_group(playbook.group_of(position)):
             raise BadInput(
-                LazyText("positions: expected positions of your groups only, found {found!r}", found=position)
+                LazyText("positions: expected positions of your groups only, found {found!r}", found=known[position])
             )
 
 
@@ -211,7 +216,7 @@ def asked_positions(
     for member in picked:
         own = [p for p in member.positions if viewer.sees_group(playbook.group_of(p))]
         wanted.update([p for p in own if p in ticked] or own)
-    return tuple(p.name for p in playbook.positions if p.name in wanted)
+    return tuple(p.key for p in playbook.positions if p.key in wanted)
 
 
 def send(t: TeamSession, viewer: Viewer, order: AssignmentOrder, now: datetime) -> Assignment:

@@ -13,6 +13,7 @@ from server.accounts.sessions import Viewer
 from server.database.tables import Assignment, Member, PracticeDay, Purpose
 from server.mastery.readout import board
 from server.mastery.values import SIDES, STAGES, State
+from server.playbook.noun_names import NounKind
 from server.playbook.playbooks import Playbook, PositionWords
 from server.progress.board import BoardCell, groups_of, to_cell
 from server.progress.stages import most, stages_at
@@ -122,7 +123,7 @@ def fill(
     """The form with these fields; when it is shown for the first time, empty ones get defaults."""
     own = [p for p in playbook.positions if viewer.sees_group(p.group)]
     typed = fields.call.strip() or playbook.calls[0]
-    call = next((known for known in playbook.calls if known.casefold() == typed.casefold()), typed)
+    call = playbook.find_key(NounKind.CALL, typed) or typed
     is_new = not fields.is_filled
     if is_new:
         fields = fields.model_copy(
@@ -143,14 +144,14 @@ def fill(
         fields = fields.model_copy(update={"players": []})
     picked = [member for member in seen if member.id in fields.players]
     receivers = picked or players_at(on_field, seen)
-    known = [p.name for p in own if p.name in on_field]
+    known = [p.key for p in own if p.key in on_field]
     at = {}
     if call in playbook.calls:
         at = stages_at(playbook, team_state, call, receivers, known)
     if fields.pick == "stages" or (is_new and not fields.stages):
         fields = fields.model_copy(update={"stages": [str(stage) for stage in usual_stages(at, fields.purpose)]})
     positions = asked_positions(picked, known, playbook, viewer) if picked else tuple(known)
-    jobs = {p.name: [one for one in playbook.calls if playbook.has_job(one, [p.name])] for p in own}
+    jobs = {p.key: [one for one in playbook.calls if playbook.has_job(one, [p.key])] for p in own}
     return Filled(
         fields, call, group_choices(own, seen, playbook, cells, fields), receivers, behind, at, positions, jobs
     )
@@ -163,8 +164,8 @@ def first_positions(
     picked = [member for member in seen if member.id in fields.players]
     if picked:
         return list(asked_positions(picked, (), playbook, viewer))
-    of_group = [p.name for p in own if p.group == fields.group]
-    return of_group or [p.name for p in own]
+    of_group = [p.key for p in own if p.group == fields.group]
+    return of_group or [p.key for p in own]
 
 
 def usual_stages(at: dict[int, int], purpose: str) -> list[int]:

@@ -27,6 +27,7 @@ from server.mastery.readout import Estimate, board
 from server.mastery.replay import MasteryState
 from server.mastery.values import DAY_S, SIDES, State
 from server.opponents.tendencies import find_next
+from server.playbook.noun_names import NounKind
 from server.playbook.playbooks import Playbook
 from server.progress.team_state import TeamState
 from server.sets.player_sets import SetProgress, is_for, is_over, own_copies, progress_of
@@ -174,20 +175,25 @@ def open_practices(t: TeamSession, member: Member, now: datetime) -> list[SetPro
     return [done for one in rows if (done := copies.get(one.id)) and not done.is_finished]
 
 
-def check_practice(practices: Sequence[SetProgress], call: str, opened: Collection[str]) -> SetProgress | None:
+def check_practice(
+    practices: Sequence[SetProgress], call: str, opened: Collection[str], playbook: Playbook
+) -> SetProgress | None:
     """The practice already open on that call; None when a new one may begin.
 
     Raises: BadInput when the call is not open to him, or he has too many practices.
     """
     if call not in opened:
         raise BadInput(
-            LazyText("{call} is not open to you yet. It is once your coach has sent you a set on it.", call=call),
+            LazyText(
+                "{call} is not open to you yet. It is once your coach has sent you a set on it.",
+                call=playbook.name(NounKind.CALL, call),
+            ),
         )
     for one in practices:
         if one.assignment.call == call:
             return one
     if len(practices) >= MAX_OPEN:
-        names = ", ".join(one.assignment.call for one in practices)
+        names = ", ".join(playbook.names(NounKind.CALL, (one.assignment.call for one in practices)))
         raise BadInput(
             LazyText(
                 "You have {count} practices open: {names}. Finish one of them first.", count=len(practices), names=names
@@ -226,7 +232,7 @@ def begin(
         raise BadInput(LazyText("length: expected one of {known} reps, found {found}", known="4, 6, 8", found=length))
     with writes.store.read(member.team_id) as t:
         opened = opened_calls(t, member, team_state.state, playbook.calls)
-        there = check_practice(open_practices(t, member, now), call, opened)
+        there = check_practice(open_practices(t, member, now), call, opened, playbook)
         if there is not None:
             return there
         stages = open_stages(team_state.state, member.id, call, opened[call])
@@ -237,7 +243,7 @@ def begin(
     shown = playbook.snapshots(member.team_id, missing, now)
 
     def store(t: TeamSession) -> SetProgress:
-        there = check_practice(open_practices(t, member, now), call, opened)
+        there = check_practice(open_practices(t, member, now), call, opened, playbook)
         if there is None:
             t.add(practice)
             store_opened(t, practice, member.id, shown, rows, now)

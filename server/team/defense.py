@@ -20,7 +20,7 @@ from server.errors import BadInput, NotFound
 from server.i18n.lazy_text import LazyText
 from server.playbook.engine import Engine
 from server.playbook.playbooks import Playbook
-from server.team.install import check_files, update_in
+from server.team.install import check_files, current_players, update_in, with_current_roster
 
 if TYPE_CHECKING:
     from server.playbook.engine import Change, HeldCall
@@ -85,10 +85,12 @@ def preview_edit(store: Store, football: Engine, playbook: Playbook, team_id: st
     """The edit with its problems, or with what it would change in the gap-sound table. Stores nothing."""
     with store.read(team_id) as t:
         files = {one.path: one.text for one in t.rows(ContentFile)}
+        entries = current_players(t)
     if files.get(edit.name) == edit.text:
         return Edit(edit.name, edit.text, edit.base_hash, is_same=True)
     try:
-        edited = check_files(football, {**files, edit.name: edit.text})
+        files = {**files, edit.name: edit.text}
+        edited = check_files(football, with_current_roster(football, files, entries))
     except BadInput as refusal:
         return Edit(edit.name, edit.text, edit.base_hash, refusal.details or [refusal.message])
     found = playbook.ask(lambda before: football.change(before, edited.catalogue, SITUATIONS_COMPARED))

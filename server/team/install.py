@@ -9,7 +9,7 @@ editor); merging the two (guessing).
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import TYPE_CHECKING
@@ -24,6 +24,7 @@ from server.database.tables import ContentFile, Member, Team
 from server.errors import BadInput
 from server.i18n.lazy_text import LazyText
 from server.playbook.engine import Engine
+from server.playbook.noun_names import NounKind, NounNames, read_names, store_names
 from server.playbook.playbooks import Playbook, hash_files, read_playbook, store_files
 
 if TYPE_CHECKING:
@@ -34,7 +35,7 @@ ROSTER = "roster.toml"
 
 @dataclass(frozen=True, slots=True)
 class RosterFileRow:
-    """A player: number, first name or nickname, positions."""
+    """A player: number, first name or nickname, positions by their keys."""
 
     number: int
     name: str
@@ -109,7 +110,8 @@ def add_team(store: Store, football: Engine, files: Mapping[str, str], now: date
     store.add_team(team)
     with store.write(team.id) as t:
         store_files(t, files)
-        return InstallResult(t.team(), *take_roster(t, playbook.team.roster, now))
+        store_names(t, playbook.nouns)
+        return InstallResult(t.team(), *take_roster(t, roster_of(playbook), now))
 
 
 def update_team(
@@ -132,13 +134,31 @@ def update_in(
     """Like `update_team`, inside the current write. Raises: BadInput."""
     team = t.team()
     if not with_roster:
-        files = {**files, ROSTER: to_roster(current_players(t))}
+        files = with_current_roster(football, files, current_players(t))
     playbook = check_files(football, files)
     team.name, team.time_zone = playbook.team.name, zone_of(playbook.team)
     team.season_end, team.content_hash = playbook.team.season_end, hash_content(files)
     t.session.add(team)
     store_files(t, files)
-    return InstallResult(team, *(take_roster(t, playbook.team.roster, now) if with_roster else (0, 0, 0)))
+    store_names(t, playbook.nouns)
+    return InstallResult(team, *(take_roster(t, roster_of(playbook), now) if with_roster else (0, 0, 0)))
+
+
+def roster_of(playbook: Playbook) -> list[RosterFileRow]:
+    """The players that the content lists."""
+    keys = {position.name: position.key for position in playbook.positions}
+    return [RosterFileRow(p.number, p.name, tuple(keys[name] for name in p.positions)) for p in playbook.team.roster]
+
+
+def with_current_roster(
+    football: Engine, files: Mapping[str, str], entries: Sequence[RosterFileRow]
+) -> Mapping[str, str]:
+    """The files with these players as their roster, in the names that the files have for positions: a position may
+    have been renamed. Raises: BadInput listing the problems of the other files."""
+    others = {path: text for path, text in files.items() if path != ROSTER}
+    positions = check_files(football, others).positions
+    names = NounNames({(NounKind.POSITION.value, one.key): one.name for one in positions})
+    return {**others, ROSTER: to_roster(entries, names)}
 
 
 def hash_content(files: Mapping[str, str]) -> str:
@@ -146,9 +166,12 @@ def hash_content(files: Mapping[str, str]) -> str:
     return hash_files({path: text for path, text in files.items() if path != ROSTER})
 
 
-def to_roster(entries: Iterable[RosterLine]) -> str:
+def to_roster(entries: Iterable[RosterLine], names: NounNames) -> str:
     """These players as the text of `roster.toml`."""
-    rows = [{"number": one.number, "name": one.name, "positions": list(one.positions)} for one in entries]
+    rows = [
+        {"number": one.number, "name": one.name, "positions": [names.position(key) for key in one.positions]}
+        for one in entries
+    ]
     return tomli_w.dumps({"player": rows})
 
 
@@ -165,5 +188,5 @@ def to_entry(member: Member) -> RosterFileRow:
 def rewrite_roster_file(t: TeamSession) -> None:
     """Rewrite `roster.toml` after the players changed, so that the two always agree."""
     row = t.find(ContentFile, ROSTER) or ContentFile(team_id=t.team_id, path=ROSTER)
-    row.text = to_roster(current_players(t))
+    row.text = to_roster(current_players(t), read_names(t))
     t.add(row)

@@ -31,6 +31,7 @@ from server.database.tables import (
 )
 from server.errors import BadInput
 from server.i18n.lazy_text import LazyText
+from server.playbook.noun_names import NounNames
 from server.reading.csv_files import to_csv
 from server.team.install import rewrite_roster_file
 
@@ -95,32 +96,50 @@ def to_values(row: Base) -> dict[str, Any]:
     return {name: value.isoformat() if isinstance(value, datetime) else value for name, value in values.items()}
 
 
-def to_dict(held: HeldData, now: datetime) -> Mapping[str, Any]:
-    """Everything as one JSON-ready document."""
+def named(values: Mapping[str, Any], names: NounNames) -> dict[str, Any]:
+    """These values with names for the keys of nouns."""
+    shown = dict(values)
+    if "call" in values:
+        shown["call"] = names.call(values["call"])
+    if "position" in values:
+        shown["position"] = names.position(values["position"])
+    if "positions" in values:
+        shown["positions"] = list(map(names.position, values["positions"]))
+    return shown
+
+
+def to_dict(held: HeldData, names: NounNames, now: datetime) -> Mapping[str, Any]:
+    """Everything as one JSON-ready document; positions, calls, formations and plays by name."""
+
+    def values(row: Base, **more: Any) -> dict[str, Any]:
+        return named(to_values(row) | more, names)
+
     return {
         "as_of": now.isoformat(),
-        "player": {**to_values(held.member), "has_pin": bool(held.member.secret_hash)},
+        "player": {**values(held.member), "has_pin": bool(held.member.secret_hash)},
         "sign_ins": [to_values(one) for one in held.sign_ins],
-        "sets_opened": [{**to_values(one), "call": of.call, "due_at": of.due_at.isoformat()} for one, of in held.sets],
+        "sets_opened": [values(one, call=of.call, due_at=of.due_at.isoformat()) for one, of in held.sets],
         "reps_laid_out": [to_values(one) for one in held.places],
-        "answers": [{**to_values(one), "question": stem} for one, stem in held.answers],
-        "sets_he_started": [to_values(one) for one in held.own_sets],
-        "sets_sent_to_him_by_name": [to_values(one) for one in held.named_in],
+        "answers": [values(one, question=stem) for one, stem in held.answers],
+        "sets_he_started": [values(one) for one in held.own_sets],
+        "sets_sent_to_him_by_name": [values(one) for one in held.named_in],
         "wrong_pins_counted": held.wrong_pins,
         "noted_about_him": [to_values(one) for one in held.audit],
     }
 
 
-def to_rows(held: HeldData) -> Iterator[Sequence[object]]:
+def to_rows(held: HeldData, names: NounNames) -> Iterator[Sequence[object]]:
     """Everything as rows under `HEADER`."""
-    about = to_values(held.member)
+    about = named(to_values(held.member), names)
     details = "; ".join(f"{name}: {value}" for name, value in about.items() if value not in ("", None, []))
     yield _row("player", held.member.created_at, more=details)
     yield _row("wrong PINs counted", None, more=str(held.wrong_pins))
     for sign_in in held.sign_ins:
         yield _row("signed in", sign_in.created_at, more=f"last seen {format_utc(sign_in.seen_at)}")
     for one, of in held.sets:
-        yield _row("opened a set", one.opened_at, call=of.call, more=f"finished {format_utc(one.finished_at)}")
+        yield _row(
+            "opened a set", one.opened_at, call=names.call(of.call), more=f"finished {format_utc(one.finished_at)}"
+        )
     for place in held.places:
         yield _row("rep laid out", None, more=f"set {place.assignment_id}, place {place.place}, rep {place.rep_id}")
     for answer, stem in held.answers:
@@ -128,10 +147,10 @@ def to_rows(held: HeldData) -> Iterator[Sequence[object]]:
             *(
                 "answered",
                 format_utc(answer.received_at),
-                answer.call,
+                names.call(answer.call),
                 answer.stage,
                 answer.side,
-                answer.position,
+                names.position(answer.position),
                 stem,
             ),
             *(answer.chosen_words, answer.right_words, _yes_or_no(answer.is_right), _yes_or_no(answer.is_late)),
@@ -139,7 +158,7 @@ def to_rows(held: HeldData) -> Iterator[Sequence[object]]:
         )
     for what, sets in (("started a set", held.own_sets), ("set sent to him by name", held.named_in)):
         for of in sets:
-            yield _row(what, of.created_at, call=of.call)
+            yield _row(what, of.created_at, call=names.call(of.call))
     for entry in held.audit:
         yield _row("noted", entry.at, more=entry.action)
 
@@ -157,9 +176,9 @@ def _yes_or_no(value: bool) -> str:
     return "yes" if value else "no"
 
 
-def to_held_csv(held: HeldData) -> Iterator[bytes]:
+def to_held_csv(held: HeldData, names: NounNames) -> Iterator[bytes]:
     """Everything as a CSV file."""
-    return to_csv(HEADER, to_rows(held))
+    return to_csv(HEADER, to_rows(held, names))
 
 
 def check_confirmation(member: Member, typed: str) -> None:

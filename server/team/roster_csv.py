@@ -20,6 +20,7 @@ from server.database.store import TeamSession
 from server.database.tables import Member
 from server.errors import BadInput
 from server.i18n.lazy_text import LazyText
+from server.playbook.noun_names import NounNames
 from server.playbook.playbooks import PositionWords
 from server.reading.csv_files import CsvLine, CsvSheet, to_csv, unescape_formula
 from server.team.install import RosterFileRow, rewrite_roster_file, to_entry
@@ -175,7 +176,7 @@ def make_plan(
     if not columns[Use.POSITIONS]:
         raise BadInput(MISSING_COLUMN[Use.POSITIONS])
     now = {member.number or 0: to_entry(member) for member in players(t)}
-    words = {word.casefold(): one.name for one in positions for word in (one.label, one.name) if word}
+    words = {word.casefold(): one for one in positions for word in (one.label, one.name) if word}
     lines: list[Planned] = []
     refused: list[Refused] = []
     seen: dict[int, int] = {}
@@ -206,7 +207,9 @@ MISSING_COLUMN: Mapping[Use, LazyText] = {
 }
 
 
-def parse_entry(line: CsvLine, columns: Mapping[Use, Sequence[int]], words: Mapping[str, str]) -> RosterFileRow:
+def parse_entry(
+    line: CsvLine, columns: Mapping[Use, Sequence[int]], words: Mapping[str, PositionWords]
+) -> RosterFileRow:
     """The player on a line; ``words`` maps what people write to the team's positions. Raises: BadInput."""
     cells = [unescape_formula(cell) for cell in line.cells]
     number = cells[columns[Use.NUMBER][0]].removeprefix("#").strip()
@@ -227,17 +230,17 @@ def parse_name(typed: str) -> str:
     return name
 
 
-def parse_positions(typed: Iterable[str], words: Mapping[str, str]) -> tuple[str, ...]:
-    """A player's positions in the team's spelling. Raises: BadInput."""
+def parse_positions(typed: Iterable[str], words: Mapping[str, PositionWords]) -> tuple[str, ...]:
+    """A player's positions by their keys. Raises: BadInput."""
     found: list[str] = []
     for word in filter(None, (part.strip() for part in typed)):
         known = words.get(word.casefold())
         if known is None:
-            expected = ", ".join(dict.fromkeys(words.values()))
+            expected = ", ".join(dict.fromkeys(one.name for one in words.values()))
             raise BadInput(
                 LazyText("positions: expected some of {words}, found {found!r}", words=expected, found=word[:60])
             )
-        found.append(known)
+        found.append(known.key)
     positions = tuple(dict.fromkeys(found))
     if not 1 <= len(positions) <= POSITIONS_MAX:
         raise BadInput(
@@ -257,6 +260,8 @@ def apply_plan(t: TeamSession, plan: Plan, now: datetime) -> list[Member]:
     return [member for member in players(t) if member.number in numbers]
 
 
-def write_roster(members: Iterable[Member]) -> Iterator[bytes]:
+def write_roster(members: Iterable[Member], names: NounNames) -> Iterator[bytes]:
     """The players as a CSV file that can be imported again."""
-    return to_csv(HEADER, ([one.number, one.name, SEPARATOR.join(one.positions)] for one in members))
+    return to_csv(
+        HEADER, ([one.number, one.name, SEPARATOR.join(map(names.position, one.positions))] for one in members)
+    )

@@ -7,7 +7,8 @@ something was refused.
 from __future__ import annotations
 
 import json
-from collections.abc import AsyncIterator, Iterator, Mapping
+from collections.abc import AsyncIterator, Callable, Iterator, Mapping
+from contextvars import ContextVar
 from functools import lru_cache
 from http import HTTPStatus
 from typing import Any
@@ -26,6 +27,7 @@ from server.i18n.languages import LANGUAGES, Language, language_of
 from server.i18n.lazy_text import LazyText
 from server.paths import TEMPLATES
 from server.playbook.engine import FootballError
+from server.playbook.noun_names import NounNames
 from server.reading.csv_files import CSV_TYPE
 from server.web.middleware import TOO_LARGE
 
@@ -87,10 +89,24 @@ def pages_in(language: Language) -> Environment:
     pages.filters["day"] = language.day
     pages.filters["drawing"] = Markup
     pages.filters["translate"] = language.translate
+    pages.filters.update(NAME_FILTERS)
     pages.globals["address"] = address
     pages.globals["language"] = language
     pages.globals["languages"] = LANGUAGES
     return pages
+
+
+#: What the team of the page being rendered calls its nouns. Filters read it here, since an imported macro doesn't see
+#: the page's values.
+_NAMES: ContextVar[Callable[[], NounNames]] = ContextVar("names", default=NounNames)
+
+NAME_FILTERS: Mapping[str, Callable[[Any], str]] = {
+    "call_name": lambda key: _NAMES.get()().call(key),
+    "position_name": lambda key: _NAMES.get()().position(key),
+    "position_names": lambda keys: _NAMES.get()().positions(keys),
+    "formation_name": lambda key: _NAMES.get()().formation(key),
+    "play_name": lambda key: _NAMES.get()().play(key),
+}
 
 
 def install_texts(pages: Environment, language: Language) -> None:
@@ -105,7 +121,11 @@ def page(request: Request, template: str, status: int = 200, **context: Any) -> 
     viewer, language = getattr(request.state, "viewer", None), language_of(request.scope)
     if "problem" in context:
         context["problem"] = language.translate(context["problem"])
-    text = pages_in(language).get_template(template).render(viewer=viewer, path=request.url.path, **context)
+    token = _NAMES.set(lambda: request.app.state.services.playbooks.names_of(viewer.team) if viewer else NounNames())
+    try:
+        text = pages_in(language).get_template(template).render(viewer=viewer, path=request.url.path, **context)
+    finally:
+        _NAMES.reset(token)
     return HTMLResponse(text, status_code=status, headers={"Content-Language": language.code})
 
 

@@ -10,6 +10,7 @@ from alembic import command
 from sqlalchemy import inspect, text
 from sqlmodel import Session, select
 
+from quizgen.reps.ids import job_id
 from server.database.store import Store, migration_config, open_store
 from server.database.tables import (
     Answer,
@@ -20,11 +21,14 @@ from server.database.tables import (
     FailedTry,
     KeptRep,
     Member,
+    Opponent,
     PlayerSet,
+    PlayWord,
     SetRep,
     SignIn,
     Team,
 )
+from server.playbook.noun_names import read_names
 from server.settings import load_settings
 
 AT, LATER = (
@@ -146,9 +150,19 @@ FIRST: dict[type[Base], dict[str, object]] = {
 }
 #: Values of newer columns for rows of the first version.
 SINCE: dict[type[Base], dict[str, object]] = {
-    Assignment: {"purpose": "reps", "player_ids": [], "is_weighted": False},
+    Member: {"positions": ["mike", "will"]},
+    Assignment: {
+        "purpose": "reps",
+        "player_ids": [],
+        "is_weighted": False,
+        "call": "hammer",
+        "positions": ["mike"],
+    },
     PlayerSet: {"state_before": "", "state_after": ""},
     KeptRep: {
+        "position": "mike",
+        "call": "hammer",
+        "job": "",
         "parts": [
             {
                 "prompt": "Your gap?",
@@ -172,9 +186,15 @@ SINCE: dict[type[Base], dict[str, object]] = {
                 ],
                 "right": ["a", "b"],
             }
-        ]
+        ],
     },
-    Answer: {"chosen_key": "words:Left A", "right_key": "words:Left A | words:Mike"},
+    Answer: {
+        "chosen_key": "words:Left A",
+        "right_key": "words:Left A | words:Mike",
+        "call": "hammer",
+        "position": "mike",
+        "job": "",
+    },
 }
 
 
@@ -212,6 +232,75 @@ def test_a_filled_first_version_migrates_with_all_its_rows(empty: Store) -> None
             expected = {name: MOMENTS.get(one, one) if isinstance(one, int) else one for name, one in row.items()}
             expected |= SINCE.get(table, {})
             assert {name: getattr(found, name) for name in table.model_fields} == expected, table
+
+
+CONTENT = {
+    "positions.toml": '[[position]]\nname = "Nose tackle"\n[[position]]\nname = "Mike"\n',
+    "plays.toml": '[[play]]\nname = "Power O"\n[[protection]]\nname = "Half slide"\n',
+    "formations.toml": '[[formation]]\nname = "Trips right"\nmirror = "Trips left"\n',
+    "pressures.toml": "no TOML at all",
+}
+CHOICES = [{"id": "a", "key": "man:Nose tackle"}, {"id": "b", "key": "man:nobody"}, {"id": "c", "key": "lane:left A"}]
+
+
+def to_names(store: Store) -> None:
+    """A database of the form before keys: nouns by name."""
+    to_first(store)
+    rows = {
+        "content_file": [{"team_id": "t1", "path": path, "text": text} for path, text in CONTENT.items()],
+        "opponent": [
+            {
+                "team_id": "t1", "id": "o1", "name": "Oakdale", "changed_at": 1, "is_next": False, "stage_counts": "{}",
+                "play_counts": json.dumps({"Power O": 3.0, "Jet Sweep": 2.0, "Any pass": 1.0}),
+            },
+        ],
+        "play_word": [
+            {"team_id": "t1", "word": "pwr", "play": "Power O"},
+            {"team_id": "t1", "word": "jet", "play": "+"},
+        ],
+    }  # fmt: skip
+    with store.writing() as connection:
+        config = migration_config()
+        config.attributes["connection"] = connection
+        command.upgrade(config, "0005")
+        connection.execute(text("DELETE FROM content_file"))
+        for name, some in rows.items():
+            for row in some:
+                columns, slots = ", ".join(row), ", ".join(f":{column}" for column in row)
+                connection.execute(text(f"INSERT INTO {name} ({columns}) VALUES ({slots})"), row)
+        parts = json.dumps([{"prompt": "Who?", "choices": CHOICES, "right": ["a", "b"]}])
+        connection.execute(
+            text("UPDATE rep_shown SET parts = :parts, formation = 'Trips right', play = 'Power O', play_to = 'left'"),
+            {"parts": parts},
+        )
+        connection.execute(text("UPDATE answer SET chosen_key = 'lane:left A · man:Nose tackle | man:nobody'"))
+        connection.execute(text("UPDATE answer SET right_key = 'man:Nose tackle | man:nobody'"))
+
+
+def test_names_become_keys(empty: Store) -> None:
+    to_names(empty)
+    empty.migrate()
+    with empty.read("t1") as t:
+        [rep], [answer], [member], [assignment] = t.rows(KeptRep), t.rows(Answer), t.rows(Member), t.rows(Assignment)
+        assert (rep.position, rep.call, rep.formation, rep.play) == ("mike", "hammer", "trips-right", "power-o")
+        assert [c["key"] for c in rep.parts[0]["choices"]] == ["man:nose-tackle", "man:nobody", "lane:left A"]
+        assert (answer.call, answer.position) == ("hammer", "mike")
+        assert answer.chosen_key == "lane:left A · man:nobody | man:nose-tackle"
+        assert answer.right_key == "man:nobody | man:nose-tackle"
+        assert (member.positions, assignment.call, assignment.positions) == (["mike", "will"], "hammer", ["mike"])
+        [foe] = t.rows(Opponent)
+        assert foe.play_counts == {"power-o": 3.0, "Jet Sweep": 2.0, "Any pass": 1.0}
+        assert {row.word: row.play for row in t.rows(PlayWord)} == {"pwr": "power-o", "jet": "+"}
+        names = read_names(t)
+        assert (names.position("will"), names.call("hammer"), names.play("half-slide")) == (
+            "Will",
+            "Hammer",
+            "Half slide",
+        )
+        assert (names.formation("trips-left"), names.play("power-o")) == ("Trips left", "Power O")
+        situation = ("mike", "hammer", "left", "trips-right", "power-o", "left")
+        right = [["man:nose-tackle", "man:nobody"]]
+        assert rep.job == answer.job == job_id(rep.kind, situation, right) != ""
 
 
 def test_foreign_keys_hold_after_it(empty: Store) -> None:

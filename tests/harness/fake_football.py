@@ -10,15 +10,22 @@ from typing import Any
 
 from quizgen.football.errors import ContentProblems, Problem, UnknownName
 from quizgen.football.sides import Side
+from quizgen.reps.rep import RepKeys
 from quizgen.reps.whiteboard import Change, HeldCall, Hold
 from server.playbook.rep_summary import PlaySummary
 
 
 @dataclass(frozen=True)
 class Named:
+    """A noun, under a key that equals its name."""
+
     name: str
     label: str = ""
     group: str = ""
+
+    @property
+    def key(self) -> str:
+        return self.name
 
 
 @dataclass(frozen=True)
@@ -77,6 +84,10 @@ class Rep:
     scene: str
     moved: str
 
+    @property
+    def keys(self) -> RepKeys:
+        return RepKeys(self.position, self.call, self.formation, self.play, f"job-{self.id}")
+
     def after(self, answer: Sequence[str]) -> str:
         return f"{self.moved}, missed with {' '.join(answer)}"
 
@@ -89,12 +100,12 @@ ROSTER = (
     RosterEntry(71, "Gus", ("Nose",)),
 )
 PLAYS = (
-    PlaySummary("zone", 2, "inside zone"),
-    PlaySummary("lead", 2, "lead"),
-    PlaySummary("power", 3, "power"),
-    PlaySummary("counter", 3, "counter"),
-    PlaySummary("veer", 4, "veer"),
-    PlaySummary("half slide", 5, ""),
+    PlaySummary("zone", "zone", 2, "inside zone"),
+    PlaySummary("lead", "lead", 2, "lead"),
+    PlaySummary("power", "power", 3, "power"),
+    PlaySummary("counter", "counter", 3, "counter"),
+    PlaySummary("veer", "veer", 4, "veer"),
+    PlaySummary("half slide", "half slide", 5, ""),
 )
 KINDS = (("track", 1), ("moved-gap", 2), ("pull-read", 3), ("open-gap", 2))
 RIGHT = "b"
@@ -203,7 +214,7 @@ class FakeFootball:
         return PLAYS
 
     def men(self, team: FakeTeam) -> dict[str, frozenset[str]]:
-        return {call.name: frozenset(p.name for p in team.positions) for call in team.pressures}
+        return {call.key: frozenset(p.key for p in team.positions) for call in team.pressures}
 
     def families(self, catalogue: FakeCatalogue) -> dict[str, dict[str, str]]:
         return {}

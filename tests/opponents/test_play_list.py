@@ -35,7 +35,7 @@ from tests.harness.fake_football import PLAYS
 from tests.harness.house import PAGE, House
 
 NAMES = ("Inside zone", "Power", "Counter guard and tackle", "Zone read", "Quarterback power", "Down", "Half slide")
-OURS = [PlaySummary(name, 2, "") for name in NAMES]
+OURS = [PlaySummary(name, name, 2, "") for name in NAMES]
 SNAPS = (
     "Oakdale at home,,,,\n"
     ",,,,\n"

@@ -94,22 +94,22 @@ def playbook() -> Playbook:
 
 def test_with_the_demo_teams_own_plays(playbook: Playbook) -> None:
     """Lay out a weighted set for each of many players, and count the plays of their first reps."""
-    runs = {"Power": 30.0, "Dart": 10.0}
+    runs = {"power": 30.0, "dart": 10.0}
 
     plays = playbook.plays()
-    pool = playbook.pool(playbook.calls[0], ["Mike"], [3], ["left"], most_run(runs, plays))
+    pool = playbook.pool(playbook.calls[0], ["mike"], [3], ["left"], most_run(runs, plays))
     weights = rep_weights(pool, runs, plays)
     there = {r.scheme for r in pool}
-    assert {"Power", "Dart"} < there
+    assert {"power", "dart"} < there
     now = datetime(2026, 11, 26, tzinfo=UTC)
-    values = {"team_id": "t", "id": "a", "call": playbook.calls[0], "positions": ["Mike"], "length": 1, "due_at": now}
+    values = {"team_id": "t", "id": "a", "call": playbook.calls[0], "positions": ["mike"], "length": 1, "due_at": now}
     one = Assignment(**values, stages=[3], sides=["left"], created_at=now, created_by="c", is_weighted=True)
     counts: Counter = Counter()
     for n in range(600):
-        member = Member(team_id="t", id=f"p{n}", role="player", name="x", positions=["Mike"], created_at=now)
+        member = Member(team_id="t", id=f"p{n}", role="player", name="x", positions=["mike"], created_at=now)
         [(first, _)] = plan(pool, member, STATE, TeamSettings(), one, 0.0, weights)
         counts[first.scheme] += 1
-    raw = {"Power": 31 / 50, "Dart": 11 / 50}  # the ten plays with pullers: 40 snaps, one added to each
+    raw = {"power": 31 / 50, "dart": 11 / 50}  # the ten plays with pullers: 40 snaps, one added to each
     by_hand = {scheme: raw.get(scheme, 0.03) for scheme in there}
     check_shares(counts, {scheme: share / sum(by_hand.values()) for scheme, share in by_hand.items()})
 

@@ -89,7 +89,10 @@ def test_the_men_of_a_call_are_those_who_rush_or_drop_in_it() -> None:
     """Compared with the calls' own files, read by the standard library; the server goes by the front."""
     files = demo_files()
     calls = tomllib.loads(files["pressures.toml"])["pressure"]
-    expected = {call["name"]: {line["position"] for line in [*call["rush"], *call["drop"]]} for call in calls}
+    expected = {
+        call["name"].lower(): {line["position"].lower().replace(" ", "-") for line in [*call["rush"], *call["drop"]]}
+        for call in calls
+    }
     assert Engine().men(Engine().load_team(files)) == expected
 
 

@@ -150,6 +150,7 @@ STRAIGHT = Pressure(
 CROSS = replace(
     STRAIGHT,
     name="Hammer",
+    key="hammer",
     rushes=(
         *STRAIGHT.rushes[:4],
         Rush("Will", gap(TO, "A"), 1, Path.CROSS),

@@ -7,7 +7,7 @@ import pytest
 from quizgen.drawing.scene import Scene
 from quizgen.football.errors import FootballValueError
 from quizgen.football.sides import Side
-from quizgen.reps.rep import BadAnswer, Choice, Rep, RepPart, Stage
+from quizgen.reps.rep import BadAnswer, Choice, Rep, RepKeys, RepPart, Stage
 
 SCENE = Scene("Title", "Words")
 FIRST = RepPart(
@@ -34,6 +34,7 @@ def rep(*parts: RepPart) -> Rep:
         "g",
         SCENE,
         SCENE,
+        RepKeys("will", "anvil", "even", "power", "0" * 16),
     )
 
 
