@@ -35,6 +35,7 @@ from fastapi import FastAPI, Request, Response
 from starlette.applications import Starlette
 from starlette.routing import Route
 
+from quizgen.football.keys import slug
 from server.accounts.credentials import cookie_name, hash_pin, make_id, make_token, token_hash
 from server.accounts.members import players, take_roster
 from server.app import make_app
@@ -114,8 +115,8 @@ def new_set(team_id: str, set_id: str, position: str, by: str, now: datetime) ->
     return Assignment(
         team_id=team_id,
         id=set_id,
-        call=CALL,
-        positions=[position],
+        call=CALL.lower(),
+        positions=[slug(position)],
         stages=[1, 2, 3],
         sides=["left", "right"],
         length=REPS,

@@ -69,7 +69,10 @@ class Site:
         return [next(self.catalogue.reps(kinds=[kind])) for kind in kinds]
 
     def some(self, count: int, **wanted: Any) -> list[Any]:
-        """The first few reps that meet these conditions, no picture twice."""
+        """The first few reps that meet these conditions, no picture twice; positions by name or key."""
+        if "positions" in wanted:
+            names = {one.key: one.name for one in self.catalogue.team.positions}
+            wanted["positions"] = [names.get(one, one) for one in wanted["positions"]]
         found: dict[str, Any] = {}
         for rep in self.catalogue.reps(**wanted):
             found.setdefault(rep.picture, rep)
@@ -86,7 +89,7 @@ class Site:
         assignment = Assignment(
             team_id=self.team.id,
             id=make_id(),
-            call=reps[0].call,
+            call=reps[0].keys.call,
             positions=[*player.positions],
             stages=[1, 2, 3, 4, 5],
             sides=["left", "right"],

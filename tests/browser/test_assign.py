@@ -61,7 +61,7 @@ def test_from_the_board_to_a_sent_set_in_five_clicks(
     sent = newest(site)
     assert (sent.purpose, sent.length) == (Purpose.CHECK, 9)
     assert sent.player_ids
-    expect(page.get_by_role("heading", level=1)).to_have_text(sent.call)
+    expect(page.get_by_role("heading", level=1)).to_have_text(sent.call.capitalize())
     expect(page.get_by_text(f"0 of {len(sent.player_ids)}").first).to_be_visible()
 
 

@@ -59,14 +59,14 @@ def test_filtered_by_stage_and_side(laptop: Page, site: Site, missed) -> None:
     other = "left" if rep.to.value == "right" else "right"
     sign_in_coach(laptop, site)
     laptop.goto(f"{site.address}/coach/board?call={rep.call}")
-    expect(cell_of(laptop, player, rep.call)).to_contain_text("0/1")
+    expect(cell_of(laptop, player, rep.keys.call)).to_contain_text("0/1")
     sides = laptop.get_by_role("navigation", name="Call to which side")
     sides.get_by_role("link", name=other).click()
     expect(sides.get_by_role("link", name=other)).to_have_attribute("aria-current", "true")
-    expect(cell_of(laptop, player, rep.call)).to_have_count(0)
+    expect(cell_of(laptop, player, rep.keys.call)).to_have_count(0)
     sides.get_by_role("link", name=rep.to.value).click()
     laptop.get_by_role("navigation", name="Stage").get_by_role("link", name=f"{int(rep.stage)} ").click()
-    expect(cell_of(laptop, player, rep.call)).to_contain_text("0/1")
+    expect(cell_of(laptop, player, rep.keys.call)).to_contain_text("0/1")
     assert f"side={rep.to.value}" in laptop.url
     laptop.get_by_role("link", name=re.compile("^Assign to th")).click()
     expect(laptop.get_by_role("heading", level=1)).to_be_visible()
@@ -89,7 +89,7 @@ def test_it_follows_a_set_while_it_is_answered(laptop: Page, phone: Page, site: 
     answer(phone, site.parts(reps[1].id))
     phone.locator(".verdict").wait_for()
     laptop.clock.run_for(11_000)
-    expect(cell_of(laptop, player, reps[1].call)).to_contain_text(re.compile("1/(1|2)"), timeout=25_000)
+    expect(cell_of(laptop, player, reps[1].keys.call)).to_contain_text(re.compile("1/(1|2)"), timeout=25_000)
     expect(name).to_be_focused()
     assert scroll.evaluate("one => [one.scrollTop, one.dataset.same]") == [120, "yes"]
     assert laptop.locator("#live [data-live-text]").get_attribute("role") == "status"
@@ -104,7 +104,7 @@ def test_by_keyboard_alone(laptop: Page, site: Site, missed) -> None:
     sign_in_coach(laptop, site)
     laptop.goto(f"{site.address}/coach/board?call={reps[0].call}")
     laptop.get_by_label("Group").focus()
-    own = f"/coach/players/{player.id}?call={reps[0].call}"
+    own = f"/coach/players/{player.id}?call={reps[0].keys.call}"
     for _ in range(400):
         laptop.keyboard.press("Tab")
         if laptop.evaluate("document.activeElement.getAttribute('href')") == own:
@@ -152,7 +152,7 @@ def test_most_calls_are_in_sight_and_a_cell_that_has_the_focus_is_not_under_the_
     assert board is not None
     rights = page.locator(".board thead th").evaluate_all("all => all.map(one => one.getBoundingClientRect().right)")
     assert sum(right <= board["x"] + board["width"] for right in rights) - 1 >= least
-    cell = page.locator(f'.board a.cell[href="/coach/players/{player.id}?call={reps[0].call}"]')
+    cell = page.locator(f'.board a.cell[href="/coach/players/{player.id}?call={reps[0].keys.call}"]')
     page.locator(".scroll-tall").evaluate("one => one.scrollTo(9999, 0)")
     cell.focus()
     names, focused = page.locator(".board thead th").first.bounding_box(), cell.bounding_box()

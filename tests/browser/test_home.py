@@ -8,6 +8,7 @@ import pytest
 from playwright.sync_api import BrowserContext, Page, expect
 from sqlmodel import col
 
+from quizgen.football.keys import slug
 from server.accounts.credentials import make_id
 from server.database.tables import Answer, Assignment, Member, Purpose
 from tests.browser.pages import poll, shown_rep, sign_in, start_set, wait_for_rep
@@ -23,7 +24,7 @@ def send(site: Site, player: Member, call: str, *, days: float = 1.0) -> str:
     one = Assignment(
         team_id=site.team.id,
         id=make_id(),
-        call=call,
+        call=slug(call),
         positions=[*player.positions],
         stages=[1, 2],
         sides=["left", "right"],
@@ -60,7 +61,7 @@ def remember(site: Site, player: Member, call: str, letters: str, days_ago: floa
                     is_right=letter == "r",
                     is_late=False,
                     received_at=at + timedelta(minutes=n),
-                    call=call,
+                    call=slug(call),
                     stage=n // 2 % 5 + 1,
                     side=("left", "right")[n % 2],
                     position=player.positions[0],

@@ -67,7 +67,7 @@ def test_a_season_shows_every_state_on_the_board(tmp_path: Path) -> None:
     playbook = Playbooks(store).of(store.teams()[0])
     team_state = TeamStates().of(store, access.team_id, playbook)
     now_s = team_state.seconds(datetime.now(UTC))
-    cells = board(team_state.state, [m.id for m in members], ["Esker", "Drumlin"], now_s, team_state.settings)
+    cells = board(team_state.state, [m.id for m in members], ["esker", "drumlin"], now_s, team_state.settings)
     assert {cell.state for cell in cells.values()} == set(State)
     form = {"team": "", "name": access.coach_name, "passphrase": access.passphrase}
     with TestClient(make_app(settings, store=store), headers=PAGE) as client:

@@ -11,7 +11,7 @@ from sqlalchemy import inspect, text
 from sqlmodel import Session, select
 
 from quizgen.reps.ids import job_id
-from server.database.store import Store, migration_config, open_store
+from server.database.store import Store, migration_config, open_store, references_off
 from server.database.tables import (
     Answer,
     Assignment,
@@ -259,7 +259,7 @@ def to_names(store: Store) -> None:
             {"team_id": "t1", "word": "jet", "play": "+"},
         ],
     }  # fmt: skip
-    with store.writing() as connection:
+    with store._for_writing.connect() as connection, references_off(connection), connection.begin():
         config = migration_config()
         config.attributes["connection"] = connection
         command.upgrade(config, "0005")
