@@ -22,6 +22,7 @@ from functools import lru_cache
 from server.errors import BadInput
 from server.i18n.lazy_text import LazyText
 from server.opponents.tendencies import COUNT_MAX, NAME_MAX, UNCHARTED, known_play
+from server.opponents.trade_names import find_meant, trade_names
 from server.playbook.rep_summary import PlaySummary
 from server.reading.csv_files import CELL_MAX, COLUMNS_MAX, SEPARATORS, CsvLine
 
@@ -72,6 +73,7 @@ class MatchedBy(StrEnum):
     SAME = "same"
     BEFORE = "before"
     CLOSE = "close"
+    TRADE = "trade"
     NONE = "none"
 
 
@@ -305,7 +307,8 @@ def find_play(word: str, plays: Sequence[PlaySummary]) -> tuple[str, MatchedBy] 
     """The key of the team's play that a word names or is close to; None when there is none.
 
     Close: the same apart from direction words and numbers; contains all words of the play; the initials of the play's
-    words; or a similar spelling.
+    words; or a similar spelling. A common name of the trade comes before that when it takes in more of the words: a
+    "lead draw" is a draw.
     """
     names = _names(tuple((play.name, play.key) for play in plays))
     typed = normalize(word)
@@ -317,9 +320,16 @@ def find_play(word: str, plays: Sequence[PlaySummary]) -> tuple[str, MatchedBy] 
         return None
     if bare in names:
         return names[bare], MatchedBy.CLOSE
-    within = [name for name in names if set(name.split()) <= set(words)]
-    if within:
-        return names[max(within, key=lambda name: (len(name.split()), len(name)))], MatchedBy.CLOSE
+    trade = trade_names()
+    whole = trade.spell_out(words)
+    within = [name for name in names if set(trade.spell_out(name.split())) <= set(whole)]
+    longest = max(within, key=lambda name: (len(name.split()), len(name)), default="")
+    size, meanings = trade.find_meanings(whole)
+    meant = find_meant(meanings, plays)
+    if meant and size > len(trade.spell_out(longest.split())):
+        return meant, MatchedBy.TRADE
+    if longest:
+        return names[longest], MatchedBy.CLOSE
     initials = [name for name in names if len(name.split()) > 1 and bare == "".join(part[0] for part in name.split())]
     if len(initials) == 1:
         return names[initials[0]], MatchedBy.CLOSE
