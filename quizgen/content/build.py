@@ -20,6 +20,7 @@ from quizgen.content.rows import (
     FormationRow,
     FrontRow,
     MotionRow,
+    OpponentRow,
     PlaceRow,
     PlayRow,
     PositionRow,
@@ -37,6 +38,7 @@ from quizgen.football.facts import parse_fact
 from quizgen.football.formation import Formation, RuleBook
 from quizgen.football.layout import lay_out
 from quizgen.football.motion import FormationMotion, MotionRule
+from quizgen.football.opponent import AcceptedLack, Opponent, OpponentRun
 from quizgen.football.pressure import OUTERMOST, Adjustment, CallGap, Drop, Exchange, GoesTo, Pressure, Rush
 from quizgen.football.rules import Changes, EdgeRule, Measures, OptionRule, Pace, TeamRules, Timing, Words
 from quizgen.football.scheme import AttachedPass, JobRow, Option, Phase, Protection, Scheme, parse_who
@@ -332,6 +334,24 @@ def build_protections(file: ReadFile | None) -> list[Built]:
         return Protection(row.name, row.slide, stay, release, row.free, row.key or "")
 
     return _build(file, "protection", make)
+
+
+def build_opponents(file: ReadFile | None) -> tuple[Opponent, ...]:
+    """The opponents."""
+
+    def make(row: OpponentRow, inside: _Inside) -> Opponent:
+        runs = inside.each("run", row.run, lambda one: OpponentRun(one.play, one.count, one.formation or "", one.to))
+        return Opponent(row.name, runs, row.next, row.key or "")
+
+    return tuple(one.noun for one in _build(file, "opponent", make))
+
+
+def build_accepted(file: ReadFile | None) -> tuple[AcceptedLack, ...]:
+    """What the staff lives with."""
+    return tuple(
+        AcceptedLack(row.call, row.why, row.to, row.formation or "", row.play or "", row.play_to)
+        for _, row in rows_of(file, "accepted")
+    )
 
 
 def build_rules(rules_file: ReadFile | None, team_file: ReadFile | None) -> TeamRules:

@@ -92,6 +92,39 @@ def check_all(files: Files, known: Known) -> None:
     for where, row in rows_of(files.get("roster.toml"), "player"):
         for number, name in enumerate(row.positions):
             _refer(files["roster.toml"], (*where, "positions", number), name, known.positions, row.name)
+    _check_opponents(files)
+    _check_accepted(files)
+
+
+def _check_opponents(files: Files) -> None:
+    """Their formations are the team's, and one of them at most is the next. A play may be theirs alone."""
+    formations = _raw_formations(files)
+    is_next: Where | None = None
+    for where, row in rows_of(files.get("opponents.toml"), "opponent"):
+        file = files["opponents.toml"]
+        for number, run in enumerate(row.run):
+            if run.formation is not None:
+                _refer(file, (*where, "run", number, "formation"), run.formation, formations, row.name)
+        if row.next and is_next is not None:
+            file.findings.add(key_of((*where, "next")), f"one next opponent: {key_of(is_next)} is it", True, row.name)
+        is_next = is_next or ((*where, "next") if row.next else None)
+
+
+def _check_accepted(files: Files) -> None:
+    """What is accepted is of a call, a formation and a run of the team."""
+    calls = _raw_names(_raw_rows(files, "pressures.toml", "pressure"), "name")
+    plays = _raw_names(_raw_rows(files, "plays.toml", "play"), "name")
+    formations = _raw_formations(files)
+    for where, row in rows_of(files.get("accepted.toml"), "accepted"):
+        for key, known in (("call", calls), ("formation", formations), ("play", plays)):
+            if getattr(row, key) is not None:
+                _refer(files["accepted.toml"], (*where, key), getattr(row, key), known)
+
+
+def _raw_formations(files: Files) -> tuple[str, ...] | None:
+    rows = _raw_rows(files, "formations.toml", "formation")
+    names = _raw_names(rows, "name")
+    return names and (*names, *(_raw_names(rows, "mirror") or ()))
 
 
 def _refer(file: ReadFile, where: Where, name: str, known: Iterable[str] | None, within: str = "") -> None:
@@ -113,6 +146,7 @@ UNIQUE: tuple[tuple[str, tuple[str, ...], tuple[str, ...]], ...] = (
     ("formations.toml", ("formation",), ("name", "mirror")),
     ("plays.toml", ("play", "protection"), ("name",)),
     ("roster.toml", ("player",), ("number",)),
+    ("opponents.toml", ("opponent",), ("name",)),
 )
 
 
@@ -141,6 +175,7 @@ KEYED: tuple[tuple[str, tuple[str, ...], tuple[tuple[str, str], ...]], ...] = (
     ("pressures.toml", ("coverage",), (("name", "key"),)),
     ("formations.toml", ("formation",), (("name", "key"), ("mirror", "mirror_key"))),
     ("plays.toml", ("play", "protection"), (("name", "key"),)),
+    ("opponents.toml", ("opponent",), (("name", "key"),)),
 )
 
 

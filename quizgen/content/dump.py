@@ -20,6 +20,7 @@ from quizgen.football.formation import Formation, OffensivePlayer, Role
 from quizgen.football.keys import slug
 from quizgen.football.layout import last_x
 from quizgen.football.motion import FormationMotion
+from quizgen.football.opponent import AcceptedLack, Opponent
 from quizgen.football.pressure import Adjustment, CallGap, Drop, Pressure, Rush
 from quizgen.football.rules import Changes, OptionRule, TeamRules, Timing, Words
 from quizgen.football.scheme import LeftFree, Protection, Scheme
@@ -49,7 +50,20 @@ def dump_team(team: TeamBook) -> dict[str, str]:
         "plays.toml": plays,
         "roster.toml": {"player": [_plain(number=p.number, name=p.name, positions=p.positions) for p in team.roster]},
     }
+    if team.opponents:
+        files["opponents.toml"] = {"opponent": [_opponent(one) for one in team.opponents]}
+    if team.accepted:
+        files["accepted.toml"] = {"accepted": [_accepted(one) for one in team.accepted]}
     return {name: tomli_w.dumps(table) for name, table in files.items()}
+
+
+def _opponent(one: Opponent) -> Table:
+    runs = [_plain(play=run.play, formation=run.formation, to=run.to, count=run.count) for run in one.runs]
+    return _plain(name=one.name, key=_key(one.key, one.name), next=one.is_next, run=runs)
+
+
+def _accepted(one: AcceptedLack) -> Table:
+    return _plain(call=one.call, to=one.to, formation=one.formation, play=one.play, play_to=one.play_to, why=one.why)
 
 
 def _plain(**values: Any) -> Table:

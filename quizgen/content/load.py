@@ -7,9 +7,11 @@ from pathlib import Path
 from types import MappingProxyType
 
 from quizgen.content.build import (
+    build_accepted,
     build_coverages,
     build_formations,
     build_fronts,
+    build_opponents,
     build_positions,
     build_pressures,
     build_protections,
@@ -107,6 +109,8 @@ def _build(files: Mapping[str, ReadFile]) -> TeamBook | None:
         time_zone=shape.time_zone,
         season_end=shape.season_end or "",
         about=MappingProxyType(about),
+        opponents=build_opponents(files.get("opponents.toml")),
+        accepted=build_accepted(files.get("accepted.toml")),
     )
 
 

@@ -355,6 +355,47 @@ class RosterFile(Shape):
     player: list[PlayerRow] = []
 
 
+class OpponentRunRow(Shape):
+    """How often an opponent runs a play; a play that the team does not have stands under his own word for it."""
+
+    play: Name
+    count: Annotated[float, Field(gt=0, le=100_000, description="how often: a number above 0 and up to 100000")]
+    formation: Name | None = None
+    to: Word[Side] | None = None
+
+
+class OpponentRow(Shape):
+    """An opponent and what he runs; one of them may be the next one."""
+
+    name: Name
+    key: Key | None = None
+    next: bool = False
+    run: list[OpponentRunRow] = []
+
+
+class OpponentsFile(Shape):
+    """opponents.toml: what the opponents run."""
+
+    opponent: list[OpponentRow] = []
+
+
+class AcceptedRow(Shape):
+    """A lack of a call that the staff lives with, and why; what is left out means any."""
+
+    call: Name
+    to: Word[Side] | None = None
+    formation: Name | None = None
+    play: Name | None = None
+    play_to: Word[Side] | None = None
+    why: Annotated[Text, Field(min_length=1, description="why the staff lives with it")]
+
+
+class AcceptedFile(Shape):
+    """accepted.toml: what is short and stays so."""
+
+    accepted: list[AcceptedRow] = []
+
+
 FILES: dict[str, type[Shape]] = {
     "team.toml": TeamFile,
     "positions.toml": PositionsFile,
@@ -364,5 +405,7 @@ FILES: dict[str, type[Shape]] = {
     "formations.toml": FormationsFile,
     "plays.toml": PlaysFile,
     "roster.toml": RosterFile,
+    "opponents.toml": OpponentsFile,
+    "accepted.toml": AcceptedFile,
 }
 REQUIRED = ("team.toml", "positions.toml", "fronts.toml", "pressures.toml", "formations.toml", "plays.toml")

@@ -12,6 +12,7 @@ from quizgen.football.coverage import Coverage
 from quizgen.football.defense import Front, Position
 from quizgen.football.errors import UnknownName
 from quizgen.football.formation import Formation
+from quizgen.football.opponent import AcceptedLack, Opponent
 from quizgen.football.pressure import Pressure
 from quizgen.football.rules import TeamRules, Words
 from quizgen.football.scheme import Play, Protection, Scheme
@@ -75,6 +76,8 @@ class TeamBook:
     season_end: str = ""
     about: Mapping[str, str] = field(default_factory=dict)
     coverages: tuple[Coverage, ...] = ()
+    opponents: tuple[Opponent, ...] = ()
+    accepted: tuple[AcceptedLack, ...] = ()
     snap_formations: tuple[Formation, ...] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
@@ -109,6 +112,10 @@ class TeamBook:
     def played(self, pressure: Pressure, to: Side, formation: Formation, ball: Ball | None = None) -> PlayedCall:
         """What a call to a side becomes against a formation."""
         return play_call(pressure, to, formation, self.pressure, ball)
+
+    def opponent(self, name: str) -> Opponent:
+        """The opponent of that name; raises UnknownName."""
+        return find_named("opponent", name, self.opponents)
 
     def play(self, name: str) -> Play:
         """The scheme or protection of that name; raises UnknownName."""

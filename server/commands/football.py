@@ -18,6 +18,7 @@ from rich.table import Table
 
 from quizgen.content import load_team_dir
 from quizgen.content.files import is_folder
+from quizgen.engine.against import HUNDRED, CallAgainst, WeighedAnswer, by_call, find_accepted, weigh
 from quizgen.engine.alignment import line_up
 from quizgen.engine.crossing import crossings
 from quizgen.engine.mending import Mending, WeightedSnap, mending_values
@@ -25,8 +26,9 @@ from quizgen.engine.mending import mend as find_mendings
 from quizgen.engine.protection import solve_pass
 from quizgen.engine.reasons import PLAIN, Names
 from quizgen.engine.report import check_situations, fit_report, pass_report, row_values, situations
-from quizgen.engine.verdict import solve
+from quizgen.engine.verdict import RunAnswer, solve
 from quizgen.football.errors import GapsoundError
+from quizgen.football.opponent import OpponentRun
 from quizgen.football.scheme import Protection
 from quizgen.football.sides import Ball, Side
 from quizgen.football.team import Situation, TeamBook, pass_situation, situation
@@ -163,6 +165,7 @@ def _show_pass(report: dict[str, Any]) -> None:
 def check(
     call: Annotated[str | None, typer.Option(help="Only this call.")] = None,
     play: Annotated[str | None, typer.Option(help="Only this run.")] = None,
+    against: Annotated[str | None, typer.Option(help="Only what this opponent runs, each row with its weight.")] = None,
     unsound: Annotated[bool, typer.Option("--unsound", help="Only what is not gap sound.")] = False,
     ball: BallPlace = None,
     team: TeamDir = None,
@@ -174,13 +177,20 @@ def check(
         fail("--csv: expected either --json or --csv, found both")
     loaded, lies = load(team), ball_place(ball)
     with clear_errors():
+        opponent = loaded.opponent(against) if against is not None else None
         wanted = list(situations(loaded, call=call, play=play, ball=lies))
         names: Names = PLAIN if as_json or as_csv else Wording(loaded.words)
-        rows, tried, sound = [], 0, 0
-        for answer in check_situations(watched(wanted, "Working out the table")):
-            tried, sound = tried + 1, sound + answer.sound
-            if not (unsound and answer.sound):
-                rows.append(row_values(answer, names))
+        answers = list(check_situations(watched(wanted, "Working out the table")))
+        summary: list[str] = []
+        if opponent is None:
+            rows = [{**row_values(a, names), "accepted": find_accepted(loaded.accepted, a)} for a in answers]
+            summary.append(_sum_of(answers))
+        else:
+            weighed, left = weigh(answers, opponent, loaded.accepted)
+            rows = [_weighed_values(row, names) for row in weighed]
+            summary += [_sum_of([row.answer for row in weighed]), *map(call_sentence, by_call(weighed))]
+            summary += left_sentences(left)
+        rows = [row for row in rows if not (unsound and row["sound"])]
     with standard_output():
         if as_json:
             typer.echo(json.dumps(rows, indent=1, ensure_ascii=False))
@@ -188,7 +198,37 @@ def check(
             _print_csv(rows)
         else:
             _show_table(rows)
-            typer.echo(f"{tried} situations tried: {sound} sound, {tried - sound} not.")
+            typer.echo("\n".join(summary))
+
+
+def _sum_of(answers: Sequence[RunAnswer]) -> str:
+    sound = sum(answer.sound for answer in answers)
+    return f"{len(answers)} situations tried: {sound} sound, {len(answers) - sound} not."
+
+
+def _weighed_values(row: WeighedAnswer, names: Names) -> dict[str, Any]:
+    return {**row_values(row.answer, names), "accepted": row.accepted, "weight": round(row.weight, WEIGHT_PLACES)}
+
+
+def call_sentence(one: CallAgainst) -> str:
+    """A call against a hundred snaps of an opponent: how many are sound, and what most of the others are."""
+    sound = round(one.sound)
+    others = round(HUNDRED) - sound
+    sentence = f"{one.call}: sound on {sound} of his {HUNDRED:.0f} snaps"
+    if others and one.short:
+        most = one.short[0]
+        count = min(round(most.snaps), others)
+        part = "all of the others" if count == others else f"{count} of the other {others}"
+        sentence += f"; {part} are his {most.play} from {' or '.join(most.formations)}"
+    if round(one.accepted):
+        sentence += f"; {round(one.accepted)} are accepted"
+    return f"{sentence}."
+
+
+def left_sentences(left: Sequence[OpponentRun]) -> list[str]:
+    """What of his has no row in the table: passes, plays that the team lacks, runs that can't be run from there."""
+    names = [f"{run.play}{f' from {run.formation}' if run.formation else ''} ({run.count:g})" for run in left]
+    return [f"Not in the table: {', '.join(names)}."] if names else []
 
 
 T = TypeVar("T")
@@ -235,10 +275,13 @@ def _show_mendings(found: Sequence[Mending]) -> None:
 PIPED_WIDTH = 400
 MENDINGS_SHOWN = 20
 LISTS = ("open", "doubled", "late")
+WEIGHT_PLACES = 3
 
 
 def _print_csv(rows: list[dict[str, Any]]) -> None:
-    keys = ["call", "to", "formation", "motion", "play", "play_to", "sound", *LISTS, "why"]
+    keys = ["call", "to", "formation", "motion", "play", "play_to", "sound", *LISTS, "why", "accepted"]
+    if rows and "weight" in rows[0]:
+        keys.append("weight")
     writer = csv.DictWriter(sys.stdout, keys, lineterminator="\n")
     writer.writeheader()
     for row in rows:
@@ -252,7 +295,10 @@ def wide_console() -> Console:
 
 
 def _show_table(rows: list[dict[str, Any]]) -> None:
+    is_weighed = bool(rows) and "weight" in rows[0]
     table = Table("Call", "To", "Formation", "Motion", "Play", "To", "Sound", "Open", "Late", "Why")
+    if is_weighed:
+        table.add_column("Of his 100")
     for row in rows:
         table.add_row(
             row["call"],
@@ -261,10 +307,11 @@ def _show_table(rows: list[dict[str, Any]]) -> None:
             row["motion"] or "",
             row["play"],
             row["play_to"],
-            "yes" if row["sound"] else "[bold]no[/bold]",
+            "yes" if row["sound"] else "accepted" if row["accepted"] else "[bold]no[/bold]",
             ", ".join(row["open"]),
             ", ".join(row["late"]),
-            row["why"],
+            f"{row['why']} (accepted: {row['accepted']})" if row["accepted"] else row["why"],
+            *([f"{row['weight']:.1f}"] if is_weighed else []),
         )
     wide_console().print(table)
 
