@@ -127,7 +127,7 @@ def look(site: Site, team_ids: Sequence[str]) -> list[dict[str, float]]:
             make_board(members, playbook, found_now)
             times.append(time.perf_counter() - began)
         position, now = members[0].positions[0], datetime.now(UTC)
-        reps = playbook.pool(CALL, [position], [1, 2, 3], ["left", "right"])
+        reps = playbook.pool(CALL.lower(), [position], [1, 2, 3], ["left", "right"])
         wanted = new_set(team_id, "a-set", position, members[0].id, now)
         began = time.perf_counter()
         plan(reps, members[0], team_state.state, team_state.settings, wanted, team_state.seconds(now))
