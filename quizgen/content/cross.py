@@ -97,14 +97,11 @@ def check_all(files: Files, known: Known) -> None:
 
 
 def _check_opponents(files: Files) -> None:
-    """Their formations are the team's, and one of them at most is the next. A play may be theirs alone."""
-    formations = _raw_formations(files)
+    """One of them at most is the next. A play or a formation may be theirs alone: `check --against` names what of it
+    has no row."""
     is_next: Where | None = None
     for where, row in rows_of(files.get("opponents.toml"), "opponent"):
         file = files["opponents.toml"]
-        for number, run in enumerate(row.run):
-            if run.formation is not None:
-                _refer(file, (*where, "run", number, "formation"), run.formation, formations, row.name)
         if row.next and is_next is not None:
             file.findings.add(key_of((*where, "next")), f"one next opponent: {key_of(is_next)} is it", True, row.name)
         is_next = is_next or ((*where, "next") if row.next else None)

@@ -356,7 +356,7 @@ class RosterFile(Shape):
 
 
 class OpponentRunRow(Shape):
-    """How often an opponent runs a play; a play that the team does not have stands under his own word for it."""
+    """How often an opponent runs a play; a play or formation that the team does not have stands under his own word."""
 
     play: Name
     count: Annotated[float, Field(gt=0, le=100_000, description="how often: a number above 0 and up to 100000")]

@@ -183,6 +183,6 @@ def test_from_the_board_to_a_sent_set(laptop: Page, site: Site) -> None:
     laptop.get_by_label("Reps", exact=True).fill("3")
     laptop.get_by_role("button", name=re.compile("^Send to ")).click()
     laptop.wait_for_url(re.compile("/coach/sets/."))
-    expect(laptop.get_by_role("heading", level=1)).to_have_text(call)
+    expect(laptop.get_by_role("heading", level=1)).to_have_text(call.capitalize())
     laptop.get_by_role("button", name="Close it now").click()
     expect(laptop.get_by_text("Was due", exact=True)).to_be_visible()

@@ -18,7 +18,6 @@ RUN = 'run = [{ play = "Power", formation = "Wing right", to = "left", count = 3
 LACK = '[[accepted]]\ncall = "Moraine"\nplay = "Power"\nwhy = "we live with it"\n'
 
 MISTAKES = [
-    ("opponents.toml", FOE + RUN.replace("Wing right", "Wing rigt"), "opponent[1].run[1].formation", "'Wing right'"),
     ("opponents.toml", FOE + RUN.replace("count = 3", "count = 0"), "opponent[1].run[1].count", "a number above 0"),
     ("opponents.toml", FOE + RUN.replace("count = 3", "count = nan"), "opponent[1].run[1].count", "a number above 0"),
     ("opponents.toml", FOE + RUN.replace('"left"', '"strong"'), "opponent[1].run[1].to", "one of left, right"),
