@@ -53,7 +53,7 @@ def files() -> dict[str, str]:
     protections = [one for one in team.protections if one.name == "Half slide"]
     small = replace(
         team,
-        pressures=team.pressures[:2],
+        pressures=tuple(replace(one, adjust=()) for one in team.pressures[:2]),
         formations=team.formations[:2],
         schemes=tuple(runs),
         protections=tuple(protections),
