@@ -102,7 +102,7 @@ class Playbook:
         return {
             NounKind.POSITION: self.team.positions,
             NounKind.CALL: self.team.pressures,
-            NounKind.FORMATION: self.team.formations,
+            NounKind.FORMATION: self.team.snap_formations,
             NounKind.PLAY: (*self.team.schemes, *self.team.protections),
         }
 
