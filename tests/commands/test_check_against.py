@@ -19,7 +19,7 @@ name = "Oakdale"
 run = [
   { play = "Power", formation = "Wing right", to = "right", count = 3 },
   { play = "Lead", formation = "Wing right", count = 1 },
-  { play = "Jet sweep", count = 2 },
+  { play = "Flea flicker", count = 2 },
 ]
 """
 
@@ -46,7 +46,7 @@ def test_rows_have_weights_and_calls_a_sentence(
     assert gapsound(*asked, monkeypatch=monkeypatch) == 0
     printed = capsys.readouterr().out
     assert "Moraine: sound on " in printed
-    assert "Not in the table: Jet sweep (2)." in printed
+    assert "Not in the table: Flea flicker (2)." in printed
 
 
 def test_a_lack_that_is_accepted_stays_in_the_table_and_is_marked(

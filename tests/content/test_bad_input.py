@@ -288,7 +288,7 @@ def test_a_file_of_another_name_is_refused_with_the_nearest() -> None:
     assert "nearest is 'pressures.toml'" in problem.expected
 
 
-@pytest.mark.parametrize("name", sorted(set(TEXTS) - {"opponents.toml", "roster.toml", "rules.toml"}))
+@pytest.mark.parametrize("name", sorted(set(TEXTS) - {"accepted.toml", "opponents.toml", "roster.toml", "rules.toml"}))
 def test_an_empty_file_says_what_it_should_hold(name: str) -> None:
     assert {p.file for p in problems_of({**TEXTS, name: ""})} == {name}
 

@@ -44,6 +44,7 @@ class FakeTeam:
     time_zone: str = "America/Chicago"
     season_end: str = "2026-12-15"
     formations: tuple[Named, ...] = ()
+    snap_formations: tuple[Named, ...] = ()
     schemes: tuple[Named, ...] = ()
     protections: tuple[Named, ...] = ()
 
