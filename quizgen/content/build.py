@@ -38,7 +38,7 @@ from quizgen.football.facts import parse_fact
 from quizgen.football.formation import Formation, RuleBook
 from quizgen.football.layout import lay_out
 from quizgen.football.motion import FormationMotion, MotionRule
-from quizgen.football.opponent import AcceptedLack, Opponent, OpponentRun
+from quizgen.football.opponent import AcceptedLack, ChartedOpponent, OpponentRun
 from quizgen.football.pressure import OUTERMOST, Adjustment, CallGap, Drop, Exchange, GoesTo, Pressure, Rush
 from quizgen.football.rules import Changes, EdgeRule, Measures, OptionRule, Pace, TeamRules, Timing, Words
 from quizgen.football.scheme import AttachedPass, JobRow, Option, Phase, Protection, Scheme, parse_who
@@ -336,12 +336,12 @@ def build_protections(file: ReadFile | None) -> list[Built]:
     return _build(file, "protection", make)
 
 
-def build_opponents(file: ReadFile | None) -> tuple[Opponent, ...]:
+def build_opponents(file: ReadFile | None) -> tuple[ChartedOpponent, ...]:
     """The opponents."""
 
-    def make(row: OpponentRow, inside: _Inside) -> Opponent:
+    def make(row: OpponentRow, inside: _Inside) -> ChartedOpponent:
         runs = inside.each("run", row.run, lambda one: OpponentRun(one.play, one.count, one.formation or "", one.to))
-        return Opponent(row.name, runs, row.next, row.key or "")
+        return ChartedOpponent(row.name, runs, row.next, row.key or "")
 
     return tuple(one.noun for one in _build(file, "opponent", make))
 

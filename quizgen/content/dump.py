@@ -20,7 +20,7 @@ from quizgen.football.formation import Formation, OffensivePlayer, Role
 from quizgen.football.keys import slug
 from quizgen.football.layout import last_x
 from quizgen.football.motion import FormationMotion
-from quizgen.football.opponent import AcceptedLack, Opponent
+from quizgen.football.opponent import AcceptedLack, ChartedOpponent
 from quizgen.football.pressure import Adjustment, CallGap, Drop, Pressure, Rush
 from quizgen.football.rules import Changes, OptionRule, TeamRules, Timing, Words
 from quizgen.football.scheme import LeftFree, Protection, Scheme
@@ -57,7 +57,7 @@ def dump_team(team: TeamBook) -> dict[str, str]:
     return {name: tomli_w.dumps(table) for name, table in files.items()}
 
 
-def _opponent(one: Opponent) -> Table:
+def _opponent(one: ChartedOpponent) -> Table:
     runs = [_plain(play=run.play, formation=run.formation, to=run.to, count=run.count) for run in one.runs]
     return _plain(name=one.name, key=_key(one.key, one.name), next=one.is_next, run=runs)
 

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from quizgen.engine.verdict import RunAnswer
-from quizgen.football.opponent import AcceptedLack, Opponent, OpponentRun
+from quizgen.football.opponent import AcceptedLack, ChartedOpponent, OpponentRun
 from quizgen.football.sides import Side
 
 HUNDRED = 100.0
@@ -56,7 +56,9 @@ def offense_of(answer: RunAnswer) -> Offense:
     return s.formation.name, s.play.name, s.play_to
 
 
-def spread(opponent: Opponent, offenses: Iterable[Offense]) -> tuple[Mapping[Offense, float], tuple[OpponentRun, ...]]:
+def spread(
+    opponent: ChartedOpponent, offenses: Iterable[Offense]
+) -> tuple[Mapping[Offense, float], tuple[OpponentRun, ...]]:
     """The share of each offense among the runs of his that are among them, and the runs that are not."""
     known = sorted(set(offenses), key=lambda one: (one[0], one[1], one[2].value))
     lined_up: dict[str, float] = defaultdict(float)
@@ -92,7 +94,7 @@ def find_accepted(accepted: Iterable[AcceptedLack], answer: RunAnswer) -> str:
 
 
 def weigh(
-    answers: Sequence[RunAnswer], opponent: Opponent, accepted: Sequence[AcceptedLack] = ()
+    answers: Sequence[RunAnswer], opponent: ChartedOpponent, accepted: Sequence[AcceptedLack] = ()
 ) -> tuple[list[WeighedAnswer], tuple[OpponentRun, ...]]:
     """The rows that he runs, each with its weight (100 for a call over its sides), and the runs that no row stands
     for."""

@@ -28,7 +28,7 @@ class OpponentRun:
 
 
 @dataclass(frozen=True, slots=True)
-class Opponent:
+class ChartedOpponent:
     """An opponent and everything that was counted of him; at most one of a team's opponents is the next one."""
 
     name: str

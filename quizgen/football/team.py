@@ -12,7 +12,7 @@ from quizgen.football.coverage import Coverage
 from quizgen.football.defense import Front, Position
 from quizgen.football.errors import UnknownName
 from quizgen.football.formation import Formation
-from quizgen.football.opponent import AcceptedLack, Opponent
+from quizgen.football.opponent import AcceptedLack, ChartedOpponent
 from quizgen.football.pressure import Pressure
 from quizgen.football.rules import TeamRules, Words
 from quizgen.football.scheme import Play, Protection, Scheme
@@ -76,7 +76,7 @@ class TeamBook:
     season_end: str = ""
     about: Mapping[str, str] = field(default_factory=dict)
     coverages: tuple[Coverage, ...] = ()
-    opponents: tuple[Opponent, ...] = ()
+    opponents: tuple[ChartedOpponent, ...] = ()
     accepted: tuple[AcceptedLack, ...] = ()
     snap_formations: tuple[Formation, ...] = field(init=False, repr=False, compare=False)
 
@@ -113,7 +113,7 @@ class TeamBook:
         """What a call to a side becomes against a formation."""
         return play_call(pressure, to, formation, self.pressure, ball)
 
-    def opponent(self, name: str) -> Opponent:
+    def opponent(self, name: str) -> ChartedOpponent:
         """The opponent of that name; raises UnknownName."""
         return find_named("opponent", name, self.opponents)
 

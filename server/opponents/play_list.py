@@ -326,7 +326,7 @@ def find_play(word: str, plays: Sequence[PlaySummary]) -> tuple[str, MatchedBy] 
     longest = max(within, key=lambda name: (len(name.split()), len(name)), default="")
     size, meanings = trade.find_meanings(whole)
     meant = find_meant(meanings, plays)
-    if meant and size > len(trade.spell_out(longest.split())):
+    if meant and len(trade.spell_out(longest.split())) < size == len(whole):
         return meant, MatchedBy.TRADE
     if longest:
         return names[longest], MatchedBy.CLOSE
@@ -335,7 +335,9 @@ def find_play(word: str, plays: Sequence[PlaySummary]) -> tuple[str, MatchedBy] 
         return names[initials[0]], MatchedBy.CLOSE
     # difflib is enough for a few dozen plays, and the coach decides anyway. Rejected: a fuzzy-matching library.
     near = difflib.get_close_matches(bare, names, n=1, cutoff=MIN_SIMILARITY)
-    return (names[near[0]], MatchedBy.CLOSE) if near else None
+    if near:
+        return names[near[0]], MatchedBy.CLOSE
+    return (meant, MatchedBy.TRADE) if meant else None
 
 
 def propose(word: str, plays: Sequence[PlaySummary], before: Mapping[str, str]) -> tuple[str, MatchedBy]:

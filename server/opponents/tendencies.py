@@ -288,9 +288,10 @@ def parse_counts(
             )
         )
     found: dict[str, float] = defaultdict(float)
+    said = {play.key: play.name for play in plays}
     for typed, number in zip(names, numbers, strict=True):
         name = known_play(typed, plays)
-        count = parse_number(number, name or LazyText("A play without a name"))
+        count = parse_number(number, said.get(name, name) or LazyText("A play without a name"))
         if count and not name:
             raise BadInput(
                 LazyText("A play without a name has the number {number}; expected a name before it", number=number[:40])

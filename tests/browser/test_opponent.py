@@ -36,7 +36,7 @@ def test_a_play_list_with_odd_headings_becomes_what_they_run(site: Site, laptop:
     laptop.get_by_label("Play list as CSV").set_input_files(PLAY_LIST)
     laptop.get_by_role("button", name="Look at it").click()
     assert laptop.get_by_label("Play", exact=True).evaluate("one => one.selectedOptions[0].text") == "O-Play (theirs)"
-    expect(laptop.get_by_label("IZ", exact=True)).to_have_value("Inside zone")
+    expect(laptop.get_by_label("IZ", exact=True)).to_have_value("inside-zone")
     expect(laptop.get_by_label("Power O Lt", exact=True)).to_have_value("Power")
     laptop.get_by_label("Gun Tear", exact=True).select_option("Zone read")
     laptop.get_by_label("PUNT", exact=True).select_option(label="leave it out")

@@ -9,7 +9,7 @@ import pytest
 from quizgen.content import load_team
 from quizgen.content.dump import dump_team
 from quizgen.football.errors import ContentProblems
-from quizgen.football.opponent import AcceptedLack, Opponent, OpponentRun
+from quizgen.football.opponent import AcceptedLack, ChartedOpponent, OpponentRun
 from quizgen.football.sides import Side
 from quizgen.football.team import TeamBook
 
@@ -43,7 +43,7 @@ def test_a_mistake_gets_a_message(demo_files: dict[str, str], name: str, text: s
 
 def test_what_was_counted_and_accepted_comes_back_the_same(demo: TeamBook) -> None:
     runs = (OpponentRun("Power", 3, "Wing left", Side.LEFT), OpponentRun("Jet sweep", 2.5))
-    foes = (Opponent("Oakdale", runs), Opponent("Old name", (), is_next=True, key="first-name"))
+    foes = (ChartedOpponent("Oakdale", runs), ChartedOpponent("Old name", (), is_next=True, key="first-name"))
     lacks = (
         AcceptedLack("Moraine", "we live with it"),
         AcceptedLack("Esker", "so it is", Side.LEFT, "", "Power", Side.RIGHT),

@@ -9,7 +9,7 @@ import pytest
 from quizgen.engine.against import by_call, offense_of, spread, weigh
 from quizgen.engine.report import check_situations, situations
 from quizgen.engine.verdict import RunAnswer
-from quizgen.football.opponent import AcceptedLack, Opponent, OpponentRun
+from quizgen.football.opponent import AcceptedLack, ChartedOpponent, OpponentRun
 from quizgen.football.sides import Side
 from tests.reps.small_team import small_team
 
@@ -17,8 +17,8 @@ L, R = Side.LEFT, Side.RIGHT
 OFFENSES = [(formation, play, side) for formation in ("I", "Trips") for play in ("Power", "Zone") for side in Side]
 
 
-def runs(*rows: OpponentRun) -> Opponent:
-    return Opponent("Pine Hollow", rows)
+def runs(*rows: OpponentRun) -> ChartedOpponent:
+    return ChartedOpponent("Pine Hollow", rows)
 
 
 def test_a_run_that_is_known_fully_is_one_snap() -> None:
