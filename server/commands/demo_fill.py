@@ -32,7 +32,8 @@ from server.database.tables import (
     Team,
 )
 from server.opponents.tendencies import add_opponent, choose_next, store_counts
-from server.playbook.playbooks import Playbook, snapshot
+from server.playbook.playbooks import Playbook
+from server.playbook.stored_reps import snapshot
 from server.sets.player_sets import SetPlace
 from server.sets.set_layout import set_rep
 

@@ -44,7 +44,8 @@ from server.database.store import open_store
 from server.database.tables import Assignment, PlayerSet, SetRep, SignIn, Team
 from server.logs import set_up_logs
 from server.paths import SEED_CONTENT
-from server.playbook.playbooks import Engine, snapshot
+from server.playbook.playbooks import Engine
+from server.playbook.stored_reps import snapshot
 from server.settings import Settings, load_settings
 from server.team.install import add_team
 from tests.harness.fake_football import RosterEntry

@@ -26,7 +26,7 @@ from server.commands.serving import uvicorn_config
 from server.database.store import Store
 from server.database.tables import AccountRole, Answer, Assignment, KeptRep, Member, SetRep, Team
 from server.playbook.engine import Engine
-from server.playbook.playbooks import snapshot
+from server.playbook.stored_reps import snapshot
 from server.sets.set_layout import store_opened
 from server.settings import load_settings
 from server.team.install import add_team

@@ -10,7 +10,7 @@ from quizgen.reps.choices import RELATIONS
 from server.accounts.credentials import make_id
 from server.database.tables import AccountRole, Answer, Assignment, KeptRep, Member
 from server.i18n.languages import LANGUAGES, language
-from server.playbook.playbooks import snapshot
+from server.playbook.stored_reps import snapshot
 from server.progress.confusions import NO_DIRECTION
 from server.web.responses import pages_in
 from tests.harness.fake_football import FakeCatalogue, FakeFootball

@@ -22,7 +22,7 @@ from server.accounts.credentials import cookie_name, make_id, make_token, token_
 from server.accounts.members import take_roster
 from server.database.store import open_store
 from server.database.tables import AccountRole, Answer, Assignment, Member, PlayerSet, SetRep, SignIn, Team
-from server.playbook.playbooks import snapshot
+from server.playbook.stored_reps import snapshot
 from server.settings import Settings, load_settings
 from server.team.install import add_team
 from tests.harness.databases import open_migrated
