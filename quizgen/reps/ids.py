@@ -35,7 +35,8 @@ from quizgen.football.team import TeamBook
 # 11: every noun has a key, and a defender as a choice is known by his position's.
 # 12: support never crosses; force before others; protections by who lines up on whom.
 # 13: the new look: his own man and what he may tap are drawn with the marker.
-VERSION = "13"
+# 14: two sentences of what a wrong gap leaves are plainer.
+VERSION = "14"
 
 SETUP_HEX = 16
 REP_HEX = 24

@@ -252,7 +252,7 @@ def leaves(answer: RunAnswer, fit: Fit, chosen: int, w: Wording) -> str:
     there = keepers(answer, chosen, fit.man.position)
     if chosen in answer.open:
         own = w.lane(answer.lanes[fit.lanes[0]])
-        return w.say("No one has {name}, but our rules keep you in {own}.", name=w.lane(answer.lanes[chosen]), own=own)
+        return w.say("No one has {name}, but we keep you in {own}.", name=w.lane(answer.lanes[chosen]), own=own)
     mine = [index for index in sorted(fit.lanes) if not keepers(answer, index, fit.man.position)]
     opened = w.lanes(answer.lanes[index] for index in mine)
     name = w.lane(answer.lanes[chosen])
@@ -260,7 +260,7 @@ def leaves(answer: RunAnswer, fit: Fit, chosen: int, w: Wording) -> str:
     if not mine:
         alone = w.all_of(keepers(answer, fit.lanes[0], fit.man.position))
         own = w.lane(answer.lanes[fit.lanes[0]])
-        return w.say("{head} only {alone} would be in {own}.", head=head, own=own, alone=alone)
+        return w.say("{head} that leaves just {alone} in {own}.", head=head, own=own, alone=alone)
     return w.say("{head} {opened} would be open.", head=head, opened=opened)
 
 

@@ -29,7 +29,7 @@ ORIGIN = "http://testserver"
 SPANISH = {"accept": "text/html", "accept-language": "es-US,es;q=0.9"}
 PASSPHRASE = "seven gaps, seven men, no excuses"
 PIN = "246810"
-CALL = "Moraine"
+CALL = "moraine"
 
 
 @dataclass
@@ -58,7 +58,7 @@ class Site:
 
     def send(self, coach: TestClient, **fields: object) -> str:
         due = (datetime.now(UTC) + timedelta(days=2)).strftime("%Y-%m-%dT%H:%M")
-        form = {"call": CALL, "positions": ["Mike"], "stages": ["2"], "sides": ["left", "right"], "length": "3"}
+        form = {"call": CALL, "positions": ["mike"], "stages": ["2"], "sides": ["left", "right"], "length": "3"}
         reply = coach.post("/coach/sets", data={**form, "due": due, **fields})
         assert reply.url.path.startswith("/coach/sets/"), reply.text
         return reply.url.path.rsplit("/", 1)[1]
@@ -169,7 +169,7 @@ def test_refusals_are_in_spanish(site: Site) -> None:
 
 def test_a_player_does_a_set_in_spanish_and_what_is_stored_is_english(site: Site) -> None:
     set_id = site.send(site.coach())
-    phone, member = site.player("Mike")
+    phone, member = site.player("mike")
     read(phone, "/home")
     read(phone, f"/sets/{set_id}")
     page = phone.post(f"/sets/{set_id}/open")
@@ -197,8 +197,8 @@ def test_a_player_does_a_set_in_spanish_and_what_is_stored_is_english(site: Site
 
 
 def test_scripts_get_spanish_too(site: Site) -> None:
-    set_id = site.send(site.coach(), positions=["Will"])
-    phone, _ = site.player("Will")
+    set_id = site.send(site.coach(), positions=["will"])
+    phone, _ = site.player("will")
     page = phone.post(f"/sets/{set_id}/open").text
     assert '"Received.": "Recibido."' in html.fromstring(page).find("body").get("data-words")
     rep_id = phone.get(f"/api/sets/{set_id}").json()["places"][0]["rep_id"]
@@ -216,7 +216,7 @@ def test_scripts_get_spanish_too(site: Site) -> None:
 def test_a_coach_works_in_spanish(site: Site) -> None:
     coach = site.coach()
     set_id = site.send(coach)
-    _, member = site.player("Mike")
+    _, member = site.player("mike")
     for path in (
         "/coach/board",
         "/coach/board?group=Line&stage=2",

@@ -28,7 +28,8 @@ ENGLISH = re.compile(
 )
 # The team's own words stay: its term for the hip, its positions, formations and calls.
 OWN = re.compile(
-    r"ride his hip|(Left|Right) corner|(^|(?<=, ))[A-Z][\w ]+ (left|right)$|inside zone|outside zone|pass rush"
+    r"ride his hip|(Left|Right) corner|(^|(?<=, ))[A-Z][\w ]+ (left|right)(, [A-Z]\w+)?$|"
+    r"inside zone|outside zone|pass rush"
 )
 SENTENCE = re.compile(r"[.!?](?=\s|$)")
 

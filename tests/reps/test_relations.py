@@ -32,16 +32,21 @@ def right_labels(rep: Rep) -> set[str]:
 def test_a_wrong_gap_that_is_right_on_another_call_of_the_front_says_so(
     demo: Catalogue, tracks: dict[Where, Rep]
 ) -> None:
-    fronts = {pressure.name: pressure.front for pressure in demo.team.pressures}
     seen: Counter[str] = Counter()
     for (call, to, formation, position), rep in tracks.items():
-        others = [name for name, front in fronts.items() if front == fronts[call] and name != call]
-        elsewhere = {
-            label
-            for name in others
-            if (name, to, formation, position) in tracks
-            for label in right_labels(tracks[name, to, formation, position])
+        # What is played counts: a call that checks to another stands in the other's front.
+        played = {
+            one.name: demo.team.played(one, to, demo.team.formation(formation))
+            for one in demo.team.pressures
+            if (one.name, to, formation, position) in tracks
         }
+        own = played[call]
+        others = [
+            name
+            for name, one in played.items()
+            if (one.pressure.front, one.to) == (own.pressure.front, own.to) and name not in (call, own.pressure.name)
+        ]
+        elsewhere = {label for name in others for label in right_labels(tracks[name, to, formation, position])}
         [part] = rep.parts
         for choice in part.choices:
             seen[choice.relation] += 1

@@ -27,6 +27,7 @@ from server.opponents.play_list import (
 )
 from server.opponents.tendencies import COUNT_MAX, UNCHARTED
 from server.paths import SEED_CONTENT
+from server.playbook.playbooks import PositionWords
 from server.reading.csv_files import CsvSheet, decode, parse_csv, to_csv, unescape_formula
 from server.settings import load_settings
 from server.team.roster_csv import Use, parse_entry, propose
@@ -46,6 +47,9 @@ SHEETS = (
     "sep=;\r\n#;First name;Pos\r\n7;'=Al;Nose\r\n",
     "No\tPlayer\tPos 1\tPos 2\n1\tÑandu\tMike\tWill\n",
 )
+
+
+WORDS = {key: PositionWords(key, key.title(), key[0].upper(), "Backers") for key in ("mike", "will")}
 
 
 def spoiled_sheet(chance: random.Random) -> bytes:
@@ -71,7 +75,7 @@ def take_sheet(raw: bytes) -> None:
     if all(columns[use] for use in (Use.NUMBER, Use.NAME)):
         for line in sheet.lines:
             with suppress(BadInput):
-                entry = parse_entry(line, columns, {"mike": "Mike", "will": "Will"})
+                entry = parse_entry(line, columns, WORDS)
                 assert 0 <= entry.number <= 99
                 assert entry.name
                 assert entry.positions

@@ -24,6 +24,7 @@ from server.database.tables import TABLES, AccountRole, ContentFile
 from server.errors import BadInput
 from server.opponents.play_list import BODY_MAX
 from server.playbook.engine import Engine
+from server.playbook.noun_names import read_names
 from server.settings import load_settings
 from server.team.install import ROSTER, add_team, current_players, to_roster, update_in
 from tests.harness.databases import open_migrated
@@ -192,7 +193,9 @@ def take_roster_upload(given: Upload) -> None:
         raise
     assert changed(before, rows_of(desk.house.store)) <= {"member", "content_file", "audit_entry"}
     with desk.house.store.read(desk.house.team.id) as t:
-        assert t.get(ContentFile, ROSTER, what="file").text == to_roster(current_players(t)), "file and players differ"
+        assert t.get(ContentFile, ROSTER, what="file").text == to_roster(current_players(t), read_names(t)), (
+            "file and players differ"
+        )
 
 
 def roster_fields(page: str) -> dict[str, str | list[str]]:

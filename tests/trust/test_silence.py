@@ -36,7 +36,7 @@ FIGURES = "f" * 24
 ROUTES = set(ACCESS) - UNLISTED
 #: Reads that redirect, and reads that hold nothing of a team's, or only ids.
 ONWARD = {("GET", "/"), ("GET", "/coach")}
-NOBODYS = {("GET", path) for path in ("/healthz", "/readyz", "/metrics", "/sw.js", "/api/sets/{set_id}")} | ONWARD
+NOBODYS = {("GET", path) for path in ("/healthz", "/readyz", "/metrics", "/sw.js")} | ONWARD
 
 
 @pytest.fixture
