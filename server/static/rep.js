@@ -12,6 +12,7 @@ import { _ } from "/static/words.js";
 const REPLY_WAIT_MS = 2500; // before the next rep is offered without a reply
 const RETRY_MS = 15_000; // phones don't always report when signal is back
 const HOLD_MS = 600; // a second tap on Answer must not leave the verdict unread
+const LONG = 160; // characters of a lesson, from which it is set smaller on small phones; as in _after.html
 const TAP_SLOP_PX = 14; // farther than this is not a tap
 
 const $ = (selector, root = document) => root.querySelector(selector);
@@ -409,6 +410,7 @@ function showResult(set, place, status, reply) {
   $(".result-parts", page).replaceChildren(...result.parts.map((part) => resultPart(part, result.parts.length > 1)));
   if (!result.is_right && result.parts.some((part) => part.is_right)) $("h2", page).textContent = _("One of two");
   $(".why", page).textContent = result.explanation;
+  $(".verdict", page).classList.toggle("is-long", result.explanation.length > LONG);
   $(".picture", page).insertAdjacentHTML("afterbegin", result.svg);
   const another = $(".another", page);
   if (another) another.hidden = status !== 409;
