@@ -143,8 +143,8 @@ def fill(store: Store, team: Team, people: int, answers: int, seed: int, calls: 
         t.add(KeptRep(
             team_id=team.id, rep_id="rep", kind="track", stage=1, position="P0", call="Call 1", to="left",
             formation="pro", stem="Where?", parts=[{"prompt": "Gap?", "right": ["b"], "choices": [
-                {"id": "a", "label": "left A", "leaves": "", "relation": "one gap in"},
-                {"id": "b", "label": "left B", "leaves": "", "relation": ""}]}],
+                {"id": "a", "key": "lane:left A", "label": "left A", "leaves": "", "relation": "one gap in"},
+                {"id": "b", "key": "lane:left B", "label": "left B", "leaves": "", "relation": ""}]}],
             picture="p", guise="g", before_svg="<svg/>", after_svg="<svg/>", first_at=START,
         ))  # fmt: skip
         t.add(Assignment(

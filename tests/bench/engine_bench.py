@@ -63,15 +63,14 @@ def stages(sample: list[Situation]) -> dict[str, float]:
 
 
 def runnable(sample: list[Situation]) -> list[Situation]:
-    """The situations whose formation can run the play to the right."""
+    """The situations whose formation can run the play."""
     kept = []
     for s in sample:
-        if s.play_to is PLAY_SIDE:
-            try:
-                solve(s)
-            except CannotRun:
-                continue
-            kept.append(s)
+        try:
+            solve(s)
+        except CannotRun:
+            continue
+        kept.append(s)
     return kept
 
 
@@ -109,7 +108,8 @@ def main() -> None:
         count, singles_s, pairs_s = mending_seconds(call)
         print(f"what would mend {call} on {count} snaps: single changes {singles_s:.2f} s, pairs {pairs_s:.2f} s")
     print(f"a row {row_s * 1e6:.0f} us, a board {board_s * 1e6:.0f} us: {row_s / board_s:.3f}x")
-    sample = runnable(everything[:: max(1, len(everything) // 1500)])
+    to_right = [s for s in everything if s.play_to is PLAY_SIDE]
+    sample = runnable(to_right[:: max(1, len(to_right) // 1500)])
     cost = stages(sample)
     for name, spent in cost.items():
         print(f"  {name:18} {spent / len(sample) * 1e6:7.0f} us  {spent / cost['whole']:.2f} of the whole")
