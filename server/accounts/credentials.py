@@ -44,12 +44,12 @@ def make_id() -> str:
 
 
 def make_code() -> str:
-    """A new join code: eight letters and digits without look-alikes."""
+    """A new team code: eight letters and digits without look-alikes."""
     return "".join(secrets.choice(CODE_ALPHABET) for _ in range(CODE_LENGTH))
 
 
 def from_typed_code(text: str) -> str:
-    """Normalize a typed join code: no spaces or dashes, upper case."""
+    """Normalize a typed team code: no spaces or dashes, upper case."""
     return re.sub(r"[\s-]", "", text).upper()
 
 

@@ -88,7 +88,7 @@ class SignIns:
         self.settings = settings
 
     def team_by_code(self, code: str, device: Device, now: datetime) -> Team:
-        """The team with this join code. Raises: NotFound; TooManyTries after many wrong codes from one address."""
+        """The team with this code. Raises: NotFound; TooManyTries after many wrong codes from one address."""
         team = self.store.find_team(join_code=code)
         if team is None:
             self.writes.write(

@@ -216,7 +216,7 @@ class Store:
             return list(session.exec(select(Team).order_by(col(Team.created_at), col(Team.id))))
 
     def find_team(self, *, join_code: str | None = None, team_id: str | None = None) -> Team | None:
-        """The team with this join code or id; None when there is none."""
+        """The team with this code or id; None when there is none."""
         where = col(Team.join_code) == join_code if join_code is not None else col(Team.id) == team_id
         with self.reading.watch(), Session(self.engine) as session:
             return session.exec(select(Team).where(where)).first()

@@ -110,7 +110,7 @@ def _of_rep() -> ForeignKeyConstraint:
 
 
 class Team(Base, table=True):
-    """One defense on this server. Phones find it by the join code, which can change; the id never does."""
+    """One defense on this server. Phones find it by the team code, which can change; the id never does."""
 
     __tablename__ = "team"
 

@@ -13,7 +13,7 @@ problem.html            title, message, details [str], status, request_id
 player/join.html        code, problem ("" or one line); form GET /join: code
 player/sign_in.html     team, number, problem; form POST /join/{team.join_code}: number, pin
 player/home.html        due, practices (his own, unfinished), done, missed: lists of SetProgress (below); a form POST
-                        /sets/{id}/open for each of the first two; calls [OwnCall: .call .stand (owned | due again |
+                        /sets/{id}/open for each of the first two; calls [OwnCall: .call .stand (owned | keep sharp |
                         fading | coming | not yet | new) .right .answered .last_at .until .to_show [.stage .side (empty:
                         both)]], offered (None or one of them), lengths, shortest, may_begin; form POST /practice: call,
                         length

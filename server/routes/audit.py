@@ -37,7 +37,7 @@ ACTIONS = (
     LazyText("imported a play list"),
     LazyText("imported the roster"),
     LazyText("new PINs"),
-    LazyText("new join code"),
+    LazyText("new team code"),
     LazyText("new passphrase for a coach"),
     LazyText("removed a coach"),
     LazyText("removed a player"),

@@ -1,4 +1,4 @@
-"""Signing in and out: join code, number and PIN; the coach's passphrase; sign-out."""
+"""Signing in and out: team code, number and PIN; the coach's passphrase; sign-out."""
 
 from __future__ import annotations
 

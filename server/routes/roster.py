@@ -1,4 +1,4 @@
-"""The roster: join code, PINs shown once for printing, import and export as CSV, removing and restoring players."""
+"""The roster: team code, PINs shown once for printing, import and export as CSV, removing and restoring players."""
 
 from __future__ import annotations
 
@@ -81,13 +81,13 @@ def code_sheet(request: Request, player_ids: list[str]) -> Response:
 
 @router.post("/coach/roster/join-code")
 def new_join_code(services: AppServices, viewer: SignedIn) -> Response:
-    """Make a new join code; the old one ends, phones stay signed in."""
+    """Make a new team code; the old one ends, phones stay signed in."""
 
     def change(t: TeamSession) -> None:
         team = t.team()
         team.join_code = make_code()
         t.session.add(team)
-        write_audit(t, viewer.member.id, "new join code", "", services.now())
+        write_audit(t, viewer.member.id, "new team code", "", services.now())
 
     services.writes.write(viewer.team.id, change)
     return redirect_to("/coach/roster")

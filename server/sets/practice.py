@@ -1,4 +1,4 @@
-"""A player's own page: his calls, which fade, which are due again; and practice that he starts himself.
+"""A player's own page: his calls, which fade, which to keep sharp; and practice that he starts himself.
 
 A practice is a set like any other, for one player: its answers count, it never comes before a coach's set, and it is in
 no coach's list. A call is open to him once a set on it was sent to him, or he has answered one; so is a stage, or once
@@ -37,7 +37,7 @@ LENGTHS = (4, 6, 8)
 SHORTEST = LENGTHS[0]
 MAX_OPEN = 3
 KEPT_DAYS = 7
-DUE_AGAIN_DAYS = 3
+KEEP_SHARP_DAYS = 3
 MISSING_SHOWN = 2
 
 
@@ -45,7 +45,7 @@ class OwnCallState(StrEnum):
     """A player's state on a call, in the words shown to him."""
 
     OWNED = "owned"
-    DUE_AGAIN = "due again"
+    KEEP_SHARP = "keep sharp"
     FADING = "fading"
     COMING = "coming"
     NOT_YET = "not yet"
@@ -53,7 +53,7 @@ class OwnCallState(StrEnum):
 
 
 #: The order in which calls are suggested for practice.
-OFFERED = (OwnCallState.FADING, OwnCallState.DUE_AGAIN, OwnCallState.NOT_YET, OwnCallState.COMING, OwnCallState.NEW)
+OFFERED = (OwnCallState.FADING, OwnCallState.KEEP_SHARP, OwnCallState.NOT_YET, OwnCallState.COMING, OwnCallState.NEW)
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,8 +68,8 @@ class StageToShow:
 
 @dataclass(frozen=True, slots=True)
 class OwnCall:
-    """A call that is open to him. ``last_at`` is None without an answer; ``until`` is the day on which an owned call is
-    due again, None when that is not soon."""
+    """A call that is open to him. ``last_at`` is None without an answer; ``until`` is the day by which an owned call
+    wants a few reps, None when that is not soon."""
 
     call: str
     stand: OwnCallState
@@ -116,7 +116,7 @@ def own_calls(
 def due_again(team_state: TeamState, member: Member, owned: Sequence[str], now_s: float) -> dict[str, datetime]:
     """The owned calls that will no longer be owned within days, by time alone, each with the day."""
     found: dict[str, datetime] = {}
-    for days in range(1, DUE_AGAIN_DAYS + 1):
+    for days in range(1, KEEP_SHARP_DAYS + 1):
         then = now_s + days * DAY_S
         for (_, call), one in board(team_state.state, [member.id], list(owned), then, team_state.settings).items():
             if one.state is not State.CAN:
@@ -127,7 +127,7 @@ def due_again(team_state: TeamState, member: Member, owned: Sequence[str], now_s
 def to_stand(one: Estimate, *, is_due: bool) -> OwnCallState:
     """A state in the words shown to the player."""
     if one.state is State.CAN:
-        return OwnCallState.DUE_AGAIN if is_due else OwnCallState.OWNED
+        return OwnCallState.KEEP_SHARP if is_due else OwnCallState.OWNED
     if not one.answered:
         return OwnCallState.NEW
     return {State.FADED: OwnCallState.FADING, State.CANNOT: OwnCallState.NOT_YET}.get(one.state, OwnCallState.COMING)

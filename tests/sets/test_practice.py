@@ -218,7 +218,7 @@ def stand(answers: list[AnswerFact], day: float, opened: dict | None = None) -> 
         ("rr", 0.1, OwnCallState.COMING),
         ("r" * 10, 0.1, OwnCallState.OWNED),
         ("r" * 10, 10.0, OwnCallState.OWNED),
-        ("r" * 10, 12.0, OwnCallState.DUE_AGAIN),  # after fourteen days without an answer it is no longer his
+        ("r" * 10, 12.0, OwnCallState.KEEP_SHARP),  # after fourteen days without an answer it is no longer his
         ("r" * 10, 15.0, OwnCallState.COMING),
         ("r" * 10, 40.0, OwnCallState.FADING),
         ("w" * 10, 0.1, OwnCallState.NOT_YET),
