@@ -23,9 +23,11 @@ ACCESS: dict[tuple[str, str], frozenset[AccountRole]] = {
     ("GET", "/metrics"): EVERYONE,  # exists only when the settings enable it; see server/routes/metrics.py
     ("GET", "/sw.js"): EVERYONE,
     # signing in and out
-    ("GET", "/join"): EVERYONE,
+    ("GET", "/team"): EVERYONE,
+    ("GET", "/team/{code}"): EVERYONE,
+    ("POST", "/team/{code}"): EVERYONE,
+    ("GET", "/join"): EVERYONE,  # the old addresses
     ("GET", "/join/{code}"): EVERYONE,
-    ("POST", "/join/{code}"): EVERYONE,
     ("GET", "/coach/sign-in"): EVERYONE,
     ("POST", "/coach/sign-in"): EVERYONE,
     ("POST", "/sign-out"): SIGNED_IN,
@@ -77,7 +79,7 @@ ACCESS: dict[tuple[str, str], frozenset[AccountRole]] = {
     ("POST", "/coach/opponents/{opponent_id}/import/store"): HEADS,
     ("GET", "/coach/roster"): COACHES,
     ("POST", "/coach/roster/codes"): HEADS,
-    ("POST", "/coach/roster/join-code"): HEADS,
+    ("POST", "/coach/roster/team-code"): HEADS,
     ("GET", "/coach/roster/roster.csv"): COACHES,
     ("GET", "/coach/roster/import"): HEADS,
     ("POST", "/coach/roster/import"): HEADS,

@@ -175,7 +175,7 @@ def print_access(store: Store, access: Access, settings: Settings, host: str, po
     team = store.find_team(team_id=access.team_id)
     assert isinstance(team, Team)
     address = address_of(settings, host, port)
-    link = f"{address}/join/{team.join_code}"
+    link = f"{address}/team/{team.join_code}"
     lines = (
         f"\n{team.name}: the demo is running. Everybody in it is invented.\n",
         f"Coach:   {address}/coach/sign-in",

@@ -66,7 +66,7 @@ def team_add(
     print(f"{taken.team.name} is in, with {taken.added} players.")
     print(f"Team id (for coaches): {taken.team.id}")
     print(f"Coaches sign in at /coach/sign-in?team={taken.team.id} as {owner}.")
-    print(f"Players join at /join/{taken.team.join_code}. Make their PINs on the roster page.")
+    print(f"Players sign in at /team/{taken.team.join_code}. Make their PINs on the roster page.")
 
 
 @team_app.command("update")

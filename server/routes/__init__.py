@@ -10,8 +10,8 @@ Every template also gets `viewer` (None, or .team with .id .name .join_code .tim
 is not listed is refused.
 
 problem.html            title, message, details [str], status, request_id
-player/join.html        code, problem ("" or one line); form GET /join: code
-player/sign_in.html     team, number, problem; form POST /join/{team.join_code}: number, pin
+player/team.html        code, problem ("" or one line); form GET /team: code
+player/sign_in.html     team, number, problem; form POST /team/{team.join_code}: number, pin
 player/home.html        due, practices (his own, unfinished), done, missed: lists of SetProgress (below); a form POST
                         /sets/{id}/open for each of the first two; calls [OwnCall: .call .stand (owned | keep sharp |
                         fading | coming | not yet | new) .right .answered .last_at .until .to_show [.stage .side (empty:
@@ -82,7 +82,7 @@ coach/opponent_try.html opponent, form, dry (DryRun: .play_counts .lines .total 
                         tendency, there (count), stands, glances [(column, [(cell, lines)])], snaps (lines below the
                         headings); forms POST …/import/map and …/import/store
 coach/roster.html       lines [{member, group, has_pin}], link, qr (SVG), may_issue (bool), removed [Member];
-                        forms POST /coach/roster/codes: players*; POST /coach/roster/join-code
+                        forms POST /coach/roster/codes: players*; POST /coach/roster/team-code
 coach/roster_import.html problem, text, plan (None or roster_csv.Plan), header, samples, uses; forms POST
                         /coach/roster/import: file; POST /coach/roster/import/take: text, use*, others, digest, action
 coach/data.html, player/data.html held (HeldData); form POST /coach/players/{id}/erase: typed

@@ -13,7 +13,7 @@ from server.errors import BadInput, Refusal, TooManyTries, WrongSecret
 from server.i18n.lazy_text import LazyText
 from server.reading.fields import Sent, Text
 from server.web.deps import AppServices, SignedIn, device_of, find_viewer, is_https, services_of
-from server.web.responses import page, redirect_to
+from server.web.responses import moved_to, page, redirect_to
 
 router = APIRouter()
 
@@ -38,32 +38,44 @@ def start(request: Request) -> Response:
     """Redirect to the player's home, the coach's board, or sign-in."""
     viewer = find_viewer(request)
     if viewer is None:
-        return redirect_to("/join")
+        return redirect_to("/team")
     return redirect_to("/coach/board" if viewer.is_coach else "/home")
 
 
-@router.get("/join")
-def join(request: Request, code: Text = "") -> Response:
+@router.get("/team")
+def ask_team_code(request: Request, code: Text = "") -> Response:
     """The page for the team's code."""
     if not code:
-        return page(request, "player/join.html", code="", problem="")
+        return page(request, "player/team.html", code="", problem="")
     typed = from_typed_code(code)
     if len(typed) != CODE_LENGTH or not set(typed) <= set(CODE_ALPHABET):
         problem = LazyText(
             "code: expected {count} letters and digits as on the wall or the code sheet", count=CODE_LENGTH
         )
-        return page(request, "player/join.html", 422, code=code, problem=problem)
-    return redirect_to(f"/join/{typed}")
+        return page(request, "player/team.html", 422, code=code, problem=problem)
+    return redirect_to(f"/team/{typed}")
+
+
+@router.get("/join")
+def old_team_page(code: Text = "") -> Response:
+    """The team page's address before it was /team; bookmarks and printed sheets still have it."""
+    return moved_to("/team", code=code)
 
 
 @router.get("/join/{code}")
-def join_team(request: Request, code: Text, services: AppServices) -> Response:
+def old_sign_in_page(code: Text) -> Response:
+    """The sign-in page's old address."""
+    return moved_to(f"/team/{code}")
+
+
+@router.get("/team/{code}")
+def ask_number(request: Request, code: Text, services: AppServices) -> Response:
     """The page for number and PIN, in the team with this code."""
     team = services.sign_ins.team_by_code(from_typed_code(code), device_of(request), services.now())
     return page(request, "player/sign_in.html", team=team, number="", problem="")
 
 
-@router.post("/join/{code}")
+@router.post("/team/{code}")
 def sign_in_player(
     request: Request, code: Text, form: Annotated[PlayerSignInForm, Form()], services: AppServices
 ) -> Response:
@@ -116,7 +128,7 @@ def sign_in_coach(request: Request, form: Annotated[CoachForm, Form()], services
 def sign_out(request: Request, services: AppServices, viewer: SignedIn) -> Response:
     """End this device's session."""
     services.sessions.sign_out(viewer)
-    response = redirect_to(f"/join/{viewer.team.join_code}" if viewer.role is AccountRole.PLAYER else "/coach/sign-in")
+    response = redirect_to(f"/team/{viewer.team.join_code}" if viewer.role is AccountRole.PLAYER else "/coach/sign-in")
     https = is_https(request)
     response.delete_cookie(cookie_name(https), path="/", secure=https, httponly=True, samesite="lax")
     return response

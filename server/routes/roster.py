@@ -59,7 +59,7 @@ def roster(request: Request, services: AppServices, viewer: SignedIn) -> Respons
     lines = [
         {"member": m, "group": (groups_of(m, playbook) or [""])[0], "has_pin": bool(m.secret_hash)} for m in members
     ]
-    link = join_link(request, viewer.team.join_code)
+    link = team_link(request, viewer.team.join_code)
     return page(
         request, "coach/roster.html", lines=lines, link=link, qr=qr_svg(link), may_issue=is_head, removed=removed
     )
@@ -75,12 +75,12 @@ def code_sheet(request: Request, player_ids: list[str]) -> Response:
     """A printed sheet of new PINs."""
     services, viewer = services_of(request), viewer_of(request)
     issued = services.sign_ins.new_pins(viewer, player_ids, services.now())
-    link = join_link(request, viewer.team.join_code)
+    link = team_link(request, viewer.team.join_code)
     return page(request, "print/codes.html", issued=issued, link=link, qr=qr_svg(link))
 
 
-@router.post("/coach/roster/join-code")
-def new_join_code(services: AppServices, viewer: SignedIn) -> Response:
+@router.post("/coach/roster/team-code")
+def new_team_code(services: AppServices, viewer: SignedIn) -> Response:
     """Make a new team code; the old one ends, phones stay signed in."""
 
     def change(t: TeamSession) -> None:
@@ -239,11 +239,11 @@ def find_on_roster(t: TeamSession, player_id: str, *, is_removed: bool) -> Membe
     return member
 
 
-def join_link(request: Request, code: str) -> str:
+def team_link(request: Request, code: str) -> str:
     """The address for phones to open."""
     public = services_of(request).settings.public_url
     scheme = "https" if is_https(request) else "http"
-    return f"{public or f'{scheme}://{request.url.netloc}'}/join/{code}"
+    return f"{public or f'{scheme}://{request.url.netloc}'}/team/{code}"
 
 
 def qr_svg(link: str) -> str:

@@ -71,7 +71,7 @@ self.addEventListener("fetch", (event) => {
   const { request } = event;
   const url = new URL(request.url);
   if (url.origin !== self.location.origin) return;
-  if (request.method === "POST" && /^\/(sign-out|language|join\/[^/]+)$/.test(url.pathname)) {
+  if (request.method === "POST" && /^\/(sign-out|language|team\/[^/]+)$/.test(url.pathname)) {
     event.waitUntil(caches.delete(PAGES)); // another player or another language comes next
     return;
   }

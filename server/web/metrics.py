@@ -28,7 +28,7 @@ METHODS = frozenset({"GET", "HEAD", "POST", "PUT"})
 STATIC, UNKNOWN = "/static", "unknown"
 
 ANSWERS = frozenset({("PUT", "/api/sets/{set_id}/answers/{answer_id}"), ("POST", "/sets/{set_id}/reps/{place}")})
-SIGN_INS = {("POST", "/join/{code}"): "player", ("POST", "/coach/sign-in"): "coach"}
+SIGN_INS = {("POST", "/team/{code}"): "player", ("POST", "/coach/sign-in"): "coach"}
 
 
 class Metrics:

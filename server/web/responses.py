@@ -134,6 +134,11 @@ def redirect_to(path: str, **query: Any) -> RedirectResponse:
     return RedirectResponse(address(path, **query), status_code=HTTPStatus.SEE_OTHER)
 
 
+def moved_to(path: str, **query: Any) -> RedirectResponse:
+    """Redirect from an address that was in use before, for good."""
+    return RedirectResponse(address(path, **query), status_code=HTTPStatus.PERMANENT_REDIRECT)
+
+
 def json_response(content: Any, status: int = 200) -> Response:
     """JSON that any text survives."""
     body = json.dumps(content, ensure_ascii=True, allow_nan=False, separators=(",", ":"))
@@ -166,7 +171,7 @@ def refuse(scope: Scope, refusal: Refusal) -> Response:
     message = clean(language.translate(refusal.message))
     details = [clean(language.translate(line)) for line in refusal.details[:DETAILS_SHOWN]]
     if isinstance(refusal, NeedsSignIn) and wants_page(scope) and scope["method"] == "GET":
-        return RedirectResponse("/coach/sign-in" if scope["path"].startswith("/coach") else "/join", status_code=303)
+        return RedirectResponse("/coach/sign-in" if scope["path"].startswith("/coach") else "/team", status_code=303)
     response: Response
     if wants_page(scope):
         template = pages_in(language).get_template("problem.html")

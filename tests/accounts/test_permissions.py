@@ -50,7 +50,7 @@ def test_each_role_gets_where_the_table_says_and_nowhere_else(house: House, role
         body = {"json": {"rep_id": "r", "chosen": ["b"]}} if method == "PUT" else {}
         reply = client.request(method, fill(path), headers=JSON, follow_redirects=False, **body)
         if role in ACCESS[method, path]:
-            is_try = method == "POST" and path in ("/coach/sign-in", "/join/{code}")
+            is_try = method == "POST" and path in ("/coach/sign-in", "/team/{code}")
             assert is_try or reply.status_code not in (401, 403), (method, path)
         else:
             assert reply.status_code == outside, (method, path)
@@ -67,14 +67,14 @@ def test_what_the_table_must_contain() -> None:
             assert not roles & {AccountRole.PLAYER, AccountRole.NOBODY}, (method, path)
         if path.startswith(("/home", "/sets", "/api")):
             assert roles == {AccountRole.PLAYER}, (method, path)
-        if "codes" in path or "join-code" in path:
+        if "codes" in path or "team-code" in path:
             assert roles == {AccountRole.OWNER, AccountRole.COACH}, (method, path)
 
 
 def test_a_browser_is_sent_to_its_sign_in_page(house: House) -> None:
     client = house.client()
     assert client.get("/coach/board", headers=PAGE).url.path == "/coach/sign-in"
-    assert client.get("/home", headers=PAGE).url.path == "/join"
+    assert client.get("/home", headers=PAGE).url.path == "/team"
     refused = house.player().get("/coach/board", headers=PAGE)
     assert refused.status_code == 403
     assert "This page is for coaches" in refused.text

@@ -26,7 +26,7 @@ JSON = {"accept": "application/json"}
 
 def try_pin(client: TestClient, house: House, number: int = 54, pin: str = "000000"):
     form = {"number": str(number), "pin": pin}
-    return client.post(f"/join/{house.team.join_code}", data=form, headers=PAGE, follow_redirects=False)
+    return client.post(f"/team/{house.team.join_code}", data=form, headers=PAGE, follow_redirects=False)
 
 
 def test_a_wrong_pin_shows_on_the_form_and_the_number_stays(house: House) -> None:
@@ -112,16 +112,29 @@ def test_a_team_code_is_found_however_it_is_typed(house: House) -> None:
     code = house.team.join_code
     client = house.client()
     for typed in (code, code.lower(), f"{code[:4]}-{code[4:]}", f" {code[:4]} {code[4:]} "):
-        assert client.get("/join", params={"code": typed}, headers=PAGE).url.path == f"/join/{code}"
+        assert client.get("/team", params={"code": typed}, headers=PAGE).url.path == f"/team/{code}"
         assert from_typed_code(typed) == code
-    assert client.get("/join", params={"code": "OOPS"}, headers=PAGE).status_code == 422
-    wrong = client.get("/join/AAAAAAAA", headers=PAGE)
+    assert client.get("/team", params={"code": "OOPS"}, headers=PAGE).status_code == 422
+    wrong = client.get("/team/AAAAAAAA", headers=PAGE)
     assert wrong.status_code == 404
     assert "No team has this code" in wrong.text
 
 
+def test_the_addresses_before_team_still_lead_there(house: House) -> None:
+    code = house.team.join_code
+    client = house.client()
+    for old, new in (
+        ("/join", "/team"),
+        (f"/join?code={code}", f"/team?code={code}"),
+        (f"/join/{code}", f"/team/{code}"),
+    ):
+        reply = client.get(old, headers=PAGE, follow_redirects=False)
+        assert (reply.status_code, reply.headers["location"]) == (308, new)
+    assert client.get(f"/join/{code}", headers=PAGE).status_code == 200
+
+
 def test_guessing_team_codes_is_limited_per_address(house: House) -> None:
-    codes = [house.client().get("/join/AAAAAAAA", headers=JSON).status_code for _ in range(102)]
+    codes = [house.client().get("/team/AAAAAAAA", headers=JSON).status_code for _ in range(102)]
     assert codes == [404] * 100 + [429] * 2
 
 
@@ -165,7 +178,7 @@ def test_the_cookie_is_out_of_reach_of_scripts_and_hashed_at_rest(house: House) 
 def test_with_https_the_cookie_is_bound_to_the_host(house: House) -> None:
     with TestClient(house.app, base_url="https://testserver", headers={"origin": "https://testserver"}) as client:
         form = {"number": "54", "pin": PIN}
-        reply = client.post(f"/join/{house.team.join_code}", data=form, follow_redirects=False)
+        reply = client.post(f"/team/{house.team.join_code}", data=form, follow_redirects=False)
     cookie = reply.headers["set-cookie"]
     assert cookie.startswith("__Host-gapsound=")
     assert "Secure" in cookie
@@ -215,7 +228,7 @@ def test_sign_out_ends_this_device_only(house: House) -> None:
 
 
 def test_a_new_team_code_ends_the_old_one(house: House) -> None:
-    house.coach().post("/coach/roster/join-code", headers=PAGE)
+    house.coach().post("/coach/roster/team-code", headers=PAGE)
     assert try_pin(house.client(), house, pin=PIN).status_code == 404
 
 

@@ -174,7 +174,7 @@ async def come(
 
         if is_signing_in:
             form = {"number": str(phone.number), "pin": PIN}
-            await ask("sign-in", "POST", f"/join/{site.team.join_code}", data=form)
+            await ask("sign-in", "POST", f"/team/{site.team.join_code}", data=form)
         await ask("layout", "GET", f"/api/sets/{phone.set_id}")
         for rep_id, chosen in phone.reps:
             await ask("rep", "GET", f"/api/sets/{phone.set_id}/reps/{rep_id}")

@@ -6,9 +6,9 @@ this list with the routes that answer GET.
 
 #: Pages without sign-in: name, address.
 OPEN_PAGES = (
-    ("join", "/join"),
-    ("join, wrong code", "/join?code=no"),
-    ("sign in", "/join/{team}"),
+    ("team", "/team"),
+    ("team, wrong code", "/team?code=no"),
+    ("sign in", "/team/{team}"),
     ("coach signs in", "/coach/sign-in"),
 )
 
@@ -56,6 +56,8 @@ COACH_PAGES = (
 NO_PAGES = frozenset(
     {
         "/",
+        "/join",
+        "/join/{code}",
         "/coach",
         "/api/sets/{set_id}",
         "/api/sets/{set_id}/reps/{rep_id}",

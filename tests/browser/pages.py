@@ -11,8 +11,8 @@ WAIT_MS = 20_000
 
 
 def sign_in(page: Page, site: Site, player: Member, address: str = "") -> None:
-    """Join by typing the team's code, then number and PIN."""
-    page.goto(f"{address or site.address}/join")
+    """Sign in by typing the team's code, then number and PIN."""
+    page.goto(f"{address or site.address}/team")
     page.get_by_label("Team code").fill(f"{site.team.join_code[:4]} {site.team.join_code[4:].lower()}")
     page.get_by_role("button", name="Next").click()
     page.get_by_label("Your number").fill(str(player.number))
@@ -22,9 +22,9 @@ def sign_in(page: Page, site: Site, player: Member, address: str = "") -> None:
 
 
 def sign_out(page: Page) -> None:
-    """Sign out, and wait for the team's join page."""
+    """Sign out, and wait for the team's page."""
     page.get_by_role("button", name="Sign out").click()
-    page.wait_for_url("**/join/**")
+    page.wait_for_url("**/team/**")
 
 
 def sign_in_coach(page: Page, site: Site) -> None:

@@ -33,7 +33,7 @@ def test_a_start_without_a_season(tmp_path: Path, capsys: pytest.CaptureFixture[
     said = capsys.readouterr().out
     [team] = store.teams()
     for word in (
-        f"http://127.0.0.1:8000/join/{team.join_code}",
+        f"http://127.0.0.1:8000/team/{team.join_code}",
         access.pin,
         access.passphrase,
         str(access.number),
@@ -44,7 +44,7 @@ def test_a_start_without_a_season(tmp_path: Path, capsys: pytest.CaptureFixture[
     assert "█" in capsys.readouterr().out
     with TestClient(make_app(settings, store=store), headers=PAGE) as client:
         form = {"number": str(access.number), "pin": access.pin}
-        home = client.post(f"/join/{team.join_code}", data=form)
+        home = client.post(f"/team/{team.join_code}", data=form)
         with store.read(team.id) as t:
             [one] = t.rows(Assignment)
         assert f"/sets/{one.id}" in home.text

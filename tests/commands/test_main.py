@@ -95,7 +95,7 @@ def test_a_team_comes_in_with_its_coach(
     [team] = store.teams()
     said = capsys.readouterr().out
     assert team.id in said
-    assert f"/join/{team.join_code}" in said
+    assert f"/team/{team.join_code}" in said
     more = ["coach", "add", team.id, "line coach", "--role", "position coach", "--group", "line"]
     assert gapsound(*more, typed=f"{PASSPHRASE}\n", monkeypatch=monkeypatch) == 0
     assert gapsound(*more, typed=f"{PASSPHRASE}\n", monkeypatch=monkeypatch) == 2

@@ -134,7 +134,7 @@ def first_page(demo: subprocess.Popen[bytes], log: Path) -> str:
     while time.monotonic() < deadline and demo.poll() is None:
         address = re.search(r"http://127\.0\.0\.1:\d+", log.read_text(encoding="utf-8"))
         if address:
-            with urllib.request.urlopen(f"{address[0]}/join", timeout=10) as reply:
+            with urllib.request.urlopen(f"{address[0]}/team", timeout=10) as reply:
                 return str(reply.read().decode())
         time.sleep(0.1)
     raise AssertionError(f"the demo did not answer:\n{log.read_text(encoding='utf-8')}")

@@ -46,7 +46,7 @@ class Site:
             member = next(m for m in t.rows(Member) if position in m.positions)
             t.session.expunge(member)
         phone = self.device(**SPANISH)
-        reply = phone.post(f"/join/{self.team.join_code}", data={"number": str(member.number), "pin": PIN})
+        reply = phone.post(f"/team/{self.team.join_code}", data={"number": str(member.number), "pin": PIN})
         assert reply.url.path == "/home", reply.text
         return phone, member
 
@@ -123,27 +123,27 @@ def read(device: TestClient, path: str, status: int = 200) -> str:
 
 def test_sign_in_pages_are_spanish_for_a_spanish_browser(site: Site) -> None:
     device = site.device(**SPANISH)
-    assert "Entra a tu equipo" in read(device, "/join")
-    read(device, f"/join/{site.team.join_code}")
+    assert "Tu equipo" in read(device, "/team")
+    read(device, f"/team/{site.team.join_code}")
     read(device, "/coach/sign-in")
-    assert "se esperaban 8 letras" in read(device, "/join?code=AB", 422)
+    assert "se esperaban 8 letras" in read(device, "/team?code=AB", 422)
 
 
 def test_english_stays_english(site: Site) -> None:
-    page = site.device(accept="text/html").get("/join").text
+    page = site.device(accept="text/html").get("/team").text
     assert html.fromstring(page).get("lang") == "en"
-    assert "Join your team" in page
+    assert "Your team" in page
     assert "data-words" not in page
 
 
 def test_the_form_keeps_the_language_on_the_device(site: Site) -> None:
     device = site.device(accept="text/html")
-    reply = device.post("/language", data={"lang": "es", "back": "/join"}, follow_redirects=False)
-    assert (reply.status_code, reply.headers["location"]) == (303, "/join")
+    reply = device.post("/language", data={"lang": "es", "back": "/team"}, follow_redirects=False)
+    assert (reply.status_code, reply.headers["location"]) == (303, "/team")
     assert "httponly" in reply.headers["set-cookie"].lower()
-    read(device, "/join")
+    read(device, "/team")
     device.post("/language", data={"lang": "en", "back": "/coach/sign-in"})
-    assert html.fromstring(device.get("/join", headers=SPANISH).text).get("lang") == "en"
+    assert html.fromstring(device.get("/team", headers=SPANISH).text).get("lang") == "en"
 
 
 @pytest.mark.parametrize(
@@ -163,7 +163,7 @@ def test_refusals_are_in_spanish(site: Site) -> None:
     assert english_in(page) == set()
     message = site.device(**{"accept-language": "es"}).get("/api/sets/x").json()["error"]["message"]
     assert message == "Primero inicia sesión."
-    wrong = device.post(f"/join/{site.team.join_code}", data={"number": "54", "pin": "000000"})
+    wrong = device.post(f"/team/{site.team.join_code}", data={"number": "54", "pin": "000000"})
     assert "Este número y este PIN no van juntos." in wrong.text
 
 

@@ -20,7 +20,7 @@ def plant(house: House) -> str:
     """Add a player with rows in every table and the mark in all his texts; return his id."""
     member = house.member()
     phone = house.player()
-    house.client().post(f"/join/{house.team.join_code}", data={"number": "54", "pin": "999999"}, headers=PAGE)
+    house.client().post(f"/team/{house.team.join_code}", data={"number": "54", "pin": "999999"}, headers=PAGE)
     set_id = house.send_set()
     for place in house.open_set(phone, set_id)[:3]:
         phone.put(answer_url(set_id), json={"rep_id": place["rep_id"], "chosen": chosen(place["rep_id"], "a")})
@@ -111,7 +111,7 @@ def test_the_file_on_disk_forgets_too(house: House) -> None:
 def test_the_next_player_with_the_number_keeps_his_own_wrong_pins(house: House) -> None:
     gone, coach = house.member().id, house.coach()
     coach.post(f"/coach/roster/{gone}/remove", headers=PAGE)
-    tries = [house.client().post(f"/join/{house.team.join_code}", data={"number": "54", "pin": "999999"}) for _ in "12"]
+    tries = [house.client().post(f"/team/{house.team.join_code}", data={"number": "54", "pin": "999999"}) for _ in "12"]
     assert {reply.status_code for reply in tries} == {401}
     assert coach.get(f"/coach/players/{gone}/data.json").json()["wrong_pins_counted"] == 0
     coach.post(f"/coach/players/{gone}/erase", data={"typed": "Dale"}, headers=PAGE)

@@ -71,7 +71,7 @@ def test_applying_it_makes_accounts_and_prints_their_pins(house: House) -> None:
     [pin] = re.findall(r'class="pin">(\d{3}) (\d{3})<', text)
     assert roster(house) == [(12, "Cy", ("Will", "Mike")), *FIRST]
     phone = house.client()
-    reply = phone.post(f"/join/{house.team.join_code}", data={"number": "12", "pin": "".join(pin)}, headers=PAGE)
+    reply = phone.post(f"/team/{house.team.join_code}", data={"number": "12", "pin": "".join(pin)}, headers=PAGE)
     assert reply.url.path == "/home"
     with house.store.read(house.team.id) as t:
         said = {(entry.action, entry.subject) for entry in t.rows(AuditEntry)}

@@ -230,7 +230,7 @@ def spoiled_head(chance: random.Random) -> dict[str, Any]:
         # The HTTP parser in front of us accepts only digits as a length, and at most twenty of them.
         heads.append((name.encode(), (word[:20] if name == "content-length" else word).encode("utf-8", "replace")))
     query = spoiled(chance, "code=ABCD%20", words).encode("utf-8", "replace")
-    path = "/" + spoiled(chance, "join", words)
+    path = "/" + spoiled(chance, "team", words)
     return {**SCOPE, "scheme": "http", "path": path, "query_string": query, "headers": heads}
 
 

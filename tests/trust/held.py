@@ -206,7 +206,7 @@ def look(process: Process, phone: Phone, found: Held, is_over: threading.Event) 
 
 def sign_in(process: Process, site: Site, number: int, found: Held, is_over: threading.Event) -> None:
     """A player who signs in again and again."""
-    form, path = {"number": str(number), "pin": PIN}, f"/join/{site.team.join_code}"
+    form, path = {"number": str(number), "pin": PIN}, f"/team/{site.team.join_code}"
     while not is_over.is_set():
         with httpx.Client(base_url=process.base, headers={"origin": process.base}, timeout=30) as client:
             ask(client, "sign-in", found, "POST", path, data=form)
@@ -223,7 +223,7 @@ def ask(client: httpx.Client, kind: str, found: Held, method: str, path: str, **
 def wait_until_all_works(process: Process, site: Site, within_s: float = 20) -> None:
     """Wait until the server is ready, shows a page and signs a player in. Raises: AssertionError after ``within_s``."""
     until = time.monotonic() + within_s
-    form, path = {"number": "1", "pin": PIN}, f"/join/{site.team.join_code}"
+    form, path = {"number": "1", "pin": PIN}, f"/team/{site.team.join_code}"
     while time.monotonic() < until:
         with httpx.Client(base_url=process.base, headers={"origin": process.base}, timeout=30) as client:
             replies = [client.get("/readyz"), client.post(path, data=form), client.get("/home")]

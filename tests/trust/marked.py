@@ -50,7 +50,7 @@ def fill(house: House, team: Team) -> dict[str, str]:
     send(coach, f"{opponent}/import/map", form)
     assert coach.post("/coach/opponents/next", data={"opponent": last(opponent)}, headers=PAGE).is_success
     assert coach.post("/coach/days", data=DAY, headers=PAGE).is_success
-    wrong = house.client().post(f"/join/{team.join_code}", data={"number": "71", "pin": "000000"}, headers=PAGE)
+    wrong = house.client().post(f"/team/{team.join_code}", data={"number": "71", "pin": "000000"}, headers=PAGE)
     assert wrong.status_code == 401
     removed = house.member(71, team)
     assert coach.post(f"/coach/roster/{removed.id}/remove", headers=PAGE).is_success

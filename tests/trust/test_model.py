@@ -173,7 +173,7 @@ class Server(RuleBasedStateMachine):
         self.clients[0].cookies.clear()
         form = {"number": str(player.number), "pin": pin}
         reply = self.clients[0].post(
-            f"/join/{self.team_of(player).join_code}", data=form, headers=PAGE, follow_redirects=False
+            f"/team/{self.team_of(player).join_code}", data=form, headers=PAGE, follow_redirects=False
         )
         if pin != player.pin or player.is_removed:
             assert reply.status_code == 401

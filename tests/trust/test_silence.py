@@ -35,7 +35,7 @@ JSON = {"accept": "application/json"}
 FIGURES = "f" * 24
 ROUTES = set(ACCESS) - UNLISTED
 #: Reads that redirect, and reads that hold nothing of a team's, or only ids.
-ONWARD = {("GET", "/"), ("GET", "/coach")}
+ONWARD = {("GET", path) for path in ("/", "/coach", "/join", "/join/{code}")}
 NOBODYS = {("GET", path) for path in ("/healthz", "/readyz", "/metrics", "/sw.js")} | ONWARD
 
 

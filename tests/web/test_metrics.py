@@ -85,7 +85,7 @@ def test_what_is_counted(counted: House) -> None:
         phone.put(answer_url(set_id), json={"rep_id": place["rep_id"], "chosen": chosen(place["rep_id"])})
     phone.put(answer_url(set_id), json={"rep_id": "nonesuch", "chosen": ["a"]})
     phone.put(answer_url(set_id), json={"nonsense": 1})
-    counted.client().post(f"/join/{counted.team.join_code}", data={"number": "54", "pin": "000000"}, headers=PAGE)
+    counted.client().post(f"/team/{counted.team.join_code}", data={"number": "54", "pin": "000000"}, headers=PAGE)
     counted.client().post("/coach/sign-in", data={"name": "owner", "passphrase": "not the right one"}, headers=PAGE)
     counted.client().get("/no/such/address")
     after = figures(phone)

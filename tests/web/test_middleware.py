@@ -18,12 +18,12 @@ JSON = {"accept": "application/json"}
 @pytest.mark.parametrize(
     ("method", "path", "status"),
     [
-        ("GET", "/join", 200),
+        ("GET", "/team", 200),
         ("GET", "/nowhere", 404),
-        ("DELETE", "/join", 405),
+        ("DELETE", "/team", 405),
         ("GET", "/home", 303),
         ("GET", "/static/nothing.css", 404),
-        ("GET", "/join?code=%00", 422),
+        ("GET", "/team?code=%00", 422),
         ("GET", "/healthz", 200),
         ("GET", "/sw.js", 200),
     ],
@@ -94,7 +94,7 @@ def test_a_body_too_large_is_refused_however_it_is_sent(house: House) -> None:
         assert reply.status_code == 413
         assert reply.json()["error"]["code"] == "TooLarge"
     form = {"number": "5" * size, "pin": PIN}
-    assert house.client().post(f"/join/{house.team.join_code}", data=form, headers=PAGE).status_code == 413
+    assert house.client().post(f"/team/{house.team.join_code}", data=form, headers=PAGE).status_code == 413
 
 
 @pytest.mark.parametrize("length", ["9" * 19, "9" * 5000, "-1", "1e3", ""])
@@ -105,7 +105,7 @@ def test_an_invalid_length_is_refused(house: House, length: str) -> None:
 
 def test_a_form_with_a_field_too_many_is_refused(house: House) -> None:
     form = {"number": "54", "pin": PIN, "role": "owner"}
-    reply = house.client().post(f"/join/{house.team.join_code}", data=form, headers=PAGE)
+    reply = house.client().post(f"/team/{house.team.join_code}", data=form, headers=PAGE)
     assert reply.status_code == 422
     assert "role: expected no such field" in reply.text
 
@@ -114,12 +114,12 @@ def test_nul_and_halves_of_characters_are_refused(house: House) -> None:
     client = house.client()
     for value in ("5\x004", "5%004"):
         reply = client.post(
-            f"/join/{house.team.join_code}",
+            f"/team/{house.team.join_code}",
             content=f"number={value}&pin=1",
             headers={**JSON, "content-type": "application/x-www-form-urlencoded"},
         )
         assert reply.status_code == 422
-    assert client.get("/join/%00", headers=JSON).status_code == 422
+    assert client.get("/team/%00", headers=JSON).status_code == 422
     assert client.get("/coach/call?name=%ED%A0%80", headers=JSON).status_code == 401
     assert house.coach().get("/coach/call?name=%ED%A0%80", headers=JSON).status_code == 422
 
@@ -189,7 +189,7 @@ def test_logs_hold_no_name_no_pin_and_no_id_of_people(house: House) -> None:
     with structlog.testing.capture_logs() as lines:
         house.coach().get(f"/coach/players/{house.member().id}", headers=PAGE)
         house.player()
-        house.client().get(f"/join/{house.team.join_code}", headers=PAGE)
+        house.client().get(f"/team/{house.team.join_code}", headers=PAGE)
     text = json.dumps(lines)
     with house.store.read(house.team.id) as t:
         for member in t.rows(Member):
@@ -197,7 +197,7 @@ def test_logs_hold_no_name_no_pin_and_no_id_of_people(house: House) -> None:
             assert member.id not in text
     for secret in (PIN, house.team.join_code, house.team.id):
         assert secret not in text
-    assert {line["route"] for line in lines} >= {"/coach/players/{player_id}", "/join/{code}"}
+    assert {line["route"] for line in lines} >= {"/coach/players/{player_id}", "/team/{code}"}
 
 
 def test_static_files_are_revalidated_each_time(house: House) -> None:
@@ -215,7 +215,7 @@ def test_fonts_are_kept_for_a_week_and_have_their_type(house: House) -> None:
 
 def test_https_gets_hsts(house: House) -> None:
     with TestClient(house.app, base_url="https://testserver") as client:
-        assert "max-age=" in client.get("/join").headers["strict-transport-security"]
+        assert "max-age=" in client.get("/team").headers["strict-transport-security"]
 
 
 def test_telemetry_stays_off_in_any_environment(house: House, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -239,5 +239,5 @@ def test_telemetry_stays_off_in_any_environment(house: House, monkeypatch: pytes
         (_logs, "get_logger_provider"),
     ):
         monkeypatch.setattr(module, name, Listening)
-    assert house.client().post("/join/NOSUCH", data={"number": "x" * 300, "pin": "1"}).status_code == 422
+    assert house.client().post("/team/NOSUCH", data={"number": "x" * 300, "pin": "1"}).status_code == 422
     assert asked == []
