@@ -1,16 +1,16 @@
 """Each defender's answer: his lane, who threatens it, where he ends up if he loses. Written for a play to the right
 only.
 
-Threats, for every man in a lane of his own. At the moment of the fit each blocker threatens at most one man beside
-him: the least distance across (men who share a lane stand side by side in it, in the order of their gaps), then the
-shallower, then the one who fits further out. A blocker who has arrived: a kick or trap only a man who boxes, spills,
-or fits inside or outside a lead or trap; a lead, wrap or arc any man; beaten, he ends up on the other side of that
-blocker. A man of the line: a reach (zone, reach, cut off) hooks in the lane that it moves into, lost to the lane
-beyond that blocker; a block down or back or a double washes there, lost to the next lane away from him (none past the
-last); a hinge is on the first man outside, and moves him to no lane. Base and climb: no threat. Of several blocks on
-one man the kick counts, then the lead (the nearest), then two of the line from both sides (a double team, lost to
-none), then one. A man with two lanes is examined in both: beaten to one side, he leaves the other. Nobody threatens
-the man whom an option reads.
+Threats, for every man in a lane of his own. At the moment of the fit each blocker threatens at most one man beside him:
+the least distance across (men who share a lane stand side by side in it, in the order of their gaps), then the
+shallower, then the one who fits further out. A blocker who has arrived: a kick or trap only a man who boxes, spills, or
+fits inside or outside a lead or trap; an arc, which passes the edge by, only a man who drops; a lead or wrap any man;
+beaten, he ends up on the other side of that blocker. A man of the line: a reach (zone, reach, cut off) hooks in the
+lane that it moves into, lost to the lane beyond that blocker; a block down or back or a double washes there, lost to
+the next lane away from him (none past the last); a hinge is on the first man outside, and moves him to no lane. Base
+and climb: no threat. Of several blocks on one man the kick counts, then the lead (the nearest), then two of the line
+from both sides (a double team, lost to none), then one. A man with two lanes is examined in both: beaten to one side,
+he leaves the other. Nobody threatens the man whom an option reads.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ from quizgen.engine.support import READS, assign
 from quizgen.engine.surface import Surface
 from quizgen.engine.timing import Arrival, Clock, arrival_s, clock, late_by
 from quizgen.football.pressure import RunJob
-from quizgen.football.scheme import Intent, Phase
+from quizgen.football.scheme import Intent, Job, Phase
 from quizgen.football.sides import Side
 from quizgen.football.team import Situation
 
@@ -186,7 +186,11 @@ def _ways(block: BlockerMove, index: int, lanes: tuple[Lane, ...]) -> list[Way]:
 
 
 def _meets(fit: Fit, way: Way) -> bool:
-    """Whether a block is for this man: a kick or a trap only for one who takes it on in that lane."""
+    """Whether a block is for this man: a kick or a trap only for one who takes it on in that lane, an arc only for one
+    who comes from behind the edge (source: flexbonenation.com, toss part 2: the slot takes the third man, the corner).
+    """
+    if way.block.job is Job.ARC:
+        return fit.man.rush is None
     return way.threat is not Threat.KICK or (fit.block in TAKES_ON and way.lane == fit.lanes[0])
 
 

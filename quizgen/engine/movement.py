@@ -9,7 +9,8 @@ man only (the innermost: lowest order outward, then the smallest |x|). No man fo
 (unless optional).
 
 Movement on the line: x_to = x + gaps_moved x (distance to the next attached man in the direction of the move, before
-the snap; the outermost man uses the distance to his inner neighbour). Amounts: ``quizgen.football.scheme.JOBS``.
+the snap; the outermost man uses the distance to his inner neighbour). Amounts: ``quizgen.football.scheme.JOBS``; a
+down block goes inside, on the back side toward the play.
 Doubles: gaps held by down linemen (interior gaps only), nearest to the aim gap first (counted in gaps; ties: the one
 nearer the play side); where both men beside it have the job "double" and are not yet used, both step 0.2 of a gap
 toward it; other doublers stay. Two line men closer than 0.2 yd after moving, or out of order: no rule.
@@ -200,6 +201,8 @@ def _move_line(
         if rule.place is not Place.LINE:
             continue
         gaps = doubles.get(player.key, 0.0) if row.job is Job.DOUBLE else rule.gaps_moved
+        if row.job is Job.DOWN and player.side is PLAY_SIDE.other:
+            gaps = -gaps  # inside is toward the play there
         width = _gap_width(surface, index, gaps)
         if row.job is Job.HINGE:
             width = min(width, _gap_width(surface, index, -gaps))

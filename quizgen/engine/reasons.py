@@ -251,6 +251,8 @@ THREATS: Mapping[Threat, str] = MappingProxyType(
 IN_LINE = frozenset({Threat.HOOK, Threat.WASH, Threat.DOUBLE})
 # A trap is for an inside man, who has no edge.
 TRAPPED = "{who} wants to move you out"
+# An arc is no lead through a gap.
+ARCED = "{who} comes round the edge for you"
 # A man on a puller's hip holds no ground: he is gone before they close.
 CUT_OFF = "{who} both want to cut you off: go now"
 
@@ -289,6 +291,8 @@ def because(answer: RunAnswer, fit: Fit, names: Names = PLAIN) -> str:
         template = CUT_OFF
     elif fit.threat is Threat.KICK and fit.threats[0].job is Job.PULL_TRAP:
         template = TRAPPED
+    elif fit.threat is Threat.LEAD and fit.threats[0].job is Job.ARC:
+        template = ARCED
     threat = template.format(who=threat_words(fit, names))
     return f"{sentence} {threat[0].upper()}{threat[1:]}{_lost(answer, fit, names)}."
 

@@ -211,17 +211,18 @@ class RunAnswer:
     def short(self) -> tuple[tuple[int, ...], tuple[str, ...]] | None:
         """The proof that the call is short: lanes, and the fewer positions that could be there in time; None when it
         is sound, or when only men of support who cross could be there in time."""
-        return None if self.sound else _hall_set(self)
+        found = None if self.sound else _hall_set(self.right)
+        return (self._turned(found[0]), found[1]) if found else None
 
 
 def _covers(lane: Lane, fit: Fit) -> bool:
     return fit.clock is not None and is_covered(lane, fit.man, fit.clock)
 
 
-def coverers(answer: RunAnswer) -> tuple[tuple[int, str], ...]:
+def coverers(answer: RightAnswer) -> tuple[tuple[int, str], ...]:
     """Every (lane, position) where that man may own that lane in time: his own by gap and read, or one that support
     may fill."""
-    timing, lanes, ball = answer.situation.rules.timing, answer.lanes, answer.surface.ball_s
+    timing, lanes, ball = answer.situation.rules.timing, answer.surface.lanes, answer.surface.ball_s
     by_gap = {i for fit in answer.placed if fit.man.gaps and fit.gets_there for i in fit.lanes}
     left = [i for i in range(len(lanes)) if i not in by_gap and i not in answer.conceded]
     pairs: list[tuple[int, str]] = []
@@ -231,7 +232,7 @@ def coverers(answer: RunAnswer) -> tuple[tuple[int, str], ...]:
             pairs.extend((i, fit.man.position) for i in owned if _covers(lanes[i], fit))
             continue
         for i in left:
-            if can_fill(answer, fit.man, i, vacated=lanes[i].is_merged):
+            if may_fill(fit.man, i, lanes[i], answer.option, vacated=lanes[i].is_merged, play_to=PLAY_SIDE):
                 at = clock(arrival_s(fit.man, lanes[i].middle_x, timing, reads=True), ball[i], timing)
                 if is_covered(lanes[i], fit.man, at):
                     pairs.append((i, fit.man.position))
@@ -244,15 +245,20 @@ def can_fill(answer: RunAnswer, man: Man, index: int, *, vacated: bool) -> bool:
     return may_fill(man, index, lane, answer.option, vacated=vacated, play_to=answer.situation.play_to)
 
 
-def _hall_set(answer: RunAnswer) -> tuple[tuple[int, ...], tuple[str, ...]] | None:
-    """Lanes reached by alternating paths from one that a largest matching leaves over, and every man who could be in
-    them; None where it leaves none over."""
+def _hall_set(answer: RightAnswer) -> tuple[tuple[int, ...], tuple[str, ...]] | None:
+    """The first lane that nobody could be in; else the lanes reached by alternating paths from one that a largest
+    matching leaves over, and every man who could be in them; None where it leaves none over. Worked out with the play
+    to the right and with the men as they stand, so that a mirrored snap and other names give the same lanes."""
     pairs = coverers(answer)
-    wanted = [i for i in range(len(answer.lanes)) if i not in answer.conceded]
+    wanted = [i for i in range(len(answer.surface.lanes)) if i not in answer.conceded]
+    reached = {i for i, _ in pairs}
+    for i in wanted:
+        if i not in reached:
+            return (i,), ()
     # A man is one place in the matching; a two-gap player is one place for each of his lanes.
     twice = {fit.man.position for fit in answer.placed if len(fit.lanes) > 1}
     places = [(i, (position, i if position in twice else -1)) for i, position in pairs]
-    slots = sorted({slot for _, slot in places})
+    slots = list(dict.fromkeys(slot for _, slot in places))
     can = np.zeros((len(wanted), len(slots)), dtype=bool)
     for i, slot in places:
         can[wanted.index(i), slots.index(slot)] = True

@@ -87,7 +87,7 @@ JOBS: dict[Job, JobRule] = {
     Job.CUTOFF: JobRule(+0.6, Intent.REACH, Place.LINE),
     Job.BASE: JobRule(0.0, Intent.DRIVE, Place.LINE),
     Job.DOUBLE: JobRule(0.2, Intent.WASH, Place.LINE),  # toward the man doubled, whichever side he is on
-    Job.DOWN: JobRule(-0.6, Intent.WASH, Place.LINE),
+    Job.DOWN: JobRule(-0.6, Intent.WASH, Place.LINE),  # inside; so on the back side toward the play
     Job.BACK: JobRule(-0.6, Intent.WASH, Place.LINE),
     Job.HINGE: JobRule(+0.2, Intent.HINGE, Place.LINE),
     Job.CLIMB: JobRule(0.0, Intent.NONE, Place.LINE),

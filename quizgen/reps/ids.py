@@ -36,7 +36,8 @@ from quizgen.football.team import TeamBook
 # 12: support never crosses; force before others; protections by who lines up on whom.
 # 13: the new look: his own man and what he may tap are drawn with the marker.
 # 14: two sentences of what a wrong gap leaves are plainer.
-VERSION = "14"
+# 15: an arc blocks a man who drops, not the edge.
+VERSION = "15"
 
 SETUP_HEX = 16
 REP_HEX = 24

@@ -84,6 +84,11 @@ def mirror_law(answer: RunAnswer) -> list[str]:
         problems.append(f"phases {phases}, turned round {other.phases}")
     if (answer.frontside, answer.backside, answer.sound) != (other.frontside, other.backside, other.sound):
         problems.append("numbers or soundness differ")
+    if answer.short is not None:
+        lanes, names = answer.short
+        turned = tuple(sorted(count - 1 - i for i in lanes)), tuple(sorted(trade[name] for name in names))
+        if turned != other.short:
+            problems.append(f"short {answer.short}, turned round {other.short}")
     return problems
 
 
@@ -430,4 +435,8 @@ def names_law(answer: RunAnswer, seed: int) -> list[str]:
     phases = {(owner.phase, new[owner.position]) for owner in answer.phases}
     if phases != {(owner.phase, owner.position) for owner in other.phases} or answer.conceded != other.conceded:
         problems.append("phases or conceded lanes differ")
+    if answer.short is not None:
+        lanes, names = answer.short
+        if (lanes, tuple(sorted(new[name] for name in names))) != other.short:
+            problems.append(f"short {answer.short}, renamed {other.short}")
     return problems

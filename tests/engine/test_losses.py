@@ -45,7 +45,10 @@ THREATS = [
     # The back block of the center away from the play.
     (six(), "left nose", ("base: line", "back: center"), Side.RIGHT, "wash", ["center"], "left B"),
     # Into the outermost lane as well.
-    (six(), "left tackle", ("base: line", "down: back side guard"), Side.RIGHT, "wash", ["left guard"], "left C"),
+    # Down is to the inside on either side of the play; back is away from it.
+    (six(), "left nose", ("base: line", "down: back side guard"), Side.RIGHT, "wash", ["left guard"], "right A"),
+    (six(), "right nose", ("base: line", "down: back side guard"), Side.LEFT, "wash", ["right guard"], "left A"),
+    (six(), "left tackle", ("base: line", "back: back side guard"), Side.RIGHT, "wash", ["left guard"], "left C"),
     # A hinge washes nobody: it is on the first man outside.
     (six(), "left tackle", ("base: line", "hinge: back side tackle"), Side.RIGHT, None, [], None),
     (six(), "left end", ("base: line", "hinge: back side tackle"), Side.RIGHT, "hinge", ["left tackle"], None),

@@ -1,5 +1,6 @@
 """Where every blocker is at the time of the fit, by his job. Places worked by hand from the amounts of common practice:
-zone 0.6 of a gap, reach 1.1, down and back 0.6 the other way, hinge 0.4, a double 0.2 toward the man doubled."""
+zone 0.6 of a gap, reach 1.1, back 0.6 the other way, down 0.6 to the inside, hinge 0.2, a double 0.2 toward the man
+doubled."""
 
 from __future__ import annotations
 
@@ -102,7 +103,6 @@ STEPS = {
     "zone": 0.6,
     "cut off": 0.6,
     "reach": 1.1,
-    "down": -0.6,
     "back": -0.6,
     "hinge": 0.2,
 }
@@ -116,10 +116,18 @@ def test_the_line_moves_by_its_share_of_a_gap_toward_the_play(job: str, to: Side
         assert found[word] == pytest.approx(number * STEP + to.sign * STEPS[job] * STEP, abs=0.001)
 
 
+@pytest.mark.parametrize("to", list(Side))
+def test_a_down_block_goes_inside_on_either_side_of_the_play(to: Side) -> None:
+    found = run("base: line", "down: guard", "down: tackle", to=to)
+    for number, word in enumerate(LINE, -2):
+        inside = 0 if number == 0 else -0.6 if number > 0 else 0.6
+        assert found[word] == pytest.approx((number + inside) * STEP, abs=0.001)
+
+
 def test_the_share_is_of_the_gap_a_man_moves_into() -> None:
     # Guards and tackles 2/3 + 0.9 yd apart, the end 1.9 yd outside his tackle. On zone to the right the tackle steps
     # into the wide gap; the end, with nobody outside him, goes by the gap inside him. On a down block the end comes
-    # through that same gap, and the left tackle, with nobody outside him, goes by the gap inside him.
+    # through that same gap; on a back block the left tackle, with nobody outside him, goes by the gap inside him.
     line = (Role.GUARD, Role.TACKLE)
     offense = lay_out("end", line, (*line, Role.END), quarterback_yd=1.5, backs=[(Role.TAILBACK, 0.0, 7.0)])
     pitch = 2 / 3 + 0.9
@@ -127,19 +135,19 @@ def test_the_share_is_of_the_gap_a_man_moves_into() -> None:
     assert zone["right guard"] == pytest.approx(1.6 * pitch, abs=0.001)
     assert zone["right tackle"] == pytest.approx(2 * pitch + 0.6 * 1.9, abs=0.001)
     assert zone["right end"] == pytest.approx(2 * pitch + 1.6 * 1.9, abs=0.001)
-    down = run("down: line", offense=offense)
+    down = run("base: line", "down: play side line", "back: back side tackle", offense=offense)
     assert down["right end"] == pytest.approx(2 * pitch + 0.4 * 1.9, abs=0.001)
     assert down["right tackle"] == pytest.approx(1.4 * pitch, abs=0.001)
     assert down["left tackle"] == pytest.approx(-2.6 * pitch, abs=0.001)
 
 
 def test_the_last_gap_but_one_counts_like_the_others() -> None:
-    # Guards 1.4 yd from the center, tackles 1.9 yd from their guards. On a down block to the right the left guard
+    # Guards 1.4 yd from the center, tackles 1.9 yd from their guards. On a back block from the right the left guard
     # steps out into his own gap with the tackle; on a zone step the right guard into his.
     line = (Role.GUARD, Role.TACKLE)
     measures = Measures(0.5, 1.0, 1.0, man_width_yd=0.9)
     offense = lay_out("wide", line, line, quarterback_yd=1.5, backs=[(Role.TAILBACK, 0.0, 7.0)], measures=measures)
-    assert run("down: line", offense=offense)["left guard"] == pytest.approx(-1.4 - 0.6 * 1.9, abs=0.001)
+    assert run("back: line", offense=offense)["left guard"] == pytest.approx(-1.4 - 0.6 * 1.9, abs=0.001)
     assert run("zone: line", offense=offense)["right guard"] == pytest.approx(1.4 + 0.6 * 1.9, abs=0.001)
 
 

@@ -91,14 +91,17 @@ def test_men_who_lead_outside_leave_the_edge_the_innermost_portion() -> None:
     assert fit(six(TeamRules(lead=LeadRule.OUTSIDE)), "right end", arc) == "right C inside the arc: set the edge"
 
 
+DOWN = play("base: line", "down: play side line")
+
+
 def test_a_filling_backer_on_an_edge_nobody_kicks_keeps_his_gap() -> None:
     defense = Defense().fill("Sam", "last man", "R", "R edge").fill("Will", "last man", "L", "L edge")
-    assert fit(defense, "Sam", play("down: line")) == "right C: keep"
-    assert fit(defense, "Will", play("down: line")) == "left C: keep"
+    assert fit(defense, "Sam", DOWN) == "right C: keep"
+    assert fit(defense, "Will", DOWN) == "left C: keep"
 
 
 def test_a_man_inside_the_edge_keeps_his_gap() -> None:
-    assert fit(six(), "right tackle", play("down: line")) == "right B: keep"
+    assert fit(six(), "right tackle", DOWN) == "right B: keep"
     assert fit(six(), "left nose", play("zone: line")) == "left A: keep"
 
 

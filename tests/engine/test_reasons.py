@@ -107,6 +107,17 @@ def test_a_lead_in_words() -> None:
     )
 
 
+def test_an_arc_in_words() -> None:
+    toss = play("reach: line", "arc: fullback", aim=None)
+    defense = six().support("force", RunJob.FORCE, "R", 7.0, 5.0, SAFETY)
+    answer = defense.against(TWO_BACKS, toss, Side.RIGHT)
+    assert text(answer, "force") == (
+        "You are force: turn it in from right C outside the arc. The fullback comes round the edge for you; beaten, "
+        "you end up in right C inside the arc."
+    )
+    assert [m.player.word for m in answer.fit("right end").threats] == ["right tackle"]
+
+
 def test_trades_and_two_gaps_in_words() -> None:
     stack = Defense().down("end", "4", "R", "R C").fill("backer", "tackle", "R", "R B")
     stack.exchanges.append(Exchange("end", "backer", "tackle", (Trigger.DOWN,)))

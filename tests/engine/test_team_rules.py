@@ -205,7 +205,7 @@ def test_a_slanter_to_the_outermost_gap_has_none_to_jump_to() -> None:
 
 @pytest.mark.parametrize("looks", list(LooksRule))
 def test_an_edge_who_closes_is_told_what_to_look_for(looks: LooksRule) -> None:
-    play = Scheme("down", SchemeFamily.POWER, (row("down", "line"), row("back", "center")), Letter.C)
+    play = Scheme("down", SchemeFamily.POWER, (row("base", "line"), row("down", "play side line")), Letter.C)
     answer = front(TeamRules(looks=looks)).against(ONE_BACK, play, Side.RIGHT)
     assert f"look for {looks.meaning}" in because(answer, answer.fit("end"))
 
@@ -231,7 +231,7 @@ def test_a_backer_whose_guard_blocks_down(rule: DownRule, expected: str) -> None
 
 
 def test_a_backer_with_nobody_to_spill_keeps_his_gap() -> None:
-    rows = (row("down", "line"), row("back", "center"))
+    rows = (row("base", "line"), row("down", "play side line"))
     play = Scheme("down", SchemeFamily.DOWN, rows, Letter.C)
     defense = Defense(TeamRules(down=DownRule.SPILL)).fill("Mike", "tackle", "R", "R B")
     assert lane(defense.against(ONE_BACK, play, Side.RIGHT), "Mike") == "right B"

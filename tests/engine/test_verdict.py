@@ -60,7 +60,7 @@ def test_one_free_man_for_two_open_lanes_is_one_short() -> None:
     assert len(answer.open) == 1
     assert answer.short == ((3, 4), ("free",))
     assert why(answer) == "2 lanes (right A, right B) for 1 men in time (free)"
-    assert {(i, who) for i, who in coverers(answer) if who == "free"} == {(3, "free"), (4, "free")}
+    assert {(i, who) for i, who in coverers(answer.right) if who == "free"} == {(3, "free"), (4, "free")}
 
 
 def test_the_proof_leaves_out_lanes_that_have_their_man() -> None:
@@ -76,7 +76,7 @@ def test_three_lanes_for_two_men() -> None:
     defense.support("force", RunJob.FORCE, "R", 5.5, 4.0, SAFETY)
     answer = defense.against(ONE_BACK, BASE, Side.RIGHT)
     assert len(answer.open) == 1
-    assert {pair for pair in coverers(answer) if pair[1] in ("alley", "force")} == {
+    assert {pair for pair in coverers(answer.right) if pair[1] in ("alley", "force")} == {
         (3, "alley"),
         (4, "alley"),
         (5, "alley"),
@@ -90,7 +90,8 @@ def test_three_lanes_for_two_men() -> None:
 
 def of(answer: RunAnswer, position: str) -> set[str]:
     """The lanes that a man could cover in time."""
-    return {answer.lanes[i].name for i, who in coverers(answer) if who == position}
+    lanes = answer.lanes[::-1] if answer.is_turned else answer.lanes
+    return {lanes[i].name for i, who in coverers(answer.right) if who == position}
 
 
 def test_a_fold_man_could_cover_a_merged_lane() -> None:
@@ -126,7 +127,7 @@ def test_a_two_gap_man_counts_once_a_lane() -> None:
     answer = defense.against(ONE_BACK, BASE, Side.RIGHT)
     assert answer.short == ((4,), ())
     assert (answer.frontside, answer.backside) == (Numbers(3, 2), Numbers(3, 3))
-    assert {pair for pair in coverers(answer) if pair[1] == "nose"} == {(2, "nose"), (3, "nose")}
+    assert {pair for pair in coverers(answer.right) if pair[1] == "nose"} == {(2, "nose"), (3, "nose")}
 
 
 def test_conceded_lanes_are_not_open() -> None:

@@ -25,7 +25,9 @@ from tests.page_solver.row import FIVE, FIVE_GUN, RIGHT, TIGHT, Row
 from tests.page_solver.snaps import offense, play
 
 WING = offense("GT", "GTEW")
-ALL_DOWN = Scheme("down", SchemeFamily.POWER, (row("down", "line"), row("back", "center")), Letter.C)
+ALL_DOWN = Scheme(
+    "down", SchemeFamily.POWER, (row("base", "line"), row("down", "play side line"), row("back", "center")), Letter.C
+)
 FAN_LEAD = Scheme(
     "fan and lead",
     SchemeFamily.LEAD,

@@ -13,12 +13,14 @@ from quizgen.football.rules import (
 from quizgen.football.scheme import Scheme, SchemeFamily
 from quizgen.football.sides import Letter
 from tests.outside.block_facts import his
-from tests.outside.field import row
+from tests.outside.field import formation, row
 from tests.page_solver.row import BACK_SPILL, FIVE, LEFT, RIGHT, SPILL, TWO_ENDS, Row
 from tests.page_solver.snaps import offense, play
 
 WING = offense("GT", "GTEW")
-ALL_DOWN = Scheme("down", SchemeFamily.POWER, (row("down", "line"), row("back", "center")), Letter.C)
+ALL_DOWN = Scheme(
+    "down", SchemeFamily.POWER, (row("base", "line"), row("down", "play side line"), row("back", "center")), Letter.C
+)
 FAN_LEAD = Scheme(
     "fan and lead",
     SchemeFamily.LEAD,
@@ -79,7 +81,10 @@ EDGES = (
         "End, 5 right, edge right C\nFront, 20 right, fill right B\nMike, x 0.3 depth 4.5, fold right",
         FIVE,
         Scheme(
-            "kick", SchemeFamily.POWER, (row("down", "line"), row("back", "center"), row("kick", "fullback")), Letter.C
+            "kick",
+            SchemeFamily.POWER,
+            (row("base", "line"), row("down", "play side line"), row("back", "center"), row("kick", "fullback")),
+            Letter.C,
         ),
         RIGHT,
         "Front lane right C outside the kick",
@@ -224,7 +229,35 @@ EDGES = (
     ),
 )
 
+# No tight end, a slot on each side, the back deep; the tackle has the end, the guard goes up to the backer.
+SLOTS = formation("GT", "GT", ("slotback", 4.0, 1.0), ("slotback", -4.0, 1.0), ("tailback", 0.0, 6.9))
+TOSS = Scheme(
+    "toss",
+    SchemeFamily.TOSS,
+    (row("reach", "line"), row("arc", "play side slotback")),
+    None,
+)
+
 SUPPORT = (
+    Row(
+        "F49 corner",
+        "flexbonenation.com 2015-03-01, toss part 2, against a 4-3 in cover 2: the slot takes the third man, the "
+        "corner, and kicks him out",
+        "End, 5 right, edge right C\nCorner, x 8 depth 5, force right",
+        SLOTS,
+        TOSS,
+        RIGHT,
+        "Corner threat right slotback\nCorner lost right C inside the arc",
+    ),
+    Row(
+        "F49 end",
+        "the same: the tackle has the end",
+        "End, 5 right, edge right C\nCorner, x 8 depth 5, force right",
+        SLOTS,
+        TOSS,
+        RIGHT,
+        "End threat right tackle",
+    ),
     Row(
         "F62 force",
         "coachesinsider.com, phases of support: force is the edge",

@@ -7,8 +7,7 @@ Facts that no row holds, and why: how a man uses hands and feet within his job (
 goes (F48); a front's or call's own design, which a coach writes down as the gaps of his call (F10, F47, F52, F68, F89);
 what a man does when his first job is done (the second duties of F58, F62, F67); a swap of run and pass by flow (F69)
 and draw duty (F81); the yards of a field (F83). F84 to F90 are sides of calls, adjustments and motion, not
-fits. F15 and F60 are told in words only: tests/engine/test_team_rules.py. F49 (on a toss the slot has the corner) does
-not hold: our arc blocks the nearest man, the end.
+fits. F15 and F60 are told in words only: tests/engine/test_team_rules.py.
 """
 
 from __future__ import annotations

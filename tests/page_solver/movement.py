@@ -131,6 +131,9 @@ def line_blocker(man: OffensivePlayer, job: Job, situation: Situation, doubles: 
     elif job is Job.HINGE:
         # Section 4: a hinge moves no gap boundary by more than a fifth of that gap's width at the snap.
         direction, share = play, min(abs(rule.gaps_moved), HINGE_SHARE)
+    elif job is Job.DOWN and man.side is not None:
+        # Section 4: men block down, to the inside.
+        direction, share = -man.side.sign, abs(rule.gaps_moved)
     else:
         direction = play if rule.gaps_moved > 0 else -play
         share = abs(rule.gaps_moved)

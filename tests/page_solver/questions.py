@@ -35,7 +35,7 @@ QUESTIONS: tuple[tuple[str, str, str], ...] = (
     (
         "4, one blocker, one man",
         "Does an arc pass the edge by, for the man in support whom it is meant for?",
-        "No: the rule makes no exception, so it takes the nearest man.",
+        "Yes: on a toss the slot has the corner, not the end (outside row F49).",
     ),
     (
         "3 and 6, timing",

@@ -103,9 +103,11 @@ def ways_in(
 
 def may_be_hit(man: Man, kind: str, blocker: Blocker) -> bool:
     """Nobody hits the man who is read. A kick or a trap is for the man who takes it on: he boxes or spills it, or fits
-    inside or outside it."""
+    inside or outside it. An arc goes round the edge for a man who doesn't rush (outside row F49)."""
     if man.is_read:
         return False
+    if blocker.job is Job.ARC:
+        return man.rush is None
     return kind != KICK or (bool(man.fitted) and blocker.arrives_in in man.gaps)
 
 
