@@ -26,6 +26,7 @@ from server.accounts.retention import erase_daily
 from server.accounts.sessions import Sessions
 from server.accounts.sign_in import SignIns
 from server.answers.miss_pictures import MissPictures
+from server.answers.recording import AnswerRecorder
 from server.database.store import Store, open_store
 from server.database.write_queue import WriteQueue
 from server.errors import Refusal
@@ -39,7 +40,7 @@ from server.progress.team_state import TeamStates
 from server.routes import ROUTERS, metrics
 from server.sets.check_sessions import CheckSessions
 from server.settings import Settings
-from server.web.deps import THREADS, Services, in_thread, load_viewer
+from server.web.deps import THREADS, Services, ViewerLookup, in_thread, load_viewer
 from server.web.middleware import RequestMiddleware
 from server.web.responses import on_error, refuse
 from server.web.warm_up import WarmUp
@@ -126,17 +127,19 @@ def make_app(
 def make_services(settings: Settings, store: Store, football: Engine | None, now: Callable[[], datetime]) -> Services:
     """Make the services, each with those it needs."""
     writes, kept_reps, team_states = WriteQueue(store), KeptReps(), TeamStates()
-    playbooks = Playbooks(store, football, writes)
+    playbooks, sessions = Playbooks(store, football, writes), Sessions(store, writes, settings)
     return Services(
         settings,
         store,
         writes,
-        Sessions(store, writes, settings),
+        sessions,
+        ViewerLookup(sessions, now),
         SignIns(store, writes, settings),
         playbooks,
         team_states,
         TeamConfusions(),
         kept_reps,
+        AnswerRecorder(kept_reps),
         CheckSessions(store, writes, playbooks, team_states),
         MissPictures(store, writes, playbooks, kept_reps),
         now,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+from collections import defaultdict
 from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import dataclass
@@ -28,6 +29,7 @@ RECENT_KEPT = 2000
 #: A session with all columns of its member and team: when the row equals the last one, nothing has changed.
 _session, _member, _team = table_of(SignIn).c, table_of(Member).c, table_of(Team).c
 SIGNED_IN = select(
+    _session.token_hash,
     _session.member_id,
     _session.seen_at,
     _session.ends_at,
@@ -35,7 +37,7 @@ SIGNED_IN = select(
     *(column.label(f"teams_{column.name}") for column in _team),
 ).where(
     _session.team_id == bindparam("team_id"),
-    _session.token_hash == bindparam("token_hash"),
+    _session.token_hash.in_(bindparam("hashes", expanding=True)),
     _member.team_id == _session.team_id,
     _member.id == _session.member_id,
     _team.id == _session.team_id,
@@ -89,18 +91,26 @@ class Sessions:
         self._lock = threading.Lock()
         self._recent: LRUCache[str, FoundSession] = LRUCache(RECENT_KEPT)
 
-    def find_viewer(self, token: str, now: datetime) -> Viewer | None:
-        """The viewer who holds this token; None when the session is unknown or over."""
-        hashed = token_hash(token)
+    def find_viewers(self, tokens: Sequence[str], now: datetime) -> list[Viewer | None]:
+        """The viewer who holds each of these tokens; None when the session is unknown or over. One statement a team."""
+        hashes = {token: token_hash(token) for token in tokens}
+        by_team: defaultdict[str, set[str]] = defaultdict(set)
+        for token, hashed in hashes.items():
+            if team_id := find_token_team(token):
+                by_team[team_id].add(hashed)
+        rows = {
+            row.token_hash: self._check(team_id, row, now)
+            for team_id, wanted in by_team.items()
+            for row in self.store.look(team_id, SIGNED_IN, hashes=[*wanted])
+        }
         with self._lock:
-            recent = self._recent.get(hashed)
-        found = self._find(token, hashed, recent, now)
-        with self._lock:
-            if found is None:
-                self._recent.pop(hashed, None)
-                return None
-            self._recent[hashed] = found
-        return found.viewer
+            for hashed in hashes.values():
+                found = rows.get(hashed)
+                if found is None:
+                    self._recent.pop(hashed, None)
+                else:
+                    self._recent[hashed] = found
+        return [found.viewer if (found := rows.get(hashes[token])) else None for token in tokens]
 
     def find_recent(self, token: str, now: datetime) -> Viewer | None:
         """The viewer found for this token in the last two seconds, without a query; else None.
@@ -113,13 +123,11 @@ class Sessions:
             recent = self._recent.get(token_hash(token))
         return recent.viewer if recent is not None and now < recent.until else None
 
-    def _find(self, token: str, hashed: str, recent: FoundSession | None, now: datetime) -> FoundSession | None:
-        team_id = find_token_team(token)
-        if team_id is None:
-            return None
-        row = next(iter(self.store.look(team_id, SIGNED_IN, token_hash=hashed)), None)
-        if row is None:
-            return None
+    def _check(self, team_id: str, row: Any, now: datetime) -> FoundSession | None:
+        """The session of a row of `SIGNED_IN`; None when it is over."""
+        hashed = row.token_hash
+        with self._lock:
+            recent = self._recent.get(hashed)
         is_same = recent is not None and recent.row == row
         viewer = recent.viewer if recent and is_same else self._read_viewer(team_id, row.member_id, hashed)
         if viewer is None:

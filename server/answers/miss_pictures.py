@@ -17,7 +17,7 @@ from dataclasses import dataclass
 import structlog
 
 from server.database.store import Store, TeamSession
-from server.database.tables import Answer, KeptRep, MissPicture, Team
+from server.database.tables import GradedAnswer, KeptRep, MissPicture, Team
 from server.database.write_queue import WriteQueue
 from server.i18n.languages import SOURCE, Language
 from server.playbook.kept_reps import KeptReps
@@ -43,7 +43,7 @@ class WrongAnswer:
         return self.rep.rep_id, "+".join(self.chosen)
 
 
-def _wrong(answer: Answer, rep: KeptRep) -> WrongAnswer:
+def _wrong(answer: GradedAnswer, rep: KeptRep) -> WrongAnswer:
     return WrongAnswer(rep, tuple(answer.chosen))
 
 
@@ -60,7 +60,7 @@ class MissPictures:
         self,
         team: Team,
         language: Language,
-        answered: Sequence[tuple[Answer, KeptRep]],
+        answered: Sequence[tuple[GradedAnswer, KeptRep]],
         patience_s: float | None = None,
     ) -> list[str]:
         """The picture for each of these answers to reps in the page's language: the snap after a right answer, where it

@@ -1,6 +1,6 @@
 """Answers: each is stored exactly once, under an id made on the phone, and never changed.
 
-Checks in this order: the player, the set, the rep, and whether it is a choice of that rep; then one insert, which
+Checks in this order: the player, the set, the rep, and whether it is a choice of that rep; then an insert, which
 succeeds or finds the answer already stored. The reply goes out only after the commit. Knows nothing of pages or
 football: the rep as shown says what is right.
 
@@ -20,11 +20,11 @@ from sqlalchemy import update
 from sqlmodel import col
 
 from server.database.store import TeamSession
-from server.database.tables import Answer, Assignment, KeptRep, Member, PlayerSet
-from server.errors import BadInput, NotFound
+from server.database.tables import Answer, Assignment, GradedAnswer, KeptRep, Member, PlayerSet
+from server.errors import BadInput, NotFound, Refusal
 from server.i18n.lazy_text import LazyText
 from server.playbook.kept_reps import KeptReps
-from server.sets.player_sets import SetPlace, SetProgress, is_over, own_progress
+from server.sets.player_sets import SetPlace, SetProgress, get_own, is_over, progress_in
 
 BETWEEN_PARTS = " · "
 
@@ -42,12 +42,22 @@ class GivenAnswer:
 
 
 @dataclass(frozen=True, slots=True)
+class SentAnswer:
+    """An answer, the player who sent it, in which set, and when it arrived."""
+
+    set_id: str
+    member: Member
+    given: GivenAnswer
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True)
 class RecordedAnswer:
     """The stored answer and its rep, the status of the new one (201 stored, 200 the same again, 409 another is stored),
     and the player's progress in the set."""
 
     status: int
-    answer: Answer
+    answer: GradedAnswer
     rep: KeptRep
     done: SetProgress
 
@@ -128,35 +138,72 @@ def relation(chosen: Sequence[str], shown: KeptRep) -> str:
     return ""
 
 
-def record(
-    t: TeamSession, shown_reps: KeptReps, set_id: str, member: Member, given: GivenAnswer, now: datetime
-) -> RecordedAnswer:
-    """Store an answer, or find the one already stored. Call within a writing transaction; reply only after it.
+@dataclass(frozen=True, slots=True)
+class AnswerRecorder:
+    """Stores answers, those of many players at once in two statements."""
 
-    All refusals come before the first write. Raises: NotFound when the player has no such set or the set no such rep;
-    BadInput when it can't be an answer to it.
-    """
-    before = own_progress(t, set_id, member)
-    place = before.find_rep(given.rep)
-    if place is None:
-        raise NotFound("There is no such rep in this set for you.")
-    if given.attempt != 1:
-        raise BadInput(LazyText("attempt: expected 1, found {found}", found=given.attempt))
-    shown = shown_reps.get(t, place.rep_id)
-    if problems := problems_of(given.chosen, shown):
-        raise BadInput(problems[0], problems)
-    answer = build(before.assignment, member, place, shown, given, now)
-    if t.add_once(answer):
-        return RecordedAnswer(201, answer, shown, finish(t, before.with_answer(answer), now))
-    status, other = find_stored(t, answer)
-    return RecordedAnswer(status, other, shown_reps.get(t, other.rep_id), before)
+    kept_reps: KeptReps
+
+    def record(self, t: TeamSession, sent: SentAnswer) -> RecordedAnswer:
+        """Store an answer, or find the one already stored. Call within a writing transaction; reply only after it.
+
+        All refusals come before the first write. Raises: NotFound when the player has no such set or the set no such
+        rep; BadInput when it can't be an answer to it.
+        """
+        [outcome] = self.record_all(t, [sent])
+        if isinstance(outcome, Refusal):
+            raise outcome
+        return outcome
+
+    def record_all(self, t: TeamSession, sent: Sequence[SentAnswer]) -> list[RecordedAnswer | Refusal]:
+        """`record` for answers in the order in which they came; a refusal is returned in its place."""
+        outcomes: dict[int, RecordedAnswer | Refusal] = {}
+        while len(outcomes) < len(sent):
+            turn: dict[str, int] = {}  # one answer a player: his next one depends on what came of it
+            for n, one in enumerate(sent):
+                if n not in outcomes:
+                    turn.setdefault(one.member.id, n)
+            found = self._record_turn(t, [sent[n] for n in turn.values()])
+            outcomes.update(zip(turn.values(), found, strict=True))
+        return [outcomes[n] for n in range(len(sent))]
+
+    def _record_turn(self, t: TeamSession, sent: Sequence[SentAnswer]) -> list[RecordedAnswer | Refusal]:
+        progress = progress_in(t, [(one.set_id, one.member) for one in sent])
+        graded: dict[int, tuple[SetProgress, KeptRep, GradedAnswer]] = {}
+        outcomes: dict[int, RecordedAnswer | Refusal] = {}
+        for n, one in enumerate(sent):
+            try:
+                graded[n] = self._grade(t, get_own(progress, one.set_id, one.member), one)
+            except Refusal as refusal:
+                outcomes[n] = refusal
+        stored = t.add_each_once(Answer, [answer for _, _, answer in graded.values()])
+        for (n, (before, rep, answer)), is_stored in zip(graded.items(), stored, strict=True):
+            if is_stored:
+                outcomes[n] = RecordedAnswer(201, answer, rep, finish(t, before.with_answer(answer), sent[n].at))
+            else:
+                status, other = find_stored(t, answer)
+                outcomes[n] = RecordedAnswer(status, other, self.kept_reps.get(t, other.rep_id), before)
+        return [outcomes[n] for n in range(len(sent))]
+
+    def _grade(
+        self, t: TeamSession, before: SetProgress, sent: SentAnswer
+    ) -> tuple[SetProgress, KeptRep, GradedAnswer]:
+        given, place = sent.given, before.find_rep(sent.given.rep)
+        if place is None:
+            raise NotFound("There is no such rep in this set for you.")
+        if given.attempt != 1:
+            raise BadInput(LazyText("attempt: expected 1, found {found}", found=given.attempt))
+        shown = self.kept_reps.get(t, place.rep_id)
+        if problems := problems_of(given.chosen, shown):
+            raise BadInput(problems[0], problems)
+        return before, shown, grade(before.assignment, sent.member, place, shown, given, sent.at)
 
 
-def build(
+def grade(
     assignment: Assignment, member: Member, place: SetPlace, shown: KeptRep, given: GivenAnswer, now: datetime
-) -> Answer:
-    """The row of an answer."""
-    return Answer(
+) -> GradedAnswer:
+    """An answer with its result and its words."""
+    return GradedAnswer(
         team_id=assignment.team_id,
         member_id=member.id,
         id=given.id,
@@ -185,7 +232,7 @@ def build(
     )
 
 
-def find_stored(t: TeamSession, row: Answer) -> tuple[int, Answer]:
+def find_stored(t: TeamSession, row: GradedAnswer) -> tuple[int, Answer]:
     """The row that kept this one from being stored: 200 and the same answer, or 409 and another one."""
     by_id = t.find(Answer, row.member_id, row.id)
     if by_id is not None:

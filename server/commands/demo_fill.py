@@ -16,14 +16,15 @@ from sqlmodel import col
 
 from server.accounts.credentials import make_id
 from server.accounts.members import players
-from server.answers.recording import GivenAnswer, build, is_right
+from server.answers.recording import GivenAnswer, grade, is_right
 from server.commands.demo_season import DemoSeason, LearnerKind, PlannedRep, RosterPlayer, SeenRep, WrongChoice
-from server.database.store import Store, TeamSession
+from server.database.store import Store, TeamSession, table_of
 from server.database.tables import (
     AccountRole,
     Answer,
     Assignment,
     Base,
+    GradedAnswer,
     KeptRep,
     Member,
     Opponent,
@@ -57,7 +58,7 @@ class Season:
         self.sets: dict[tuple[int, str], Assignment] = {}
         self.opened: dict[tuple[str, str], PlayerSet] = {}
         self.laid: dict[tuple[str, str], list[SetRep]] = {}
-        self.answers: list[Answer] = []
+        self.answers: list[GradedAnswer] = []
 
     def rep_for(self, one: PlannedRep) -> Any | None:
         """The rep for a planned question; None when that position has none of the kind."""
@@ -95,7 +96,7 @@ class Season:
         laid.append(set_rep(assignment, member.id, len(laid) + 1, rep.id))
         tapped = season.tap(one, seen(rep))
         given = GivenAnswer(make_id() + make_id(), rep.id, (tapped,))
-        row = build(assignment, member, SetPlace(len(laid), rep.id, None), shown, given, at)
+        row = grade(assignment, member, SetPlace(len(laid), rep.id, None), shown, given, at)
         assert row.is_right == is_right((tapped,), shown)
         self.answers.append(row)
 
@@ -120,8 +121,11 @@ class Season:
     def store(self) -> None:
         """Write all rows."""
         laid = [row for rows in self.laid.values() for row in rows]
-        for rows in (self.sets.values(), self.shown.values(), self.opened.values(), laid, self.answers):
-            write_all(self.t, list(rows))
+        write_all(self.t, Assignment, self.sets.values())
+        write_all(self.t, KeptRep, self.shown.values())
+        write_all(self.t, PlayerSet, self.opened.values())
+        write_all(self.t, SetRep, laid)
+        write_all(self.t, Answer, self.answers)
 
 
 def practice_time(day: datetime, zone: str) -> datetime:
@@ -137,11 +141,10 @@ def last_practice(now: datetime, zone: str) -> datetime:
     return today if today <= now else practice_time(now - timedelta(days=1), zone)
 
 
-def write_all(t: TeamSession, rows: Iterable[Base]) -> None:
+def write_all(t: TeamSession, table: type[Base], rows: Iterable[Base]) -> None:
     """Insert many new rows of one table at once."""
-    values = [{c.name: getattr(row, c.name) for c in type(row).__table__.columns} for row in rows]  # type: ignore[attr-defined]
-    table = next((type(row) for row in rows), None)
-    if table is not None and values:
+    values = [{c.name: getattr(row, c.name) for c in table_of(table).columns} for row in rows]
+    if values:
         t.session.execute(insert(table), values)
 
 

@@ -165,6 +165,11 @@ class Outage:
         self._is_on = False
         self._is_tried = False
 
+    @property
+    def is_tried(self) -> bool:
+        """Whether the database is away and a request tries it now."""
+        return self._is_tried
+
     @contextlib.contextmanager
     def watch(self) -> Iterator[None]:
         """Wrap a query. Raises: Unavailable."""

@@ -62,8 +62,8 @@ def dialect_insert(table: type[Base] | Table, dialect: str) -> Any:
 
 @cache
 def insert_once(table: Table, dialect: str) -> Any:
-    """A statement that inserts a row and returns its team; on a conflict it does neither."""
-    return dialect_insert(table, dialect).on_conflict_do_nothing().returning(table.c.team_id)
+    """A statement that inserts rows and returns their keys; it leaves out those in conflict with another."""
+    return dialect_insert(table, dialect).on_conflict_do_nothing().returning(*table.primary_key)
 
 
 class TeamSession:
@@ -132,11 +132,18 @@ class TeamSession:
     def add_once(self, row: Base) -> bool:
         """Store a row unless one with the same key or the same unique values exists; return whether it was stored. When
         two try at once, exactly one succeeds."""
-        if getattr(row, "team_id", None) != self.team_id:
-            raise ValueError(f"a row of {type(row).__name__} does not belong to the team of this session")
-        connection, table = self.session.connection(), table_of(type(row))
-        statement = insert_once(table, connection.dialect.name)
-        return connection.execute(statement, {c.name: getattr(row, c.name) for c in table.c}).first() is not None
+        return self.add_each_once(type(row), [row])[0]
+
+    def add_each_once(self, table: type[Base], rows: Sequence[Base]) -> list[bool]:
+        """`add_once` for many rows, or their plain values, in one statement."""
+        if any(getattr(row, "team_id", None) != self.team_id for row in rows):
+            raise ValueError(f"a row of {table.__name__} does not belong to the team of this session")
+        if not rows:
+            return []
+        connection, into = self.session.connection(), table_of(table)
+        values = [{c.name: getattr(row, c.name) for c in into.c} for row in rows]
+        stored = {tuple(key) for key in connection.execute(insert_once(into, connection.dialect.name), values)}
+        return [tuple(getattr(row, c.name) for c in into.primary_key) in stored for row in rows]
 
     def insert(self, table: type[Base] | Table) -> Any:
         """The dialect's own insert statement, which has `on_conflict_…`."""

@@ -1,9 +1,10 @@
 """The server's one writer: all its writes go through this queue.
 
 Queued writes are stored in one transaction and so wait for the disk once: phones answer in bursts, and a durable commit
-takes about as long as everything else that an answer needs from the database. When one of them fails, all are undone
-and run again, each in its own savepoint, so that a failure leaves the others alone: a write may run twice. Rejected: a
-session and a savepoint for every write. Each gets its own result, after the commit.
+takes about as long as everything else that an answer needs from the database. Writes of one kind that wait together
+also share their statements. When one fails, all are undone and run again, each in its own savepoint, so that a failure
+leaves the others alone: a write may run twice. Rejected: a session and a savepoint for every write. Each gets its own
+result, after the commit.
 
 A team's writes run one after another. SQLite has one writer at a time, so one thread runs them; on PostgreSQL several
 threads do, one team each, so that teams don't wait for each other. Knows nothing of what is written.
@@ -13,24 +14,29 @@ from __future__ import annotations
 
 import asyncio
 import threading
+import time
 from collections import OrderedDict, deque
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Sequence
 from concurrent.futures import Future
 from dataclasses import dataclass, field
+from itertools import groupby
 from typing import Any, TypeVar
 
 from sqlalchemy.exc import OperationalError
 
 from server.database.engine import away, is_away
 from server.database.store import Store, TeamSession
-from server.errors import Unavailable
+from server.errors import Refusal, Unavailable
 
+Item = TypeVar("Item")
 Result = TypeVar("Result")
 
 #: The most writes in one transaction, so that none waits long for the rest.
-MAX_BATCH = 24
+MAX_BATCH = 64
 #: How long a request waits for its write; less than phones wait for a reply.
 WRITE_WAIT_S = 5.0
+#: After a batch of several a writer pauses as long as the batch took, at most so long: more writes share the next one.
+LINGER_MAX_S = 0.02
 POSTGRES_WRITERS = 4
 #: An idle thread ends after this time.
 IDLE_S = 5.0
@@ -38,10 +44,11 @@ IDLE_S = 5.0
 
 @dataclass(frozen=True, slots=True)
 class QueuedWrite:
-    """A queued write and the future of its result."""
+    """A queued write and the future of its result. ``work`` gets the items of all waiting writes with the same work,
+    and returns for each its result, or an error that it met before it changed anything."""
 
-    team_id: str
-    work: Callable[[TeamSession], Any]
+    work: Callable[[TeamSession, Sequence[Any]], Sequence[Any]]
+    item: Any
     outcome: Future[Any] = field(default_factory=Future)
 
     def run_apart(self, t: TeamSession) -> object:
@@ -49,7 +56,8 @@ class QueuedWrite:
         database fails."""
         try:
             with t.session.begin_nested():
-                return self.work(t)
+                [result] = self.work(t, [self.item])
+                return result
         except OperationalError:
             raise
         except Exception as error:
@@ -81,16 +89,7 @@ class WriteQueue:
 
         Raises: Unavailable while the database is away and another write is trying it.
         """
-        one = QueuedWrite(team_id, work)
-        with self._changed:
-            if self._is_away and (self._waiting or self._writing):
-                raise away()
-            self._waiting.setdefault(team_id, deque()).append(one)
-            if len(self._ready()) > self._idle and self._threads < self._most_threads:
-                self._threads += 1
-                threading.Thread(target=self._run, name="writer", daemon=True).start()
-            self._changed.notify_all()
-        return one.outcome
+        return self._queue(team_id, QueuedWrite(run_each, work))
 
     def write(self, team_id: str, work: Callable[[TeamSession], Result]) -> Result:
         """Run this work in a writing transaction and return its result after the commit. Blocks: not for the event
@@ -104,13 +103,26 @@ class WriteQueue:
         except TimeoutError:
             raise give_up_error(outcome) from None
 
-    async def write_async(self, team_id: str, work: Callable[[TeamSession], Result]) -> Result:
-        """`write` for the event loop."""
-        outcome = self.submit(team_id, work)
+    async def write_item(
+        self, team_id: str, work: Callable[[TeamSession, Sequence[Item]], Sequence[Result | Refusal]], item: Item
+    ) -> Result:
+        """`write` for the event loop, sharing the statements of ``work`` with others that wait; see `QueuedWrite`."""
+        outcome = self._queue(team_id, QueuedWrite(work, item))
         try:
             return await asyncio.wait_for(asyncio.wrap_future(outcome), WRITE_WAIT_S)
         except TimeoutError:
             raise give_up_error(outcome) from None
+
+    def _queue(self, team_id: str, one: QueuedWrite) -> Future[Any]:
+        with self._changed:
+            if self._is_away and (self._waiting or self._writing):
+                raise away()
+            self._waiting.setdefault(team_id, deque()).append(one)
+            if len(self._ready()) > self._idle and self._threads < self._most_threads:
+                self._threads += 1
+                threading.Thread(target=self._run, name="writer", daemon=True).start()
+            self._changed.notify_all()
+        return one.outcome
 
     def finish(self) -> None:
         """Wait until all queued writes are stored or have failed."""
@@ -119,12 +131,15 @@ class WriteQueue:
 
     def _run(self) -> None:
         while (team_id := self._next_team()) is not None:
+            began, is_shared = time.monotonic(), False
             try:
-                self._write(team_id)
+                is_shared = self._write(team_id) > 1
             finally:
                 with self._changed:
                     self._writing.discard(team_id)
                     self._changed.notify_all()
+            if is_shared:
+                time.sleep(min(time.monotonic() - began, LINGER_MAX_S))
 
     def _next_team(self) -> str | None:
         """The longest-waiting team that no other thread writes for; None when this thread should end."""
@@ -141,24 +156,30 @@ class WriteQueue:
     def _ready(self) -> list[str]:
         return [team_id for team_id in self._waiting if team_id not in self._writing]
 
-    def _write(self, team_id: str) -> None:
+    def _write(self, team_id: str) -> int:
+        """Store a batch; return how many writes it had."""
         taken: list[QueuedWrite] = []
         try:
             results = self._run_batch(team_id, taken)
         except Exception as error:
             self._fail(team_id, taken, error)
-            return
+            return 0
         self._is_away = False
         for one, result in zip(taken, results, strict=True):
             one.end(result)
+        return len(taken)
 
     def _run_batch(self, team_id: str, taken: list[QueuedWrite]) -> list[object]:
         """Take writes and store them; return their results, or the errors that they raised. Raises: Unavailable; the
         error of a write that is alone."""
         try:
             with self.store.write(team_id) as t:
-                # Taken only now, so that a write given up during a lock is not stored.
-                return [one.work(t) for one in self._take(team_id, taken)]
+                taken += self._take(team_id)  # only now, so that a write given up during a lock is not stored
+                return [
+                    result
+                    for work, alike in groupby(taken, lambda one: one.work)
+                    for result in work(t, [one.item for one in alike])
+                ]
         except Unavailable:
             raise
         except Exception:
@@ -167,21 +188,16 @@ class WriteQueue:
         with self.store.write(team_id) as t:
             return [one.run_apart(t) for one in taken]
 
-    def _take(self, team_id: str, taken: list[QueuedWrite]) -> Iterator[QueuedWrite]:
-        """Take the writes that nobody has given up, in order."""
-        for _ in range(MAX_BATCH):
-            with self._changed:
-                waiting = self._waiting.get(team_id)
-                if not waiting:
-                    return
-                one = waiting.popleft()
-                if waiting:
-                    self._waiting.move_to_end(team_id)
-                else:
-                    del self._waiting[team_id]
-            if one.outcome.set_running_or_notify_cancel():
-                taken.append(one)
-                yield one
+    def _take(self, team_id: str) -> list[QueuedWrite]:
+        """The next writes that nobody has given up, in order."""
+        with self._changed:
+            waiting = self._waiting[team_id]
+            found = [waiting.popleft() for _ in range(min(len(waiting), MAX_BATCH))]
+            if waiting:
+                self._waiting.move_to_end(team_id)
+            else:
+                del self._waiting[team_id]
+        return [one for one in found if one.outcome.set_running_or_notify_cancel()]
 
     def _fail(self, team_id: str, taken: list[QueuedWrite], error: Exception) -> None:
         """Fail the writes of a failed transaction, and those that would only wait for the same failure."""
@@ -196,6 +212,11 @@ class WriteQueue:
                 taken += [one for one in waiting if one.outcome.set_running_or_notify_cancel()]
         for one in taken:
             one.end(away())
+
+
+def run_each(t: TeamSession, works: Sequence[Callable[[TeamSession], Any]]) -> list[Any]:
+    """Run works that share nothing but the transaction."""
+    return [work(t) for work in works]
 
 
 def give_up_error(outcome: Future[Any]) -> Unavailable:

@@ -18,7 +18,7 @@ from sqlmodel import col
 from server.accounts.members import players
 from server.accounts.sessions import Viewer
 from server.database.store import TeamSession
-from server.database.tables import AccountRole, Answer, KeptRep, Member
+from server.database.tables import AccountRole, Answer, GradedAnswer, KeptRep, Member
 from server.errors import NotFound
 from server.i18n.lazy_text import LazyText
 from server.mastery.readout import Estimate, worst_first
@@ -118,7 +118,7 @@ class ShownMiss:
     """A wrong answer and the rep as shown, with pictures of the tapped question and of where the answer leads (both
     empty until drawn)."""
 
-    answer: Answer
+    answer: GradedAnswer
     rep: KeptRep
     tapped_svg: str = ""
     after_svg: str = ""

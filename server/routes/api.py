@@ -17,8 +17,8 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from server.accounts.sessions import Viewer
-from server.answers.recording import GivenAnswer, RecordedAnswer, record
-from server.database.tables import Answer, KeptRep
+from server.answers.recording import GivenAnswer, RecordedAnswer, SentAnswer
+from server.database.tables import GradedAnswer, KeptRep
 from server.i18n.languages import SOURCE, language_of
 from server.i18n.lazy_text import LazyText
 from server.playbook.kept_reps import KeptQuestion, question_of
@@ -121,10 +121,8 @@ async def put_answer(
 ) -> Response:
     """Store an answer: 201 stored, 200 the same was stored before, 409 another was (it is in the reply)."""
     given = GivenAnswer(answer_id, body.rep_id, tuple(body.chosen), body.attempt, body.took_ms)
-    kept_reps, now = services.kept_reps, services.now()
-    outcome = await services.writes.write_async(
-        viewer.team.id, lambda t: record(t, kept_reps, set_id, viewer.member, given, now)
-    )
+    sent = SentAnswer(set_id, viewer.member, given, services.now())
+    outcome = await services.writes.write_item(viewer.team.id, services.recorder.record_all, sent)
     if is_waiting(request, outcome):
         return await run_in_threadpool(outcome_reply, request, services, viewer, outcome)
     return outcome_reply(request, services, viewer, outcome)
@@ -158,7 +156,7 @@ def outcome_reply(request: Request, services: Services, viewer: Viewer, outcome:
     return sent
 
 
-def feedback(rep: KeptRep, answer: Answer, svg: str) -> dict[str, Any]:
+def feedback(rep: KeptRep, answer: GradedAnswer, svg: str) -> dict[str, Any]:
     """A stored answer and its result, with the picture after it."""
     return {
         "id": answer.id,

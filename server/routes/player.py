@@ -11,9 +11,9 @@ from starlette.responses import Response
 
 from server.accounts.credentials import make_id
 from server.accounts.sessions import Viewer
-from server.answers.recording import GivenAnswer, record
+from server.answers.recording import GivenAnswer, SentAnswer
 from server.database.store import TeamSession
-from server.database.tables import Answer, KeptRep
+from server.database.tables import Answer, GradedAnswer, KeptRep
 from server.errors import BadInput, Conflict, Expired, NotFound
 from server.mastery.picker import CHECK_MIN
 from server.reading.fields import AnswerId, ChoiceId, Id, Sent, TookMs
@@ -189,9 +189,8 @@ def answer_rep(
     if not form.chosen:
         raise BadInput("answer: expected one of the choices, found none. Go back, choose, and send it again.")
     given = GivenAnswer(form.answer_id, place, form.chosen, took_ms=form.took_ms)
-    outcome = services.writes.write(
-        viewer.team.id, lambda t: record(t, services.kept_reps, set_id, viewer.member, given, services.now())
-    )
+    sent = SentAnswer(set_id, viewer.member, given, services.now())
+    outcome = services.writes.write(viewer.team.id, lambda t: services.recorder.record(t, sent))
     request.state.is_late = outcome.answer.is_late
     services.check_sessions.settle(viewer.team, outcome.done, services.now())
     if outcome.status == 409 and outcome.answer.place != place:
@@ -205,7 +204,7 @@ def where_next(done: SetProgress) -> str:
     return at if done.next_place is None else f"{at}/reps/{done.next_place}"
 
 
-def by_stage(results: Sequence[tuple[Answer, KeptRep]]) -> list[tuple[int, int, int]]:
+def by_stage(results: Sequence[tuple[GradedAnswer, KeptRep]]) -> list[tuple[int, int, int]]:
     """Stage, right, answered."""
     found: dict[int, list[bool]] = {}
     for answer, rep in results:

@@ -7,17 +7,17 @@ nothing of football or pages.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import cached_property
 from typing import Any, NamedTuple
 
-from sqlalchemy import and_, bindparam, select
+from sqlalchemy import and_, bindparam, select, tuple_
 from sqlmodel import col
 
 from server.database.store import TeamSession, table_of
-from server.database.tables import AccountRole, Answer, Assignment, Member, PlayerSet, Purpose, SetRep
+from server.database.tables import AccountRole, Answer, Assignment, GradedAnswer, Member, PlayerSet, Purpose, SetRep
 from server.errors import NotFound
 from server.mastery.picker import CHECK_MIN
 
@@ -35,8 +35,8 @@ _answers = and_(
     _answer.member_id == _place.member_id,
     _answer.place == _place.place,
 )
-#: The opened copies of sets with their places and answers. One statement of columns, without the answers' texts: it is
-#: run for every answer, and as objects it took more than all the rest of the answer's transaction.
+#: The opened copies of sets with their places and answers, as columns and without the answers' texts: it is run for
+#: every answer, and as objects it took more than all the rest of the answer's transaction.
 COPIES = (
     select(
         _copy.assignment_id,
@@ -59,10 +59,8 @@ COPIES = (
     .order_by(_place.place)
 )
 COPIES_OF_SET = COPIES.where(_copy.assignment_id == bindparam("set_id"))
-COPIES_OF_PLAYER = COPIES.where(
-    _copy.member_id == bindparam("member_id"), _copy.assignment_id.in_(bindparam("set_ids", expanding=True))
-)
-ONE_COPY = COPIES_OF_SET.where(_copy.member_id == bindparam("member_id"))
+#: ``copies`` are pairs of a set and a player.
+SOME_COPIES = COPIES.where(tuple_(_copy.assignment_id, _copy.member_id).in_(bindparam("copies", expanding=True)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +111,7 @@ class SetProgress:
     opened: OpenedSet | None = None
     layout: tuple[SetPlace, ...] = ()
 
-    def with_answer(self, answer: Answer) -> SetProgress:
+    def with_answer(self, answer: GradedAnswer) -> SetProgress:
         """A copy with one more answer."""
         own = PlaceAnswer(answer.id, answer.is_right, answer.is_late, answer.side, answer.received_at)
         given = (replace(one, answer=own) if one.place == answer.place else one for one in self.layout)
@@ -170,7 +168,7 @@ class SetProgress:
         """The number of reps that return after a miss."""
         return sum(p.again_of is not None for p in self.places)
 
-    @property
+    @cached_property
     def next_place(self) -> int | None:
         """The first place without an answer; None when there is none."""
         return next((p.place for p in self.places if p.is_right is None), None)
@@ -225,18 +223,29 @@ def own_progress(t: TeamSession, assignment_id: str, member: Member) -> SetProgr
 
     Raises: NotFound, the same for another player's set, another team's and a missing one.
     """
-    assignment = t.find(Assignment, assignment_id)
-    if assignment is not None:
-        found = progress_of(t, assignment, member.id)
-        if found.opened or is_for(assignment, member):
-            return found
-    raise NotFound("There is no such set for you.")
+    return get_own(progress_in(t, [(assignment_id, member)]), assignment_id, member)
+
+
+def get_own(found: Mapping[tuple[str, str], SetProgress], assignment_id: str, member: Member) -> SetProgress:
+    """A player's progress in one of his sets, from that in several. Raises: NotFound; see `own_progress`."""
+    done = found.get((assignment_id, member.id))
+    if done is None or not (done.opened or is_for(done.assignment, member)):
+        raise NotFound("There is no such set for you.")
+    return done
+
+
+def progress_in(t: TeamSession, asked: Collection[tuple[str, Member]]) -> dict[tuple[str, str], SetProgress]:
+    """The progress of each of these players in the set beside him, by set and player; a missing set is left out."""
+    set_ids = {set_id for set_id, _ in asked}
+    assignments = {one.id: one for one in t.rows(Assignment, col(Assignment.id).in_(set_ids))}
+    keys = [(set_id, member.id) for set_id, member in asked if set_id in assignments]
+    found = read_copies([*assignments.values()], t.look(SOME_COPIES, copies=keys)) if keys else {}
+    return {key: found.get(key) or SetProgress(assignments[key[0]]) for key in keys}
 
 
 def progress_of(t: TeamSession, assignment: Assignment, member_id: str) -> SetProgress:
     """A player's progress in a set."""
-    found = read_copies([assignment], t.look(ONE_COPY, set_id=assignment.id, member_id=member_id))
-    return found.get((assignment.id, member_id)) or SetProgress(assignment)
+    return own_copies(t, [assignment], member_id).get(assignment.id) or SetProgress(assignment)
 
 
 def copies_of_set(t: TeamSession, assignment: Assignment) -> dict[str, SetProgress]:
@@ -247,8 +256,7 @@ def copies_of_set(t: TeamSession, assignment: Assignment) -> dict[str, SetProgre
 
 def own_copies(t: TeamSession, assignments: Sequence[Assignment], member_id: str) -> dict[str, SetProgress]:
     """The copies that a player has opened of these sets, by set."""
-    set_ids = [one.id for one in assignments]
-    found = read_copies(assignments, t.look(COPIES_OF_PLAYER, set_ids=set_ids, member_id=member_id))
+    found = read_copies(assignments, t.look(SOME_COPIES, copies=[(one.id, member_id) for one in assignments]))
     return {set_id: done for (set_id, _), done in found.items()}
 
 

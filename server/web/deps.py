@@ -21,9 +21,12 @@ from server.accounts.permissions import ACCEPTS_ENDED_SESSION, check_access
 from server.accounts.sessions import Sessions, Viewer, require
 from server.accounts.sign_in import Device, SignIns
 from server.answers.miss_pictures import MissPictures
+from server.answers.recording import AnswerRecorder
+from server.database.engine import away
 from server.database.store import Store
 from server.database.tables import AccountRole
 from server.database.write_queue import WriteQueue
+from server.errors import Unavailable
 from server.playbook.kept_reps import KeptReps
 from server.playbook.playbooks import Playbooks
 from server.progress.confusions import TeamConfusions
@@ -39,6 +42,43 @@ THREADS = 8
 _SHORT_WORK = ThreadPoolExecutor(max_workers=4, thread_name_prefix="short")
 
 
+class ViewerLookup:
+    """Finds viewers for the event loop: requests that arrive during a lookup share the next one, in one thread and one
+    statement, so that the busier a server is the less it spends on each."""
+
+    def __init__(self, sessions: Sessions, now: Callable[[], datetime]) -> None:
+        self.sessions = sessions
+        self.now = now
+        self._waiting: list[tuple[str, asyncio.Future[Viewer | None]]] = []
+        self._lookups: asyncio.Task[None] | None = None
+
+    async def find(self, token: str) -> Viewer | None:
+        """The viewer who holds this token; None when the session is unknown or over. Raises: Unavailable."""
+        is_running = self._lookups is not None and not self._lookups.done()
+        if is_running and self.sessions.store.reading.is_tried:
+            raise away()
+        found = asyncio.get_running_loop().create_future()
+        self._waiting.append((token, found))
+        if not is_running:
+            self._lookups = asyncio.create_task(self._run())
+        return await found
+
+    async def _run(self) -> None:
+        while self._waiting:
+            taken, self._waiting = self._waiting, []
+            try:
+                viewers = await in_thread(self.sessions.find_viewers, [token for token, _ in taken], self.now())
+            except Exception as error:
+                waited, self._waiting = self._waiting, []  # they would only wait for the same
+                for _, found in (*taken, *waited):
+                    if not found.done():
+                        found.set_exception(away() if isinstance(error, Unavailable) else error)
+            else:
+                for (_, found), viewer in zip(taken, viewers, strict=True):
+                    if not found.done():
+                        found.set_result(viewer)
+
+
 @dataclass(slots=True)
 class Services:
     """The services of one application."""
@@ -47,11 +87,13 @@ class Services:
     store: Store
     writes: WriteQueue
     sessions: Sessions
+    viewers: ViewerLookup
     sign_ins: SignIns
     playbooks: Playbooks
     team_states: TeamStates
     confusions: TeamConfusions
     kept_reps: KeptReps
+    recorder: AnswerRecorder
     check_sessions: CheckSessions
     miss_pictures: MissPictures
     now: Callable[[], datetime]
@@ -77,7 +119,7 @@ async def load_viewer(request: Request) -> None:
         if path in ACCEPTS_ENDED_SESSION:
             viewer = services.sessions.find_recent(token, services.now())
         if viewer is None:
-            viewer = await in_thread(services.sessions.find_viewer, token, services.now())
+            viewer = await services.viewers.find(token)
     request.state.viewer = viewer
     check_access(request.method, path, viewer.role if viewer else AccountRole.NOBODY)
 

@@ -14,7 +14,7 @@ from fastapi import Request
 
 from server.answers.miss_pictures import PAGE_OF_PICTURES_WAIT_S
 from server.answers.recording import PartSaid, explanation, parts_in_words, words_of
-from server.database.tables import Answer, KeptRep
+from server.database.tables import GradedAnswer, KeptRep
 from server.i18n.languages import SOURCE, language_of
 from server.progress.board import ShownMiss, WrongTap
 from server.progress.confusions import ShownConfusion
@@ -36,13 +36,13 @@ def translate_rep(request: Request, rep: KeptRep) -> KeptRep:
     return translate_reps(request, [rep])[0]
 
 
-def translate_answer(request: Request, answer: Answer, rep: KeptRep) -> Answer:
+def translate_answer(request: Request, answer: GradedAnswer, rep: KeptRep) -> GradedAnswer:
     """An answer in the words of the translated rep: another one, since the stored one is not changed."""
     if language_of(request.scope).code == SOURCE:
         return answer  # stored in these words
     chosen, right = words_both(request, answer.chosen, rep)
     words = {"chosen_words": chosen, "right_words": right, "explanation": explanation(answer.chosen, rep)}
-    return Answer(**answer.model_dump() | words)
+    return GradedAnswer(**answer.model_dump() | words)
 
 
 def words_both(request: Request, chosen: Sequence[str], rep: KeptRep) -> tuple[str, str]:
@@ -57,13 +57,13 @@ def join_of(request: Request) -> str:
     return language_of(request.scope).translate_template("{some} or {last}")
 
 
-def translate_parts(request: Request, answer: Answer, rep: KeptRep) -> list[PartSaid]:
+def translate_parts(request: Request, answer: GradedAnswer, rep: KeptRep) -> list[PartSaid]:
     """An answer part by part, in the words of the translated rep."""
     return parts_in_words(answer.chosen, rep, join_of(request))
 
 
 def draw_misses(
-    request: Request, answered: Sequence[tuple[Answer, KeptRep]], patience_s: float | None = None
+    request: Request, answered: Sequence[tuple[GradedAnswer, KeptRep]], patience_s: float | None = None
 ) -> list[str]:
     """The picture after each of these answers, in the request's language; see `MissPictures.after`."""
     team = viewer_of(request).team

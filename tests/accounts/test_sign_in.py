@@ -1,8 +1,11 @@
 """Signing in: who gets in, who has to wait, and when a session ends."""
 
+import asyncio
 import re
 from datetime import timedelta
 
+import pytest
+from sqlalchemy import event
 from sqlmodel import col
 
 from server.accounts.credentials import (
@@ -14,10 +17,13 @@ from server.accounts.credentials import (
     passphrase_problems,
 )
 from server.accounts.members import take_roster
-from server.accounts.sessions import end_sessions
+from server.accounts.sessions import Viewer, end_sessions
 from server.app import make_app
+from server.database.engine import away
 from server.database.store import open_store
 from server.database.tables import AccountRole, AuditEntry, FailedTry, Member, SignIn, Team
+from server.errors import Unavailable
+from server.web.deps import ViewerLookup
 from tests.harness.fake_football import ROSTER, FakeFootball
 from tests.harness.house import PAGE, PASSPHRASE, PIN, House, TestClient, answer_url, chosen
 
@@ -281,14 +287,14 @@ CHANGES: tuple[tuple[type[Member] | type[Team], str, object], ...] = (
 
 def check_changes_are_seen(house: House) -> None:
     people, token = house.app.state.services.sessions, house.player().cookies["gapsound-plain"]
-    first = people.find_viewer(token, house.clock())
-    assert people.find_viewer(token, house.clock()) is first
+    first = people.find_viewers([token], house.clock())[0]
+    assert people.find_viewers([token], house.clock())[0] is first
     for table, name, value in CHANGES:
         with house.store.write(house.team.id) as t:
             row = t.team() if table is Team else t.get(Member, first.member.id)
             setattr(row, name, value)
             t.add(row) if table is Member else t.session.add(row)
-        viewer = people.find_viewer(token, house.clock())
+        viewer = people.find_viewers([token], house.clock())[0]
         assert getattr(viewer.team if table is Team else viewer.member, name) == value
 
 
@@ -322,3 +328,26 @@ def test_a_question_in_memory_is_served_only_to_its_player(house: House) -> None
     question = f"/api/sets/{set_id}/reps/{first['rep_id']}"
     mate, stranger = house.player(33), house.player(54, house.add_team())  # the mate has the set too, not opened yet
     assert [client.get(question).status_code for client in (phone, mate, stranger, phone)] == [200, 404, 404, 200]
+
+
+async def look_up_at_once(lookup: ViewerLookup, tokens: list[str]) -> list[Viewer | BaseException | None]:
+    return await asyncio.gather(*map(lookup.find, tokens), return_exceptions=True)
+
+
+def test_viewers_that_are_looked_up_at_once_share_statements_and_failures(
+    house: House, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    tokens = [house.player(number).cookies["gapsound-plain"] for number in (54, 33)]
+    tokens += [f"{house.team.id}.unknown", "no team"]
+    services, statements = house.app.state.services, []
+    event.listen(house.store.engine, "before_cursor_execute", lambda *args: statements.append(args[2]))
+    lookup = ViewerLookup(services.sessions, house.clock)
+    found = asyncio.run(look_up_at_once(lookup, [*tokens, tokens[0]] * 20))
+    assert [one and one.member.number for one in found] == [54, 33, None, None, 54] * 20
+    assert sum("sign_in.token_hash IN" in one for one in statements) == 1
+
+    def fail(*_: object, **__: object) -> None:
+        raise away()
+
+    monkeypatch.setattr(house.store, "look", fail)
+    assert {type(one) for one in asyncio.run(look_up_at_once(lookup, tokens))} == {Unavailable}

@@ -8,7 +8,7 @@ from datetime import timedelta
 
 import pytest
 
-from server.answers.recording import GivenAnswer, record, words_of
+from server.answers.recording import AnswerRecorder, GivenAnswer, RecordedAnswer, SentAnswer, words_of
 from server.database.store import Store, open_store
 from server.database.tables import Answer, KeptRep
 from server.playbook.kept_reps import KeptReps
@@ -191,7 +191,7 @@ def race(house: House, make_store: Callable[[], Store]) -> None:
         given = GivenAnswer(f"racer-number-{next(numbers):06d}", rep, tuple(chosen(rep)))
         ready.wait()
         with store.write(house.team.id) as t:
-            outcome = record(t, KeptReps(), set_id, member, given, house.clock())
+            outcome = AnswerRecorder(KeptReps()).record(t, SentAnswer(set_id, member, given, house.clock()))
             told = (outcome.status, outcome.answer.id)
         outcomes.append(told)
         store.close()
@@ -212,6 +212,40 @@ def test_of_eight_at_once_one_stands(house: House) -> None:
 
 def test_of_eight_at_once_one_stands_on_postgresql(postgres_house: House) -> None:
     race(postgres_house, lambda: open_store(postgres_house.settings))
+
+
+def recorded_together(house: House) -> None:
+    """Answers of two players that wait together: each gets what it would have got alone, in the order they came."""
+    set_id, _, rep, other_rep = opened(house)
+    first_of_other = house.open_set(house.player(33), set_id)[0]["rep_id"]
+    mike, other = house.member(), house.member(33)
+    sent = [
+        SentAnswer(set_id, member, GivenAnswer(id_, rep_id, tuple(taps)), house.clock())
+        for member, id_, rep_id, taps in (
+            (mike, "a" * 20, rep, chosen(rep, "a")),
+            (other, "a" * 20, first_of_other, ["zz"]),
+            (mike, "b" * 20, rep, chosen(rep)),
+            (other, "a" * 20, first_of_other, chosen(first_of_other)),
+            (mike, "a" * 20, rep, chosen(rep, "a")),
+            (mike, "c" * 20, other_rep, chosen(other_rep)),
+            (mike, "d" * 20, "no-such-rep", ["b"]),
+        )
+    ]
+    with house.store.write(house.team.id) as t:
+        found = AnswerRecorder(KeptReps()).record_all(t, sent)
+    assert [one.status for one in found] == [201, 422, 409, 201, 200, 201, 404]
+    assert [one.done.answered for one in found if isinstance(one, RecordedAnswer)] == [1, 1, 1, 1, 2]
+    assert {(row.member_id, row.id) for row in stored(house)} == {
+        (mike.id, "a" * 20), (other.id, "a" * 20), (mike.id, "c" * 20)
+    }  # fmt: skip
+
+
+def test_answers_that_wait_together(house: House) -> None:
+    recorded_together(house)
+
+
+def test_answers_that_wait_together_on_postgresql(postgres_house: House) -> None:
+    recorded_together(postgres_house)
 
 
 @pytest.mark.parametrize(

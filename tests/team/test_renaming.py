@@ -15,7 +15,7 @@ from quizgen.content import load_team, load_team_dir
 from quizgen.content.dump import dump_team
 from quizgen.reps.catalogue import Catalogue
 from server.accounts.members import add_coach
-from server.answers.recording import GivenAnswer, record
+from server.answers.recording import AnswerRecorder, GivenAnswer, SentAnswer
 from server.app import make_app
 from server.database.store import Store
 from server.database.tables import AccountRole, Answer, Assignment, ContentFile, KeptRep, Member, Opponent, SetRep
@@ -82,7 +82,7 @@ def answer_all(store: Store, team_id: str) -> None:
         team = t.team()
         men = [m for m in t.rows(Member) if set(m.positions) & {"mike", "will"}]
     playbook = Playbooks(store).of(team)
-    shown_reps, at = KeptReps(), NOW
+    recorder, at = AnswerRecorder(KeptReps()), NOW
     for member in men:
         for call in playbook.calls:
             reps = playbook.reps(call, member.positions, [1, 2], ["left", "right"])
@@ -107,8 +107,9 @@ def answer_all(store: Store, team_id: str) -> None:
                 store_opened(t, row, member.id, shown, rows, at)
             for number, rep in enumerate(shown):
                 at += timedelta(minutes=1)
+                given = GivenAnswer(f"{number:016d}", rep.rep_id, taken(rep))
                 with store.write(team_id) as t:
-                    record(t, shown_reps, row.id, member, GivenAnswer(f"{number:016d}", rep.rep_id, taken(rep)), at)
+                    recorder.record(t, SentAnswer(row.id, member, given, at))
 
 
 def shown_as_planned(shown: list[KeptRep]) -> list:

@@ -72,7 +72,7 @@ class Site:
     def is_signed_in(self, role: AccountRole) -> bool:
         token = self.devices[role].cookies.get(cookie_name(False), "")
         people = self.house.app.state.services.sessions
-        return role is AccountRole.NOBODY or people.find_viewer(token, self.house.clock()) is not None
+        return role is AccountRole.NOBODY or people.find_viewers([token], self.house.clock())[0] is not None
 
 
 def fill(house: House, team: Any) -> None:
