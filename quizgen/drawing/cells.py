@@ -1,202 +1,181 @@
-"""Tap cells: what may be tapped gets a place a thumb can hit, at least 44 pixels each way, none over another.
+"""Tap cells: what may be tapped gets a place a thumb can hit, at least 50 pixels each way, none over another.
 
-Why it exists: a gap can be a yard wide on the field and less. Where the thing itself is large enough and free, the cell
-lies on it. Where it is not, the cells are spread in a row nearby and each is joined to its thing. What it must not
-know: SVG, which choice is right.
+Why it exists: 50 pixels of a picture are 44 on a phone 320 wide, and a gap can be a yard wide on the field and less. A
+lane opens toward the defense into a head; a man stands on a plate; a block has two half discs. What it must not know:
+SVG, which choice is right.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import combinations, count
+from itertools import pairwise
 
-from quizgen.drawing.boxes import Box, spread, text_width
-from quizgen.drawing.frame import EDGE_LANE_YD, WIDTH_PX, Frame
+from quizgen.drawing.boxes import Box, spread
+from quizgen.drawing.frame import ONE_ROW, WIDTH_PX, Frame
+from quizgen.drawing.lines import XY
+from quizgen.drawing.places import NAME_PX, DrawnMan, spread_widths
 from quizgen.drawing.scene import Scene
 from quizgen.drawing.values import OnHalf, OnMan, OnTrack, ScreenHalf, Span, Tap
 
-SMALLEST_PX = 44.0
-LIKED_PX = 48.0
-FARTHEST_SHIFT_PX = 10.0
-CHIP_HEIGHT_PX = 30.0
-ROW_LIMIT = int(WIDTH_PX // SMALLEST_PX)
-STEP_PX = 6.0
+SMALLEST_PX = 50.0
+WIDEST_PX = 84.0
+CHANNEL_PX = 18.0
+OPEN_PX = 100.0
+"""How much of an open side belongs to its lane."""
+NECK_TOP_PX = -20.0
+NECK_END_PX = 20.0
+HEAD_TOP_PX = 46.0
+HEAD_PX = 54.0
+HALF_PX = 52.0
+MIDDLE = WIDTH_PX / 2
 
 
 @dataclass(frozen=True, slots=True)
 class TapCell:
     """One tap in pixels: ``hit`` is its area, ``anchor`` the place on the field it stands for.
 
-    ``chip`` is the drawn button, None where the thing itself is tapped. ``gap`` holds the edges of a lane, else None.
+    ``gap`` holds the edges of a lane, else None; ``outline`` are the corners of a lane's shape.
     """
 
     tap: Tap
     hit: Box
-    anchor: tuple[float, float]
-    chip: Box | None = None
+    anchor: XY
     gap: tuple[float, float] | None = None
+    outline: tuple[XY, ...] = ()
 
 
-def cells_of(scene: Scene, frame: Frame, obstacles: Sequence[Box]) -> tuple[TapCell, ...]:
-    """The cells of all taps, in the order of the taps; chips keep clear of ``obstacles`` (symbols, in pixels)."""
-    on_things = [_cell_on_thing(tap, scene, frame) for tap in scene.taps if not isinstance(tap.target, Span)]
-    lanes = [_cell_of_lane(tap, tap.target, scene, frame) for tap in scene.taps if isinstance(tap.target, Span)]
-    cells: list[TapCell] = []
-    direct, crowded = _settled(on_things)
-    cells += direct
-    for row in crowded:
-        cells += _chip_row(row, cells, obstacles, _outward(row))
-    if lanes:
-        cells += _chip_row(lanes, cells, obstacles, _around_line(frame.scale))
-    order = {tap.id: index for index, tap in enumerate(scene.taps)}
-    return tuple(sorted(cells, key=lambda cell: order[cell.tap.id]))
-
-
-def _cell_on_thing(tap: Tap, scene: Scene, frame: Frame) -> TapCell:
-    if isinstance(tap.target, OnMan):
-        x, y = frame.px(scene.place(tap.target.of))
-        return TapCell(tap, Box(x, y, LIKED_PX, LIKED_PX), (x, y))
-    if isinstance(tap.target, OnHalf):
-        x, y = frame.px(scene.place(tap.target.of))
-        way = -1.0 if (tap.target.half is ScreenHalf.LEFT) != frame.is_turned else 1.0
-        return TapCell(tap, Box(x + way * SMALLEST_PX / 2, y, SMALLEST_PX, LIKED_PX), (x + way * 6.0, y))
-    assert isinstance(tap.target, OnTrack)
-    track = next(track for track in scene.tracks if track.id == tap.target.of)
-    (x, y), (from_x, from_y) = frame.px(track.points[-1]), frame.px(track.points[-2])
-    length = max(1.0, ((x - from_x) ** 2 + (y - from_y) ** 2) ** 0.5)
-    beyond = (x + (x - from_x) / length * 20.0, y + (y - from_y) / length * 20.0)
-    chip = _chip(tap, *beyond, SMALLEST_PX)
-    return TapCell(tap, Box(*beyond, LIKED_PX, LIKED_PX), (x, y), chip)
-
-
-def _cell_of_lane(tap: Tap, span: Span, scene: Scene, frame: Frame) -> TapCell:
-    x_from, x_to = scene.span_x(span)
-    ends = (frame.window.x_from, frame.window.x_to)
-    low = x_from if x_from is not None else max(ends[0], (x_to if x_to is not None else ends[1]) - EDGE_LANE_YD)
-    high = x_to if x_to is not None else min(ends[1], (x_from if x_from is not None else ends[0]) + EDGE_LANE_YD)
-    left, right = sorted((frame.x_px(low), frame.x_px(high)))
-    middle = (left + right) / 2
-    return TapCell(tap, Box(middle, 0.0, LIKED_PX, LIKED_PX), (middle, 0.0), None, (left, right))
-
-
-def _chip(tap: Tap, x: float, y: float, cell_width: float) -> Box:
-    width = min(cell_width - 4.0, max(32.0, text_width(tap.mark, 14.0) + 10.0))
-    return Box(x, y, width, CHIP_HEIGHT_PX)
-
-
-def _settled(cells: list[TapCell]) -> tuple[list[TapCell], list[list[TapCell]]]:
-    """The cells that can lie on their things, and rows of those that are too close together for it."""
-    for size in (LIKED_PX, SMALLEST_PX):
-        resized = [_on_hit(cell, Box(*_inside(cell.hit), min(size, cell.hit.width), size)) for cell in cells]
-        if not any(one.hit.overlaps(two.hit) for one, two in combinations(resized, 2)):
-            return resized, []
-    kept: list[list[TapCell]] = []
-    crowded: list[list[TapCell]] = []
-    for row in _rows(resized):
-        shifted = _shifted_row(row)
-        (kept if shifted else crowded).append(shifted or row)
-    means = [sum(cell.hit.y for cell in row) / len(row) for row in kept]
-    heights = spread(means, SMALLEST_PX, min(means, default=0.0) - 400.0, max(means, default=0.0) + 400.0)
-    settled = [
-        [_on_hit(cell, Box(cell.hit.x, height, cell.hit.width, cell.hit.height)) for cell in row]
-        for row, height in zip(kept, heights, strict=True)
-    ]
-    if all(
-        abs(new.hit.y - old.hit.y) <= FARTHEST_SHIFT_PX
-        for new_row, old_row in zip(settled, kept, strict=True)
-        for new, old in zip(new_row, old_row, strict=True)
-    ):
-        return [cell for row in settled for cell in row], crowded
-    return [], sorted(kept + crowded, key=lambda row: row[0].hit.y)
-
-
-def _on_hit(cell: TapCell, hit: Box) -> TapCell:
-    """The cell with another area, its chip (if it has one) in the middle of it."""
-    chip = None if cell.chip is None else Box(hit.x, hit.y, cell.chip.width, cell.chip.height)
-    return replace(cell, hit=hit, chip=chip)
-
-
-def _inside(box: Box) -> tuple[float, float]:
-    return min(max(box.x, box.width / 2), WIDTH_PX - box.width / 2), box.y
-
-
-def _rows(cells: list[TapCell]) -> list[list[TapCell]]:
-    rows: list[list[TapCell]] = []
-    for cell in sorted(cells, key=lambda cell: (cell.hit.y, cell.hit.x)):
-        if rows and cell.hit.y - rows[-1][0].hit.y <= SMALLEST_PX / 2:
-            rows[-1].append(cell)
+def cells_of(scene: Scene, frame: Frame, men: Mapping[str, DrawnMan]) -> tuple[TapCell, ...]:
+    """The cells of all taps, in the order of the taps."""
+    found: dict[str, TapCell] = {}
+    lanes = []
+    for tap in scene.taps:
+        if isinstance(tap.target, Span):
+            lanes.append(TapCell(tap, Box(0, 0, 0, 0), (0.0, 0.0), neck(tap.target, men, frame)))
+        elif isinstance(tap.target, OnTrack):
+            found[tap.id] = _at_end(tap, tap.target, scene, frame)
         else:
-            rows.append([cell])
-    return rows
+            found[tap.id] = _on_man(tap, tap.target, men[tap.target.of].box())
+    found |= {cell.tap.id: cell for cell in _heads(lanes)}
+    paths = [found[tap.id] for tap in scene.taps if isinstance(tap.target, OnTrack)]
+    for cell, x in zip(sorted(paths, key=lambda one: one.anchor[0]), _paths_apart(paths), strict=True):
+        found[cell.tap.id] = replace(cell, hit=Box(x, cell.hit.y, SMALLEST_PX, SMALLEST_PX))
+    return tuple(found[tap.id] for tap in scene.taps)
 
 
-def _shifted_row(row: list[TapCell]) -> list[TapCell]:
-    """The row pushed apart sideways, or [] when somebody would be pushed too far."""
-    if len(row) > ROW_LIMIT:
+def neck(span: Span, men: Mapping[str, DrawnMan], frame: Frame, t_s: float = 0.0) -> tuple[float, float]:
+    """Where a stretch is at the line of scrimmage, in pixels, between its men as they are drawn."""
+    edges: list[float | None] = []
+    for man, x in ((span.left, span.x_from), (span.right, span.x_to)):
+        if man is not None:
+            edges.append(men[man].box(t_s).x)
+        else:
+            edges.append(None if x is None else frame.x_px(x))
+    low, high = reversed(edges) if frame.is_turned else edges
+    left = low if low is not None else max(1.5, (high if high is not None else WIDTH_PX) - OPEN_PX)
+    right = high if high is not None else min(WIDTH_PX - 1.5, left + OPEN_PX)
+    return left, right
+
+
+def _heads(lanes: Sequence[TapCell]) -> list[TapCell]:
+    """Lanes with their heads side by side, in one row; those of more than seven in two, the second ones reached
+    between the first."""
+    if not lanes:
         return []
-    ordered = sorted(row, key=lambda cell: cell.hit.x)
-    half = SMALLEST_PX / 2
-    places = spread([cell.hit.x for cell in ordered], SMALLEST_PX, half, WIDTH_PX - half)
-    if any(abs(cell.hit.x - x) > FARTHEST_SHIFT_PX for cell, x in zip(ordered, places, strict=True)):
-        return []
-    return [
-        _on_hit(cell, Box(x, cell.hit.y, SMALLEST_PX, cell.hit.height)) for cell, x in zip(ordered, places, strict=True)
+    order = sorted(lanes, key=_middle)
+    middles = [_middle(cell) for cell in order]
+    if len(order) <= ONE_ROW:
+        widths = _widths([_wide(cell) for cell in order], WIDTH_PX)
+        sides = _touching(order, spread_widths(middles, widths), widths)
+        return [_laid(cell, *side, side, 0) for cell, side in zip(order, sides, strict=True)]
+    upper, lower = order[::2], order[1::2]
+    room = WIDTH_PX - CHANNEL_PX * len(lower)
+    wide = iter(_widths([_wide(cell) for cell in upper], room))
+    widths = [next(wide) if index % 2 == 0 else CHANNEL_PX for index in range(len(order))]
+    places = spread_widths(middles, widths)
+    found = [
+        _laid(cell, x - width / 2, x + width / 2, None, 0)
+        for cell, x, width in list(zip(order, places, widths, strict=True))[::2]
     ]
+    heads = _widths([_wide(cell) for cell in lower], WIDTH_PX)
+    at = spread_widths(places[1::2], heads)
+    for cell, x, channel, width in zip(lower, at, places[1::2], heads, strict=True):
+        inside = channel - CHANNEL_PX / 2, channel + CHANNEL_PX / 2
+        found.append(_laid(cell, x - width / 2, x + width / 2, inside, 1))
+    return found
 
 
-def _outward(row: list[TapCell]) -> Iterator[float]:
-    """Heights for a row of chips beside a row of men: away from the line of scrimmage."""
-    start = sum(cell.hit.y for cell in row) / len(row)
-    way = -1.0 if start < 1.0 else 1.0
-    return (start + way * (SMALLEST_PX + STEP_PX * step) for step in count())
+def _middle(cell: TapCell) -> float:
+    assert cell.gap is not None
+    return sum(cell.gap) / 2
 
 
-def _around_line(scale: float) -> Iterator[float]:
-    """Heights for the row of lane chips: just behind the offense's line, else in front of the defense, else far up."""
-    near, far = 1.95 * scale, 4.5 * scale
-    yield from (-height for height in _steps(near, far))
-    yield from _steps(near, 3.6 * scale)
-    yield from (-(far + STEP_PX * step) for step in count())
+def _wide(cell: TapCell) -> float:
+    assert cell.gap is not None
+    return cell.gap[1] - cell.gap[0]
 
 
-def _steps(start: float, stop: float) -> Iterator[float]:
-    return (start + STEP_PX * step for step in range(int((stop - start) / STEP_PX) + 1))
+def _widths(wanted: Sequence[float], room: float) -> list[float]:
+    """How wide each head is: as its lane, but no narrower than a finger; what lacks comes from the widest."""
+    widths = [min(max(width, SMALLEST_PX), WIDEST_PX) for width in wanted]
+    over = sum(widths) - room
+    if over > 0:
+        spare = sum(widths) - SMALLEST_PX * len(widths)
+        share = min(1.0, over / spare) if spare > 0 else 1.0
+        widths = [width - (width - SMALLEST_PX) * share for width in widths]
+    return widths
 
 
-def _chip_row(
-    cells: list[TapCell], placed: Sequence[TapCell], obstacles: Sequence[Box], heights: Iterator[float]
-) -> list[TapCell]:
-    """The cells as chips in one row (more when they are many) at the first height that is free."""
-    ordered = sorted(cells, key=lambda cell: (cell.anchor[0], cell.hit.x))
-    rows = -(-len(ordered) // ROW_LIMIT)
-    width = max(SMALLEST_PX, min(LIKED_PX, WIDTH_PX / -(-len(ordered) // rows)))
-    laid: list[TapCell] = []
-    for row in range(rows):
-        members = ordered[row::rows]
-        places = spread([cell.anchor[0] for cell in members], width, width / 2, WIDTH_PX - width / 2)
-        lay = _row_layer(members, places, width)
-        for height in heights:
-            trial = lay(height)
-            if _is_free(trial, [*placed, *laid], obstacles):
-                laid += trial
-                break
-    return laid
+def _touching(order: Sequence[TapCell], places: Sequence[float], widths: Sequence[float]) -> list[tuple[float, float]]:
+    """The sides of heads; those of neighbouring lanes meet."""
+    sides = [[x - width / 2, x + width / 2] for x, width in zip(places, widths, strict=True)]
+    for index, (one, two) in enumerate(pairwise(order)):
+        assert one.gap is not None
+        assert two.gap is not None
+        if abs(one.gap[1] - two.gap[0]) < 1.0:
+            sides[index][1] = sides[index + 1][0] = (sides[index][1] + sides[index + 1][0]) / 2
+    return [(left, right) for left, right in sides]
 
 
-def _row_layer(members: list[TapCell], places: list[float], width: float) -> Callable[[float], list[TapCell]]:
-    def lay(height: float) -> list[TapCell]:
-        return [
-            replace(cell, hit=Box(x, height, width, LIKED_PX), chip=_chip(cell.tap, x, height, width))
-            for cell, x in zip(members, places, strict=True)
-        ]
+def _laid(cell: TapCell, left: float, right: float, channel: tuple[float, float] | None, row: int) -> TapCell:
+    """A lane with its head in a row; one of the second row goes down between the heads of the first."""
+    assert cell.gap is not None
+    low, high = cell.gap[0] + 1.5, cell.gap[1] - 1.5
+    if high - low < 4.0:
+        low, high = _middle(cell) - 2.0, _middle(cell) + 2.0
+    top = HEAD_TOP_PX + row * HEAD_PX
+    hit = Box((left + right) / 2, top + HEAD_PX / 2, right - left, HEAD_PX)
+    a, b = left + 1.5, right - 1.5
+    right_side: list[XY] = [(high, NECK_TOP_PX), (high, NECK_END_PX)]
+    left_side: list[XY] = [(low, NECK_END_PX), (low, NECK_TOP_PX)]
+    if row and channel is not None:
+        inner = channel[0] + 1.5, channel[1] - 1.5
+        right_side += [(inner[1], HEAD_TOP_PX), (inner[1], top + 1.5)]
+        left_side = [(inner[0], top + 1.5), (inner[0], HEAD_TOP_PX), *left_side]
+        right_side.append((b, top + 1.5))
+        left_side = [(a, top + 1.5), *left_side]
+    else:
+        right_side.append((b, top))
+        left_side = [(a, top), *left_side]
+    bottom = top + HEAD_PX - 1.5
+    outline = (*right_side, (b, bottom), (a, bottom), *left_side)
+    return replace(cell, hit=hit, anchor=(_middle(cell), 0.0), outline=outline)
 
-    return lay
+
+def _on_man(tap: Tap, target: OnMan | OnHalf, at: Box) -> TapCell:
+    if isinstance(target, OnMan):
+        return TapCell(tap, Box(at.x, at.y + (NAME_PX if tap.words else 0.0), SMALLEST_PX, SMALLEST_PX), (at.x, at.y))
+    way = -1.0 if target.half is ScreenHalf.LEFT else 1.0
+    x = min(max(at.x, HALF_PX), WIDTH_PX - HALF_PX)
+    return TapCell(tap, Box(x + way * HALF_PX / 2, at.y, HALF_PX, 2 * HALF_PX), (at.x + way * 6.0, at.y))
 
 
-def _is_free(trial: Sequence[TapCell], placed: Sequence[TapCell], obstacles: Sequence[Box]) -> bool:
-    if any(cell.hit.overlaps(other.hit) for cell in trial for other in placed):
-        return False
-    return not any(
-        cell.chip is not None and cell.chip.overlaps(obstacle, gap=3.0) for cell in trial for obstacle in obstacles
-    )
+def _at_end(tap: Tap, target: OnTrack, scene: Scene, frame: Frame) -> TapCell:
+    track = next(track for track in scene.tracks if track.id == target.of)
+    x, y = frame.px(track.points[-1])
+    return TapCell(tap, Box(x, y - SMALLEST_PX / 2 - 4.0, SMALLEST_PX, SMALLEST_PX), (x, y))
+
+
+def _paths_apart(paths: Sequence[TapCell]) -> list[float]:
+    xs = sorted(cell.anchor[0] for cell in paths)
+    return spread(xs, SMALLEST_PX, SMALLEST_PX / 2, WIDTH_PX - SMALLEST_PX / 2)

@@ -3,13 +3,16 @@
 Why it exists: a picture is 360 units wide whatever it shows, so that a width in these pixels is a width on a small
 phone. What it must not know: SVG, taps' cells, words.
 
-The line of scrimmage is at pixel 0, the offense's backfield above it (negative pixels), the defense below. Near the
-ball the picture is to scale in both directions. What is deeper than `DEEP_YD`, or wider than the core of the line, is
-drawn closer in than it is, as on any whiteboard, never out of order.
+The line of scrimmage is at pixel 0, the offense's backfield above it (negative pixels), the defense below. Across the
+field the picture is to scale near the ball; what is wider than the core of the line is drawn closer in than it is.
+Depth is drawn in steps, as on any whiteboard: the line, a free stretch for the heads of lanes, then backers, then
+whoever is deep; never out of order. Every picture has the same steps, so that pictures follow one another without a
+jump.
 """
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -18,8 +21,22 @@ from quizgen.drawing.values import FARTHEST_YD, OnHalf, OnMan, OnTrack, Point, S
 
 WIDTH_PX = 360.0
 MARGIN_PX = 6.0
-DEEP_YD = 5.0
-DEEP_SHARE = 0.25
+ONE_ROW = 7
+"""The most heads of lanes in one row: 50 pixels each, which is 44 on a phone 320 wide."""
+Steps = tuple[tuple[float, float], ...]
+BEHIND: Steps = ((0.0, 0.0), (1.0, 27.0), (4.0, 70.0), (7.0, 106.0), (12.0, 114.0), (60.0, 118.0))
+"""Yards behind the offense's line, and pixels."""
+AHEAD: Steps = ((0.0, 0.0), (1.5, 40.0), (2.6, 110.0), (5.0, 128.0), (8.0, 140.0), (14.0, 148.0), (60.0, 150.0))
+"""Yards from the line toward the defense, and pixels."""
+AHEAD_OF_TWO_ROWS: Steps = (
+    (0.0, 0.0),
+    (1.5, 40.0),
+    (2.6, 166.0),
+    (5.0, 174.0),
+    (8.0, 182.0),
+    (14.0, 187.0),
+    (60.0, 189.0),
+)
 WIDE_SHARE = 0.25
 CORE_YD = 13.0
 LARGEST_SCALE = 33.0
@@ -41,6 +58,7 @@ class Frame:
     scale: float
     left_px: float
     is_turned: bool = False
+    has_two_rows: bool = False
 
     def px(self, point: Point) -> tuple[float, float]:
         """The pixel of a point in yards."""
@@ -54,14 +72,19 @@ class Frame:
 
     def y_px(self, y: float) -> float:
         """The vertical pixel of ``y`` yards; 0 is the line of scrimmage, negative is up."""
-        depth = min(abs(y), DEEP_YD) + DEEP_SHARE * max(0.0, abs(y) - DEEP_YD)
-        up = depth * self.scale if y > 0 else -depth * self.scale
+        up = _stepped(BEHIND, y) if y > 0 else -_stepped(AHEAD_OF_TWO_ROWS if self.has_two_rows else AHEAD, -y)
         return up if self.is_turned else -up
 
     def holds(self, point: Point) -> bool:
         """Whether the point lies in the part of the field that is shown."""
         window = self.window
         return window.x_from <= point.x <= window.x_to and window.y_from <= point.y <= window.y_to
+
+
+def _stepped(steps: Steps, depth_yd: float) -> float:
+    index = min(bisect_right(steps, (depth_yd, FARTHEST_YD * 10)), len(steps) - 1)
+    (from_yd, from_px), (to_yd, to_px) = steps[index - 1], steps[index]
+    return from_px + (to_px - from_px) * (depth_yd - from_yd) / (to_yd - from_yd)
 
 
 def _wide(x: float, core_from: float, core_to: float) -> float:
@@ -86,7 +109,8 @@ def frame_of(scene: Scene, *, is_turned: bool = False) -> Frame:
             core = (min(edges), max(edges))
     raw = _wide(window.x_to, *core) - _wide(window.x_from, *core)
     scale = min(LARGEST_SCALE, (WIDTH_PX - 2 * MARGIN_PX) / raw)
-    return Frame(window, core[0], core[1], scale, (WIDTH_PX - raw * scale) / 2, is_turned)
+    lanes = sum(isinstance(tap.target, Span) for tap in scene.taps)
+    return Frame(window, core[0], core[1], scale, (WIDTH_PX - raw * scale) / 2, is_turned, lanes > ONE_ROW)
 
 
 def _widened(frame: Frame, window: Window) -> Frame:

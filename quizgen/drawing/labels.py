@@ -12,8 +12,8 @@ from enum import Enum
 from quizgen.drawing.boxes import Box, text_width
 from quizgen.drawing.frame import WIDTH_PX
 
-TEXT_PX = 12.0
-NUMBER_PX = 11.0
+TEXT_PX = 12.75
+NUMBER_PX = 12.5
 ICON_PX = 16.0
 
 Path = tuple[tuple[float, float, float], ...]

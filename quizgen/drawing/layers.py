@@ -1,17 +1,16 @@
 """Layers: what is drawn over what, and how each thing looks, from the ground up to the words.
 
-Why it exists: the look of the picture is in one place. What it must not know: svgwrite (the pen makes the elements),
-where things go, football.
+Why it exists: the look of the picture is in one place. What it must not know: where things go, football.
 """
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
-from quizgen.drawing import labels, lines, motion, picture, signs
-from quizgen.drawing.frame import WIDTH_PX
+from quizgen.drawing import labels, lines, motion, places, signs
 from quizgen.drawing.labels import Label, Sign
-from quizgen.drawing.lines import px
+from quizgen.drawing.lines import XY, px
 from quizgen.drawing.values import (
     BandState,
     Blocker,
@@ -20,6 +19,7 @@ from quizgen.drawing.values import (
     MarkKind,
     OnHalf,
     OnMan,
+    ScreenHalf,
     Span,
     Symbol,
     Tone,
@@ -28,298 +28,390 @@ from quizgen.drawing.values import (
 
 if TYPE_CHECKING:
     from quizgen.drawing.cells import TapCell
-    from quizgen.drawing.picture import DrawnLine, DrawnMan, Strip
+    from quizgen.drawing.key import DrawnLine, Strip
+    from quizgen.drawing.picture import Picture
+    from quizgen.drawing.places import DrawnMan
     from quizgen.drawing.svg import Pen
 
-BAND_INSET_PX = 3.0
-SIGHT_UNTIL_S = 0.3
+BAND_INSET_PX = 1.5
+BLOCKER_TEXT_PX = 12.75
+HEAD_TEXT_PX = 12.75
+HEAD_LINE_PX = 15.0
+SQUARE_PX = 10.5
+MARK_PX = 3.5
+DASH = ' stroke-dasharray="5 3"'
+SIGN_IDS = {Sign.TICK: "y", Sign.CROSS: "n"}
+OWN_TRACK = "w"
 
 
-def define(pen: Pen, defs: Any) -> None:
-    """The shapes and fillings that are used more than once."""
-    radius = picture.radius_px(pen.picture.frame)
-    side = radius * 0.92
-    defs.add(pen.circle(0, 0, radius, id=f"{pen.prefix}o"))
-    defs.add(pen.rect(-side, -side, 2 * side, 2 * side, id=f"{pen.prefix}c"))
-    states = {strip.band.state for strip in pen.picture.strips}
-    if BandState.WRONG in states:
-        hatch = pen.tiles("h", 8, 45)
-        hatch.add(pen.path("M0 0V8", stroke="wrong", stroke_width=3))
-        defs.add(hatch)
-    if BandState.OPEN in states:
-        dots = pen.tiles("p", 8, 0)
-        dots.add(pen.circle(2, 2, 1.3, fill="ink"))
-        defs.add(dots)
+def define(pen: Pen) -> Iterator[str]:
+    """The shapes that are used more than once."""
+    shown = pen.picture
+    yield f'<circle id="{pen.prefix}o" r="{px(places.RADIUS_PX)}"/>'
+    side = px(2 * SQUARE_PX)
+    yield f'<rect id="{pen.prefix}c" x="{px(-SQUARE_PX)}" y="{px(-SQUARE_PX)}" width="{side}" height="{side}"/>'
+    if _has_moved(shown):
+        yield f'<circle id="{pen.prefix}g" r="10"/>'
+    used = {one.sign for one in shown.corners} | {one.sign for one in shown.captions}
+    used |= {one.sign for one in shown.labels}
+    kinds = {kind for man in shown.men for kind, _ in man.marks}
+    for sign, shape, line, colour, kind in (
+        (Sign.TICK, signs.SQUARE, signs.TICK, "right", MarkKind.RIGHT),
+        (Sign.CROSS, signs.OCTAGON, signs.CROSS, "wrong", MarkKind.MISSED),
+    ):
+        if sign in used or kind in kinds:
+            ground = f'<path d="{shape}"{pen.paint(colour, "field")} stroke-width="2" paint-order="stroke"/>'
+            drawn = f'<path d="{line}" fill="none"{pen.paint("", "field")} stroke-width="2.2" stroke-linecap="round"/>'
+            yield f'<g id="{pen.prefix}{SIGN_IDS[sign]}">{ground}{drawn}</g>'
+    for number, line_ in enumerate(shown.lines):
+        if _is_marked(line_):
+            data = lines.path(line_.points, is_curved=line_.track.is_curved)
+            yield f'<path id="{pen.prefix}{OWN_TRACK}{number}" d="{data}"{pen.growing(line_.grown)}/>'
 
 
-def field(pen: Pen) -> Any:
-    """The ground, the line of scrimmage, and discreetly the yard lines and hash marks."""
+def _has_moved(shown: Picture) -> bool:
+    return any(not is_own for _, is_own in shown.ghosts)
+
+
+def _is_marked(line: DrawnLine) -> bool:
+    """Whether a way is drawn with the marker: his own, where it is right."""
+    return line.track.is_own and line.track.tone is not Tone.WRONG
+
+
+def field(pen: Pen) -> Iterator[str]:
+    """The ground, and discreetly the yard lines and hash marks."""
     shown, frame = pen.picture, pen.picture.frame
-    group = pen.group(pointer_events="none", fill="none")
-    group.add(pen.rect(0, shown.top, 360, shown.height, rx=6, fill="field"))
+    size = f'width="360" height="{px(shown.height)}"'
+    yield f'<rect y="{px(shown.top)}" {size} rx="6"{pen.paint("field")}/>'
     data = ""
-    for yard in range(-60, 61):
+    for yard in (-10, -5, 5):
         y = frame.y_px(yard)
-        if yard == 0 or not shown.top + 4 < y < shown.bottom - 4:
-            continue
-        if yard % 5 == 0:
+        if shown.top + 4 < y < shown.bottom - 4:
             data += f"M0 {px(y)}H360"
-        for x in pen.picture.scene.hash_xs:
-            if frame.window.x_from < x < frame.window.x_to:
-                data += f"M{px(frame.x_px(x) - 6)} {px(y)}h12"
-    if data:
-        group.add(pen.path(data, stroke="grass", stroke_width=1.5))
-    group.add(pen.path("M0 0H360", stroke="scrimmage", stroke_width=2))
-    return group
+    for x in shown.scene.hash_xs:
+        if frame.window.x_from < x < frame.window.x_to:
+            data += "".join(f"M{px(frame.x_px(x) - 6)} {px(frame.y_px(yard))}h12" for yard in (-10, -5, 5))
+    yield f'<path d="{data}" fill="none"{pen.paint("", "grass")} stroke-width="1.5"/>'
 
 
-def strips(pen: Pen) -> Any:
-    """The gap bands."""
-    group = pen.group(pointer_events="none")
-    for strip in pen.picture.strips:
+def strips(pen: Pen) -> Iterator[str]:
+    """The gap bands: the plain ones faint, then the marked ones."""
+    for strip in sorted(pen.picture.strips, key=lambda one: one.band.state is not BandState.PLAIN):
         if not pen.is_gone(strip.band.from_s, strip.band.to_s):
-            group.add(_strip(pen, strip))
-    return group
+            yield _strip(pen, strip)
 
 
-_BAND_LOOKS: dict[BandState, dict[str, Any]] = {
-    BandState.PLAIN: {"fill": "tap", "stroke": "tap", "stroke_width": 1, "fill_opacity": 0.1},
-    BandState.RIGHT: {"fill": "right", "stroke": "right", "stroke_width": 3, "fill_opacity": 0.22},
-    BandState.WRONG: {"fill": "url(#{}h)", "stroke": "wrong", "stroke_width": 3, "fill_opacity": 0.3},
-    BandState.OPEN: {"fill": "url(#{}p)", "stroke": "ink", "stroke_width": 2, "stroke_dasharray": "2 4"},
+_BAND_LOOKS: dict[BandState, tuple[str, str, str]] = {
+    BandState.PLAIN: ("", "rule", ' fill="none" stroke-width="1.5"'),
+    BandState.RIGHT: ("right", "right", ' fill-opacity="0.15" stroke-width="3"'),
+    BandState.WRONG: ("wrong", "wrong", f' fill-opacity="0.12" stroke-width="2.5"{DASH}'),
+    BandState.OPEN: ("", "ink", ' fill="none" stroke-width="2.5" stroke-dasharray="1 5" stroke-linecap="round"'),
 }
 
 
-def _strip(pen: Pen, strip: Strip) -> Any:
+def _strip(pen: Pen, strip: Strip) -> str:
     inset = tuple((t, x, max(0.0, width - 2 * BAND_INSET_PX)) for t, x, width in strip.path)
     left, width = motion.stretch(inset, pen.at_s)
-    look = dict(_BAND_LOOKS[strip.band.state])
-    look["fill"] = look["fill"].format(pen.prefix)
-    box = pen.rect(left, strip.top, width, strip.bottom - strip.top, rx=4, **look)
-    return pen.stretching(box, inset, pen.times(box, strip.band.from_s, strip.band.to_s))
+    fill, stroke, look = _BAND_LOOKS[strip.band.state]
+    keys = motion.widths_text(inset) if pen.has_motion else None
+    moves = f' data-kw="{keys}"' if keys else ""
+    size = f'x="{px(left)}" y="{px(strip.top)}" width="{px(width)}" height="{px(strip.bottom - strip.top)}"'
+    return f"<rect {size}{pen.paint(fill, stroke)}{look}{moves}{pen.times(strip.band.from_s, strip.band.to_s)}/>"
 
 
-def sights(pen: Pen) -> Any:
-    """Lines from the player's own man to whom he watches; in a moving picture only until everybody has left."""
-    group = pen.group(pointer_events="none", fill="none", stroke="ink", stroke_width=1.5, stroke_dasharray="1.5 4")
-    until = SIGHT_UNTIL_S if pen.picture.scene.motions else None
-    for sight in pen.picture.sights:
-        line = pen.path(lines.path(sight))
-        if not pen.is_gone(0.0, until):
-            group.add(pen.timed(line, pen.times(line, 0.0, until)))
-    return group
+def line_of_scrimmage(pen: Pen) -> Iterator[str]:
+    """The line of scrimmage, over the lanes."""
+    yield f'<path d="M0 0H360"{pen.paint("", "scrimmage")} stroke-width="2.5"/>'
 
 
-def tracks(pen: Pen) -> Any:
-    """Paths with their arrows, blocks with their T ends; a second phase is dashed."""
-    group = pen.group(
-        pointer_events="none",
-        fill="none",
-        stroke="ink",
-        stroke_width=2,
-        stroke_linecap="round",
-        stroke_linejoin="round",
-    )
-    for line in sorted(pen.picture.lines, key=lambda line: (line.track.tone is not Tone.NEUTRAL, line.track.is_own)):
-        for part in _track(pen, line):
-            group.add(part)
-    return group
+def ghosts(pen: Pen) -> Iterator[str]:
+    """Dashed rings where men were."""
+    own = ""
+    rings = []
+    for (x, y), is_own in pen.picture.ghosts:
+        if is_own:
+            man = next(man for man in pen.picture.men if man.is_own)
+            shape = signs.own_man(man.width, man.height, is_turned=pen.picture.frame.is_turned)
+            own = f'<path d="{shape}" transform="translate({px(x)} {px(y)})" stroke-width="1.75"/>'
+        else:
+            rings.append(pen.use("g", f' x="{px(x)}" y="{px(y)}"'))
+    if own or rings:
+        look = pen.paint("field", "dim")
+        yield f'<g{look} stroke-width="1.5" stroke-dasharray="2.5 2.5">{"".join(rings)}{own}</g>'
 
 
-def _track(pen: Pen, line: DrawnLine) -> list[Any]:
+def tracks(pen: Pen) -> Iterator[str]:
+    """Ways with their arrows, blocks with their T; a second phase is dashed; his own with the marker, over the rest."""
+    plain, quiet, marked = [], [], []
+    for number, line in enumerate(pen.picture.lines):
+        if _is_marked(line):
+            shape = f"{OWN_TRACK}{number}"
+            marked.append(pen.use(shape, f'{pen.paint("", "on_own")} stroke-width="9"'))
+            marked.append(pen.use(shape, f'{pen.paint("", "own")} stroke-width="5"'))
+            if line.track.end is End.ARROW and not line.grown:
+                marked.append(_arrow(pen, line, lines.OWN_HEAD_PX, "on_own"))
+        elif _is_ours(pen, line):
+            quiet.append(_track(pen, line, "dim"))
+        else:
+            plain.append(_track(pen, line, "ink"))
+    for colour, ways in (("dim", quiet), ("ink", plain), ("", marked)):
+        if ways:
+            look = pen.paint("", colour) if colour else ""
+            ends = 'stroke-linecap="round" stroke-linejoin="round"'
+            yield f'<g fill="none"{look} stroke-width="2" {ends}>{"".join(ways)}</g>'
+
+
+def _is_ours(pen: Pen, line: DrawnLine) -> bool:
+    of = line.track.of
+    return bool(of) and any(man.id == of for man in pen.picture.scene.defenders) and line.track.tone is Tone.NEUTRAL
+
+
+def _track(pen: Pen, line: DrawnLine, colour: str) -> str:
     track = line.track
-    is_heavy = track.is_own or track.tone is not Tone.NEUTRAL
-    colour = "ink" if track.tone is Tone.NEUTRAL else track.tone.value
-    look: dict[str, Any] = {"stroke": colour, "stroke_width": 4} if is_heavy else {}
-    dash: dict[str, Any] = (
-        {"stroke_dasharray": "8 6" if is_heavy else "6 5"} if track.phase is TrackPhase.SECOND else {}
-    )
-    shaft = list(line.points)
-    if track.end is End.ARROW:
-        shaft = lines.trimmed(shaft, 0.0, lines.HEAD_PX * 0.7)
-    parts = [pen.path(lines.path(shaft, is_curved=track.is_curved), **look, **dash)]
+    is_toned = track.tone is not Tone.NEUTRAL
+    if is_toned:
+        colour = track.tone.value
+    look = pen.paint("", colour) if is_toned else ""
+    if track.is_ball:
+        look += ' stroke-width="3.25"'
+    elif is_toned:
+        look += ' stroke-width="2.5"'
+    if track.tone is Tone.WRONG and not line.grown:
+        look += DASH
+    elif track.phase is TrackPhase.SECOND:
+        look += ' stroke-dasharray="6 5"'
+    is_theirs = bool(track.of) and any(man.id == track.of for man in pen.picture.scene.blockers)
+    has_head = track.end is End.ARROW and (line.is_ahead or not is_theirs or pen.picture.frame.is_turned)
+    head = lines.BALL_HEAD_PX if track.is_ball else lines.HEAD_PX if not is_toned else lines.HEAD_PX + 3.0
+    shaft = lines.trimmed(line.points, 0.0, head * 0.7) if has_head else line.points
+    data = lines.path(shaft, is_curved=track.is_curved)
+    drawn = f'<path d="{data}"{look}{pen.growing(line.grown)}/>'
     if track.end is End.T:
-        parts.append(pen.path(lines.tee(line.points), **{"stroke_width": 3, **look}))
-    elif track.end is End.ARROW:
-        size = lines.HEAD_PX + (4.0 if is_heavy else 0.0)
-        parts.append(pen.path(lines.arrow(line.points, size), fill=colour, stroke_width=0))
-    return parts
+        times = pen.times(line.grown[-1][0], None) if line.grown else ""
+        drawn += f'<path d="{lines.tee(line.points)}" stroke-width="3.5"{times}/>'
+    elif has_head:
+        drawn += _arrow(pen, line, head, colour)
+    return drawn
 
 
-def taps(pen: Pen) -> Any:
-    """What may be tapped, each with its area, in the order of the taps."""
-    group = pen.group(font_weight="bold")
-    is_all_lanes = all(isinstance(cell.tap.target, Span) for cell in pen.picture.cells)
-    for cell in pen.picture.cells:
-        tap = pen.group(class_="tap is-chosen" if cell.tap.is_chosen else "tap")
-        if cell.chip is not None:
-            tap.add(_leader(pen, cell, is_live=is_all_lanes))
-        hit = cell.hit
-        area = pen.rect(hit.left, hit.top, hit.width, hit.height, class_="gs-hit", fill="none", pointer_events="all")
-        tap.add(area)
-        for part in _chip(pen, cell) if cell.chip is not None else _ring(pen, cell):
-            tap.add(part)
-        group.add(pen.choice(tap, cell.tap.id, cell.tap.part))
-    return group
+def _arrow(pen: Pen, line: DrawnLine, size: float, colour: str) -> str:
+    times = pen.times(line.grown[-1][0], None) if line.grown else ""
+    return f'<path d="{lines.arrow(line.points, size)}" stroke="none"{pen.paint(colour)}{times}/>'
 
 
-def _ring(pen: Pen, cell: TapCell) -> list[Any]:
-    look: dict[str, Any] = {"class_": "gs-ring", "fill": "none", "stroke": "tap", "stroke_width": 2.5}
-    target, own = cell.tap.target, pen.picture.scene.find_own()
-    assert isinstance(target, OnMan | OnHalf)
-    radius = 22.0 if own is not None and target.of == own.id else 18.0
-    if isinstance(target, OnMan):
-        x, y = cell.anchor
-        return [pen.circle(min(max(x, radius + 2.0), WIDTH_PX - radius - 2.0), y, radius, **look)]
-    move = f"translate({' '.join(map(px, pen.picture.frame.px(pen.picture.scene.place(target.of))))})"
-    return [pen.path(signs.half_ring(radius, target.half), transform=move, **look)]
+def taps(pen: Pen) -> Iterator[str]:
+    """What may be tapped, each with its area, in the order of the taps; where a man is tapped in two parts of a
+    question, the first part's plate lies over the second's, which shows only when the first is put away."""
+    cells = pen.picture.cells
+    if not cells:
+        return
+    look = f'{pen.paint("chip", "tap")} stroke-width="1.25" stroke-linejoin="round"'
+    inside = "".join(_tap(pen, cell) for cell in sorted(cells, key=lambda cell: -cell.tap.part))
+    yield f"<g{look}>{inside}</g>"
 
 
-def _leader(pen: Pen, cell: TapCell, *, is_live: bool) -> Any:
-    """What joins a chip to its thing: a funnel from a lane, a line from a man."""
-    chip = cell.chip
-    assert chip is not None
-    if cell.gap is None:
-        ends = lines.trimmed([(chip.x, chip.y), cell.anchor], chip.height / 2, picture.radius_px(pen.picture.frame))
-        return pen.path(lines.path(ends), class_="gs-leader", fill="none", stroke="tap", stroke_width=2)
-    gap = (cell.gap[0] + BAND_INSET_PX, cell.gap[1] - BAND_INSET_PX)
-    edge = chip.bottom if chip.y < 0 else chip.top
-    data = signs.funnel(gap, 16.0, (chip.left + 3.0, chip.right - 3.0), edge)
-    events: dict[str, Any] = {} if is_live else {"pointer_events": "none"}
-    return pen.path(data, class_="gs-funnel", fill="chip", stroke="tap", stroke_width=1.25, **events)
+def _tap(pen: Pen, cell: TapCell) -> str:
+    tap, hit = cell.tap, cell.hit
+    part = f' data-part="{tap.part}"' if tap.part > 1 else ""
+    chosen = " is-chosen" if tap.is_chosen else ""
+    opened = f'<g class="tap{chosen}" data-choice="{tap.id}"{part}>'
+    inset = f'x="{px(hit.left + 2)}" y="{px(hit.top + 2)}" width="{px(hit.width - 4)}" height="{px(hit.height - 4)}"'
+    if isinstance(tap.target, Span):
+        shape = lines.path(cell.outline) + "Z"
+        area = f'<rect class="gs-hit gs-head" {inset} fill="none" stroke="none" stroke-width="4" pointer-events="all"/>'
+        return f'{opened}<path class="gs-chip" d="{shape}"/>{area}{_head_words(pen, cell)}</g>'
+    if isinstance(tap.target, OnHalf):
+        way = -1.0 if tap.target.half is ScreenHalf.LEFT else 1.0
+        edge = hit.x - way * (hit.width / 2 - 1.5)
+        sweep = 0 if way < 0 else 1
+        radius = hit.width - 2.0
+        arc = f"A{px(radius)} {px(radius)} 0 0 {sweep} {px(edge)} {px(hit.y + radius)}"
+        shape = f"M{px(edge)} {px(hit.y - radius)}{arc}Z"
+        return f'{opened}<path class="gs-chip gs-head gs-hit" d="{shape}"/>{_head_words(pen, cell)}</g>'
+    plate = f'<rect class="gs-chip gs-head gs-hit" {inset} rx="4"/>'
+    return f"{opened}{plate}{_plate_words(pen, cell)}</g>"
 
 
-def _is_shared(pen: Pen, cell: TapCell) -> bool:
-    """Whether the thing is tapped in more than one part of the question, so that its chips must be told apart."""
-    return any(other.tap.target == cell.tap.target and other.tap.part != cell.tap.part for other in pen.picture.cells)
+def _head_words(pen: Pen, cell: TapCell) -> str:
+    said = (cell.tap.mark,) if cell.tap.mark else cell.tap.words
+    size = 15.0 if cell.tap.mark else HEAD_TEXT_PX
+    first = cell.hit.y - HEAD_LINE_PX * (len(said) - 1) / 2
+    return "".join(
+        pen.letters(line, cell.hit.x, first + HEAD_LINE_PX * number, size, ' stroke="none"', "ink", "gs-chip-mark")
+        for number, line in enumerate(said)
+    )
 
 
-def _chip(pen: Pen, cell: TapCell) -> list[Any]:
-    chip, mark = cell.chip, cell.tap.mark
-    assert chip is not None
-    if not mark and _is_shared(pen, cell):
-        mark = str(cell.tap.part)
-    look: dict[str, Any] = {"class_": "gs-chip", "fill": "chip", "stroke": "tap", "stroke_width": 2}
-    button = pen.rect(chip.left, chip.top, chip.width, chip.height, rx=9, **look)
-    if not mark:
-        dot = pen.circle(chip.x, chip.y, 5, class_="gs-chip-dot", fill="none", stroke="tap", stroke_width=2)
-        return [button, dot]
-    size = 14.0 if len(mark) < 3 else 12.0
-    return [button, pen.letters(mark, chip.x, chip.y, size, class_="gs-chip-mark", fill="ink")]
+def _plate_words(pen: Pen, cell: TapCell) -> str:
+    """A plate's name under its man, and its short text in its upper corner, the left one for the first part."""
+    tap, hit = cell.tap, cell.hit
+    drawn = ""
+    if tap.words:
+        drawn += pen.letters(
+            " ".join(tap.words), hit.x, hit.bottom - 10.0, HEAD_TEXT_PX, ' stroke="none"', "ink", "gs-chip-mark"
+        )
+    if tap.mark:
+        x = hit.left + 12.0 if tap.part == 1 else hit.right - 12.0
+        drawn += pen.letters(tap.mark, x, hit.top + 11.0, HEAD_TEXT_PX, ' stroke="none"', "ink", "gs-chip-mark")
+    return drawn
 
 
-def men(pen: Pen) -> Any:
+def men(pen: Pen) -> Iterator[str]:
     """Everybody: the offense first, then the defense, the player's own man on top."""
-    group = pen.group(pointer_events="none")
-    blockers = pen.group(fill="field", stroke="ink", stroke_width=2, font_weight="bold")
-    defenders = pen.group(fill="ink", font_weight="bold")
-    for man in sorted(pen.picture.men, key=lambda man: isinstance(man.man, Defender) and man.man.is_own):
+    offense, defense, own = [], [], ""
+    plates = {cell.tap.target.of for cell in pen.picture.cells if isinstance(cell.tap.target, OnMan)}
+    for man in pen.picture.men:
         if isinstance(man.man, Blocker):
-            blockers.add(_blocker(pen, man, man.man))
+            offense.append(_blocker(pen, man, man.man))
+        elif man.man.is_own:
+            own = _own(pen, man, man.man)
         else:
-            defenders.add(_defender(pen, man, man.man))
-    group.add(blockers)
-    group.add(defenders)
-    return group
+            defense.append(_defender(pen, man, man.man, is_on_plate=man.man.id in plates))
+    yield f'<g font-weight="bold"{pen.paint("field", "ink")} stroke-width="2.25">{"".join(offense)}</g>'
+    halo = 'stroke-width="4" stroke-linejoin="round" paint-order="stroke"'
+    letters = f'font-weight="bold" font-size="{px(places.LETTER_PX)}"'
+    yield f"<g {letters}{pen.paint('ink', 'field')} {halo}>{''.join(defense)}</g>"
+    yield own
 
 
-def _blocker(pen: Pen, man: DrawnMan, who: Blocker) -> Any:
-    look: dict[str, Any] = {"stroke": "dim", "stroke_width": 1.5} if who.is_dim else {}
+def _blocker(pen: Pen, man: DrawnMan, who: Blocker) -> str:
+    look = f'{pen.paint("", "dim")} stroke-width="1.75"' if who.is_dim else ""
     if who.is_puller:
-        look = {"stroke_width": 3.5}
-    shape = pen.use("o" if who.symbol is Symbol.CIRCLE else "c", **look)
+        look = ' stroke-width="4"'
+    shape = "o" if who.symbol is Symbol.CIRCLE else "c"
     if not who.label and not man.marks:
-        return pen.moving(shape, man.path)
-    group = pen.group()
-    group.add(shape)
+        return pen.use(shape, look + pen.moving(man.path))
+    parts = pen.use(shape, look)
     if who.label:
-        colour = "dim" if who.is_dim else "ink"
-        group.add(pen.letters(who.label, 0, 0, 11.0, fill=colour, stroke="none"))
-    for part in _marks(pen, man):
-        group.add(part)
-    return pen.moving(group, man.path)
+        parts += pen.letters(who.label, 0, 0, BLOCKER_TEXT_PX, ' stroke="none"', "dim" if who.is_dim else "ink")
+    return f"<g{pen.moving(man.path)}>{parts}{_marks(pen, man)}</g>"
 
 
-def _defender(pen: Pen, man: DrawnMan, who: Defender) -> Any:
-    group = pen.group()
-    size = picture.letter_px(who)
-    if who.is_own:
-        turned = pen.picture.frame.is_turned
-        shape = signs.own_man(man.width, man.height, is_turned=turned)
-        group.add(pen.path(shape, fill="field", stroke="field", stroke_width=7, stroke_linejoin="round"))
-        group.add(pen.path(shape, fill="own", stroke="on_own", stroke_width=2.5, stroke_linejoin="round"))
-        group.add(pen.letters(who.label, 0, -1 if turned else 1, size, fill="on_own"))
-    elif who.is_dim:
-        group.add(pen.with_halo(pen.letters(who.label, 0, 0, size - 1.0, fill="dim", font_weight="normal")))
-    else:
-        group.add(pen.with_halo(pen.letters(who.label, 0, 0, size)))
-    for part in _marks(pen, man):
-        group.add(part)
-    return pen.moving(group, man.path)
+def _own(pen: Pen, man: DrawnMan, who: Defender) -> str:
+    turned = pen.picture.frame.is_turned
+    shape = signs.own_man(man.width, man.height, is_turned=turned)
+    parts = f'<path d="{shape}"{pen.paint("field", "field")} stroke-width="8" stroke-linejoin="round"/>'
+    parts += f'<path d="{shape}"{pen.paint("own", "on_own")} stroke-width="2.5" stroke-linejoin="round"/>'
+    size = min(places.letter_px(who), man.height / 2)
+    parts += pen.letters(who.label, 0, -3 if turned else 4, size, ' font-weight="bold"', "on_own")
+    return f"<g{pen.moving(man.path)}>{parts}{_marks(pen, man)}</g>"
 
 
-def _marks(pen: Pen, man: DrawnMan) -> list[Any]:
-    radius = max(man.width, man.height) / 2 + 4.0
-    parts: list[Any] = []
-    for kind in man.marks:
-        if kind is MarkKind.EYES:
-            eye = pen.group(transform=f"translate(0 {px(-radius - 4.0)})")
-            eye.add(pen.path(signs.EYE, fill="field", stroke="ink", stroke_width=1.5))
-            eye.add(pen.circle(0, 0, 2.2, fill="ink", stroke_width=0))
-            parts.append(eye)
-        elif kind is MarkKind.FREE:
-            parts.append(pen.circle(0, 0, radius, fill="none", stroke="ink", stroke_width=2.5))
-        elif kind is MarkKind.MISSED:
-            parts.append(pen.circle(0, 0, radius, fill="none", stroke="wrong", stroke_width=3))
-            cross = pen.group(transform=f"translate({px(radius * 0.75)} {px(-radius * 0.75)})")
-            for part in _sign(pen, Sign.CROSS, 0.0):
-                cross.add(part)
-            parts.append(cross)
-        else:
-            dash = {"stroke_dasharray": "4 3"}
-            parts.append(pen.circle(0, 0, radius, fill="none", stroke="ink", stroke_width=1.5, **dash))
-    return parts
+def _defender(pen: Pen, man: DrawnMan, who: Defender, *, is_on_plate: bool) -> str:
+    size = places.letter_px(who)
+    more = "" if size == places.LETTER_PX else f' font-size="{px(size)}"'
+    if who.is_dim:
+        more += pen.paint("dim")
+    if is_on_plate:
+        more += ' stroke="none"'
+    if man.marks:
+        text = f'<text y="{px(size * 0.36)}"{more}>{pen.escape(who.label)}</text>'
+        return f"<g{pen.moving(man.path)}>{text}{_marks(pen, man)}</g>"
+    down = tuple((t_s, x, y + size * 0.36) for t_s, x, y in man.path)
+    return f"<text{pen.moving(down)}{more}>{pen.escape(who.label)}</text>"
 
 
-def words(pen: Pen) -> Any:
-    """Notes, order numbers, and the signs for right and wrong, on top of everything."""
-    group = pen.group(pointer_events="none", font_weight="bold", fill="ink", font_size=px(labels.TEXT_PX))
-    for label in pen.picture.labels:
-        if not pen.is_gone(label.from_s, label.to_s):
-            group.add(_label(pen, label))
-    return group
+def _marks(pen: Pen, man: DrawnMan) -> str:
+    radius = max(man.width, man.height) / 2 + MARK_PX
+    kinds = {kind for kind, _ in man.marks}
+    drawn = ""
+    for kind, half in man.marks:
+        if half is not None:
+            colour, dash = ("right", "") if kind is MarkKind.RIGHT else ("wrong", DASH)
+            ring = signs.half_ring(radius + 2.0, half)
+            drawn += f'<path d="{ring}" fill="none"{pen.paint("", colour)} stroke-width="4"{dash}/>'
+            way = -1.0 if half is ScreenHalf.LEFT else 1.0
+            drawn += _sign(pen, kind, (way * (radius + 8.0), -radius))
+        elif kind in (MarkKind.EYES, MarkKind.READ):
+            dash = ' stroke-dasharray="4 3"' if kind is MarkKind.READ else ""
+            ring = f'<circle r="{px(radius - 1.0)}" fill="none"{pen.paint("", "ink")} stroke-width="1.5"{dash}/>'
+            drawn += ring
+        elif kind is not MarkKind.FREE or MarkKind.RIGHT not in kinds:
+            drawn += _boxed(pen, kind, radius)
+    return drawn
 
 
-def _label(pen: Pen, label: Label) -> Any:
-    group = pen.group()
+_BOXES = {MarkKind.RIGHT: ("right", ' stroke-width="3"'), MarkKind.MISSED: ("wrong", f' stroke-width="2.5"{DASH}')}
+
+
+def _boxed(pen: Pen, kind: MarkKind, half: float) -> str:
+    """A box around a man, as around a lane: solid for who is right, dashed for who was tapped, ink for who is free."""
+    colour, look = _BOXES.get(kind, ("ink", ' stroke-width="2.5"'))
+    size = f'x="{px(-half)}" y="{px(-half)}" width="{px(2 * half)}" height="{px(2 * half)}"'
+    box = f'<rect {size} fill="none"{pen.paint("", colour)}{look}/>'
+    return box + _sign(pen, kind, (half, -half if kind is MarkKind.RIGHT else half))
+
+
+def _sign(pen: Pen, kind: MarkKind, at: XY) -> str:
+    if kind not in (MarkKind.RIGHT, MarkKind.MISSED):
+        return ""
+    sign = Sign.TICK if kind is MarkKind.RIGHT else Sign.CROSS
+    return pen.use(SIGN_IDS[sign], f' x="{px(at[0])}" y="{px(at[1])}"')
+
+
+def ball(pen: Pen) -> Iterator[str]:
+    """The ball, at the hip of who has it or on the ground."""
+    path = pen.picture.ball
+    if path:
+        shape = f'<path d="{signs.BALL}"{pen.paint("ink", "field")} stroke-width="1.5"/>'
+        lace = f'<path d="{signs.LACE}" fill="none"{pen.paint("", "field")} stroke-width="1.4" stroke-linecap="round"/>'
+        yield f'<g{pen.moving(path)}><g transform="rotate({signs.TURN})">{shape}{lace}</g></g>'
+
+
+def corners(pen: Pen) -> Iterator[str]:
+    """The signs on the corners of boxes."""
+    for one in pen.picture.corners:
+        if pen.is_gone(one.from_s, None):
+            continue
+        if one.number is not None:
+            at = f' transform="translate({px(one.x)} {px(one.y)})"{pen.times(one.from_s, None)}'
+            yield f'<g{at} font-weight="bold">{_disc(pen, str(one.number))}</g>'
+        elif one.sign is not None:
+            yield pen.use(SIGN_IDS[one.sign], f' x="{px(one.x)}" y="{px(one.y)}"{pen.times(one.from_s, None)}')
+
+
+def captions(pen: Pen) -> Iterator[str]:
+    """The words in the lower corners and the key to the signs."""
+    for said in pen.picture.captions:
+        colour = "dim" if said.sign is None else "ink"
+        weight = "" if said.sign is None else ' font-weight="bold"'
+        at = f'x="{px(said.x)}" y="{px(said.y)}" font-size="{px(said.size)}" text-anchor="{said.anchor}"'
+        yield f"<text {at}{weight}{pen.paint(colour)}>{pen.escape(said.text)}</text>"
+        if said.sign is not None:
+            yield pen.use(SIGN_IDS[said.sign], f' x="{px(said.x - 14.0)}" y="{px(said.y - 4.5)}"')
+
+
+def words(pen: Pen) -> Iterator[str]:
+    """Notes, order numbers and the signs beside words, on top of everything."""
+    inside = "".join(_label(pen, label) for label in pen.picture.labels if not pen.is_gone(label.from_s, label.to_s))
+    if inside:
+        yield f'<g font-weight="bold"{pen.paint("ink")} font-size="{px(labels.TEXT_PX)}">{inside}</g>'
+
+
+def _label(pen: Pen, label: Label) -> str:
+    parts = ""
     if label.stem is not None:
         start = (0.0, label.height / 2 if label.stem[1] > 0 else -label.height / 2)
-        group.add(pen.path(lines.path([start, label.stem]), fill="none", stroke="ink", stroke_width=1))
+        line = lines.path([start, label.stem])
+        parts += f'<path d="{line}" fill="none"{pen.paint("", "ink")} stroke-width="1"/>'
     if label.is_number:
-        group.add(pen.circle(0, 0, 8.5, fill="ink", stroke="field", stroke_width=1.5))
-        group.add(pen.letters(label.text, 0, 0, labels.NUMBER_PX, fill="field"))
+        parts += _disc(pen, label.text)
     elif label.sign is not None:
         at_x = -(label.width - labels.ICON_PX) / 2 if label.text else 0.0
-        for part in _sign(pen, label.sign, at_x):
-            group.add(part)
+        parts += pen.use(SIGN_IDS[label.sign], f' x="{px(at_x)}"')
     if label.text and not label.is_number:
         middle = (labels.ICON_PX + 3.0) / 2 if label.sign is not None else 0.0
-        group.add(pen.with_halo(pen.letters(label.text, middle, 0, labels.TEXT_PX)))
-    return pen.moving(group, label.path, pen.times(group, label.from_s, label.to_s))
+        halo = f'{pen.paint("", "field")} stroke-width="4" stroke-linejoin="round" paint-order="stroke"'
+        parts += pen.letters(label.text, middle, 0, 0, halo)
+    return f"<g{pen.moving(label.path)}{pen.times(label.from_s, label.to_s)}>{parts}</g>"
 
 
-def _sign(pen: Pen, sign: Sign, at_x: float) -> list[Any]:
-    colour, data = ("right", signs.TICK) if sign is Sign.TICK else ("wrong", signs.CROSS)
-    radius = labels.ICON_PX / 2
-    shape: dict[str, Any] = {"fill": colour, "stroke": "field", "stroke_width": 1.5}
-    if sign is Sign.TICK:
-        ground = pen.circle(at_x, 0, radius, **shape)
-    else:
-        ground = pen.rect(at_x - radius, -radius, 2 * radius, 2 * radius, rx=2, **shape)
-    move: dict[str, Any] = {"transform": f"translate({px(at_x)} 0)"} if at_x else {}
-    line = pen.path(data, fill="none", stroke="field", stroke_width=2.2, stroke_linecap="round", **move)
-    return [ground, line]
+def _disc(pen: Pen, number: str) -> str:
+    """A number on a disc of ink."""
+    disc = f'<circle r="9"{pen.paint("ink", "field")} stroke-width="1.5"/>'
+    return disc + pen.letters(number, 0, 0, labels.NUMBER_PX, "", "field")
 
 
-ALL = (field, strips, sights, tracks, taps, men, words)
-"""The layers, from the ground up."""
+UNDER = (field, strips)
+OVER = (line_of_scrimmage, ghosts, tracks, men, ball, corners, captions, words)
+"""What lies under and over the things that are tapped, from the ground up; none of it is in a finger's way."""

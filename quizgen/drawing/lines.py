@@ -12,7 +12,9 @@ from itertools import pairwise
 
 XY = tuple[float, float]
 
-HEAD_PX = 10.0
+HEAD_PX = 6.5
+BALL_HEAD_PX = 12.0
+OWN_HEAD_PX = 14.0
 T_PX = 8.0
 
 

@@ -1,4 +1,4 @@
-"""Motion in pixels: how the paths of men and the edges of bands are written for the page's script.
+"""Motion in pixels: how the paths of men, their ways and the edges of bands are written for the page's script.
 
 Why it exists: the picture after the answer moves; the page's own script plays, steps and scrubs it. What it must not
 know: the script, SVG elements, football. The format, all of it:
@@ -12,6 +12,9 @@ know: the script, SVG elements, football. The format, all of it:
     the last stand still. Show it by setting ``transform="translate(x y)"``.
 ``data-kw="0 98 47;1.2 130 47"``
     on a rect: keys "second x width". Show it by setting its ``x`` and ``width``.
+``data-g="0.3 0;0.9 0.4;1.6 1"``
+    on a path with ``pathLength="1"``: keys "second share"; so much of it has been run by then. Show it by setting
+    ``stroke-dasharray`` to "share 1" and hiding the path while the share is 0.
 ``data-from="1.2"`` and ``data-to="2"``
     on anything: it is seen from that second on, and until (not at) that second. Show it by setting ``visibility`` to
     ``visible`` or ``hidden``.
@@ -22,11 +25,13 @@ is sent is the moment that was asked for when it was drawn.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from quizgen.drawing.frame import Frame
 from quizgen.drawing.labels import Path, at
 from quizgen.drawing.lines import number, px
 from quizgen.drawing.scene import Scene
-from quizgen.drawing.values import Point, Span
+from quizgen.drawing.values import Point
 
 
 def man_path(scene: Scene, frame: Frame, man_id: str) -> Path:
@@ -37,32 +42,21 @@ def man_path(scene: Scene, frame: Frame, man_id: str) -> Path:
     return ((0.0, *frame.px(scene.place(man_id))),)
 
 
-def span_path(scene: Scene, frame: Frame, span: Span) -> Path:
-    """The middle and the width of a stretch over time, as (second, x pixel of the middle, width in pixels).
-
-    An open side reaches to the edge of the picture. Where its edges have crossed the width is 0.
-    """
-    times = {0.0}
-    for motion in scene.motions:
-        if motion.of in (span.left, span.right):
-            times |= {key.t_s for key in motion.keys}
-    keys = []
-    for t in sorted(times):
-        x_from, x_to = scene.span_x(span, t)
-        edges = (
-            frame.x_px(frame.window.x_from if x_from is None else x_from),
-            frame.x_px(frame.window.x_to if x_to is None else x_to),
-        )
-        left, right = (edges[1], edges[0]) if frame.is_turned else edges
-        keys.append((t, (left + right) / 2, max(0.0, right - left)))
-    return tuple(keys)
-
-
 def keys_text(path: Path) -> str | None:
     """A path as the text of ``data-k``, or None when the thing stands still."""
     if len(path) < 2:
         return None
     return ";".join(f"{number(t)} {px(x)} {px(y)}" for t, x, y in path)
+
+
+def grown_text(grown: Sequence[tuple[float, float]]) -> str:
+    """How much of a way has been run, as the text of ``data-g``."""
+    return ";".join(f"{number(t)} {number(share)}" for t, share in grown)
+
+
+def share_at(grown: Sequence[tuple[float, float]], t_s: float) -> float:
+    """The share of a way that has been run at a time."""
+    return at(tuple((t, share, 0.0) for t, share in grown), t_s)[0]
 
 
 def widths_text(path: Path) -> str | None:

@@ -4,7 +4,7 @@ Why it exists: a colour has one source. The SVG carries the light colours as pre
 each, so a page's style sheet (`stylesheet`) can change them without any inline style. What it must not know: scenes.
 
 Blue against burnt orange stays apart for every common kind of colour blindness; and no meaning hangs on colour alone:
-right is a solid band and a tick, wrong is hatched and has a cross, open is dotted.
+right is a solid box and a tick, wrong is a dashed box and a cross, open is dotted.
 """
 
 from __future__ import annotations
@@ -20,6 +20,8 @@ class Palette:
     """The ground."""
     grass: str
     """Yard lines and hash marks: decoration, discreet on purpose."""
+    rule: str
+    """The faint boxes of lanes."""
     ink: str
     """Text, symbols, neutral tracks."""
     dim: str
@@ -41,6 +43,7 @@ class Palette:
 LIGHT = Palette(
     field="#ffffff",
     grass="#e3e7e0",
+    rule="#c4cbc6",
     ink="#10181c",
     dim="#3c474d",
     scrimmage="#5d6970",
@@ -55,6 +58,7 @@ LIGHT = Palette(
 DARK = Palette(
     field="#12191d",
     grass="#202a30",
+    rule="#46535a",
     ink="#f1f3ec",
     dim="#b6c0c4",
     scrimmage="#86939b",
@@ -69,6 +73,7 @@ DARK = Palette(
 PRINT = Palette(
     field="#ffffff",
     grass="#d0d0d0",
+    rule="#a8a8a8",
     ink="#000000",
     dim="#454545",
     scrimmage="#555555",
@@ -98,10 +103,9 @@ def stylesheet() -> str:
     parts += [f".gs-s-{_kebab(name)}{{stroke:var(--gs-{_kebab(name)})}}" for name in names]
     parts += [
         ".gs .tap{cursor:pointer}",
-        ".gs .tap.is-chosen :is(.gs-chip,.gs-funnel){fill:var(--gs-own);stroke:var(--gs-ink);stroke-width:3}",
+        ".gs .tap.is-chosen .gs-chip{stroke:var(--gs-ink);stroke-width:4}",
+        ".gs .tap.is-chosen .gs-head{fill:var(--gs-own)}",
         ".gs .tap.is-chosen .gs-chip-mark{fill:var(--gs-on-own)}",
-        ".gs .tap.is-chosen .gs-chip-dot{fill:var(--gs-on-own);stroke:var(--gs-on-own)}",
-        ".gs .tap.is-chosen .gs-ring{stroke:var(--gs-ink);stroke-width:5}",
     ]
     return "\n".join(parts) + "\n"
 

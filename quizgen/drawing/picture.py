@@ -7,17 +7,19 @@ colours, football.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import combinations, pairwise
+from itertools import pairwise
 
 from quizgen.drawing import labels
-from quizgen.drawing.boxes import Box, text_width
-from quizgen.drawing.cells import TapCell, cells_of
+from quizgen.drawing.boxes import Box
+from quizgen.drawing.cells import TapCell, cells_of, neck
 from quizgen.drawing.crowd import Crowd, bead
 from quizgen.drawing.frame import WIDTH_PX, Frame, frame_of
+from quizgen.drawing.key import SIGNS, TONES, Caption, Corner, DrawnLine, Strip, captions_of, corner_of, is_told
 from quizgen.drawing.labels import Label, Path, Sign, Thing
 from quizgen.drawing.lines import XY, along, trimmed
-from quizgen.drawing.motion import man_path, span_path
+from quizgen.drawing.places import RADIUS_PX, DrawnMan, Spread, men_of
 from quizgen.drawing.scene import Scene
 from quizgen.drawing.values import (
     Band,
@@ -25,60 +27,38 @@ from quizgen.drawing.values import (
     Blocker,
     Defender,
     End,
-    MarkKind,
+    Motion,
     Point,
     Tone,
     Track,
+    TrackPhase,
 )
 
-LETTER_PX = 15.0
-OWN_HEIGHT_PX = 30.0
-EDGE_PX = 10.0
-SMALLEST_HEIGHT_PX = 150.0
+TOP_PX = -132.0
+BOTTOM_PX = 180.0
+EDGE_PX = 8.0
 STEM_FROM_PX = 20.0
 HERE_PX = 10.0
-CROWDED_PX = 9.0
-CROWDED_DEEP_PX = 22.0
-DEEP_PX = 60.0
-SIDE_PX = 45.0
-APART_ROUNDS = 8
 ON_LINE_PX = 44.0
 NEAR_STEPS = 5
-BAND_TOP_YD = 1.3
-BAND_BOTTOM_YD = 1.55
-
-
-@dataclass(frozen=True, slots=True)
-class DrawnMan:
-    """A man in pixels: the box of his symbol (centred on his place) and where he is over time."""
-
-    man: Blocker | Defender
-    width: float
-    height: float
-    path: Path
-    marks: tuple[MarkKind, ...] = ()
-
-    def box(self, t_s: float = 0.0) -> Box:
-        """The box of his symbol at a time."""
-        return Box(*labels.at(self.path, t_s), self.width, self.height)
-
-
-@dataclass(frozen=True, slots=True)
-class DrawnLine:
-    """A track in pixels, cut back to the edges of the symbols it joins."""
-
-    track: Track
-    points: tuple[XY, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Strip:
-    """A gap band in pixels: middle and width over time (see `span_path`), upper and lower edge."""
-
-    band: Band
-    path: Path
-    top: float
-    bottom: float
+GHOST_PX = 10.0
+OWN_FROM_PX = 14.0
+GHOST_FROM_PX = 9.0
+"""Who has moved less than this left no place that could be seen beside him."""
+LINE_FROM_PX = 24.0
+RUN_FROM_PX = 40.0
+NUMBER_FROM_PX = 34.0
+"""A way shorter than this lies under the signs at its ends."""
+HIP_PX = (17.0, 10.0)
+GROUND_PX = 16.0
+HANDED_S = 0.2
+BOX_PX: Mapping[BandState, tuple[float, float]] = {
+    BandState.PLAIN: (-21.0, 21.0),
+    BandState.OPEN: (-27.0, 31.0),
+    BandState.RIGHT: (-34.0, 42.0),
+    BandState.WRONG: (-20.0, 30.0),
+}
+"""Upper and lower edge of a lane's box."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +72,10 @@ class Picture:
     lines: tuple[DrawnLine, ...]
     strips: tuple[Strip, ...]
     labels: tuple[Label, ...]
-    sights: tuple[tuple[XY, XY], ...]
+    ghosts: tuple[tuple[XY, bool], ...]
+    ball: Path
+    corners: tuple[Corner, ...]
+    captions: tuple[Caption, ...]
     top: float
     bottom: float
 
@@ -108,116 +91,156 @@ def compose(scene: Scene, *, is_turned: bool = False) -> Picture:
     if not is_turned and any(track.is_scout for track in scene.tracks):
         scene = replace(scene, tracks=tuple(track for track in scene.tracks if not track.is_scout))
     frame = frame_of(scene, is_turned=is_turned)
-    men = apart(tuple(_man(man, scene, frame) for man in scene.men if _is_in(scene, frame, man.id)), frame)
-    cells = () if is_turned else cells_of(scene, frame, [man.box(t) for man in men for t in (0.0, scene.end_s)])
-    lines = tuple(_line(track, men, frame) for track in scene.tracks)
-    strips = tuple(_strip(band, scene, frame) for band in scene.bands)
+    men, spread = men_of(scene, frame)
+    drawn = {man.man.id: man for man in men}
+    motions = {motion.of: motion for motion in scene.motions}
+    cells = () if is_turned else cells_of(scene, frame, drawn)
+    found = (_line(track, men, drawn.get(track.of), frame, spread, motions) for track in scene.tracks)
+    lines = tuple(line for line in found if line is not None)
+    strips = tuple(_strip(band, scene, frame, drawn) for band in scene.bands)
+    corners = tuple(corner_of(strip, scene.end_s) for strip in strips if strip.band.number or strip.band.state in SIGNS)
     words = _labels(scene, frame, men, cells, lines, strips)
+    ball = _ball(scene, drawn)
     top, bottom = _edges(scene, frame, men, cells, lines, words)
-    return Picture(scene, frame, men, cells, lines, strips, words, _sights(scene, men), top, bottom)
+    captions = captions_of(scene, men, lines, strips, bottom)
+    ghosts = _ghosts(men, frame)
+    return Picture(scene, frame, men, cells, lines, strips, words, ghosts, ball, corners, captions, top, bottom)
 
 
-def _is_in(scene: Scene, frame: Frame, man_id: str) -> bool:
-    """Whether a man is in the part of the field that is shown, all the time."""
-    return all(frame.holds(scene.place(man_id, t)) for t in scene.times_s(man_id))
-
-
-def _man(man: Blocker | Defender, scene: Scene, frame: Frame) -> DrawnMan:
-    marks = tuple(mark.kind for mark in scene.marks if mark.of == man.id)
-    if isinstance(man, Blocker):
-        width = height = 2 * radius_px(frame)
-    else:
-        width, height = text_width(man.label, letter_px(man)), letter_px(man) + 1.0
-        if man.is_own:
-            width, height = max(28.0, width + 8.0), OWN_HEIGHT_PX
-    return DrawnMan(man, width, height, labels.kept_inside(man_path(scene, frame, man.id), width), marks)
-
-
-def apart(men: tuple[DrawnMan, ...], frame: Frame) -> tuple[DrawnMan, ...]:
-    """The men, with defenders who would stand on one another before the snap set a little to either side: who lines up
-    a foot from the next man is still read, and hides nobody. Deep and wide, not drawn to scale, it may be more. Two
-    whom the picture's edge has pushed onto one place go apart the way they stand."""
-    defenders = (man for man in men if isinstance(man.man, Defender))
-    row = sorted(defenders, key=lambda man: (man.path[0][1], frame.x_px(man.man.x)))
-    close = [
-        (one.man.id, two.man.id, (one.width + two.width) / 2 - (two.path[0][1] - one.path[0][1]))
-        for one, two in combinations(row, 2)
-        if abs(one.path[0][2] - two.path[0][2]) < (one.height + two.height) / 2 - 2.0
-    ]
-    shift = {man.man.id: 0.0 for man in row}
-    limits = {man.man.id: _limits(man) for man in row}
-    for _ in range(APART_ROUNDS):
-        if not any(lacking + shift[one] - shift[two] > 0.1 for one, two, lacking in close):
-            break
-        pushes = dict.fromkeys(shift, 0.0)
-        for one, two, lacking in close:
-            push = max(0.0, lacking + shift[one] - shift[two]) / 2
-            pushes[one] -= push
-            pushes[two] += push
-        for name, (low, high) in limits.items():
-            shift[name] = min(max(shift[name] + pushes[name], low), high)
-    return tuple(_set_aside(man, shift.get(man.man.id, 0.0)) for man in men)
-
-
-def _limits(man: DrawnMan) -> tuple[float, float]:
-    """How far a man may be set to the left (negative) and to the right, within the picture."""
-    x, y = man.path[0][1:]
-    is_to_scale = abs(y) < DEEP_PX and SIDE_PX < x < WIDTH_PX - SIDE_PX
-    most, half = CROWDED_PX if is_to_scale else CROWDED_DEEP_PX, man.width / 2 + 2.0
-    return min(0.0, max(-most, half - x)), max(0.0, min(most, WIDTH_PX - half - x))
-
-
-def _set_aside(man: DrawnMan, dx: float) -> DrawnMan:
-    """The man with the place where he starts moved sideways; where he gets to stays."""
-    start = man.path[0][1:]
-    path = tuple((t_s, x + dx, y) if (x, y) == start else (t_s, x, y) for t_s, x, y in man.path)
-    return replace(man, path=labels.kept_inside(path, man.width)) if dx else man
-
-
-def radius_px(frame: Frame) -> float:
-    """The radius of a blocker's symbol, in pixels."""
-    return min(12.0, max(10.0, 0.38 * frame.scale))
-
-
-def letter_px(man: Defender) -> float:
-    """The size of a defender's letters, in pixels: three letters are set a little smaller."""
-    return LETTER_PX if len(man.label) < 3 else LETTER_PX - 2.0
-
-
-def _line(track: Track, men: tuple[DrawnMan, ...], frame: Frame) -> DrawnLine:
+def _line(
+    track: Track,
+    men: tuple[DrawnMan, ...],
+    man: DrawnMan | None,
+    frame: Frame,
+    spread: Spread,
+    motions: Mapping[str, Motion],
+) -> DrawnLine | None:
+    """A track in pixels; None for the short step of a man, which his own sign hides."""
     points = [frame.px(point) for point in track.points]
-    here = [man for man in men if _distance(man, points[0]) < HERE_PX]
-    start = max((_half(man) + 3.0 for man in here), default=0.0)
+    points = [points[0], *(spread.px(*point) for point in points[1:])]
+    if track.of and man is None:
+        return None  # he is outside the picture
+    if man is not None:
+        moves, is_there = len(man.path) > 1, track.points[-1] == _end_of(man, motions)
+        if moves and track.points[0] == Point(man.man.x, man.man.y):
+            points[0] = man.path[0][1:]
+        if is_there:
+            points[-1] = man.path[-1][1:]
+        least = RUN_FROM_PX if isinstance(man.man, Defender) and not man.is_own else LINE_FROM_PX
+        if track.end is not End.T and math.dist(points[0], points[-1]) < least:
+            return None
+        grown = _grown(track, points, motions.get(track.of))
+        if man.is_own and moves:
+            return DrawnLine(track, tuple(trimmed(points, OWN_FROM_PX, 0.0)), grown)
+        if track.end is End.T:
+            return DrawnLine(track, (*points[:-1], _ahead(points)), grown)
+        start = GHOST_PX if isinstance(man.man, Blocker) else 12.0
+        end = _half(man) + (0.0 if track.end is End.PLAIN else 3.0) if is_there else 0.0
+        return DrawnLine(track, tuple(trimmed(points, start + 1.0, end)), grown, is_ahead=not is_there)
+    here = [one for one in men if _distance(one, points[0]) < HERE_PX]
+    start = max((_half(one) + 3.0 for one in here), default=0.0)
     end = 0.0
     if track.end is not End.PLAIN:
-        others = [man for man in men if man not in here]
-        end = max((_half(man) + 4.0 - _distance(man, points[-1]) for man in others), default=0.0)
+        others = [one for one in men if one not in here]
+        end = max((_half(one) + 4.0 - _distance(one, points[-1]) for one in others), default=0.0)
     return DrawnLine(track, tuple(trimmed(points, start, max(0.0, end))))
 
 
+def _end_of(man: DrawnMan, motions: Mapping[str, Motion]) -> Point:
+    motion = motions.get(man.man.id)
+    return Point(man.man.x, man.man.y) if motion is None else Point(motion.keys[-1].x, motion.keys[-1].y)
+
+
+def _ahead(points: Sequence[XY]) -> XY:
+    """The point in front of a blocker at the end of his way where his block is drawn, past his own sign."""
+    (x, y), before = points[-1], points[-2]
+    length = math.dist(before, (x, y)) or 1.0
+    reach = RADIUS_PX + 7.0
+    return x + (x - before[0]) / length * reach, y + (y - before[1]) / length * reach
+
+
+def _grown(track: Track, points: Sequence[XY], motion: Motion | None) -> tuple[tuple[float, float], ...]:
+    """How much of a way has been run, as its man runs it."""
+    if motion is None or track.phase is TrackPhase.SECOND:
+        return ()
+    lengths = [math.dist(one, two) for one, two in pairwise(points)]
+    total, gone, index = sum(lengths) or 1.0, 0.0, 0
+    found: list[tuple[float, float]] = []
+    for key in motion.keys:
+        place = Point(key.x, key.y)
+        if found and index + 1 < len(points) and place == track.points[index + 1]:
+            gone += lengths[index]
+            index += 1
+        elif place != track.points[index]:
+            continue
+        if len(found) > 1 and found[-1][1] == found[-2][1] == gone / total:
+            found.pop()
+        found.append((key.t_s, gone / total))
+    return tuple(found) if len(found) > 1 else ()
+
+
 def _half(man: DrawnMan) -> float:
-    return max(man.width, man.height) / 2 if isinstance(man.man, Defender) and man.man.is_own else man.height / 2
+    return max(man.width, man.height) / 2 if man.is_own else man.height / 2
 
 
 def _distance(man: DrawnMan, point: XY) -> float:
     return math.dist(man.path[0][1:], point)
 
 
-def _strip(band: Band, scene: Scene, frame: Frame) -> Strip:
-    edges = (frame.y_px(BAND_TOP_YD), frame.y_px(-BAND_BOTTOM_YD))
-    return Strip(band, span_path(scene, frame, band.span), min(edges), max(edges))
+def _strip(band: Band, scene: Scene, frame: Frame, men: Mapping[str, DrawnMan]) -> Strip:
+    times = {0.0}
+    for name in (band.span.left, band.span.right):
+        if name is not None:
+            times |= {t_s for t_s, _, _ in men[name].path}
+    keys = []
+    for t_s in sorted(times):
+        left, right = neck(band.span, men, frame, t_s)
+        keys.append((t_s, (left + right) / 2, max(0.0, right - left)))
+    top, bottom = BOX_PX[band.state]
+    return Strip(band, tuple(keys), *((-bottom, -top) if frame.is_turned else (top, bottom)))
 
 
-def _sights(scene: Scene, men: tuple[DrawnMan, ...]) -> tuple[tuple[XY, XY], ...]:
-    own = next((man for man in men if isinstance(man.man, Defender) and man.man.is_own), None)
-    watched = [man for man in men if MarkKind.EYES in man.marks and man is not own]
-    if own is None:
+def _ghosts(men: tuple[DrawnMan, ...], frame: Frame) -> tuple[tuple[XY, bool], ...]:
+    """Where men stood who have moved, and whether it was his own man; of the others on the defense only who is said to
+    have been elsewhere."""
+    found: list[tuple[XY, bool]] = []
+    for man in men:
+        here = man.path[-1][1:]
+        if man.man.was is not None:
+            start = frame.px(man.man.was)
+        elif isinstance(man.man, Blocker) or man.is_own:
+            start = man.path[0][1:]
+        else:
+            continue
+        if math.dist(start, here) >= GHOST_FROM_PX:
+            found.append((start, man.is_own))
+    return tuple(found)
+
+
+def _ball(scene: Scene, men: Mapping[str, DrawnMan]) -> Path:
+    """Where the ball is over time: on the ground before the center, else at the hip of who has it."""
+    if scene.ball is None or any(name not in men for _, name in scene.ball.holders):
         return ()
-    sights = []
-    for man in watched:
-        ends = trimmed([own.path[0][1:], man.path[0][1:]], _half(own) + 4.0, _half(man) + 5.0)
-        sights.append((ends[0], ends[1]))
-    return tuple(sights)
+    keys: list[tuple[float, float, float]] = []
+    holders = scene.ball.holders
+    for number, (from_s, name) in enumerate(holders):
+        to_s = holders[number + 1][0] if number + 1 < len(holders) else math.inf
+        path = men[name].path
+        times = [from_s, *(t_s for t_s, _, _ in path if from_s < t_s < to_s - HANDED_S)]
+        if to_s < math.inf and to_s - HANDED_S > times[-1]:
+            times.append(to_s - HANDED_S)
+        keys += [(t_s, *_carried(men[name], t_s)) for t_s in times]
+    while len(keys) > 1 and keys[-1][1:] == keys[-2][1:]:
+        keys.pop()
+    return tuple(keys)
+
+
+def _carried(man: DrawnMan, t_s: float) -> XY:
+    x, y = labels.at(man.path, t_s)
+    if abs(y) < RADIUS_PX:
+        return x, y + GROUND_PX
+    out = HIP_PX[0] if x + HIP_PX[0] < WIDTH_PX - 8.0 else -HIP_PX[0]
+    return x + out, y + HIP_PX[1]
 
 
 def _labels(
@@ -233,21 +256,20 @@ def _labels(
     for man in men:
         crowd.add(Thing(man.path, man.width, man.height))
     for cell in cells:
-        box = cell.chip or Box(cell.anchor[0], cell.anchor[1], 34.0, 34.0)
-        crowd.add(Thing(((0.0, box.x, box.y),), box.width, box.height))
+        crowd.add(Thing(((0.0, cell.hit.x, cell.hit.y),), cell.hit.width, cell.hit.height))
     done: list[Label] = []
-    for strip in strips:
+    for strip in strips if scene.over is None else ():
         label = _strip_label(strip)
         if label is not None:
             done.append(_with_stem(_settled(crowd, label, _levels(strip, frame)), strip, scene.end_s))
     for line in lines:
-        if line.track.tone is not Tone.NEUTRAL:
+        if line.track.tone is not Tone.NEUTRAL and not line.track.is_own:
             sign, _ = crowd.place(*_verdict_label(line), is_at_rest=True)
             crowd.add(sign)
             done.append(sign)
     beads = {line.track.id: [bead(x, y, 3.0) for x, y in _beads(line)] for line in lines}
     for line in lines:
-        if line.track.order is not None:
+        if line.track.order is not None and math.dist(line.points[0], line.points[-1]) >= NUMBER_FROM_PX:
             others = [one for name, some in beads.items() if name != line.track.id for one in some]
             number, _ = crowd.place(*_order_label(line), beads=others, is_at_rest=True)
             crowd.add(number)
@@ -268,16 +290,12 @@ def _settled(crowd: Crowd, label: Label, levels: list[tuple[float, float]]) -> L
     return crowd.settle(label, levels)
 
 
-_SIGNS = {BandState.RIGHT: Sign.TICK, BandState.WRONG: Sign.CROSS}
-
-
 def _strip_label(strip: Strip) -> Label | None:
-    sign = _SIGNS.get(strip.band.state)
-    if not strip.band.label and sign is None:
+    if not strip.band.label:
         return None
     path = tuple((t, x, 0.0) for t, x, _ in strip.path)
-    width, height = labels.size_of(strip.band.label, sign)
-    return Label(strip.band.label, path, width, height, sign, False, strip.band.from_s, strip.band.to_s)
+    width, height = labels.size_of(strip.band.label)
+    return Label(strip.band.label, path, width, height, None, False, strip.band.from_s, strip.band.to_s)
 
 
 def _levels(strip: Strip, frame: Frame) -> list[tuple[float, float]]:
@@ -328,11 +346,12 @@ def _beads(line: DrawnLine) -> list[XY]:
 
 
 def _notes(scene: Scene, frame: Frame, men: tuple[DrawnMan, ...]) -> list[tuple[Label, list[tuple[float, float]]]]:
-    signs = {Tone.RIGHT: Sign.TICK, Tone.WRONG: Sign.CROSS, Tone.NEUTRAL: None}
     drawn = {man.man.id: man for man in men}
     found = []
     for note in scene.notes:
-        sign = signs[note.tone]
+        if is_told(scene, note):
+            continue
+        sign = TONES[note.tone]
         width, height = labels.size_of(note.text, sign)
         if isinstance(note.at, Point):
             path: Path = ((0.0, *frame.px(note.at)),)
@@ -355,15 +374,13 @@ def _edges(
     lines: tuple[DrawnLine, ...],
     words: tuple[Label, ...],
 ) -> tuple[float, float]:
-    """Upper and lower edge of the picture, so that everything is in it at any time."""
-    boxes = [Box(x, y, man.width + 8.0, man.height + 8.0) for man in men for _, x, y in man.path]
-    boxes += [cell.hit for cell in cells] + [cell.chip for cell in cells if cell.chip is not None]
+    """Upper and lower edge of the picture, so that everything is in it at any time; the same for most pictures."""
+    lowest = BOTTOM_PX + (frame.y_px(-60.0) - Frame.y_px(replace(frame, has_two_rows=False), -60.0))
+    edges = (TOP_PX, lowest) if not frame.is_turned else (-lowest, -TOP_PX)
+    boxes = [Box(x, y, man.width + 6.0, man.height + 6.0) for man in men for _, x, y in man.path]
+    boxes += [cell.hit for cell in cells]
     boxes += [Box(x, y, 8.0, 8.0) for line in lines for x, y in line.points]
     boxes += [Box(x, y, label.width, label.height) for label in words for _, x, y in label.path]
-    if scene.window is not None or scene.over is not None:
-        for y in (frame.window.y_from, frame.window.y_to):
-            boxes.append(Box(WIDTH_PX / 2, frame.y_px(y), 1.0, 1.0))
-    top = min((box.top for box in boxes), default=0.0) - EDGE_PX
-    bottom = max((box.bottom for box in boxes), default=0.0) + EDGE_PX
-    lacking = max(0.0, SMALLEST_HEIGHT_PX - (bottom - top))
-    return math.floor(top - lacking / 2), math.ceil(bottom + lacking / 2)
+    top = min(min((box.top for box in boxes), default=0.0) - EDGE_PX, edges[0])
+    bottom = max(max((box.bottom for box in boxes), default=0.0) + EDGE_PX, edges[1])
+    return math.floor(top), math.ceil(bottom)

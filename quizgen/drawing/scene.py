@@ -23,8 +23,10 @@ from quizgen.drawing.values import (
     Band,
     BandState,
     Blocker,
+    Captions,
     Defender,
     End,
+    HeldBall,
     Key,
     Mark,
     MarkKind,
@@ -72,7 +74,12 @@ __all__ = [
     "Motion",
     "Key",
     "Window",
+    "HeldBall",
+    "Captions",
 ]
+
+
+NO_CAPTIONS = Captions()
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +110,8 @@ class Scene:
     hash_xs: tuple[float, ...] = ()
     snap_s: float = 0.0
     over: Scene | None = None
+    ball: HeldBall | None = None
+    captions: Captions = NO_CAPTIONS
 
     def __post_init__(self) -> None:
         for where, words in (("title", self.title), ("description", self.description)):
@@ -145,9 +154,12 @@ class Scene:
         for note in self.notes:
             if isinstance(note.at, str) and note.at not in men:
                 raise SceneError(f"note {note.text!r}: at", note.at, "a point or the id of a man of this scene")
-        for mark in self.marks:
-            if mark.of not in men:
-                raise SceneError(f"mark {mark.kind.value}: of", mark.of, "the id of a man of this scene")
+        named = [(f"mark {mark.kind.value}: of", mark.of) for mark in self.marks]
+        named += [(f"track {track.id}: of", track.of) for track in self.tracks if track.of]
+        named += [("ball holders", holder) for _, holder in (self.ball.holders if self.ball else ())]
+        for where, name in named:
+            if name not in men:
+                raise SceneError(where, name, "the id of a man of this scene")
 
     def _check_span(self, where: str, span: Span) -> None:
         blockers = {man.id for man in self.blockers}
@@ -168,7 +180,7 @@ class Scene:
         toned = [track.id for track in self.tracks if track.tone is not Tone.NEUTRAL]
         toned += [note.text for note in self.notes if note.tone is not Tone.NEUTRAL]
         toned += [band.id for band in self.bands if band.state is not BandState.PLAIN]
-        toned += [mark.of for mark in self.marks if mark.kind is MarkKind.MISSED]
+        toned += [mark.of for mark in self.marks if mark.kind in (MarkKind.RIGHT, MarkKind.MISSED)]
         if toned:
             raise SceneError("scene with taps", toned, "nothing marked right, wrong or open before the answer")
         for tap in self.taps:
@@ -215,6 +227,11 @@ class Scene:
         man = self.man(man_id)
         return Point(man.x, man.y)
 
+    def holder(self, t_s: float) -> str:
+        """Who has the ball ``t_s`` seconds after the snap; only where there is one."""
+        assert self.ball is not None
+        return [man for from_s, man in self.ball.holders if from_s <= t_s][-1]
+
     def times_s(self, man_id: str) -> tuple[float, ...]:
         """The times of a man's keys, in seconds after the snap; only 0 when he does not move."""
         return next((tuple(key.t_s for key in motion.keys) for motion in self.motions if motion.of == man_id), (0.0,))
@@ -228,6 +245,7 @@ class Scene:
             defenders=tuple(replace(man, x=places[man.id].x, y=places[man.id].y) for man in self.defenders),
             bands=tuple(replace(band, from_s=0.0, to_s=None) for band in self.bands if band.is_shown(t_s)),
             notes=tuple(replace(note, from_s=0.0) for note in self.notes if note.from_s <= t_s),
+            ball=None if self.ball is None else HeldBall(((0.0, self.holder(t_s)),)),
             motions=(),
         )
 
@@ -235,8 +253,9 @@ class Scene:
         """The same scene with left and right swapped; words and ids stay as they are."""
         return replace(
             self,
-            blockers=tuple(replace(man, x=-man.x) for man in self.blockers),
-            defenders=tuple(replace(man, x=-man.x) for man in self.defenders),
+            blockers=tuple(replace(man, x=-man.x, was=_mirrored_or_none(man.was)) for man in self.blockers),
+            defenders=tuple(replace(man, x=-man.x, was=_mirrored_or_none(man.was)) for man in self.defenders),
+            marks=tuple(replace(mark, half=_mirrored_half(mark.half)) for mark in self.marks),
             tracks=tuple(replace(track, points=tuple(map(_mirrored_point, track.points))) for track in self.tracks),
             bands=tuple(replace(band, span=_mirrored_span(band.span)) for band in self.bands),
             taps=tuple(replace(tap, target=_mirrored_target(tap.target)) for tap in self.taps),
@@ -253,6 +272,16 @@ class Scene:
 
 def _mirrored_point(point: Point) -> Point:
     return Point(-point.x, point.y)
+
+
+def _mirrored_or_none(point: Point | None) -> Point | None:
+    return None if point is None else _mirrored_point(point)
+
+
+def _mirrored_half(half: ScreenHalf | None) -> ScreenHalf | None:
+    if half is None:
+        return None
+    return ScreenHalf.RIGHT if half is ScreenHalf.LEFT else ScreenHalf.LEFT
 
 
 def _mirrored_window(window: Window) -> Window:
@@ -272,5 +301,7 @@ def _mirrored_target(target: Target) -> Target:
     if isinstance(target, Span):
         return _mirrored_span(target)
     if isinstance(target, OnHalf):
-        return OnHalf(target.of, ScreenHalf.RIGHT if target.half is ScreenHalf.LEFT else ScreenHalf.LEFT)
+        half = _mirrored_half(target.half)
+        assert half is not None
+        return OnHalf(target.of, half)
     return target

@@ -8,34 +8,26 @@ from __future__ import annotations
 from quizgen.drawing.lines import path, px
 from quizgen.drawing.values import ScreenHalf
 
-TICK = "M-4 0.2L-1.2 3.2L4.2 -3.2"
-CROSS = "M-3.2 -3.2L3.2 3.2M3.2 -3.2L-3.2 3.2"
-EYE = "M-7.5 0Q0 -7.5 7.5 0Q0 7.5 -7.5 0Z"
+SQUARE = "M-8 -8H8V8H-8Z"
+OCTAGON = "M-3.4 -8H3.4L8 -3.4V3.4L3.4 8H-3.4L-8 3.4V-3.4Z"
+TICK = "M-4 0.4L-1.2 3.2L4 -3"
+CROSS = "M-3 -3L3 3M3 -3L-3 3"
+BALL = "M-8.5 0C-5 -6.4 5 -6.4 8.5 0C5 6.4 -5 6.4 -8.5 0Z"
+LACE = "M-3.5 0H3.5M-1.8 -1.6V1.6M1.8 -1.6V1.6"
+TURN = -28
+"""How far the ball is turned in a man's arm, in degrees."""
 
 
 def own_man(width: float, height: float, *, is_turned: bool = False) -> str:
     """The player's own man: a solid shape with a point toward the offense."""
     half, up = width / 2, height / 2
     flip = -1.0 if is_turned else 1.0
-    corners = [(-half, up), (-half, -up * 0.45), (0.0, -up - 5.0), (half, -up * 0.45), (half, up)]
+    corners = [(-half, up), (-half, -up * 0.2), (0.0, -up), (half, -up * 0.2), (half, up)]
     return path([(x, y * flip) for x, y in corners]) + "Z"
 
 
 def half_ring(radius: float, half: ScreenHalf) -> str:
     """Half a ring around a man, open toward his other half."""
     sweep = 0 if half is ScreenHalf.LEFT else 1
-    side = -2.0 if half is ScreenHalf.LEFT else 2.0
+    side = -1.5 if half is ScreenHalf.LEFT else 1.5
     return f"M{px(side)} {px(-radius)}A{px(radius)} {px(radius)} 0 0 {sweep} {px(side)} {px(radius)}"
-
-
-def funnel(gap: tuple[float, float], line: float, chip: tuple[float, float], chip_edge: float) -> str:
-    """A lane joined to its chip: from the gap at the line of scrimmage to the near edge of the chip.
-
-    ``line`` is half the depth of the gap's mouth; ``chip_edge`` is the height at which the chip begins.
-    """
-    way = -1.0 if chip_edge < 0 else 1.0
-    left, right = gap
-    near, far = line * way, -line * way
-    return (
-        path([(chip[0], chip_edge), (chip[1], chip_edge), (right, near), (right, far), (left, far), (left, near)]) + "Z"
-    )

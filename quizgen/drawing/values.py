@@ -78,11 +78,12 @@ class ScreenHalf(Enum):
 
 class MarkKind(Enum):
     """A sign on a man: EYES (the man he watches), FREE (nobody blocks him), READ (left unblocked on purpose),
-    MISSED (the man he took, and should not have)."""
+    RIGHT (the man who is the answer), MISSED (the man he took, and should not have)."""
 
     EYES = "eyes"
     FREE = "free"
     READ = "read"
+    RIGHT = "right"
     MISSED = "missed"
 
 
@@ -104,7 +105,8 @@ def _check_id(where: str, value: str) -> None:
 
 @dataclass(frozen=True, slots=True)
 class Blocker:
-    """A man of the offense at (x, y) yards; ``label`` is drawn inside his symbol, at most two letters."""
+    """A man of the offense at (x, y) yards; ``label`` is drawn inside his symbol, at most two letters. ``was`` is where
+    he stood before, shown as a dashed ring."""
 
     id: str
     x: float
@@ -113,6 +115,7 @@ class Blocker:
     label: str = ""
     is_puller: bool = False
     is_dim: bool = False
+    was: Point | None = None
 
     def __post_init__(self) -> None:
         _check_id("blocker id", self.id)
@@ -126,6 +129,7 @@ class Defender:
     """A man of the defense at (x, y) yards, drawn as his position name of one to three letters.
 
     ``is_own`` makes him the player's own man: a solid shape of its own, heavier than anything else in the picture.
+    ``was`` is where he stood before, shown as a dashed ring.
     """
 
     id: str
@@ -134,6 +138,7 @@ class Defender:
     label: str
     is_own: bool = False
     is_dim: bool = False
+    was: Point | None = None
 
     def __post_init__(self) -> None:
         _check_id("defender id", self.id)
@@ -161,8 +166,8 @@ class Track:
     """A path through at least two points, in yards; ``order`` is the number drawn at its start.
 
     ``is_scout``: only the offense's view shows it, on cards from which its scout team runs the play. ``is_curved``
-    rounds it, as a puller runs. With End.T it is a block. Two tracks of one man, the second from where
-    the first ends and with Phase.SECOND, are a path with a break.
+    rounds it, as a puller runs. With End.T it is a block. ``of`` is the man whose way it is: where he moves, it grows
+    as he runs it. ``is_ball``: it is the way of the man with the ball.
     """
 
     id: str
@@ -174,6 +179,8 @@ class Track:
     is_curved: bool = False
     is_own: bool = False
     is_scout: bool = False
+    of: str = ""
+    is_ball: bool = False
 
     def __post_init__(self) -> None:
         _check_id("track id", self.id)
@@ -249,7 +256,8 @@ class Tap:
     """Something the player may tap. ``id`` is the opaque choice id; it must not tell which choice is right.
 
     ``label`` says it in words (for a screen reader and the native radio beside it), ``mark`` is the short text drawn on
-    it. ``part`` counts the questions of a rep that asks for more than one tap. ``is_chosen`` shows it as tapped.
+    it, ``words`` are at most two lines that name it in the picture. ``part`` counts the questions of a rep that asks
+    for more than one tap. ``is_chosen`` shows it as tapped.
     """
 
     id: str
@@ -258,9 +266,14 @@ class Tap:
     mark: str = ""
     part: int = 1
     is_chosen: bool = False
+    words: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         _check_id("tap id", self.id)
+        if len(self.words) > 2:
+            raise SceneError(f"tap {self.id}: words", self.words, "at most two lines")
+        for line in self.words:
+            _check_words(f"tap {self.id}: words", line, shortest=1, longest=12)
         _check_words(f"tap {self.id}: label", self.label, shortest=1, longest=80)
         _check_words(f"tap {self.id}: mark", self.mark, shortest=0, longest=4)
         if not 1 <= self.part <= 4:
@@ -269,7 +282,9 @@ class Tap:
 
 @dataclass(frozen=True, slots=True)
 class Band:
-    """A gap laid over the line, ``label`` drawn in it, shown from ``from_s`` to ``to_s`` (None: to the end)."""
+    """A gap laid over the line, ``label`` drawn in it, shown from ``from_s`` to ``to_s`` (None: to the end).
+
+    ``number`` stands on its corner in place of a sign, where gaps are counted."""
 
     id: str
     span: Span
@@ -277,6 +292,7 @@ class Band:
     state: BandState = BandState.PLAIN
     from_s: float = 0.0
     to_s: float | None = None
+    number: int | None = None
 
     def __post_init__(self) -> None:
         _check_id("band id", self.id)
@@ -307,10 +323,38 @@ class Note:
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """A sign on a man, by id; for EYES a sight line runs to him from the player's own man."""
+    """A sign on a man, by id, or (RIGHT and MISSED) on one half of him."""
 
     kind: MarkKind
     of: str
+    half: ScreenHalf | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class HeldBall:
+    """Who has the ball, by id: ``holders`` are (second, man) from the first on; with the center it lies on the ground
+    in front of him."""
+
+    holders: tuple[tuple[float, str], ...]
+
+    def __post_init__(self) -> None:
+        times = [t_s for t_s, _ in self.holders]
+        if not times or times[0] != 0.0 or any(a >= b for a, b in pairwise(times)):
+            raise SceneError("ball holders", times, "at least one, times growing, the first 0")
+
+
+@dataclass(frozen=True, slots=True)
+class Captions:
+    """The few words of the picture itself: its lower corners, and the key to the signs of an answer; "" for none."""
+
+    left: str = ""
+    right: str = ""
+    yours: str = ""
+    tapped: str = ""
+
+    def __post_init__(self) -> None:
+        for words in (self.left, self.right, self.yours, self.tapped):
+            _check_words("captions", words, shortest=0, longest=24)
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ Must not know: questions, answers, tones.
 
 from __future__ import annotations
 
-from quizgen.drawing.scene import Blocker, Defender, End, Key, Motion, Point, Span, Symbol, Track, TrackPhase
+from quizgen.drawing.scene import Blocker, Defender, End, HeldBall, Key, Motion, Point, Span, Symbol, Track, TrackPhase
 from quizgen.engine.alignment import Man
 from quizgen.engine.lanes import Lane
 from quizgen.engine.movement import BlockerMove
@@ -23,6 +23,8 @@ BEFORE_S = 1.2
 RETURN_IN_YD = 2.0
 RETURN_BACK_YD = 0.8
 TRADE_Y_YD = 2.4
+SHALLOW_Y_YD = 2.0
+BEHIND_PASSER_YD = 2.3
 BACK_LABELS = {Role.QUARTERBACK: "Q", Role.FULLBACK: "F", Role.TAILBACK: "T", Role.SLOTBACK: "S"}
 
 
@@ -52,9 +54,20 @@ class Cast:
             for man in self.men
         )
 
-    def before(self) -> tuple[Blocker, ...]:
-        """The offense before the snap."""
-        return tuple(self._blocker(player, player.x, player.y) for player in self.formation.players)
+    def before(self, moves: tuple[BlockerMove, ...] = ()) -> tuple[Blocker, ...]:
+        """The offense before the snap; of ``moves`` those who will pull are marked."""
+        pulling = {m.player.key for m in moves if m.rule.pulls}
+        return tuple(
+            self._blocker(player, player.x, player.y, pulls=player.key in pulling) for player in self.formation.players
+        )
+
+    def ball(self, *holders: tuple[float, OffensivePlayer | None]) -> HeldBall:
+        """The ball on the ground before the center, and who has it from when on; None: this formation has no such
+        man."""
+        rest = [(at_s, self.blocker_id(player)) for at_s, player in holders if player is not None]
+        if rest and rest[0][0] == 0.0:
+            return HeldBall(tuple(rest))
+        return HeldBall(((0.0, self.blocker_id(self.formation.center)), *rest))
 
     def at_fit(self, moves: tuple[BlockerMove, ...]) -> tuple[Blocker, ...]:
         """The offense about to fit: sideways where each man gets to, but still off the defense, which has not moved;
@@ -63,32 +76,44 @@ class Cast:
         blockers = []
         for player in self.formation.players:
             m = places.get(player.key)
-            x, y = (m.x_to, short_y(m)) if m else (player.x, player.y)
-            blockers.append(self._blocker(player, x, y, pulls=bool(m and m.rule.pulls)))
+            if m is None:
+                blockers.append(self._blocker(player, player.x, player.y))
+            else:
+                was = Point(player.x, player.y)
+                blockers.append(self._blocker(player, m.x_to, short_y(m), pulls=m.rule.pulls, was=was))
         return tuple(blockers)
 
-    def _blocker(self, player: OffensivePlayer, x: float, y: float, *, pulls: bool = False) -> Blocker:
+    def _blocker(
+        self, player: OffensivePlayer, x: float, y: float, *, pulls: bool = False, was: Point | None = None
+    ) -> Blocker:
         symbol = Symbol.SQUARE if player.role is Role.CENTER else Symbol.CIRCLE
-        return Blocker(self.blocker_id(player), x, y, symbol, BACK_LABELS.get(player.role, ""), is_puller=pulls)
+        label = BACK_LABELS.get(player.role, "G" if pulls and player.role is Role.GUARD else "")
+        return Blocker(self.blocker_id(player), x, y, symbol, label, is_puller=pulls, was=was)
 
     def span(self, lane: Lane) -> Span:
         """A lane between its two blockers; open on a side where there is none."""
         left, right = (self.blocker_id(m.player) if m else None for m in (lane.left, lane.right))
         return Span.between(left, right)
 
-    def block_tracks(self, moves: tuple[BlockerMove, ...], *, arrived: bool) -> tuple[Track, ...]:
-        """The way of every blocker who goes somewhere: steps straight, pulls curved behind the line.
-
-        ``arrived`` when the blockers stand where their ways end: then a step is a plain line behind them.
-        """
-        return tuple(self._block_track(m, arrived) for m in moves if goes_somewhere(m))
+    def block_tracks(self, moves: tuple[BlockerMove, ...]) -> tuple[Track, ...]:
+        """The way of every blocker who goes somewhere: steps straight, pulls curved behind the line."""
+        return tuple(self._block_track(m) for m in moves if goes_somewhere(m))
 
     def motion_tracks(self) -> tuple[Track, ...]:
         """The way of the man who moved before the snap, dashed, to where he is at the snap; none where nobody did."""
         points = motion_way(self.formation)
         if not points:
             return ()
-        return (Track(f"in-{self._mover_id()}", points, TrackPhase.SECOND, End.ARROW, is_curved=len(points) > 2),)
+        return (
+            Track(
+                f"in-{self._mover_id()}",
+                points,
+                TrackPhase.SECOND,
+                End.ARROW,
+                is_curved=len(points) > 2,
+                of=self._mover_id(),
+            ),
+        )
 
     def _mover_id(self) -> str:
         assert self.formation.moved is not None  # somebody moved
@@ -116,16 +141,28 @@ class Cast:
     def carrier_track(self, carrier: OffensivePlayer, aim_x: float) -> Track:
         """The way of the man who carries the ball, as a scout team needs it: through the gap that the play aims at."""
         points = (Point(carrier.x, carrier.y), Point(aim_x, -THROUGH_YD))
-        return Track(f"to-{self.blocker_id(carrier)}", points, is_scout=True)
+        return Track(f"to-{self.blocker_id(carrier)}", points, is_scout=True, is_ball=True)
 
-    def _block_track(self, m: BlockerMove, arrived: bool) -> Track:
-        end = End.ARROW if m.intent in (Intent.LEAD, Intent.NONE) else End.T
-        if arrived:
-            end = End.PLAIN if m.in_line else End.ARROW
-        points = way(m)
-        if arrived:
-            points = (*points[:-1], Point(m.x_to, short_y(m)))
-        return Track(f"to-{self.blocker_id(m.player)}", points, TrackPhase.FIRST, end, is_curved=m.rule.pulls)
+    def _block_track(self, m: BlockerMove) -> Track:
+        is_block = not m.in_line and m.intent not in (Intent.LEAD, Intent.NONE)
+        man = self.blocker_id(m.player)
+        return Track(f"to-{man}", self.way(m), end=End.T if is_block else End.PLAIN, is_curved=m.rule.pulls, of=man)
+
+    def way(self, m: BlockerMove) -> tuple[Point, ...]:
+        """A blocker's way in yards, up to the defense: straight, or dropping behind the line where he pulls, and behind
+        a passer who stands there."""
+        start, end = Point(m.player.x, m.player.y), Point(m.x_to, short_y(m))
+        if not m.rule.pulls or start == end:
+            return start, end
+        passer = self.formation.find(Role.QUARTERBACK)
+        is_round = passer is not None and passer.y < SHALLOW_Y_YD and (passer.x - start.x) * (passer.x - end.x) < 0
+        behind = BEHIND_PASSER_YD if is_round else BEHIND_YD
+        return (
+            start,
+            Point(m.player.x + 0.25 * m.dx, behind),
+            Point(m.player.x + 0.8 * m.dx, behind * 0.8),
+            end,
+        )
 
 
 def motion_way(formation: Formation) -> tuple[Point, ...]:
@@ -157,16 +194,3 @@ def goes_somewhere(m: BlockerMove) -> bool:
     if m.rule.place is Place.AWAY:
         return False
     return not m.in_line or abs(m.dx) >= STEP_YD
-
-
-def way(m: BlockerMove) -> tuple[Point, ...]:
-    """A blocker's way in yards: straight, or dropping behind the line where he pulls."""
-    start, end = Point(m.player.x, m.player.y), Point(m.x_to, m.y_to)
-    if not m.rule.pulls:
-        return start, end
-    return (
-        start,
-        Point(m.player.x + 0.25 * m.dx, BEHIND_YD),
-        Point(m.player.x + 0.85 * m.dx, BEHIND_YD * 0.8),
-        end,
-    )

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 from itertools import islice, product
 from typing import NamedTuple, cast
@@ -26,6 +26,7 @@ from quizgen.football.team import PassSituation, Situation, TeamBook, may_be_run
 from quizgen.reps.ids import REP_HEX, SETUP_HEX, Setup, SetupIds, guise_id, job_id, picture_id, rep_id
 from quizgen.reps.kind import Question, RepKind
 from quizgen.reps.kinds import KINDS, AnyKind
+from quizgen.reps.miss import answered
 from quizgen.reps.mixing import mixed, shuffled
 from quizgen.reps.rep import Rep, RepKeys, Stage
 from quizgen.reps.snap import ON_AIR, Ground, PassSnap, Snap, stage_of
@@ -405,7 +406,7 @@ def make(kind: AnyKind, setup: Setup, snap: Snap | PassSnap, position: str) -> R
         picture=picture_id(setup.digest, position),
         guise=guise_id(kind.id, keys.position, written_for, keys.call, keys.play or "", toward, *against),
         scene=question.scene,
-        moved=replace(question.moved, over=question.scene),
+        moved=answered(question.moved, question.scene, {one for part in question.parts for one in part.right}),
         keys=keys,
     )
 

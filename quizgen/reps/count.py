@@ -64,7 +64,7 @@ def build(snap: Snap, position: str) -> Question:
             ours=numbers.defenders,
         ),
         scene=pictures.question(snap, position, ()),
-        moved=pictures.moved(snap, position, [i for i in there if answer.owners(i)], there),
+        moved=pictures.numbered(pictures.moved(snap, position, [i for i in there if answer.owners(i)], there)),
     )
 
 

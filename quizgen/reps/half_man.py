@@ -59,7 +59,7 @@ def build(snap: PassSnap, position: str) -> Question:
         parts=(part,),
         because=_because(snap, mine, right),
         scene=pass_pictures.question(snap, position, tuple(taps)),
-        moved=pass_pictures.moved(snap, position),
+        moved=pass_pictures.moved(snap, position, past=right),
     )
 
 

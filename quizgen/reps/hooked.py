@@ -70,7 +70,7 @@ def build(snap: Snap, position: str) -> Question:
         parts=(who, where),
         because=threat_sentence(answer, fit, w),
         scene=pictures.question(snap, position, (*taps, *pictures.lane_taps(snap, where, 2, lanes))),
-        moved=pictures.moved(snap, position, fit.lanes, ends_in=fit.lost_to),
+        moved=pictures.moved(snap, position, (fit.lost_to,), ends_in=fit.lost_to),
     )
 
 

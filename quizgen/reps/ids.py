@@ -37,7 +37,8 @@ from quizgen.football.team import TeamBook
 # 13: the new look: his own man and what he may tap are drawn with the marker.
 # 14: two sentences of what a wrong gap leaves are plainer.
 # 15: an arc blocks a man who drops, not the edge.
-VERSION = "15"
+# 16: the ball, ghosts, plates and heads; every kind has a replay, in which his own man goes where he is told.
+VERSION = "16"
 
 SETUP_HEX = 16
 REP_HEX = 24

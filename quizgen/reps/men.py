@@ -11,6 +11,9 @@ from quizgen.reps.rep import Choice, RepPart
 from quizgen.reps.snap import Snap
 from quizgen.reps.wording import Wording
 
+NAME_MAX = 8
+"""The longest name of a position that stands under his letter, in characters."""
+
 
 def man_part(
     snap: Snap,
@@ -36,7 +39,13 @@ def man_part(
 def man_taps(cast: Cast, part: RepPart, positions: Sequence[str], number: int = 1) -> tuple[Tap, ...]:
     """One tap for each of ``positions``, under the ids of a part made by ``man_part``."""
     return tuple(
-        Tap(choice.id, choice.label, OnMan(cast.defender_id(position)), part=number)
+        Tap(
+            choice.id,
+            choice.label,
+            OnMan(cast.defender_id(position)),
+            part=number,
+            words=(position,) if len(position) <= NAME_MAX else (),
+        )
         for choice, position in zip(part.choices, positions, strict=True)
     )
 

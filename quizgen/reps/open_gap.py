@@ -82,7 +82,7 @@ def build(snap: Snap, position: str) -> Question:
         parts=(part,),
         because=_because(snap, loss, position),
         scene=pictures.question(snap, position, pictures.lane_taps(snap, part)),
-        moved=pictures.moved(snap, position, (), loss.opens, lost=loss),
+        moved=pictures.moved(snap, position, loss.opens, lost=loss),
     )
 
 

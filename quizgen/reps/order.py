@@ -43,7 +43,6 @@ def build(snap: Snap, position: str) -> Question:
     )
     cast = pictures.cast_of(snap)
     taps = (*man_taps(cast, parts[0], rushers), *man_taps(cast, parts[1], rushers, 2))
-    fit = snap.answer.fit(position)
     return Question(
         stem=w.say("{call}. You cross with one man. Who goes first, who comes second?", call=snap.heading),
         parts=parts,
@@ -55,7 +54,7 @@ def build(snap: Snap, position: str) -> Question:
             other=w.gaps(second.gaps),
         ),
         scene=pictures.question(snap, position, taps),
-        moved=pictures.moved(snap, position, fit.lanes),
+        moved=pictures.moved(snap, position),
     )
 
 

@@ -13,10 +13,11 @@ from math import hypot
 from quizgen.drawing.scene import (
     Band,
     BandState,
+    Captions,
     End,
+    HeldBall,
     Key,
     Mark,
-    MarkKind,
     Motion,
     Point,
     Scene,
@@ -27,24 +28,34 @@ from quizgen.drawing.scene import (
 )
 from quizgen.engine.crossing import crossings
 from quizgen.engine.fits import Fit
-from quizgen.engine.movement import BlockerMove
 from quizgen.engine.reads import GONE, Read
 from quizgen.engine.timing import turn_point
 from quizgen.engine.what_if import Loss
 from quizgen.football.formation import OffensivePlayer, Role
 from quizgen.football.scheme import Place
 from quizgen.football.sides import Side
-from quizgen.reps.cast import BEFORE_S, STEP_YD, Cast, goes_somewhere, way
+from quizgen.reps.cast import BEFORE_S, STEP_YD, Cast, goes_somewhere
 from quizgen.reps.choices import band_id
 from quizgen.reps.miss import BEATEN
 from quizgen.reps.rep import RepPart
 from quizgen.reps.snap import Ground, Snap
-from quizgen.reps.wording import to_say
+from quizgen.reps.wording import Wording, to_say
 
-THROUGH_YD = 0.3
+FIT_YD = 0.75
 OVER_THE_TOP_YD = 2.0
 SHORT_OF_LINE_YD = 1.0
-CARRIER_Y_YD = 2.2
+CARRIER_Y_YD = 2.4
+CARRIER_SHOWN_Y_YD = 3.2
+SNEAK_Y_YD = 1.0
+SNAP_S = 0.3
+MESH_SHARE = 0.4
+DEEP_MESH_SHARE = 0.6
+DEEP_Y_YD = 5.0
+MESH_YD = 0.9
+MESH_Y_YD = 2.3
+SET_S = 0.2
+PURSUIT_YD = 2.2
+PURSUIT_S = 1.4
 FAKE_OUT_YD = 2.0
 FAKE_Y_YD = 2.2
 FAKE_S = 1.2
@@ -56,12 +67,21 @@ def cast_of(snap: Snap) -> Cast:
     return Cast(answer.situation.formation, tuple(fit.man for fit in answer.fits))
 
 
-def lane_taps(snap: Snap, part: RepPart, number: int = 1, only: Sequence[int] | None = None) -> tuple[Tap, ...]:
-    """One tap for each lane (``only`` some, where given), under the ids of a part made by ``choices.lane_part``."""
+def lane_taps(
+    snap: Snap, part: RepPart, number: int = 1, only: Sequence[int] | None = None, *, named: bool = False
+) -> tuple[Tap, ...]:
+    """One tap for each lane (``only`` some, where given), under the ids of a part made by ``choices.lane_part``;
+    ``named`` has its name in it, where that gives nothing away."""
     cast = cast_of(snap)
     shown = [lane for index, lane in enumerate(snap.answer.lanes) if only is None or index in only]
     return tuple(
-        Tap(choice.id, choice.label, cast.span(lane), part=number)
+        Tap(
+            choice.id,
+            choice.label,
+            cast.span(lane),
+            part=number,
+            words=tuple(snap.wording.band(lane).split(maxsplit=1)) if named else (),
+        )
         for choice, lane in zip(part.choices, shown, strict=True)
     )
 
@@ -72,15 +92,52 @@ def question(snap: Snap, own: str, taps: tuple[Tap, ...], marks: tuple[Mark, ...
     cast = cast_of(snap)
     on_air = snap.ground is Ground.AIR
     moves = snap.answer.moves
+    carrier = None if on_air else carrier_of(snap)
     return Scene(
         title=title(snap),
         description=describe(snap, own),
         blockers=cast.before() if on_air else cast.at_fit(moves),
         defenders=cast.defenders(own),
-        tracks=(*cast.motion_tracks(), *(() if on_air else cast.block_tracks(moves, arrived=True))),
+        tracks=(
+            *cast.motion_tracks(),
+            *(() if on_air else cast.block_tracks(moves)),
+            *(_ball_track(cast, carrier, shown_way(snap, carrier), End.ARROW) if carrier is not None else ()),
+        ),
         taps=taps,
         marks=marks,
+        ball=cast.ball((0.0, carrier)),
+        captions=captions(snap.wording),
     )
+
+
+def captions(w: Wording) -> Captions:
+    """The words that every picture has."""
+    return Captions(w.phrase("our left"), w.phrase("our right"), w.phrase("yours"), w.phrase("your tap"))
+
+
+def carrier_of(snap: Snap) -> OffensivePlayer | None:
+    """The man who gets the ball, where he is there and blocks nobody."""
+    s = snap.answer.situation
+    carrier = s.formation.find(s.play.carrier)
+    if carrier is None or any(m.player.key == carrier.key for m in snap.answer.moves):
+        return None
+    return carrier
+
+
+def shown_way(snap: Snap, carrier: OffensivePlayer, to_y: float = CARRIER_SHOWN_Y_YD) -> tuple[Point, ...]:
+    """The way of the man with the ball behind his line, toward the gap that the play aims at."""
+    start, aim = Point(carrier.x, carrier.y), snap.answer.aim_x
+    end = Point(aim, min(to_y, carrier.y) if carrier.y > to_y + 0.5 else SNEAK_Y_YD)
+    if start == end:
+        return ()
+    return start, Point(start.x + 0.55 * (aim - start.x), start.y + 0.3 * (end.y - start.y)), end
+
+
+def _ball_track(cast: Cast, carrier: OffensivePlayer, way: tuple[Point, ...], end: End) -> tuple[Track, ...]:
+    if not way:
+        return ()
+    man = cast.blocker_id(carrier)
+    return (Track(f"ball-{man}", way, end=end, is_curved=True, of=man, is_ball=True),)
 
 
 def moved(
@@ -97,33 +154,64 @@ def moved(
     as his, ``opened`` ones as nobody's.
 
     ``ends_in`` adds his way to the lane that he ends up in when he is beaten; with ``lost`` a man goes where he ends up
-    instead of to his lane; ``marks`` are added to the eyes of the player's own man.
+    instead of to his lane.
     """
     cast = cast_of(snap)
-    fits = [_after_loss(fit, lost) for fit in snap.answer.fits if fit.owns]
+    fits = [_after_loss(fit, lost) for fit in snap.answer.fits if fit.owns or _pursues(fit)]
+    on_air = snap.ground is Ground.AIR
+    carrier = None if on_air else carrier_of(snap)
+    ways = () if carrier is None else shown_way(snap, carrier, CARRIER_Y_YD)
+    passer = snap.answer.situation.formation.find(Role.QUARTERBACK)
     scene = Scene(
         title=title(snap),
         description=describe(snap, own),
-        blockers=cast.before(),
+        blockers=cast.before(snap.answer.moves),
         defenders=cast.defenders(own),
         tracks=(
             *cast.motion_tracks(),
-            *cast.block_tracks(snap.answer.moves, arrived=False),
+            *cast.block_tracks(snap.answer.moves),
             *_fit_tracks(cast, snap, fits, own, lost.position if lost else ""),
             *(_beaten_track(snap, own, ends_in) if ends_in is not None else ()),
             *_fake_tracks(snap),
+            *(_ball_track(cast, carrier, ways, End.PLAIN) if carrier is not None else ()),
             *_scout_tracks(cast, snap),
         ),
         bands=_bands(cast, snap, frozenset(right), frozenset(opened)),
-        marks=(*_eyes(cast, snap, own), *marks) if lost is None else marks,
+        marks=marks,
         motions=(
-            *_block_motions(cast, snap.answer.moves),
-            *_ball(cast, snap),
+            *_block_motions(cast, snap),
+            *_carry(cast, snap, carrier, passer, ways),
             *_fake_motions(snap),
             *_fit_motions(cast, snap, fits),
         ),
+        ball=cast.ball(
+            (SNAP_S, passer),
+            *(((_mesh_s(snap, carrier), carrier),) if carrier is not None and carrier is not passer else ()),
+        )
+        if not on_air
+        else cast.ball(),
+        captions=captions(snap.wording),
     )
     return _with_motion_before(scene, cast)
+
+
+def numbered(scene: Scene) -> Scene:
+    """The scene with its marked gaps counted from left to right."""
+    numbers = iter(range(1, len(scene.bands) + 1))
+    bands = (band if band.state is BandState.PLAIN else replace(band, number=next(numbers)) for band in scene.bands)
+    return replace(scene, bands=tuple(bands))
+
+
+def _pursues(fit: Fit) -> bool:
+    """Whether a man without a lane of his own comes last to one."""
+    return bool(fit.lanes) and not fit.owns
+
+
+def _ball_s(snap: Snap) -> float:
+    """When the ball is at the line, in seconds after the snap."""
+    s = snap.answer.situation
+    found = s.play.ball_s if s.play.ball_s is not None else s.rules.timing.ball_s.get(s.play.family)
+    return 2.4 if found is None else found
 
 
 def _with_motion_before(scene: Scene, cast: Cast) -> Scene:
@@ -146,8 +234,16 @@ def _with_motion_before(scene: Scene, cast: Cast) -> Scene:
         blockers=tuple(replace(one, x=start.x, y=start.y) if one.id == entry.of else one for one in scene.blockers),
         bands=tuple(replace(band, from_s=band.from_s + BEFORE_S if band.from_s else 0.0) for band in scene.bands),
         motions=tuple(motions),
+        ball=_later(scene.ball),
         snap_s=BEFORE_S,
     )
+
+
+def _later(ball: HeldBall | None) -> HeldBall | None:
+    """Who has the ball, ``BEFORE_S`` seconds later."""
+    if ball is None:
+        return None
+    return HeldBall(tuple((at_s + BEFORE_S if at_s else 0.0, man) for at_s, man in ball.holders))
 
 
 def _faker(snap: Snap) -> OffensivePlayer | None:
@@ -168,12 +264,15 @@ def _fake_way(snap: Snap, man: OffensivePlayer) -> tuple[Point, ...]:
 
 def _fake_tracks(snap: Snap) -> tuple[Track, ...]:
     man = _faker(snap)
-    return (Track(f"fake-{cast_of(snap).blocker_id(man)}", _fake_way(snap, man)),) if man else ()
+    if man is None:
+        return ()
+    of = cast_of(snap).blocker_id(man)
+    return (Track(f"fake-{of}", _fake_way(snap, man), end=End.PLAIN, of=of),)
 
 
 def _fake_motions(snap: Snap) -> tuple[Motion, ...]:
     man = _faker(snap)
-    return (Motion(cast_of(snap).blocker_id(man), _keys(_fake_way(snap, man), 0.0, FAKE_S)),) if man else ()
+    return (Motion(cast_of(snap).blocker_id(man), keys_of(_fake_way(snap, man), 0.0, FAKE_S)),) if man else ()
 
 
 def _scout_tracks(cast: Cast, snap: Snap) -> tuple[Track, ...]:
@@ -195,12 +294,6 @@ def _after_loss(fit: Fit, lost: Loss | None) -> Fit:
     if lost is None or lost.position != fit.man.position or lost.lane is None:
         return fit
     return replace(fit, lane=lost.lane, lanes=(lost.lane,), read=Read.KEEP, left_lane=None)
-
-
-def _eyes(cast: Cast, snap: Snap, own: str) -> tuple[Mark, ...]:
-    fit = snap.answer.fit(own)
-    watched = fit.puller or (fit.threats[0] if fit.threats else None)
-    return (Mark(MarkKind.EYES, cast.blocker_id(watched.player)),) if watched else ()
 
 
 def _bands(cast: Cast, snap: Snap, right: frozenset[int], opened: frozenset[int]) -> tuple[Band, ...]:
@@ -231,32 +324,26 @@ def _tracks(cast: Cast, snap: Snap, fit: Fit, own: str, loser: str, timed: froze
     is_own = fit.man.position == own
     tone = Tone.WRONG if fit.man.position == loser else Tone.RIGHT if is_own else Tone.NEUTRAL
     order = fit.man.order if fit.man.position in timed else None
-    found = []
-    for number, index in enumerate(fit.lanes):
-        points = fit_way(snap, fit, index)
-        name = f"{cast.defender_id(fit.man.position)}-{number}"
-        first = order if number == 0 else None
-        if len(points) == 2:
-            found.append(Track(name, points, TrackPhase.FIRST, End.ARROW, first, tone, is_own=is_own))
-        else:
-            found.append(Track(name, points[:2], TrackPhase.FIRST, End.PLAIN, first, tone, is_own=is_own))
-            found.append(Track(f"{name}b", points[1:], TrackPhase.SECOND, End.ARROW, None, tone, is_own=is_own))
-    return tuple(found)
+    man = cast.defender_id(fit.man.position)
+    points = fit_way(snap, fit, fit.lanes[0])
+    return (Track(f"{man}-0", points, order=order, tone=tone, is_curved=len(points) > 2, is_own=is_own, of=man),)
 
 
 def _beaten_track(snap: Snap, own: str, ends_in: int) -> tuple[Track, ...]:
     fit = snap.answer.fit(own)
-    start = Point(snap.answer.lanes[fit.lanes[0]].middle_x, THROUGH_YD)
-    end = Point(snap.answer.lanes[ends_in].middle_x, THROUGH_YD)
-    return (Track(BEATEN, (start, end), TrackPhase.SECOND, End.ARROW, None, Tone.WRONG),)
+    start = Point(snap.answer.lanes[fit.lanes[0]].middle_x, -FIT_YD)
+    end = Point(snap.answer.lanes[ends_in].middle_x, -FIT_YD)
+    return (Track(BEATEN, (start, end), TrackPhase.SECOND),)
 
 
 def fit_way(snap: Snap, fit: Fit, index: int) -> tuple[Point, ...]:
-    """A defender's way to a lane in yards: gap owners through the line, support up to it; a man who goes over the
-    top starts for the gap that he leaves; one who shows another place bails first."""
+    """A defender's way to a lane in yards: up to the line, for who comes last short of it; a man who goes over the top
+    starts for the gap that he leaves; one who shows another place bails first."""
     lane = snap.answer.lanes[index]
     start = Point(fit.man.stands[0], -fit.man.stands[1])
-    end = Point(lane.middle_x, THROUGH_YD if fit.man.gaps else -SHORT_OF_LINE_YD)
+    end = Point(lane.middle_x, -FIT_YD if fit.man.gaps else -SHORT_OF_LINE_YD)
+    if _pursues(fit):
+        end = Point(lane.middle_x, -PURSUIT_YD)
     if fit.man.shows is not None:
         x, depth_yd = turn_point(fit.man, snap.answer.situation.rules.timing.read[fit.man.player_class])
         bail = Point(x, -depth_yd)
@@ -270,29 +357,37 @@ def fit_way(snap: Snap, fit: Fit, index: int) -> tuple[Point, ...]:
 
 
 def _fit_motions(cast: Cast, snap: Snap, fits: Iterable[Fit]) -> tuple[Motion, ...]:
-    timing = snap.answer.situation.rules.timing
+    timing, ball_s = snap.answer.situation.rules.timing, _ball_s(snap)
     found = []
     for fit in fits:
         points = fit_way(snap, fit, fit.lanes[0])
-        assert fit.clock is not None  # whoever owns a lane has a clock
         straight = hypot(points[-1].x - points[0].x, fit.man.depth_yd)
         pace = (timing.rush if fit.man.rush else timing.read)[fit.man.player_class]
-        wait_s = 0.05 if fit.man.shows else max(0.05, fit.clock.at_s - straight / pace.speed_yd_s)
-        man = cast.defender_id(fit.man.position)
-        found.append(Motion(man, _keys(points, wait_s, max(fit.clock.at_s, wait_s + 0.1))))
+        if fit.clock is None or not fit.owns:
+            wait_s, end_s = ball_s, ball_s + min(PURSUIT_S, straight / pace.speed_yd_s)
+        else:
+            wait_s = 0.05 if fit.man.shows else max(0.05, fit.clock.at_s - straight / pace.speed_yd_s)
+            end_s = max(fit.clock.at_s, wait_s + 0.1)
+        found.append(Motion(cast.defender_id(fit.man.position), keys_of(points, wait_s, end_s)))
     return tuple(found)
 
 
-def _block_motions(cast: Cast, moves: tuple[BlockerMove, ...]) -> tuple[Motion, ...]:
+def _block_motions(cast: Cast, snap: Snap) -> tuple[Motion, ...]:
+    """Every blocker for as long as his way takes him; who is timed by the play gets there when it says."""
+    speed = snap.answer.situation.rules.timing.puller_yd_s
     found = []
-    for m in moves:
-        points = way(m)
-        if m.rule.place is not Place.AWAY and m.at_s > 0 and points[0] != points[-1]:
-            found.append(Motion(cast.blocker_id(m.player), _keys(points, 0.0, m.at_s)))
+    for m in snap.answer.moves:
+        points = cast.way(m)
+        if m.rule.place is Place.AWAY or points[0] == points[-1]:
+            continue
+        length = sum(hypot(b.x - a.x, b.y - a.y) for a, b in pairwise(points))
+        takes_s = SET_S + length / speed
+        end_s = min(takes_s, m.at_s) if m.in_line and m.at_s > 0 else m.at_s if m.at_s > 0 else takes_s
+        found.append(Motion(cast.blocker_id(m.player), keys_of(points, 0.0, end_s)))
     return tuple(found)
 
 
-def _keys(points: tuple[Point, ...], wait_s: float, end_s: float) -> tuple[Key, ...]:
+def keys_of(points: tuple[Point, ...], wait_s: float, end_s: float) -> tuple[Key, ...]:
     """Even movement along ``points`` from ``wait_s`` to ``end_s``."""
     lengths = [hypot(b.x - a.x, b.y - a.y) for a, b in pairwise(points)]
     keys = [Key(0.0, points[0].x, points[0].y)]
@@ -305,22 +400,32 @@ def _keys(points: tuple[Point, ...], wait_s: float, end_s: float) -> tuple[Key, 
     return tuple(keys)
 
 
-def _ball(cast: Cast, snap: Snap) -> tuple[Motion, ...]:
-    """The man who carries the ball, to the gap that the play aims at."""
-    if snap.ground is Ground.AIR:
+def _carry(
+    cast: Cast,
+    snap: Snap,
+    carrier: OffensivePlayer | None,
+    passer: OffensivePlayer | None,
+    way: tuple[Point, ...],
+) -> tuple[Motion, ...]:
+    """The man who carries the ball, to the gap that the play aims at; who hands it to him meets him on his way."""
+    if carrier is None or not way:
         return ()
-    s = snap.answer.situation
-    carrier = s.formation.find(s.play.carrier)
-    ball_s = s.play.ball_s if s.play.ball_s is not None else s.rules.timing.ball_s.get(s.play.family)
-    if (
-        carrier is None
-        or ball_s is None
-        or carrier.y <= CARRIER_Y_YD
-        or any(m.player.key == carrier.key for m in snap.answer.moves)
-    ):
-        return ()
-    keys = (Key(0.0, carrier.x, carrier.y), Key(ball_s, snap.answer.aim_x, CARRIER_Y_YD))
-    return (Motion(cast.blocker_id(carrier), keys),)
+    ball_s = _ball_s(snap)
+    found = [Motion(cast.blocker_id(carrier), keys_of(way, 0.1, ball_s))]
+    blocks = {m.player.key for m in snap.answer.moves}
+    if passer is not None and passer.key not in (carrier.key, *blocks):
+        meet = found[0].at(_mesh_s(snap, carrier))
+        side = 1.0 if passer.x >= meet.x else -1.0
+        at = Point(meet.x + side * MESH_YD, min(max(SNEAK_Y_YD, meet.y - 0.3), max(MESH_Y_YD, passer.y)))
+        if at != Point(passer.x, passer.y):
+            keys = keys_of((Point(passer.x, passer.y), at), 0.0, _mesh_s(snap, carrier))
+            found.append(Motion(cast.blocker_id(passer), keys))
+    return tuple(found)
+
+
+def _mesh_s(snap: Snap, carrier: OffensivePlayer) -> float:
+    """When the ball changes hands, in seconds after the snap: later for a man who comes from far behind."""
+    return (DEEP_MESH_SHARE if carrier.y > DEEP_Y_YD else MESH_SHARE) * _ball_s(snap)
 
 
 def title(snap: Snap) -> str:

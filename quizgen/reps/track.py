@@ -36,7 +36,7 @@ def build(snap: Snap, position: str) -> Question:
         stem=f"{snap.heading}. {part.prompt}",
         parts=(part,),
         because=_because(fit, w, snap.heading),
-        scene=pictures.question(snap, position, pictures.lane_taps(snap, part)),
+        scene=pictures.question(snap, position, pictures.lane_taps(snap, part, named=True)),
         moved=pictures.moved(snap, position, fit.lanes),
     )
 

@@ -21,8 +21,6 @@ from xml.etree.ElementTree import fromstring
 
 from markupsafe import Markup, escape
 
-from quizgen.drawing.picture import compose
-from quizgen.drawing.scene import Note, OnHalf, OnMan, Point, Scene, ScreenHalf, Tap
 from quizgen.drawing.svg import draw, stills
 from quizgen.reps.rep import Choice, Rep
 from server.errors import GapsoundServerError
@@ -31,7 +29,6 @@ from server.paths import STATIC
 
 STYLES = ("gapsound.css", "field.css", "booklet.css")
 PNG_WIDTH_PX = 720
-HALF_YD = 1.0
 PNG_LIBRARY = "resvg-py"
 PNG_FONTS = [str(STATIC / "fonts" / f"gap-{cut}.ttf") for cut in ("text", "head", "more")]  # .fonts/make.py
 FONT_ADDRESS = re.compile(r'url\("(fonts/[\w-]+\.woff2)"\)')
@@ -71,18 +68,7 @@ def draw_question(rep: Rep) -> str:
     """The picture of the question with its choices' numbers in it."""
     numbers = numbers_of(rep)
     taps = tuple(replace(tap, mark=str(numbers[tap.part, tap.id])) for tap in rep.scene.taps)
-    scene = replace(rep.scene, taps=taps)
-    notes = (Note(cell.tap.mark, _beside(scene, cell.tap)) for cell in compose(scene).cells if cell.chip is None)
-    return draw(replace(scene, notes=(*scene.notes, *notes)))
-
-
-def _beside(scene: Scene, tap: Tap) -> str | Point:
-    """Where to put the number of a tap without an area of its own: beside its man, on the half that it means."""
-    assert isinstance(tap.target, OnMan | OnHalf)  # lanes and paths have their own area
-    if isinstance(tap.target, OnMan):
-        return tap.target.of
-    man = scene.man(tap.target.of)
-    return Point(man.x + (-HALF_YD if tap.target.half is ScreenHalf.LEFT else HALF_YD), man.y)
+    return draw(replace(rep.scene, taps=taps))
 
 
 def draw_answer(rep: Rep) -> str:

@@ -1,10 +1,10 @@
-// Plays a moving picture: play, pause, step, scrub. The format (data-end, data-snap, data-k, data-kw, data-from, data-to) is
+// Plays a moving picture: play, pause, step, scrub. The format (data-end, data-snap, data-k, data-kw, data-g, data-from, data-to) is
 // documented in quizgen/drawing/motion.py. Knows nothing of football or answers.
 
 import { _ } from "/static/words.js";
 
 const STEP_S = 0.2;
-const SPEED = 0.7; // times real speed, so that a player can see who moves first
+const START_MS = 300; // the word is read first
 const IN_VIEW = 0.5; // share of a figure that must be in view before it autoplays
 const STILLS = 4; // number of still pictures with reduced motion
 
@@ -38,6 +38,15 @@ function animationsOf(svg) {
       const [x, width] = valueAt(keys, t);
       element.setAttribute("x", x.toFixed(1));
       element.setAttribute("width", Math.max(0, width).toFixed(1));
+    });
+  }
+  for (const element of svg.querySelectorAll("[data-g]")) {
+    const keys = keysOf(element.dataset.g).map(([t, share]) => [t, share, 0]);
+    animations.push((t) => {
+      const [share] = valueAt(keys, t);
+      element.setAttribute("visibility", share > 0 ? "visible" : "hidden");
+      if (share < 1) element.setAttribute("stroke-dasharray", `${share.toFixed(3)} 1`);
+      else element.removeAttribute("stroke-dasharray");
     });
   }
   for (const element of svg.querySelectorAll("[data-from], [data-to]")) {
@@ -113,7 +122,7 @@ function attach(figure) {
     }
     let last = performance.now();
     const tick = (time) => {
-      show(now + (Math.max(0, time - last) / 1000) * SPEED);
+      show(now + Math.max(0, time - last) / 1000);
       last = time;
       if (now >= end) stop();
       else frame = requestAnimationFrame(tick);
@@ -147,7 +156,7 @@ function attach(figure) {
   if (reduced.matches || !("autoplay" in figure.dataset)) show(end);
   else {
     show(0);
-    whenInView(figure, () => setTimeout(() => figure.isConnected && now === 0 && !frame && start(), 500));
+    whenInView(figure, () => setTimeout(() => figure.isConnected && now === 0 && !frame && start(), START_MS));
   }
 }
 

@@ -189,8 +189,8 @@ EVERYBODY = Scene(
     defenders=DEFENSE[:-1],
     taps=(
         *tuple(Tap(chr(97 + n), f"the {man.id}", OnMan(man.id)) for n, man in enumerate(DEFENSE[:7])),
-        Tap("y", "left half", OnHalf("C", ScreenHalf.LEFT)),
-        Tap("z", "right half", OnHalf("C", ScreenHalf.RIGHT)),
+        Tap("y", "left half", OnHalf("C", ScreenHalf.LEFT), part=2),
+        Tap("z", "right half", OnHalf("C", ScreenHalf.RIGHT), part=2),
     ),
 )
 
@@ -232,8 +232,8 @@ SHOULDER_TO_SHOULDER = Scene(
     defenders=DEFENSE[1:3] + DEFENSE[5:6],
     taps=(
         *(Tap(man.id, f"the {man.id}", OnMan(man.id)) for man in line(tight_end=None)),
-        Tap("x", "right half of Mike", OnHalf("mike", ScreenHalf.RIGHT)),
-        Tap("y", "left half of Mike", OnHalf("mike", ScreenHalf.LEFT)),
+        Tap("x", "right half of Mike", OnHalf("mike", ScreenHalf.RIGHT), part=2),
+        Tap("y", "left half of Mike", OnHalf("mike", ScreenHalf.LEFT), part=2),
     ),
     window=Window(-6.0, 6.0, -6.0, 7.0),
 )

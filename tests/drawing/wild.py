@@ -33,11 +33,13 @@ def questions(draw) -> Scene:
     )
     names = [None, *(man.id for man in blockers), None]
     lanes = [Span.between(left, right) for left, right in pairwise(names)]
-    men = [OnMan(man.id) for man in (*blockers, *defenders)]
+    seven = [man for man in defenders if man.y > -1.6][:7] + [man for man in defenders if man.y <= -1.6][:7]
+    line = [OnMan(man.id) for man in blockers if man.y < 1.0][:7]
+    men = [*line, *(OnMan(man.id) for man in seven)]
     halves = [OnHalf(blockers[0].id, half) for half in ScreenHalf]
     paths = [OnTrack(track.id) for track in tracks]
     kinds = draw(st.sampled_from(("lanes", "men", "both", "halves", "paths")))
-    pool = {"lanes": lanes, "men": men, "both": lanes + men, "halves": halves, "paths": paths}[kinds]
+    pool = {"lanes": lanes, "men": men, "both": lanes + line, "halves": halves, "paths": paths}[kinds]
     targets = draw(st.lists(st.sampled_from(pool), unique=True, max_size=len(pool))) if pool else []
     taps = tuple(Tap(f"c{number}", "words", target, "A") for number, target in enumerate(targets))
     return Scene("A title", "In words.", blockers, defenders, tracks, taps=taps)

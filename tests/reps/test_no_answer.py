@@ -129,11 +129,9 @@ def test_a_man_taken_by_mistake_is_marked_and_never_one_who_is_right(sample: lis
                 if choice.id in part.right or choice.band or not isinstance(target, OnMan | OnHalf):
                     continue
                 after = rep.after(answer)
-                missed = [mark.of for mark in after.marks if mark.kind is MarkKind.MISSED]
-                wrong = [track for track in after.tracks if track.id == "missed-half"]
-                is_man = isinstance(target, OnMan)
-                assert missed == ([target.of] if is_man and target not in right else [])
-                assert len(wrong) == (0 if is_man else 1)
+                missed = [(mark.of, mark.half) for mark in after.marks if mark.kind is MarkKind.MISSED]
+                half = target.half if isinstance(target, OnHalf) else None
+                assert missed == ([(target.of, half)] if target not in right else [])
                 assert not any(mark.kind is MarkKind.MISSED for mark in rep.moved.marks)
                 marked.add(rep.kind)
     assert marked >= {"behind-you", "matchup", "hooked", "half-man"}
@@ -156,7 +154,10 @@ def test_who_leaves_his_man_of_the_option_sees_whom_nobody_has(sample: list[Rep]
             if choice is right:
                 continue
             notes = rep.after([choice.id]).notes
-            assert [(note.text, note.at, note.tone) for note in notes] == [(choice.label, own.id, Tone.WRONG)]
+            assert [(note.text, note.at, note.tone) for note in notes] == [
+                (right.label, own.id, Tone.RIGHT),
+                (choice.label, own.id, Tone.WRONG),
+            ]
             passer = next(man.id for man in rep.moved.blockers if man.label == "Q")
             free = free_after(rep, choice.id)
             assert free == ({passer} if right.label == "The quarterback" else set())
@@ -205,5 +206,5 @@ def test_the_moved_picture_shows_his_own_lane(sample: list[Rep]) -> None:
         after = rep.after([wrong.id])
         states = {band.id: band.state for band in after.bands}
         assert states[wrong.band] is BandState.WRONG
-        assert {states[band] for band in right_bands} == {BandState.OPEN}
+        assert {states[band] for band in right_bands} == {BandState.RIGHT}
         assert rep.after([min(part.right)]) is rep.moved

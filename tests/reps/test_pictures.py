@@ -1,4 +1,4 @@
-"""Every rep can be drawn: the question, the moved picture and each miss, valid by svgwrite's own check."""
+"""Every rep can be drawn: the question, the moved picture and each miss, valid by svgwrite's check."""
 
 from __future__ import annotations
 
@@ -14,6 +14,7 @@ from quizgen.football.team import TeamBook
 from quizgen.reps.catalogue import Catalogue
 from quizgen.reps.kinds import KINDS
 from quizgen.reps.rep import Rep
+from tests.drawing.valid import faults_in
 
 SVG = "{http://www.w3.org/2000/svg}svg"
 
@@ -33,7 +34,9 @@ def misses(rep: Rep) -> list[Scene]:
 def test_the_first_of_each_kind_is_valid(kind: str, small: TeamBook) -> None:
     rep = next(Catalogue(small).reps(kinds=[kind]))
     for scene in (rep.scene, rep.moved, misses(rep)[0]):
-        assert ET.fromstring(draw(scene, is_checked=True)).tag == SVG
+        drawing = draw(scene)
+        assert ET.fromstring(drawing).tag == SVG
+        assert faults_in(drawing) == []
 
 
 def test_a_sample_of_the_demo_can_be_drawn(sample: list[Rep]) -> None:
@@ -83,33 +86,49 @@ def test_the_players_own_man_is_in_every_picture(sample: list[Rep]) -> None:
             assert scene.find_own() is not None
 
 
-def test_a_miss_takes_him_to_the_lane_he_chose(sample: list[Rep]) -> None:
+def test_his_own_man_goes_where_he_is_told_whatever_he_tapped(sample: list[Rep]) -> None:
+    seen = set()
     for rep in sample:
-        if rep.kind not in ("track", "moved-gap", "pull-read"):
+        if rep.kind not in ("track", "moved-gap", "pull-read", "edge", "support"):
             continue
-        wrong = next(choice for choice in rep.parts[0].choices if choice.id not in rep.parts[0].right)
-        after = rep.after([wrong.id])
-        own = after.find_own()
-        assert own is not None
-        band = next(band for band in after.bands if band.id == wrong.band)
-        x_from, x_to = after.span_x(band.span, after.end_s)
-        x = after.place(own.id, after.end_s).x
-        assert x_from is None or x_from < x
-        assert x_to is None or x < x_to
-        assert Tone.WRONG in {track.tone for track in after.tracks}
+        part = rep.parts[0]
+        own = {choice.band for choice in part.choices if choice.id in part.right} - {""}
+        if not own:
+            continue
+        wrong = next(choice for choice in part.choices if choice.id not in part.right)
+        after = rep.after([wrong.id, *(min(other.right) for other in rep.parts[1:])])
+        man = after.find_own()
+        assert man is not None
+        bands = [band for band in after.bands if band.id in own]
+        x = after.place(man.id, after.end_s).x
+        spans = [after.span_x(band.span, after.end_s) for band in bands]
+        assert any((low is None or low < x) and (high is None or x < high) for low, high in spans), rep.id
+        assert {band.state for band in bands} == {BandState.RIGHT}
+        seen.add(rep.kind)
+    assert seen >= {"moved-gap", "pull-read"}
 
 
-def test_who_tells_wrongly_where_he_ends_up_sees_the_lane_he_took_and_his_own_open(sample: list[Rep]) -> None:
+def test_every_kind_moves_after_the_answer_and_the_ball_has_a_holder(sample: list[Rep]) -> None:
+    for rep in sample:
+        assert rep.moved.end_s > 0.5, (rep.kind, rep.id)
+        assert rep.scene.ball is not None
+        assert rep.moved.ball is not None
+        if rep.play is not None:
+            last = rep.moved.man(rep.moved.holder(rep.moved.end_s))
+            assert last.y > 0.5, (rep.kind, rep.id)  # it has left the center
+
+
+def test_who_tells_wrongly_where_he_ends_up_sees_that_lane_and_the_one_he_took(sample: list[Rep]) -> None:
     seen = 0
     for rep in sample:
         if rep.kind != "hooked":
             continue
         who, where = rep.parts
-        own = {band.id for band in rep.moved.bands if band.state is BandState.RIGHT}
-        wrong = next(choice for choice in where.choices if choice.id not in where.right and choice.band not in own)
+        right = {choice.band for choice in where.choices if choice.id in where.right}
+        wrong = next(choice for choice in where.choices if choice.id not in where.right)
         after = rep.after([min(who.right), wrong.id])
         states = {band.id: band.state for band in after.bands if band.state is not BandState.PLAIN}
-        assert states == {wrong.band: BandState.WRONG, **dict.fromkeys(own, BandState.OPEN)}
+        assert states == {wrong.band: BandState.WRONG, **dict.fromkeys(right, BandState.RIGHT)}
         assert after.tracks == rep.moved.tracks
         assert after.motions == rep.moved.motions
         seen += 1

@@ -79,4 +79,4 @@ def test_stages_have_titles() -> None:
 
 def test_after_a_miss_without_a_lane_the_picture_is_the_moved_one() -> None:
     asked = rep(FIRST, SECOND)
-    assert asked.after(list("ae")) is asked.moved
+    assert asked.after(list("ae")) == asked.moved
