@@ -349,7 +349,7 @@ def build_opponents(file: ReadFile | None) -> tuple[ChartedOpponent, ...]:
 def build_accepted(file: ReadFile | None) -> tuple[AcceptedLack, ...]:
     """What the staff lives with."""
     return tuple(
-        AcceptedLack(row.call, row.why, row.to, row.formation or "", row.play or "", row.play_to)
+        AcceptedLack(row.call, row.why, row.to, row.formation or "", row.play or "", row.play_to, row.lack or "")
         for _, row in rows_of(file, "accepted")
     )
 

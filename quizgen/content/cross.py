@@ -119,9 +119,19 @@ def _check_accepted(files: Files) -> None:
 
 
 def _raw_formations(files: Files) -> tuple[str, ...] | None:
+    """The formations with their twins, as set and after each of their motions."""
     rows = _raw_rows(files, "formations.toml", "formation")
     names = _raw_names(rows, "name")
-    return names and (*names, *(_raw_names(rows, "mirror") or ()))
+    if names is None or rows is None:
+        return None
+    moved = [
+        f"{name}, {motion}"
+        for row in filter(_is_named, rows)
+        for name in (row["name"], row.get("mirror"))
+        for motion in _raw_names(row.get("motion"), "name") or ()
+        if isinstance(name, str)
+    ]
+    return (*names, *(_raw_names(rows, "mirror") or ()), *moved)
 
 
 def _refer(file: ReadFile, where: Where, name: str, known: Iterable[str] | None, within: str = "") -> None:

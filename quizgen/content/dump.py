@@ -6,7 +6,7 @@ hand keeps them only while it is edited by hand.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import fields
 from enum import Enum
 from typing import Any
@@ -50,11 +50,20 @@ def dump_team(team: TeamBook) -> dict[str, str]:
         "plays.toml": plays,
         "roster.toml": {"player": [_plain(number=p.number, name=p.name, positions=p.positions) for p in team.roster]},
     }
-    if team.opponents:
-        files["opponents.toml"] = {"opponent": [_opponent(one) for one in team.opponents]}
-    if team.accepted:
-        files["accepted.toml"] = {"accepted": [_accepted(one) for one in team.accepted]}
-    return {name: tomli_w.dumps(table) for name, table in files.items()}
+    texts = {name: tomli_w.dumps(table) for name, table in files.items()}
+    return {**texts, **dump_opponents(team.opponents), **dump_accepted(team.accepted)}
+
+
+def dump_opponents(opponents: Sequence[ChartedOpponent]) -> dict[str, str]:
+    """The opponents as a TOML file; none without opponents."""
+    found = {"opponent": [_opponent(one) for one in opponents]}
+    return {"opponents.toml": tomli_w.dumps(found)} if opponents else {}
+
+
+def dump_accepted(accepted: Sequence[AcceptedLack]) -> dict[str, str]:
+    """What the staff accepted as a TOML file; none where it is nothing."""
+    found = {"accepted": [_accepted(one) for one in accepted]}
+    return {"accepted.toml": tomli_w.dumps(found)} if accepted else {}
 
 
 def _opponent(one: ChartedOpponent) -> Table:
@@ -63,7 +72,8 @@ def _opponent(one: ChartedOpponent) -> Table:
 
 
 def _accepted(one: AcceptedLack) -> Table:
-    return _plain(call=one.call, to=one.to, formation=one.formation, play=one.play, play_to=one.play_to, why=one.why)
+    snap = _plain(call=one.call, to=one.to, formation=one.formation, play=one.play, play_to=one.play_to)
+    return {**snap, **_plain(why=one.why, lack=one.lack)}
 
 
 def _plain(**values: Any) -> Table:

@@ -388,6 +388,7 @@ class AcceptedRow(Shape):
     play: Name | None = None
     play_to: Word[Side] | None = None
     why: Annotated[Text, Field(min_length=1, description="why the staff lives with it")]
+    lack: Annotated[str, Field(pattern="^[0-9a-f]{12}$", description="12 of 0-9 and a-f")] | None = None
 
 
 class AcceptedFile(Shape):

@@ -10,12 +10,14 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from hashlib import sha256
 
 from quizgen.engine.verdict import RunAnswer
 from quizgen.football.opponent import AcceptedLack, ChartedOpponent, OpponentRun
 from quizgen.football.sides import Side
 
 HUNDRED = 100.0
+LACK_HEX = 12
 
 Offense = tuple[str, str, Side]
 """Formation, play and its side."""
@@ -84,13 +86,29 @@ def _fits(run: OpponentRun, offense: Offense) -> bool:
     return run.play == play and run.formation in ("", formation) and run.to in (None, to)
 
 
-def find_accepted(accepted: Iterable[AcceptedLack], answer: RunAnswer) -> str:
-    """Why the staff lives with what is short here; empty where it is sound or was not accepted."""
+def lack_id(answer: RunAnswer) -> str:
+    """A hash of what a snap is short of: the lanes that are open and late, by their plain names; empty when sound."""
     if answer.sound:
         return ""
+    lanes = [[answer.lanes[i].name for i in some] for some in (answer.open, answer.late)]
+    return sha256(repr(lanes).encode()).hexdigest()[:LACK_HEX]
+
+
+def find_accepted_lack(accepted: Iterable[AcceptedLack], answer: RunAnswer) -> AcceptedLack | None:
+    """What the staff accepted of this snap; None where it is sound, was not accepted, or is short of something else
+    than was accepted."""
+    if answer.sound:
+        return None
     s = answer.situation
-    snap = (s.pressure.name, s.to, s.formation.name, s.play.name, s.play_to)
-    return next((one.why for one in accepted if one.covers(*snap)), "")
+    snap = (*s.called, s.formation.name, s.play.name, s.play_to)
+    found = [one for one in accepted if one.covers(*snap)]
+    return next((one for one in found if one.lack in ("", lack_id(answer))), None)
+
+
+def find_accepted(accepted: Iterable[AcceptedLack], answer: RunAnswer) -> str:
+    """Why the staff lives with what is short here; empty where it is sound or was not accepted."""
+    found = find_accepted_lack(accepted, answer)
+    return found.why if found else ""
 
 
 def weigh(
@@ -101,11 +119,11 @@ def weigh(
     shares, left = spread(opponent, map(offense_of, answers))
     sides: dict[tuple[str, Offense], int] = defaultdict(int)
     for answer in answers:
-        sides[answer.situation.pressure.name, offense_of(answer)] += 1
+        sides[answer.situation.called[0], offense_of(answer)] += 1
     found = []
     for answer in answers:
         offense = offense_of(answer)
-        weight = HUNDRED * shares.get(offense, 0.0) / sides[answer.situation.pressure.name, offense]
+        weight = HUNDRED * shares.get(offense, 0.0) / sides[answer.situation.called[0], offense]
         if weight:
             found.append(WeighedAnswer(answer, weight, find_accepted(accepted, answer)))
     return found, left
@@ -115,7 +133,7 @@ def by_call(rows: Iterable[WeighedAnswer]) -> list[CallAgainst]:
     """Each call against a hundred of his runs, in the order of the rows."""
     calls: dict[str, list[WeighedAnswer]] = defaultdict(list)
     for row in rows:
-        calls[row.answer.situation.pressure.name].append(row)
+        calls[row.answer.situation.called[0]].append(row)
     return [_call(name, own) for name, own in calls.items()]
 
 

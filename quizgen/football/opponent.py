@@ -42,7 +42,9 @@ class ChartedOpponent:
 
 @dataclass(frozen=True, slots=True)
 class AcceptedLack:
-    """A lack that the staff lives with: of a call, on every snap that fits what is written (empty and None: any)."""
+    """A lack that the staff lives with: of a call, on every snap that fits what is written (empty and None: any).
+    ``lack`` is the hash of what was short when it was accepted; once something else is short there, it is no longer
+    accepted (empty: whatever is short)."""
 
     call: str
     why: str
@@ -50,6 +52,7 @@ class AcceptedLack:
     formation: str = ""
     play: str = ""
     play_to: Side | None = None
+    lack: str = ""
 
     def covers(self, call: str, to: Side, formation: str, play: str, play_to: Side) -> bool:
         """Whether that snap is one of those that it is written for."""

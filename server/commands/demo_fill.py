@@ -27,12 +27,10 @@ from server.database.tables import (
     GradedAnswer,
     KeptRep,
     Member,
-    Opponent,
     PlayerSet,
     SetRep,
     Team,
 )
-from server.opponents.tendencies import add_opponent, choose_next, store_counts
 from server.playbook.playbooks import Playbook
 from server.playbook.stored_reps import snapshot
 from server.sets.player_sets import SetPlace
@@ -41,9 +39,6 @@ from server.sets.set_layout import set_rep
 WEEKS, SEED = 6, 54
 CALLS_PUT_IN = 6
 REPS_SEARCHED = 60
-NEXT_OPPONENT, UNKNOWN_PLAY = "Pine Hollow", "Jet sweep"
-#: How often the opponent ran the first plays of each stage, in the team's order.
-CHARTED: dict[int, tuple[float, ...]] = {2: (14, 3, 6), 3: (9, 4, 5), 4: (3, 0, 0, 0, 0, 8), 5: (0, 2, 7)}
 SET_LENGTH = 8
 PRACTICE = time(15, 30)
 
@@ -155,20 +150,6 @@ def seen(rep: Any) -> SeenRep:
     return SeenRep(rep.id, tuple(sorted(part.right)), wrong, hooked=rep.play is not None)
 
 
-def add_next_opponent(t: TeamSession, playbook: Playbook, coach: Member, now: datetime) -> Opponent:
-    """Add an invented next opponent: how often he runs the first plays of each stage, and one play that the team
-    lacks."""
-    plays = playbook.football.plays(playbook.catalogue)
-    counts: dict[str, float] = {UNKNOWN_PLAY: 4.0}
-    for stage, runs in CHARTED.items():
-        own = [play.key for play in plays if play.stage == stage]
-        counts.update(zip(own, runs, strict=False))
-    opponent = add_opponent(t, coach.id, NEXT_OPPONENT, now)
-    store_counts(t, coach.id, opponent.id, counts, plays, now)
-    choose_next(t, coach.id, opponent.id, now)
-    return opponent
-
-
 def fill_season(store: Store, team: Team, playbook: Playbook, shown: Member, now: datetime) -> None:
     """Simulate the season. The player whose PIN is printed is a middling one, so that his own answers show."""
     with store.write(team.id) as t:
@@ -185,4 +166,3 @@ def fill_season(store: Store, team: Team, playbook: Playbook, shown: Member, now
         for one in season.plan():
             rows.take(season, one, members[one.player])
         rows.store()
-        add_next_opponent(t, playbook, coach, now)

@@ -394,21 +394,53 @@ class MissPicture(Base, table=True):
 
 
 class Opponent(Base, table=True):
-    """What an opponent runs: how often each of the team's plays, and the share of each stage from that.
+    """What an opponent runs: how often each play, from which formation and to which side, and the share of each stage.
 
-    ``play_counts`` is {play: count}, ``stage_counts`` {stage as text: count}. At most one opponent is the next one.
+    ``runs`` is [[play, formation, side, count]] with keys, and our own left and right; a formation or side that is not
+    known is empty. A play or formation that the team doesn't have has the opponent's word. ``stage_counts`` is {stage
+    as text: count}. ``key`` is what its TOML knows it by. At most one opponent is the next one.
     """
 
     __tablename__ = "opponent"
-    __table_args__ = (_of_team(),)
+    __table_args__ = (_of_team(), UniqueConstraint("team_id", "key"))
 
     team_id: str = Field(primary_key=True)
     id: str = Field(primary_key=True)
+    key: str
     name: str
-    play_counts: dict[str, float] = Field(default_factory=dict, sa_type=JSON, nullable=False)
+    runs: list[tuple[str, str, str, float]] = _list()
     stage_counts: dict[str, float] = Field(default_factory=dict, sa_type=JSON, nullable=False)
     is_next: bool = False
     changed_at: datetime = _moment()
+
+    @property
+    def play_counts(self) -> dict[str, float]:
+        """How often they run each play, from wherever and to either side: {play: count}."""
+        found: dict[str, float] = {}
+        for play, _, _, count in self.runs:
+            found[play] = found.get(play, 0.0) + count
+        return found
+
+
+class Acceptance(Base, table=True):
+    """A lack that the staff lives with: of a call, on the snaps that fit (empty: any), and why. Nouns by their keys.
+
+    ``lack`` is the hash of what was short when it was accepted (empty: whatever is short). Lacks accepted together have
+    one ``id``, which the audit has with who and when.
+    """
+
+    __tablename__ = "acceptance"
+    __table_args__ = (_of_team(),)
+
+    team_id: str = Field(primary_key=True)
+    call: str = Field(primary_key=True)
+    to: str = Field(primary_key=True)
+    formation: str = Field(primary_key=True)
+    play: str = Field(primary_key=True)
+    play_to: str = Field(primary_key=True)
+    id: str
+    why: str = _long_text()
+    lack: str = ""
 
 
 class PlayWord(Base, table=True):
@@ -421,6 +453,18 @@ class PlayWord(Base, table=True):
     team_id: str = Field(primary_key=True)
     word: str = Field(primary_key=True)
     play: str = ""
+
+
+class FormationWord(Base, table=True):
+    """The meaning of a word for a formation in play lists, from the last import: one of the team's, two that are each
+    other's mirror with "/" between them, or empty for one that it doesn't have. ``word`` as in `PlayWord`."""
+
+    __tablename__ = "formation_word"
+    __table_args__ = (_of_team(),)
+
+    team_id: str = Field(primary_key=True)
+    word: str = Field(primary_key=True)
+    formation: str = ""
 
 
 class PracticeDay(Base, table=True):
@@ -470,7 +514,9 @@ TABLES: tuple[type[Base], ...] = (
     Answer,
     MissPicture,
     Opponent,
+    Acceptance,
     PlayWord,
+    FormationWord,
     PracticeDay,
     AuditEntry,
 )

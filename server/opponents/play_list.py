@@ -12,18 +12,20 @@ import csv
 import difflib
 import io
 import math
-import re
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 from functools import lru_cache
 
 from server.errors import BadInput
 from server.i18n.lazy_text import LazyText
-from server.opponents.tendencies import COUNT_MAX, NAME_MAX, UNCHARTED, known_play
+from server.opponents.formation_words import DIRECTIONS, keys_of, propose_formation, run_side
+from server.opponents.matching import KEEP_NAME, LEAVE_OUT, MIN_SIMILARITY, MatchedBy, normalize
+from server.opponents.tendencies import COUNT_MAX
 from server.opponents.trade_names import find_meant, trade_names
-from server.playbook.rep_summary import PlaySummary
+from server.playbook.charted import NAME_MAX, UNCHARTED, RunCount, known_play, trim_name
+from server.playbook.rep_summary import FormationSummary, PlaySummary
 from server.reading.csv_files import CELL_MAX, COLUMNS_MAX, SEPARATORS, CsvLine
 
 LINES_MAX = 50_000
@@ -35,18 +37,19 @@ HEADING_LINES = 10
 LINES_SAMPLED, LINES_COMPARED = 40, 400
 CELLS_COMPARED = 40
 LINES_SHOWN = 5
-MIN_SIMILARITY = 0.78
+#: What a column of motions has where nobody moves.
+NO_MOTION = frozenset({"", "none", "no", "n", "0", "x", "ninguno", "ninguna"})
 #: At least this share of the words in a column of plays are plays of the team.
 MIN_SHARE_OF_PLAYS = 0.2
 
 
 class Column(StrEnum):
-    """What a column of a play list holds. Only play and count are stored; the others are shown for the coach to
-    check."""
+    """What a column of a play list holds. Down and distance are not stored; they are shown for the coach to check."""
 
     PLAY = "play"
     COUNT = "count"
     FORMATION = "formation"
+    MOTION = "motion"
     DIRECTION = "direction"
     DOWN = "down"
     DISTANCE = "distance"
@@ -57,28 +60,11 @@ HEADINGS: Mapping[Column, tuple[str, ...]] = {
     Column.PLAY: ("play", "concept", "scheme", "run", "jugada"),
     Column.COUNT: ("count", "times", "snaps", "qty", "n", "veces"),
     Column.FORMATION: ("formation", "form", "set", "formacion"),
+    Column.MOTION: ("motion", "mot", "shift", "movimiento"),
     Column.DIRECTION: ("direction", "dir", "side", "strength", "direccion"),
     Column.DOWN: ("down", "dn"),
     Column.DISTANCE: ("distance", "dist", "togo", "yards", "distancia"),
 }
-#: Words for where a play goes or which side it is called from; they don't say which play it is.
-DIRECTION_WORDS = frozenset(
-    {"left", "right", "lt", "rt", "l", "r", "strong", "weak", "str", "wk", "field", "boundary", "to", "the"}
-)
-
-
-class MatchedBy(StrEnum):
-    """How the play proposed for a word was found."""
-
-    SAME = "same"
-    BEFORE = "before"
-    CLOSE = "close"
-    TRADE = "trade"
-    NONE = "none"
-
-
-#: What a word can mean besides a play of the team: nothing, or a play stored under its own name.
-LEAVE_OUT, KEEP_NAME = "", "+"
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +89,7 @@ class PlaySheet:
 
 @dataclass(frozen=True, slots=True)
 class Word:
-    """A word in the column of plays: its number of lines, the sum of their counts, and the key of the play proposed for
+    """A word in a column of plays or formations: its number of lines, the sum of their counts, and the key proposed for
     it."""
 
     text: str
@@ -111,6 +97,16 @@ class Word:
     count: float
     target: str
     how: MatchedBy
+
+
+@dataclass(frozen=True, slots=True)
+class Placing:
+    """What it takes to place a run: the team's formations, what each word for one means, and whether left and right in
+    the file are ours (else theirs)."""
+
+    formations: Sequence[FormationSummary] = ()
+    meanings: Mapping[str, str] = field(default_factory=dict)
+    is_ours: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,16 +120,25 @@ class LeftOut:
 
 @dataclass(frozen=True, slots=True)
 class DryRun:
-    """What an import would store: counts by play, and from how many lines; and which lines it would leave out."""
+    """What an import would store: runs with their counts, and from how many lines; and which lines it would leave
+    out."""
 
-    play_counts: Mapping[str, float]
+    runs: tuple[RunCount, ...]
     lines: int
     left_out: tuple[LeftOut, ...]
 
     @property
+    def play_counts(self) -> dict[str, float]:
+        """Counts by play, the most first."""
+        found: dict[str, float] = defaultdict(float)
+        for run in self.runs:
+            found[run.play] += run.snaps
+        return dict(sorted(found.items(), key=lambda one: (-one[1], one[0])))
+
+    @property
     def total(self) -> float:
         """Number of snaps."""
-        return sum(self.play_counts.values())
+        return sum(run.snaps for run in self.runs)
 
 
 # Lines ----------------------------------------------------------------------------------------------------------------
@@ -291,11 +296,6 @@ def is_numbers(sheet: PlaySheet, index: int) -> bool:
 # Words ----------------------------------------------------------------------------------------------------------------
 
 
-def normalize(text: str) -> str:
-    """A word in lower case, without punctuation and extra spaces, for comparing."""
-    return " ".join(re.sub(r"[^\w]+", " ", text.casefold().replace("_", " ")).split())
-
-
 @lru_cache(maxsize=8)
 def _names(plays: tuple[tuple[str, str], ...]) -> Mapping[str, str]:
     """The key of the play for each name, in plain letters."""
@@ -314,7 +314,7 @@ def find_play(word: str, plays: Sequence[PlaySummary]) -> tuple[str, MatchedBy] 
     typed = normalize(word)
     if typed in names:
         return names[typed], MatchedBy.SAME
-    words = [part for part in typed.split() if part not in DIRECTION_WORDS and not part.isdecimal()]
+    words = [part for part in typed.split() if part not in DIRECTIONS and not part.isdecimal()]
     bare = " ".join(words)
     if not bare:
         return None
@@ -352,20 +352,52 @@ def find_words(
     sheet: PlaySheet, columns: Mapping[Column, int], plays: Sequence[PlaySummary], before: Mapping[str, str]
 ) -> list[Word]:
     """The words in the column of plays, most frequent first, each with a proposal. Raises: BadInput."""
-    lines: Counter[str] = Counter()
-    counts: dict[str, float] = defaultdict(float)
-    for _, word, count in usable_snaps(sheet, columns):
-        lines[word] += 1
-        counts[word] += count
-    if len(lines) > WORDS_MAX:
+    found = _count_words((word, count) for _, word, count in usable_snaps(sheet, columns))
+    if len(found) > WORDS_MAX:
         raise BadInput(
             LazyText(
                 "the column of plays: expected at most {most} different words, found {found}; choose another column",
                 most=WORDS_MAX,
-                found=len(lines),
+                found=len(found),
             )
         )
-    return [Word(word, n, counts[word], *propose(word, plays, before)) for word, n in lines.most_common()]
+    return [Word(word, lines, count, *propose(word, plays, before)) for word, lines, count in found]
+
+
+def find_formation_words(
+    sheet: PlaySheet,
+    columns: Mapping[Column, int],
+    formations: Sequence[FormationSummary],
+    before: Mapping[str, str],
+    *,
+    is_ours: bool,
+) -> list[Word]:
+    """The words for formations, with the motion behind a comma, as `find_words`. Raises: BadInput."""
+    snaps = ((formation_word(line, columns), count) for line, _, count in usable_snaps(sheet, columns))
+    found = _count_words((word, count) for word, count in snaps if word)
+    if len(found) > WORDS_MAX:
+        raise BadInput(
+            LazyText(
+                "the column of formations: expected at most {most} different words, found {found}; choose another "
+                "column",
+                most=WORDS_MAX,
+                found=len(found),
+            )
+        )
+    return [
+        Word(word, lines, count, *propose_formation(word, formations, before, is_ours=is_ours))
+        for word, lines, count in found
+    ]
+
+
+def _count_words(snaps: Iterable[tuple[str, float]]) -> list[tuple[str, int, float]]:
+    """Each word with its lines and the sum of their counts, the most frequent first."""
+    lines: Counter[str] = Counter()
+    counts: dict[str, float] = defaultdict(float)
+    for word, count in snaps:
+        lines[word] += 1
+        counts[word] += count
+    return [(word, number, counts[word]) for word, number in lines.most_common()]
 
 
 def usable_snaps(sheet: PlaySheet, columns: Mapping[Column, int]) -> Iterable[tuple[CsvLine, str, float]]:
@@ -376,22 +408,34 @@ def usable_snaps(sheet: PlaySheet, columns: Mapping[Column, int]) -> Iterable[tu
             yield line, word, count
 
 
+def cell_of(line: CsvLine, columns: Mapping[Column, int], column: Column) -> str:
+    """A line's cell in a column; empty where there is none."""
+    index = columns.get(column)
+    return "" if index is None or index >= len(line.cells) else line.cells[index]
+
+
 def read_snap(line: CsvLine, columns: Mapping[Column, int]) -> tuple[str, float | None]:
     """A line's word for the play (empty: none) and its count (None: not a number; 1 without a count column)."""
+    count = find_number(cell_of(line, columns, Column.COUNT)) if Column.COUNT in columns else 1.0
+    return cell_of(line, columns, Column.PLAY), count
 
-    def cell(column: Column) -> str:
-        index = columns.get(column)
-        return "" if index is None or index >= len(line.cells) else line.cells[index]
 
-    count = find_number(cell(Column.COUNT)) if Column.COUNT in columns else 1.0
-    return cell(Column.PLAY), count
+def formation_word(line: CsvLine, columns: Mapping[Column, int]) -> str:
+    """A line's word for the formation at the snap: "Ace Rt, Jet"; empty where it has no formation."""
+    formation = cell_of(line, columns, Column.FORMATION)
+    motion = cell_of(line, columns, Column.MOTION) if formation else ""
+    return f"{formation}, {motion}" if motion and normalize(motion) not in NO_MOTION else formation
 
 
 def dry_run(
-    sheet: PlaySheet, columns: Mapping[Column, int], meanings: Mapping[str, str], plays: Sequence[PlaySummary]
+    sheet: PlaySheet,
+    columns: Mapping[Column, int],
+    meanings: Mapping[str, str],
+    plays: Sequence[PlaySummary],
+    placing: Placing | None = None,
 ) -> DryRun:
     """What would be stored with this meaning of each word, what would be left out, and why."""
-    counts: dict[str, float] = defaultdict(float)
+    counts: dict[tuple[str, str, str], float] = defaultdict(float)
     left_out: dict[str, list[int]] = {}
     lines = 0
     for line in sheet.snaps:
@@ -402,10 +446,22 @@ def dry_run(
             continue
         lines += 1
         target = meanings.get(word, KEEP_NAME)
-        counts[known_play(word, plays) if target == KEEP_NAME else target] += count
+        play = known_play(word, plays) if target == KEEP_NAME else target
+        places = place_run(line, word, columns, placing or Placing())
+        for formation, to in places:
+            counts[play, formation, to] += count / len(places)
     left = tuple(LeftOut(why, len(indexes), tuple(indexes[:LINES_SHOWN])) for why, indexes in left_out.items())
-    most_first = dict(sorted(((name, n) for name, n in counts.items() if n), key=lambda one: (-one[1], one[0])))
-    return DryRun(most_first, lines, tuple(sorted(left, key=lambda one: -one.lines)))
+    runs = tuple(RunCount(*run, count) for run, count in sorted(counts.items()) if count)
+    return DryRun(runs, lines, tuple(sorted(left, key=lambda one: -one.lines)))
+
+
+def place_run(line: CsvLine, word: str, columns: Mapping[Column, int], placing: Placing) -> list[tuple[str, str]]:
+    """Where a line's run is run: formation and side, each once; equally often where there are two."""
+    known = {one.key: one for one in placing.formations}
+    said = formation_word(line, columns)
+    keys = keys_of(placing.meanings.get(said, KEEP_NAME), trim_name(said)) if said else ("",)
+    texts = (cell_of(line, columns, Column.DIRECTION), word)
+    return [(key, run_side(texts, known.get(key), is_ours=placing.is_ours)) for key in keys]
 
 
 def reason_left_out(word: str, count: float | None, meanings: Mapping[str, str]) -> str | None:

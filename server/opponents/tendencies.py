@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter, defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -22,15 +22,21 @@ from server.database.tables import Opponent
 from server.errors import BadInput
 from server.i18n.lazy_text import LazyText
 from server.mastery.values import STAGES, TeamSettings, shares
+from server.playbook.charted import (
+    NAME_MAX,
+    PASS_STAGE,
+    UNCHARTED,
+    RunCount,
+    by_key,
+    free_key,
+    known_play,
+    stage_counts_of,
+)
 from server.playbook.rep_summary import PlaySummary, RepSummary
 
-NAME_MAX = 60
-OPPONENTS_MAX, PLAYS_MAX = 60, 400
+OPPONENTS_MAX, RUNS_MAX = 60, 2_000
 COUNT_MAX = 100_000
-PASS_STAGE = 5
 MOST_RUN_MAX = 3
-#: A pass whose protection was not charted: it counts for the stage of passes, but for no protection.
-UNCHARTED = "Any pass"
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +59,17 @@ class StageShare:
     share: float
     weight: float
     plays: tuple[PlayShare, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class LinedUp:
+    """A formation that they line up in (by its key; empty: not known): how many snaps, and how many of its runs went to
+    our left and to our right, as far as that is known."""
+
+    formation: str
+    count: float
+    left: float
+    right: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,14 +142,13 @@ def _share(count: float, total: float) -> float:
     return count / total if total else 0.0
 
 
-def stage_counts_of(play_counts: Mapping[str, float], plays: Sequence[PlaySummary]) -> dict[int, float]:
-    """How often they run each stage; empty when they run nothing from the team's list."""
-    found: dict[int, float] = defaultdict(float)
-    stages = {UNCHARTED: PASS_STAGE} | {play.key: play.stage for play in plays}
-    for key, count in by_key(play_counts, plays).items():
-        if key in stages and count:
-            found[stages[key]] += count
-    return dict(found)
+def lined_up(runs: Iterable[RunCount]) -> list[LinedUp]:
+    """The formations that they line up in, the most frequent first; those not known last."""
+    counts: dict[str, dict[str, float]] = defaultdict(lambda: defaultdict(float))
+    for run in runs:
+        counts[run.formation][run.to] += run.snaps
+    found = [LinedUp(key, sum(sides.values()), sides["left"], sides["right"]) for key, sides in counts.items()]
+    return sorted(found, key=lambda one: (not one.formation, -one.count, one.formation))
 
 
 def play_weights(play_counts: Mapping[str, float], plays: Sequence[PlaySummary]) -> dict[str, float]:
@@ -194,7 +210,8 @@ def add_opponent(t: TeamSession, member_id: str, name: str, now: datetime) -> Op
     name = check_name(t, name)
     if t.count(Opponent) >= OPPONENTS_MAX:
         raise BadInput(LazyText("opponents: expected at most {most}; delete one that is played", most=OPPONENTS_MAX))
-    opponent = Opponent(team_id=t.team_id, id=make_id(), name=name, changed_at=now)
+    key = free_key(name, [one.key for one in t.rows(Opponent)])
+    opponent = Opponent(team_id=t.team_id, id=make_id(), key=key, name=name, changed_at=now)
     t.add(opponent)
     write_audit(t, member_id, "added an opponent", opponent.id, now)
     return opponent
@@ -231,13 +248,48 @@ def store_counts(
     plays: Sequence[PlaySummary],
     now: datetime,
 ) -> None:
-    """Replace what they run, all or nothing. Raises: BadInput, NotFound."""
+    """Replace how often they run each play; formations and sides keep their shares of a play that they have. Raises:
+    BadInput, NotFound."""
+    runs = with_counts(runs_of(find_opponent(t, opponent_id)), play_counts)
+    store_runs(t, member_id, opponent_id, runs, plays, now)
+
+
+def runs_of(opponent: Opponent) -> list[RunCount]:
+    """What was counted of an opponent."""
+    return [RunCount(*run) for run in opponent.runs]
+
+
+def with_counts(runs: Iterable[RunCount], play_counts: Mapping[str, float]) -> list[RunCount]:
+    """The runs with these counts of each play, shared out as before; a play that was not there has no formation."""
+    before: dict[str, list[RunCount]] = defaultdict(list)
+    for run in runs:
+        before[run.play].append(run)
+    found = []
+    for play, count in play_counts.items():
+        own = before.get(play) or [RunCount(play, "", "", 1.0)]
+        total = sum(run.snaps for run in own)
+        found += [run._replace(snaps=run.snaps if total == count else count * run.snaps / total) for run in own]
+    return found
+
+
+def store_runs(
+    t: TeamSession,
+    member_id: str,
+    opponent_id: str,
+    runs: Iterable[RunCount],
+    plays: Sequence[PlaySummary],
+    now: datetime,
+) -> None:
+    """Replace what they run, all or nothing; equal ones are added up. Raises: BadInput, NotFound."""
     opponent = find_opponent(t, opponent_id)
-    kept = {name: check_count(name, count) for name, count in play_counts.items() if count}
-    if len(kept) > PLAYS_MAX:
-        raise BadInput(LazyText("plays: expected at most {most}, found {found}", most=PLAYS_MAX, found=len(kept)))
-    opponent.play_counts = kept
-    opponent.stage_counts = {str(stage): count for stage, count in stage_counts_of(kept, plays).items()}
+    counts: dict[tuple[str, str, str], float] = defaultdict(float)
+    for play, formation, to, count in runs:
+        counts[play, formation, to] += count
+    kept = [(*run, rounded) for run, count in counts.items() if (rounded := check_count(run[0], count))]
+    if len(kept) > RUNS_MAX:
+        raise BadInput(LazyText("plays: expected at most {most}, found {found}", most=RUNS_MAX, found=len(kept)))
+    opponent.runs = kept
+    opponent.stage_counts = {str(stage): n for stage, n in stage_counts_of(opponent.play_counts, plays).items()}
     opponent.changed_at = now
     t.add(opponent)
     write_audit(t, member_id, "changed what an opponent runs", opponent.id, now)
@@ -306,32 +358,3 @@ def parse_counts(
         )
     of = parse_number(snaps, LazyText("of how many snaps")) or 100.0
     return {name: share / 100 * of for name, share in found.items()}
-
-
-def known_play(typed: str, plays: Sequence[PlaySummary]) -> str:
-    """The key of the play of that name or key; the typed text, trimmed, when the team has no such play."""
-    return _known(typed, _spelled(plays))
-
-
-def by_key(play_counts: Mapping[str, float], plays: Sequence[PlaySummary]) -> Mapping[str, float]:
-    """The counts by key: a play stored under its own name may have come into the team's content since."""
-    if play_counts.keys() <= {UNCHARTED, *(play.key for play in plays)}:
-        return play_counts
-    found: dict[str, float] = defaultdict(float)
-    spelled = _spelled(plays)
-    for name, count in play_counts.items():
-        found[_known(name, spelled)] += count
-    return found
-
-
-def _spelled(plays: Sequence[PlaySummary]) -> dict[str, str]:
-    """The key for each way to write a play, without capitals; a name counts more than another play's key."""
-    return {play.key: play.key for play in plays} | {
-        UNCHARTED.casefold(): UNCHARTED,
-        **{play.name.casefold(): play.key for play in plays},
-    }
-
-
-def _known(typed: str, spelled: Mapping[str, str]) -> str:
-    name = " ".join(typed.split())[:NAME_MAX]
-    return spelled.get(name.casefold(), name)

@@ -10,8 +10,8 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-from server.opponents.tendencies import UNCHARTED
 from server.paths import SEED_CONTENT
+from server.playbook.charted import UNCHARTED
 from server.playbook.rep_summary import PlaySummary
 
 FILE = SEED_CONTENT / "library" / "play_names.toml"

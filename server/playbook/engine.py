@@ -18,10 +18,11 @@ from typing import TYPE_CHECKING, Any
 import quizgen
 from quizgen.football.errors import GapsoundError as FootballError
 from quizgen.football.sides import Side as CallSide
-from server.playbook.rep_summary import PlaySummary, word
+from server.playbook.rep_summary import FormationSummary, PlaySummary, word
 
 if TYPE_CHECKING:
     from quizgen.drawing.scene import Scene
+    from quizgen.football.opponent import ChartedOpponent
     from quizgen.football.team import TeamBook
     from quizgen.reps.catalogue import Catalogue
     from quizgen.reps.whiteboard import Change, HeldCall, Look
@@ -31,6 +32,7 @@ __all__ = [
     "CallSide",
     "Catalogue",
     "Change",
+    "ChartedOpponent",
     "Engine",
     "FootballError",
     "HeldCall",
@@ -76,14 +78,20 @@ class Engine:
 
         return families(catalogue)
 
-    def plays(self, catalogue: Catalogue) -> Sequence[PlaySummary]:
+    def plays(self, team: TeamBook) -> Sequence[PlaySummary]:
         """The opponents' plays, in the team's order."""
-        from quizgen.reps.catalogue import setup_stage
+        from quizgen.reps.rep import Stage
+        from quizgen.reps.snap import stage_of
 
-        found = {setup.play: int(setup_stage(setup)) for setup in catalogue.setups.values() if setup.play}
+        runs = [PlaySummary(one.key, one.name, int(stage_of(one)), word(one.family)) for one in team.schemes]
+        return [*runs, *(PlaySummary(one.key, one.name, int(Stage.PASS), "") for one in team.protections)]
+
+    def formations(self, team: TeamBook) -> Sequence[FormationSummary]:
+        """The formations as they may stand at the snap, in the team's order."""
+        from quizgen.football.facts import strength
+
         return [
-            PlaySummary(play.key, play.name, stage, word(getattr(play, "family", None)))
-            for play, stage in found.items()
+            FormationSummary(one.key, one.name, one.mirror_key, word(strength(one))) for one in team.snap_formations
         ]
 
     def draw(self, scene: Scene) -> str:

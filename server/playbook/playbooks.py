@@ -26,7 +26,7 @@ from server.i18n.lazy_text import LazyText
 from server.mastery.values import SIDES, STAGES
 from server.playbook.engine import CallSide, Engine, FootballError
 from server.playbook.noun_names import NounKind, NounNames, read_names
-from server.playbook.rep_summary import PlaySummary, RepSummary, facts
+from server.playbook.rep_summary import FormationSummary, PlaySummary, RepSummary, facts
 from server.playbook.stored_reps import draw_miss, draw_tapped, said_as, snapshot
 
 if TYPE_CHECKING:
@@ -69,6 +69,7 @@ class Playbook:
     _cells: LRUCache[CellKey, tuple[RepSummary, ...]] = field(default_factory=lambda: LRUCache(KEPT_CELLS))
     _families: Mapping[str, Mapping[str, str]] | None = None
     _plays: Sequence[PlaySummary] | None = None
+    _formations: Sequence[FormationSummary] | None = None
     _names: Mapping[tuple[NounKind, str], str] | None = None
     _men: Mapping[str, frozenset[str]] | None = None
     _stages: dict[str, Mapping[str, frozenset[int]]] = field(default_factory=dict)
@@ -162,8 +163,14 @@ class Playbook:
     def plays(self) -> Sequence[PlaySummary]:
         """The opponents' plays, in the team's order, computed once."""
         if self._plays is None:
-            self._plays = self._work(lambda: self.football.plays(self.catalogue))
+            self._plays = self.football.plays(self.team)
         return self._plays
+
+    def formations(self) -> Sequence[FormationSummary]:
+        """The opponents' formations as they may stand at the snap, in the team's order."""
+        if self._formations is None:
+            self._formations = self.football.formations(self.team)
+        return self._formations
 
     def stages_of(self, call: str) -> Mapping[str, frozenset[int]]:
         """The stages of a call at which each position has a rep, computed once."""

@@ -22,6 +22,17 @@ class PlaySummary:
 
 
 @dataclass(frozen=True, slots=True)
+class FormationSummary:
+    """A formation as it may stand at the snap: ``mirror`` is the key of its twin (empty: none), ``strong`` our side of
+    its strength (empty: neither)."""
+
+    key: str
+    name: str
+    mirror: str = ""
+    strong: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class RepSummary:
     """What choosing a rep needs, without its pictures and words; nouns by their keys."""
 

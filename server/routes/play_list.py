@@ -16,78 +16,92 @@ from starlette.responses import Response
 
 from server.accounts.members import write_audit
 from server.database.store import TeamSession
-from server.database.tables import EPOCH, MICROSECOND, Opponent, PlayWord
+from server.database.tables import EPOCH, MICROSECOND, FormationWord, Opponent, PlayWord
 from server.errors import BadInput
 from server.i18n.lazy_text import LazyText
+from server.opponents.formation_words import ANY, formation_targets
+from server.opponents.matching import KEEP_NAME, LEAVE_OUT, normalize
 from server.opponents.play_list import (
-    KEEP_NAME,
-    LEAVE_OUT,
     Column,
     DryRun,
+    Placing,
     PlaySheet,
     Word,
     check_size,
     dry_run,
     find_columns,
+    find_formation_words,
     find_words,
     most_common_cells,
-    normalize,
     read_lines,
     to_sheet,
 )
-from server.opponents.tendencies import UNCHARTED, find_opponent, store_counts, tendency_of
-from server.playbook.rep_summary import PlaySummary
+from server.opponents.tendencies import find_opponent, lined_up, runs_of, store_runs, tendency_of
+from server.playbook.charted import UNCHARTED
+from server.playbook.rep_summary import FormationSummary, PlaySummary
 from server.reading.csv_files import decode
-from server.reading.fields import Id, Sent, Text, storable
+from server.reading.fields import Id, Sent, storable
 from server.web.deps import AppServices, SignedIn, services_of, viewer_of
 from server.web.responses import page, redirect_to
 
 router = APIRouter()
 WORDS_KEPT = 2_000
-CHECKED = (Column.FORMATION, Column.DIRECTION, Column.DOWN, Column.DISTANCE)
+CHECKED = (Column.DOWN, Column.DISTANCE)
 
 SheetText = Annotated[str, StringConstraints(max_length=1_000_000), AfterValidator(storable)]
 Place0 = Annotated[str, StringConstraints(pattern="^[0-9]{0,2}$")]
+Words = Annotated[list[Annotated[str, StringConstraints(max_length=1_002)]], Field(max_length=300)]
+Meanings = Annotated[
+    list[Annotated[str, StringConstraints(max_length=200), AfterValidator(storable)]], Field(max_length=300)
+]
 
 
 class PlayListForm(Sent):
-    """A play list during its import: its text, the line with the headings, the column for each use (empty: none), and
-    the play for each of its words. ``listed`` is the headings and column that the words were listed for; ``stands`` is
-    when the opponent's plays were last changed, as seen in the dry run, in microseconds (empty: none seen yet)."""
+    """A play list during its import: its text, the line with the headings, the column for each use (empty: none), whose
+    left and right it has, and the play or formation for each of its words. ``listed`` is the headings, columns and
+    sides that the words were listed for; ``stands`` is when the opponent's plays were last changed, as seen in the dry
+    run, in microseconds (empty: none seen yet)."""
 
     sheet: SheetText = ""
     heading: Place0 = ""
     play: Place0 = ""
     count: Place0 = ""
     formation: Place0 = ""
+    motion: Place0 = ""
     direction: Place0 = ""
     down: Place0 = ""
     distance: Place0 = ""
-    listed: Annotated[str, StringConstraints(pattern="^[0-9]{0,2}/?[0-9]{0,2}$")] = ""
-    word: Annotated[list[Annotated[str, StringConstraints(max_length=500)]], Field(max_length=300)] = Field(
-        default_factory=list
-    )
-    meant: Annotated[list[Text], Field(max_length=300)] = Field(default_factory=list)
+    sides: Annotated[str, StringConstraints(pattern="^(theirs|ours)$")] = "theirs"
+    listed: Annotated[str, StringConstraints(pattern="^[0-9/]{0,16}(theirs|ours)?$")] = ""
+    word: Words = Field(default_factory=list)
+    meant: Meanings = Field(default_factory=list)
+    formation_word: Words = Field(default_factory=list)
+    formation_meant: Meanings = Field(default_factory=list)
     way: Annotated[str, StringConstraints(pattern="^(replace|add)$")] = "replace"
     stands: Annotated[str, StringConstraints(pattern="^[0-9]{0,20}$")] = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Import:
-    """The data of an import: the opponent, the team's plays, and the meanings of words from earlier imports."""
+    """The data of an import: the opponent, the team's plays and formations, and the meanings of words from earlier
+    imports."""
 
     opponent: Opponent
     plays: Sequence[PlaySummary]
+    formations: Sequence[FormationSummary]
     before: Mapping[str, str]
+    formations_before: Mapping[str, str]
 
 
 def gather(request: Request, opponent_id: str) -> Import:
     """Load the data of an import. Raises: NotFound."""
     services, viewer = services_of(request), viewer_of(request)
-    plays = services.playbooks.of(viewer.team).plays()
+    playbook = services.playbooks.of(viewer.team)
     with services.store.read(viewer.team.id) as t:
         before = {one.word: one.play for one in t.rows(PlayWord)}
-        return Import(find_opponent(t, opponent_id), plays, before)
+        formations_before = {one.word: one.formation for one in t.rows(FormationWord)}
+        opponent = find_opponent(t, opponent_id)
+    return Import(opponent, playbook.plays(), playbook.formations(), before, formations_before)
 
 
 @router.get("/coach/opponents/{opponent_id}/import")
@@ -137,6 +151,7 @@ def show_dry_run(request: Request, opponent_id: Id, form: Annotated[PlayListForm
         form=form,
         dry=dry,
         tendency=tendency_of(dry.play_counts, work.plays),
+        lined_up=lined_up(dry.runs),
         there=sum(work.opponent.play_counts.values()),
         stands=last_change(work.opponent),
         glances=[(column, most_common_cells(sheet, columns_of(form, sheet), column)) for column in CHECKED],
@@ -158,12 +173,10 @@ def store(
             opponent = find_opponent(t, opponent_id)
             if form.stands and form.stands != last_change(opponent):
                 raise BadInput("What he runs was changed since you looked. Nothing was stored; look again.")
-            counts = dict(dry.play_counts)
-            if form.way == "add":
-                for name, count in opponent.play_counts.items():
-                    counts[name] = counts.get(name, 0.0) + count
-            store_counts(t, viewer.member.id, opponent_id, counts, work.plays, now)
-            store_words(t, meanings_of(form))
+            before = runs_of(opponent) if form.way == "add" else []
+            store_runs(t, viewer.member.id, opponent_id, [*before, *dry.runs], work.plays, now)
+            store_words(t, PlayWord, meanings_of(form))
+            store_words(t, FormationWord, formations_of(form))
             write_audit(t, viewer.member.id, "imported a play list", opponent_id, now)
 
         services.writes.write(viewer.team.id, take)
@@ -178,19 +191,25 @@ def run_dry(work: Import, form: PlayListForm) -> tuple[PlaySheet, DryRun]:
     columns = columns_of(form, sheet)
     if Column.PLAY not in columns:
         raise BadInput("the column of plays: expected one of the columns, found none chosen")
-    if form.listed != listing_key(form.heading, form.play):
-        raise BadInput("The column of plays or the line of headings was changed. These are its words now.")
-    if len(form.meant) != len(form.word):
-        raise BadInput(
-            LazyText(
-                "words: expected a play for each of {count}, found {found}", count=len(form.word), found=len(form.meant)
+    if form.listed != listing_key(form):
+        raise BadInput("The columns, the line of headings or the sides were changed. These are their words now.")
+    for words, meant in ((form.word, form.meant), (form.formation_word, form.formation_meant)):
+        if len(meant) != len(words):
+            raise BadInput(
+                LazyText(
+                    "words: expected a meaning for each of {count}, found {found}", count=len(words), found=len(meant)
+                )
             )
-        )
     known = {LEAVE_OUT, KEEP_NAME, UNCHARTED, *(play.key for play in work.plays)}
     for target in form.meant:
         if target not in known:
             raise BadInput(LazyText("{play}: expected a play of your team", play=target[:60]))
-    dry = dry_run(sheet, columns, meanings_of(form), work.plays)
+    known = {ANY, KEEP_NAME, *formation_targets(work.formations)}
+    for target in form.formation_meant:
+        if target not in known:
+            raise BadInput(LazyText("{formation}: expected a formation of your team", formation=target[:60]))
+    placing = Placing(work.formations, formations_of(form), form.sides == "ours")
+    dry = dry_run(sheet, columns, meanings_of(form), work.plays, placing)
     if not dry.total:
         raise BadInput("Nothing would be stored: every line is left out, or counts nothing.")
     return sheet, dry
@@ -207,11 +226,15 @@ def map_page(
         chosen = {column.value: str(place) for column, place in found.items()}
         form = PlayListForm.model_validate({"sheet": form.sheet, "heading": str(heading), **chosen})
     words: list[Word] = []
+    formation_words: list[Word] = []
     columns = columns_of(form, sheet)
     if Column.PLAY in columns:
         try:
-            meant = {normalize(word): target for word, target in meanings_of(form).items()}
-            words = find_words(sheet, columns, work.plays, {**work.before, **meant})
+            words = find_words(sheet, columns, work.plays, {**work.before, **_by_word(meanings_of(form))})
+            typed = _by_word(formations_of(form)) if form.listed.endswith(form.sides) else {}
+            formation_words = find_formation_words(
+                sheet, columns, work.formations, {**work.formations_before, **typed}, is_ours=form.sides == "ours"
+            )
         except BadInput as refusal:
             problem = problem or refusal.message
     return page(
@@ -222,9 +245,11 @@ def map_page(
         problem=problem,
         form=form,
         sheet=sheet,
-        listed=listing_key(form.heading, form.play),
+        listed=listing_key(form),
         words=words,
         plays=work.plays,
+        formation_words=formation_words,
+        formations=formation_targets(work.formations),
         uncharted=UNCHARTED,
     )
 
@@ -240,9 +265,9 @@ def columns_of(form: PlayListForm, sheet: PlaySheet) -> dict[Column, int]:
     return {column: int(place) for column, place in chosen.items() if place and int(place) < sheet.width}
 
 
-def listing_key(heading: str, play: str) -> str:
-    """The headings and column that the page's words were listed for, as one value."""
-    return f"{heading}/{play}"
+def listing_key(form: PlayListForm) -> str:
+    """The headings, columns and sides that the page's words were listed for, as one value."""
+    return f"{form.heading}/{form.play}/{form.formation}/{form.motion}/{form.sides}"
 
 
 def last_change(opponent: Opponent) -> str:
@@ -255,10 +280,20 @@ def meanings_of(form: PlayListForm) -> dict[str, str]:
     return dict(zip(form.word, form.meant, strict=False))
 
 
-def store_words(t: TeamSession, meant: Mapping[str, str]) -> None:
-    """Store the meanings of words, to suggest them next time; a word equal to its play's name is removed."""
-    stored = {one.word: one for one in t.rows(PlayWord, col(PlayWord.word).in_([normalize(word) for word in meant]))}
-    room = WORDS_KEPT - t.count(PlayWord)
+def formations_of(form: PlayListForm) -> dict[str, str]:
+    """The chosen formation for each word."""
+    return dict(zip(form.formation_word, form.formation_meant, strict=False))
+
+
+def _by_word(meant: Mapping[str, str]) -> dict[str, str]:
+    return {normalize(word): target for word, target in meant.items()}
+
+
+def store_words(t: TeamSession, table: type[PlayWord | FormationWord], meant: Mapping[str, str]) -> None:
+    """Store the meanings of words, to suggest them next time; a word that keeps its name is removed."""
+    column = "play" if table is PlayWord else "formation"
+    stored = {one.word: one for one in t.rows(table, col(table.word).in_([normalize(word) for word in meant]))}
+    room = WORDS_KEPT - t.count(table)
     for word, target in meant.items():
         row = stored.get(normalize(word))
         if target == KEEP_NAME:
@@ -266,9 +301,10 @@ def store_words(t: TeamSession, meant: Mapping[str, str]) -> None:
                 t.delete(row)
                 del stored[normalize(word)]
         elif row is not None:
-            row.play = target
+            setattr(row, column, target)
             t.add(row)
         elif room > 0 and normalize(word):
-            stored[normalize(word)] = PlayWord(team_id=t.team_id, word=normalize(word), play=target)
-            t.add(stored[normalize(word)])
+            row = table(team_id=t.team_id, word=normalize(word), **{column: target})
+            t.add(row)
+            stored[normalize(word)] = row
             room -= 1

@@ -20,13 +20,13 @@ from server.errors import BadInput, NotFound
 from server.i18n.lazy_text import LazyText
 from server.playbook.engine import Engine
 from server.playbook.playbooks import Playbook
-from server.team.install import check_files, current_players, update_in, with_current_roster
+from server.team.install import AS_ROWS, ROSTER, check_files, current_players, update_in, with_current_roster
 
 if TYPE_CHECKING:
     from server.playbook.engine import Change, HeldCall
 
-#: The roster has a page of its own.
-NOT_EDITED_HERE = frozenset({"roster.toml"})
+#: Players, opponents and what is accepted have pages of their own.
+NOT_EDITED_HERE = frozenset({ROSTER, *AS_ROWS})
 SITUATIONS_COMPARED = 2500
 SHORT_SHOWN = 5
 SOUND = "sound"

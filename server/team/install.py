@@ -4,7 +4,8 @@ Files with any problem change nothing. Knows no football: quizgen reports the pr
 
 The players in the database are the roster; `roster.toml` follows them, and an update leaves players alone unless asked.
 So a stale copy of the folder removes nobody. Rejected: the file as the record (every new PIN would start in a text
-editor); merging the two (guessing).
+editor); merging the two (guessing). Opponents and what is accepted are rows too, taken from their files only while the
+team has none, and no files are kept of them.
 """
 
 from __future__ import annotations
@@ -16,21 +17,36 @@ from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 import tomli_w
+from sqlmodel import col
 
 from server.accounts.credentials import make_code, make_id
 from server.accounts.members import RosterLine, players, take_roster
 from server.database.store import Store, TeamSession
-from server.database.tables import ContentFile, Member, Team
+from server.database.tables import Acceptance, ContentFile, Member, Opponent, Team
 from server.errors import BadInput
 from server.i18n.lazy_text import LazyText
+from server.playbook.charted import (
+    ACCEPTED,
+    OPPONENTS,
+    AcceptedSnap,
+    RunCount,
+    charted_files,
+    stage_counts_of,
+    to_accepted,
+    to_counts,
+    to_opponent,
+    to_snaps,
+)
 from server.playbook.engine import Engine
 from server.playbook.noun_names import NounKind, NounNames, read_names, store_names
 from server.playbook.playbooks import Playbook, hash_files, read_playbook, store_files
 
 if TYPE_CHECKING:
-    from server.playbook.engine import TeamBook
+    from server.playbook.engine import ChartedOpponent, TeamBook
 
 ROSTER = "roster.toml"
+#: Files of which no text is kept.
+AS_ROWS = frozenset({OPPONENTS, ACCEPTED})
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,8 +125,7 @@ def add_team(store: Store, football: Engine, files: Mapping[str, str], now: date
     )
     store.add_team(team)
     with store.write(team.id) as t:
-        store_files(t, files)
-        store_names(t, playbook.nouns)
+        store_content(t, playbook, files, now)
         return InstallResult(t.team(), *take_roster(t, roster_of(playbook), now))
 
 
@@ -139,9 +154,54 @@ def update_in(
     team.name, team.time_zone = playbook.team.name, zone_of(playbook.team)
     team.season_end, team.content_hash = playbook.team.season_end, hash_content(files)
     t.session.add(team)
-    store_files(t, files)
-    store_names(t, playbook.nouns)
+    store_content(t, playbook, files, now)
     return InstallResult(team, *(take_roster(t, roster_of(playbook), now) if with_roster else (0, 0, 0)))
+
+
+def store_content(t: TeamSession, playbook: Playbook, files: Mapping[str, str], now: datetime) -> None:
+    """Make the stored files and names those of this content; its opponents and what it accepts become rows where the
+    team has none."""
+    store_files(t, {path: text for path, text in files.items() if path not in AS_ROWS})
+    store_names(t, playbook.nouns)
+    if playbook.team.opponents and not t.count(Opponent):
+        for one in playbook.team.opponents:
+            t.add(to_row(t.team_id, playbook, one, now))
+    if playbook.team.accepted and not t.count(Acceptance):
+        for snap in dict.fromkeys(to_snaps(playbook, playbook.team.accepted)):
+            t.add(Acceptance(team_id=t.team_id, id=make_id(), **snap._asdict()))
+
+
+def to_row(team_id: str, playbook: Playbook, opponent: ChartedOpponent, now: datetime) -> Opponent:
+    """An opponent of the content as a row."""
+    runs: list[tuple[str, str, str, float]] = [(*run,) for run in to_counts(playbook, opponent)]
+    row = Opponent(
+        team_id=team_id,
+        id=make_id(),
+        key=opponent.key,
+        name=opponent.name,
+        runs=runs,
+        is_next=opponent.is_next,
+        changed_at=now,
+    )
+    stages = stage_counts_of(row.play_counts, playbook.plays())
+    row.stage_counts = {str(stage): count for stage, count in stages.items()}
+    return row
+
+
+def charted_files_of(t: TeamSession, playbook: Playbook) -> dict[str, str]:
+    """The team's opponents and what it accepts as TOML files."""
+    foes = [
+        to_opponent(playbook, row.name, row.key, [RunCount(*run) for run in row.runs], is_next=row.is_next)
+        for row in t.rows(Opponent, order_by=(col(Opponent.name), col(Opponent.id)))
+    ]
+    return charted_files(foes, to_accepted(playbook, accepted_snaps(t)))
+
+
+def accepted_snaps(t: TeamSession) -> list[AcceptedSnap]:
+    """What the team accepts."""
+    order = tuple(col(getattr(Acceptance, name)) for name in ("call", "play", "formation", "to", "play_to"))
+    names = AcceptedSnap._fields
+    return [AcceptedSnap(*(getattr(row, name) for name in names)) for row in t.rows(Acceptance, order_by=order)]
 
 
 def roster_of(playbook: Playbook) -> list[RosterFileRow]:
@@ -162,8 +222,8 @@ def with_current_roster(
 
 
 def hash_content(files: Mapping[str, str]) -> str:
-    """A hash of all files but the roster, which affects no rep and has its own page."""
-    return hash_files({path: text for path, text in files.items() if path != ROSTER})
+    """A hash of all files but those that are rows: they affect no rep and have their own pages."""
+    return hash_files({path: text for path, text in files.items() if path != ROSTER and path not in AS_ROWS})
 
 
 def to_roster(entries: Iterable[RosterLine], names: NounNames) -> str:

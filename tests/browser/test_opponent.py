@@ -31,7 +31,7 @@ def stored(site: Site, name: str) -> Opponent:
 
 def test_a_play_list_with_odd_headings_becomes_what_they_run(site: Site, laptop: Page) -> None:
     sign_in_coach(laptop, site)
-    add_opponent(laptop, site, "Pine Hollow")
+    add_opponent(laptop, site, "Otter Creek")
     laptop.get_by_role("link", name="Import a play list").click()
     laptop.get_by_label("Play list as CSV").set_input_files(PLAY_LIST)
     laptop.get_by_role("button", name="Look at it").click()
@@ -44,11 +44,11 @@ def test_a_play_list_with_odd_headings_becomes_what_they_run(site: Site, laptop:
     told = laptop.locator("main").inner_text()
     assert "PUNT: left out by you" in told
     assert "no play in the line" in told
-    assert stored(site, "Pine Hollow").play_counts == {}
+    assert stored(site, "Otter Creek").play_counts == {}
     laptop.get_by_role("button", name="Store these numbers").click()
     laptop.get_by_role("button", name="Make them next").click()
-    expect(laptop.get_by_text("Next: Pine Hollow.")).to_be_visible()
-    row = stored(site, "Pine Hollow")
+    expect(laptop.get_by_text("Next: Otter Creek.")).to_be_visible()
+    row = stored(site, "Otter Creek")
     assert row.is_next
     assert row.play_counts == {
         "inside-zone": 3,

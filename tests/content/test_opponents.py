@@ -28,6 +28,7 @@ MISTAKES = [
     ("accepted.toml", LACK.replace("Moraine", "Morain"), "accepted[1].call", "nearest is 'Moraine'"),
     ("accepted.toml", LACK.replace("Power", "Powr"), "accepted[1].play", "nearest is 'Power'"),
     ("accepted.toml", LACK.replace("we live with it", ""), "accepted[1].why", "why the staff lives with it"),
+    ("accepted.toml", f'{LACK}lack = "12"\n', "accepted[1].lack", "12 of 0-9 and a-f"),
     ("accepted.toml", f'{LACK}formation = "Trips"\n', "accepted[1].formation", "one of Open I right"),
 ]
 
@@ -46,7 +47,7 @@ def test_what_was_counted_and_accepted_comes_back_the_same(demo: TeamBook) -> No
     foes = (ChartedOpponent("Oakdale", runs), ChartedOpponent("Old name", (), is_next=True, key="first-name"))
     lacks = (
         AcceptedLack("Moraine", "we live with it"),
-        AcceptedLack("Esker", "so it is", Side.LEFT, "", "Power", Side.RIGHT),
+        AcceptedLack("Esker", "so it is", Side.LEFT, "", "Power", Side.RIGHT, "0123456789ab"),
     )
     team = replace(demo, opponents=foes, accepted=lacks)
     assert load_team(dump_team(team)) == team

@@ -289,7 +289,10 @@ def test_names_become_keys(empty: Store) -> None:
         assert answer.right_key == "man:nobody | man:nose-tackle"
         assert (member.positions, assignment.call, assignment.positions) == (["mike", "will"], "hammer", ["mike"])
         [foe] = t.rows(Opponent)
-        assert foe.play_counts == {"power-o": 3.0, "Jet Sweep": 2.0, "Any pass": 1.0}
+        assert [*map(tuple, foe.runs)] == [
+            ("power-o", "", "", 3.0), ("Jet Sweep", "", "", 2.0), ("Any pass", "", "", 1.0),
+        ]  # fmt: skip
+        assert foe.key == "oakdale"
         assert {row.word: row.play for row in t.rows(PlayWord)} == {"pwr": "power-o", "jet": "+"}
         names = read_names(t)
         assert (names.position("will"), names.call("hammer"), names.play("half-slide")) == (

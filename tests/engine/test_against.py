@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from quizgen.engine.against import by_call, offense_of, spread, weigh
+from quizgen.engine.against import by_call, find_accepted_lack, lack_id, offense_of, spread, weigh
 from quizgen.engine.report import check_situations, situations
 from quizgen.engine.verdict import RunAnswer
 from quizgen.football.opponent import AcceptedLack, ChartedOpponent, OpponentRun
@@ -90,3 +90,18 @@ def test_nothing_sound_is_accepted(answers: list[RunAnswer]) -> None:
     every = runs(*(OpponentRun(play, 1) for play in {answer.situation.play.name for answer in answers}))
     rows, _ = weigh(answers, every, (lack,))
     assert all(bool(row.accepted) is not row.answer.sound for row in rows)
+
+
+def test_a_lack_is_accepted_until_something_else_is_short(answers: list[RunAnswer]) -> None:
+    short = next(answer for answer in answers if not answer.sound)
+    sound = next(answer for answer in answers if answer.sound)
+    lack = AcceptedLack("Anvil", "we live with it", lack=lack_id(short))
+    assert find_accepted_lack([lack], short) is lack
+    assert find_accepted_lack([replace(lack, lack="0" * 12)], short) is None
+    assert find_accepted_lack([replace(lack, lack="0" * 12), lack], short) is lack
+    assert lack_id(sound) == ""
+    by_lanes = {}
+    for one in answers:
+        lanes = tuple(tuple(one.lanes[i].name for i in some) for some in (one.open, one.late))
+        assert by_lanes.setdefault(lanes, lack_id(one)) == lack_id(one)
+    assert len(set(by_lanes.values())) == len(by_lanes) > 2

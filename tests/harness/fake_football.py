@@ -9,10 +9,11 @@ from dataclasses import dataclass
 from typing import Any
 
 from quizgen.football.errors import ContentProblems, Problem, UnknownName
+from quizgen.football.opponent import AcceptedLack, ChartedOpponent
 from quizgen.football.sides import Side
 from quizgen.reps.rep import RepKeys
 from quizgen.reps.whiteboard import Change, HeldCall, Hold
-from server.playbook.rep_summary import PlaySummary
+from server.playbook.rep_summary import FormationSummary, PlaySummary
 
 
 @dataclass(frozen=True)
@@ -47,6 +48,8 @@ class FakeTeam:
     snap_formations: tuple[Named, ...] = ()
     schemes: tuple[Named, ...] = ()
     protections: tuple[Named, ...] = ()
+    opponents: tuple[ChartedOpponent, ...] = ()
+    accepted: tuple[AcceptedLack, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -107,6 +110,11 @@ PLAYS = (
     PlaySummary("counter", "counter", 3, "counter"),
     PlaySummary("veer", "veer", 4, "veer"),
     PlaySummary("half slide", "half slide", 5, ""),
+)
+FORMATIONS = (
+    FormationSummary("pro", "pro"),
+    FormationSummary("trips-left", "trips left", "trips-right", "left"),
+    FormationSummary("trips-right", "trips right", "trips-left", "right"),
 )
 KINDS = (("track", 1), ("moved-gap", 2), ("pull-read", 3), ("open-gap", 2))
 RIGHT = "b"
@@ -211,8 +219,11 @@ class FakeFootball:
     def catalogue(self, team: FakeTeam) -> FakeCatalogue:
         return FakeCatalogue()
 
-    def plays(self, catalogue: FakeCatalogue) -> tuple[PlaySummary, ...]:
+    def plays(self, team: FakeTeam) -> tuple[PlaySummary, ...]:
         return PLAYS
+
+    def formations(self, team: FakeTeam) -> tuple[FormationSummary, ...]:
+        return FORMATIONS
 
     def men(self, team: FakeTeam) -> dict[str, frozenset[str]]:
         return {call.key: frozenset(p.key for p in team.positions) for call in team.pressures}

@@ -12,14 +12,12 @@ from starlette.testclient import TestClient
 
 from server.database.tables import AuditEntry, Opponent, PlayWord
 from server.errors import BadInput
+from server.opponents.matching import KEEP_NAME, LEAVE_OUT, MatchedBy
 from server.opponents.play_list import (
-    KEEP_NAME,
-    LEAVE_OUT,
     LINES_MAX,
     TEXT_MAX,
     WORDS_MAX,
     Column,
-    MatchedBy,
     dry_run,
     find_columns,
     find_number,
@@ -29,7 +27,7 @@ from server.opponents.play_list import (
     read_lines,
     to_sheet,
 )
-from server.opponents.tendencies import UNCHARTED
+from server.playbook.charted import UNCHARTED
 from server.playbook.rep_summary import PlaySummary
 from tests.harness.fake_football import PLAYS
 from tests.harness.house import PAGE, House
@@ -203,10 +201,13 @@ def test_a_column_of_counts() -> None:
 def fields(page: str) -> dict[str, list[str] | str]:
     """What the page's form would send unchanged."""
     form = page[page.index('enctype="multipart/form-data"') :].partition("</form>")[0]
-    found: dict[str, list[str] | str] = {"word": [], "meant": []}
+    found: dict[str, list[str] | str] = {"word": [], "meant": [], "formation_word": [], "formation_meant": []}
     tags = re.compile(
         r'<input type="hidden" name="(\w+)" value="([^"]*)">|<select[^>]* name="(\w+)">(.*?)</select>', re.S
     )
+    sides = re.search(r'name="sides" value="(\w+)" checked', form)
+    if sides:
+        found["sides"] = sides[1]
     for name, value, select, options in tags.findall(form):
         if select:
             chosen = re.search(r'<option(?: value="([^"]*)")? selected>([^<]*)', options)
@@ -308,11 +309,11 @@ def test_other_columns_list_other_words_before_the_dry_run(house: House) -> None
     form["play"] = "1"
     refused = send(coach, f"{path}/try", form)
     assert refused.status_code == 422
-    assert "was changed" in refused.text
+    assert "were changed" in refused.text
     assert fields(refused.text)["word"] == ["power"]
     assert send(coach, f"{path}/store", form).status_code == 422
     assert stored(house) == {}
-    assert fields(send(coach, f"{path}/map", form).text)["listed"] == "1/1"
+    assert fields(send(coach, f"{path}/map", form).text)["listed"] == "1/1///theirs"
 
 
 @pytest.mark.parametrize(
@@ -363,7 +364,7 @@ def test_the_largest_file_goes_through_all_steps(house: House) -> None:
         ({"play": "7"}, "the column of plays: expected one of the columns"),
         ({"meant": ["Statue", "zone"]}, "Statue: expected a play of your team"),
         ({"meant": ["", ""]}, "Nothing would be stored"),
-        ({"meant": ["zone"]}, "words: expected a play for each of 2, found 1"),
+        ({"meant": ["zone"]}, "words: expected a meaning for each of 2, found 1"),
     ],
 )
 def test_a_wrong_choice_gets_a_message_and_nothing_is_stored(house: House, change: dict, said: str) -> None:

@@ -9,7 +9,6 @@ from server.database.tables import AccountRole, AuditEntry, Opponent
 from server.errors import BadInput
 from server.mastery.values import STAGES
 from server.opponents.tendencies import (
-    UNCHARTED,
     Tendency,
     find_next,
     parse_counts,
@@ -17,6 +16,7 @@ from server.opponents.tendencies import (
     settings_of,
     tendency_of,
 )
+from server.playbook.charted import UNCHARTED
 from tests.harness.fake_football import PLAYS
 from tests.harness.house import PAGE, House
 
@@ -188,7 +188,7 @@ def test_changed_plays_are_recounted_on_saving(house: House) -> None:
     foe = add(house)
     with house.store.write(house.team.id) as t:
         row = t.get(Opponent, foe)
-        row.play_counts, row.stage_counts = {"zone": 4}, {"3": 4}
+        row.runs, row.stage_counts = [("zone", "", "", 4)], {"3": 4}
         t.add(row)
     coach = house.coach()
     assert "Your plays have changed" in coach.get(f"/coach/opponents/{foe}", headers=PAGE).text

@@ -7,10 +7,11 @@ import tomllib
 import pytest
 
 from quizgen.content import load_team_dir
-from server.opponents.play_list import MatchedBy, find_play, normalize, propose
-from server.opponents.tendencies import UNCHARTED
+from server.opponents.matching import MatchedBy, normalize
+from server.opponents.play_list import find_play, propose
 from server.opponents.trade_names import PASS, trade_names
 from server.paths import SEED_CONTENT
+from server.playbook.charted import UNCHARTED
 from server.playbook.rep_summary import PlaySummary
 from tests.opponents.play_sheets import LONGER_WORDS, SHORT_FORMS, Sheet
 

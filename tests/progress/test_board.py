@@ -118,7 +118,7 @@ def test_it_names_the_opponent_of_the_weights(house: House) -> None:
     with house.store.write(house.team.id) as t:
         t.add(
             Opponent(
-                team_id=t.team_id, id=make_id(), name="Cedar Falls", play_counts={"zone": 30.0},
+                team_id=t.team_id, id=make_id(), key="c", name="Cedar Falls", runs=[("zone", "", "", 30.0)],
                 stage_counts={"2": 30.0}, is_next=True, changed_at=house.clock(),
             )
         )  # fmt: skip

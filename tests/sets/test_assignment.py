@@ -287,11 +287,11 @@ def test_weighting_is_offered_by_the_opponents_name_and_stored(house: House) -> 
     coach = house.coach()
     assert "No next opponent is set." in coach.get("/coach/assign", headers=PAGE).text
     with house.store.write(house.team.id) as t:
-        t.add(Opponent(team_id=t.team_id, id="o", name="Oak Ridge", is_next=True, changed_at=house.clock()))
+        t.add(Opponent(team_id=t.team_id, id="o", key="o", name="Oak Ridge", is_next=True, changed_at=house.clock()))
     assert "Nothing is charted of Oak Ridge yet." in coach.get("/coach/assign", headers=PAGE).text
     with house.store.write(house.team.id) as t:
         opponent = t.get(Opponent, "o")
-        opponent.play_counts, opponent.stage_counts = {"zone": 30}, {"2": 30.0}
+        opponent.runs, opponent.stage_counts = [("zone", "", "", 30.0)], {"2": 30.0}
         t.add(opponent)
     page = coach.get("/coach/assign", headers=PAGE).text
     assert "By what Oak Ridge runs" in page
@@ -314,9 +314,9 @@ def drawn(house: House, reps: list[RepSummary], settings: TeamSettings) -> Count
 
 def test_only_a_weighted_set_asks_more_of_what_the_opponent_runs(house: House) -> None:
     with house.store.write(house.team.id) as t:
-        t.add(Opponent(team_id=t.team_id, id="o", name="Oak Ridge", is_next=True, changed_at=house.clock()))
+        t.add(Opponent(team_id=t.team_id, id="o", key="o", name="Oak Ridge", is_next=True, changed_at=house.clock()))
         opponent = t.get(Opponent, "o")
-        opponent.play_counts, opponent.stage_counts = {"zone": 300}, {"3": 300.0}
+        opponent.runs, opponent.stage_counts = [("zone", "", "", 300.0)], {"3": 300.0}
         t.add(opponent)
         team_state = TeamState(replay([], TeamSettings(), {}), settings_of(find_next(t)))
     reps = [facts(rep) for rep in REPS if (rep.call, rep.position) == ("Hammer", "Mike")]

@@ -142,7 +142,7 @@ def test_a_renaming_changes_no_board_no_set_and_no_confusion(store: Store, files
     team_id = add_team(store, Engine(), files, NOW).team.id
     answer_all(store, team_id)
     with store.write(team_id) as t:
-        foe = add_opponent(t, "m", "Pine Hollow", NOW)
+        foe = add_opponent(t, "m", "Otter Creek", NOW)
         plays = Playbooks(store).of(t.team()).plays()
         store_counts(t, "m", foe.id, {"inside-zone": 6, "power": 3}, plays, NOW)
     before = everything(store, team_id)
@@ -153,7 +153,7 @@ def test_a_renaming_changes_no_board_no_set_and_no_confusion(store: Store, files
     assert everything(store, team_id) == before
     with store.read(team_id) as t:
         team, roster = t.team(), t.get(ContentFile, "roster.toml").text
-        [foe] = t.rows(Opponent)
+        foe = t.get(Opponent, foe.id)
     playbooks = Playbooks(store)
     names = playbooks.names_of(team)
     shown = (names.position("mike"), names.call("moraine"), names.formation("open-i-right"), names.play("half-slide"))
@@ -231,7 +231,7 @@ def test_pages_show_names_and_never_keys(store: Store, files: dict[str, str], tm
     answer_all(store, team_id)
     with store.write(team_id) as t:
         owner = add_coach(t, "owner", AccountRole.OWNER, "x", NOW)
-        foe = add_opponent(t, owner.id, "Pine Hollow", NOW)
+        foe = add_opponent(t, owner.id, "Otter Creek", NOW)
         store_counts(t, owner.id, foe.id, {"inside-zone": 6}, Playbooks(store).of(t.team()).plays(), NOW)
         mike = next(m for m in t.rows(Member) if m.positions[:1] == ["mike"])
         where = {"player": mike.id, "set": f"set0-{mike.id}", "foe": foe.id}

@@ -7,32 +7,35 @@ import json
 import random
 import tempfile
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 
 from server.database.backup import read_backup, restore, write_backup
 from server.database.store import open_store
 from server.errors import BadInput, Refusal
+from server.opponents.formation_words import formation_targets
+from server.opponents.matching import KEEP_NAME, LEAVE_OUT
 from server.opponents.play_list import (
-    KEEP_NAME,
-    LEAVE_OUT,
     Column,
+    Placing,
     dry_run,
     find_columns,
+    find_formation_words,
     find_words,
     most_common_cells,
     read_lines,
     to_sheet,
 )
-from server.opponents.tendencies import COUNT_MAX, UNCHARTED
+from server.opponents.tendencies import COUNT_MAX
 from server.paths import SEED_CONTENT
+from server.playbook.charted import UNCHARTED
 from server.playbook.playbooks import PositionWords
 from server.reading.csv_files import CsvSheet, decode, parse_csv, to_csv, unescape_formula
 from server.settings import load_settings
 from server.team.roster_csv import Use, parse_entry, propose
 from tests.harness.databases import open_migrated
-from tests.harness.fake_football import FILES, PLAYS, FakeFootball
+from tests.harness.fake_football import FILES, FORMATIONS, PLAYS, FakeFootball
 from tests.trust.fuzzing import spoiled, spoiled_bytes
 
 NOW = datetime(2026, 9, 1, 20, 0, tzinfo=UTC)
@@ -120,7 +123,16 @@ def take_list(given: Listed) -> None:
     chance = random.Random(given.seed)
     assert all(word.target in MEANT for word in words)
     meant = {word.text: chance.choice((word.target, chance.choice(MEANT))) for word in words}
-    dry = dry_run(sheet, columns, meant, PLAYS)
+    targets = ("+", "", *formation_targets(FORMATIONS))
+    placing = Placing(FORMATIONS, {}, is_ours=chance.random() < 0.5)
+    named = find_formation_words(
+        sheet, columns, FORMATIONS, {"pro": "a formation of last year"}, is_ours=placing.is_ours
+    )
+    assert all(word.target in targets for word in named)
+    placing = replace(
+        placing, meanings={word.text: chance.choice((word.target, chance.choice(targets))) for word in named}
+    )
+    dry = dry_run(sheet, columns, meant, PLAYS, placing)
     assert dry.lines + sum(one.lines for one in dry.left_out) == len(sheet.snaps), "a line is gone without a word"
     assert all(0 < count <= COUNT_MAX * len(sheet.snaps) for count in dry.play_counts.values())
     assert all(most_common_cells(sheet, columns, column) is not None for column in Column)

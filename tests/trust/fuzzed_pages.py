@@ -114,6 +114,8 @@ def sendable(text: str) -> str:
 
 # play lists
 
+RUNS = {"opponent", "audit_entry"}
+
 
 def spoiled_upload(chance: random.Random) -> Upload:
     raw = encoded(chance, spoiled(chance, chance.choice(LISTS), LISTS))
@@ -121,11 +123,15 @@ def spoiled_upload(chance: random.Random) -> Upload:
         raw = (raw * (BODY_MAX // len(raw)))[: chance.choice((700_000, 990_000, 1_040_000, BODY_MAX))]
     typed: dict[str, str | list[str]] = {}
     places = ("", "0", "1", "2", "7", "59", "99", "x", "-1", "٣")
-    for name in ("heading", "play", "count", "formation", "direction", "down", "distance"):
+    for name in ("heading", "play", "count", "formation", "motion", "direction", "down", "distance"):
         if chance.random() < 0.12:
             typed[name] = chance.choice(places)
     if chance.random() < 0.3:
         typed["meant"] = some(chance, (*MEANT, "nothing of ours"), 9)
+    if chance.random() < 0.2:
+        typed["formation_meant"] = some(chance, ("+", "", "pro", "trips-left/trips-right", "nothing"), 5)
+    if chance.random() < 0.2:
+        typed["sides"] = chance.choice(("theirs", "ours", "x"))
     if chance.random() < 0.1:
         typed["word"] = some(chance, ("zone", "Zone Rt", "x" * 501, ""), 6)
     if chance.random() < 0.3:
@@ -151,7 +157,7 @@ def take_upload(given: Upload) -> None:
         assert changed(before, rows_of(desk.house.store)) == set(), "half of it was stored"
         raise
     after = rows_of(desk.house.store)
-    assert changed(before, after) in ({"opponent", "audit_entry"}, {"opponent", "audit_entry", "play_word"})
+    assert {"opponent", "audit_entry"} <= changed(before, after) <= {*RUNS, "play_word", "formation_word"}
     assert len(after["audit_entry"]) == len(before["audit_entry"]) + 2
 
 

@@ -11,7 +11,7 @@ from sqlalchemy import JSON, Column, Table, Text, func, select, update
 from sqlmodel import AutoString
 
 from server.app import make_app
-from server.database.tables import TABLES, AccountRole, Team
+from server.database.tables import TABLES, Acceptance, AccountRole, Team
 from tests.harness.fake_football import FakeFootball
 from tests.harness.house import PAGE, House, TestClient, answer_url, chosen
 from tests.opponents.test_play_list import fields, send, upload
@@ -43,12 +43,15 @@ def fill(house: House, team: Team) -> dict[str, str]:
     put = phone.put(answer_url(set_id, "a" * 24), json={"rep_id": rep_id, "chosen": chosen(rep_id, "a")})
     assert put.status_code == 201
     opponent = coach.post("/coach/opponents", data={"name": "Oakdale"}, headers=PAGE).url.path
-    form = fields(upload(coach, f"{opponent}/import", b"Play,Count\nZone Rt,5\nTear,2\n").text)
+    form = fields(upload(coach, f"{opponent}/import", b"Play,Count,Form\nZone Rt,5,Trips Rt\nTear,2,\n").text)
     form["meant"] = ["zone", "+"]
     send(coach, f"{opponent}/import/store", form | {"way": "add"})
     form["meant"] = ["zone", ""]
     send(coach, f"{opponent}/import/map", form)
     assert coach.post("/coach/opponents/next", data={"opponent": last(opponent)}, headers=PAGE).is_success
+    with house.store.write(team.id) as t:
+        snap = {"call": "Hammer", "to": "left", "formation": "pro", "play": "zone", "play_to": "right"}
+        t.add(Acceptance(team_id=t.team_id, id="accepted", why="we live with it", lack="", **snap))
     assert coach.post("/coach/days", data=DAY, headers=PAGE).is_success
     wrong = house.client().post(f"/team/{team.join_code}", data={"number": "71", "pin": "000000"}, headers=PAGE)
     assert wrong.status_code == 401
