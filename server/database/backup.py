@@ -22,9 +22,10 @@ from typing import Any
 from sqlalchemy import Connection, Table, insert, select
 from sqlalchemy.exc import OperationalError, StatementError
 
+from server.database.columns import EPOCH, MICROSECOND, Moment
 from server.database.engine import database_errors
 from server.database.store import Store, newest_revision, open_store
-from server.database.tables import EPOCH, MICROSECOND, TABLES, Moment
+from server.database.tables import TABLES
 from server.errors import BadInput
 from server.settings import load_settings
 

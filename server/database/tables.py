@@ -6,51 +6,22 @@ a player we store number, first name or nickname, positions and answers.
 
 from __future__ import annotations
 
-from datetime import UTC, datetime, timedelta
+from datetime import datetime
 from enum import StrEnum
 from typing import Any
 
 from sqlalchemy import (
     JSON,
-    BigInteger,
     Column,
-    Dialect,
     ForeignKeyConstraint,
     Index,
-    MetaData,
     Text,
     UniqueConstraint,
     text,
 )
-from sqlalchemy.types import TypeDecorator
 from sqlmodel import Field, SQLModel
 
-EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
-MICROSECOND = timedelta(microseconds=1)
-
-metadata = MetaData(
-    naming_convention={
-        "ix": "ix_%(table_name)s_%(column_0_N_name)s",
-        "uq": "uq_%(table_name)s_%(column_0_N_name)s",
-        "fk": "fk_%(table_name)s_%(referred_table_name)s",
-        "pk": "pk_%(table_name)s",
-    }
-)
-
-
-class Moment(TypeDecorator[datetime]):
-    """A moment in UTC, stored as microseconds since 1970."""
-
-    impl = BigInteger
-    cache_ok = True
-
-    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> int | None:
-        """To the database. Raises: TypeError for a moment without a time zone."""
-        return None if value is None else (value - EPOCH) // MICROSECOND
-
-    def process_result_value(self, value: int | None, dialect: Dialect) -> datetime | None:
-        """From the database."""
-        return None if value is None else EPOCH + value * MICROSECOND
+from server.database.columns import Moment, metadata
 
 
 class AccountRole(StrEnum):

@@ -71,16 +71,17 @@ coach/opponents.html    problem, rows [(Opponent: .id .name .is_next .changed_at
                         [StageShare: .stage .count .share .weight .plays [PlayShare: .name .count .share .weight]]
                         .unknown [PlayShare])], name, may_change;
                         forms POST /coach/opponents: name; POST /coach/opponents/next: opponent (id, empty: nobody)
-coach/opponent.html     problem, opponent, tendency, lined_up [LinedUp: .formation .count .left .right], numbers {play: text}, others [(name, text)], unit, snaps,
+coach/opponent.html     problem, opponent, tendency, lined_up [LinedUp: .formation .count .left
+                        .right], numbers {play: text}, others [(name, text)], unit, snaps,
                         is_outdated, may_change; forms POST /coach/opponents/{id}: play*, number*, unit, snaps; …/name:
                         name; …/delete
 coach/opponent_import.html  opponent, problem; form POST …/{id}/import: file
 coach/opponent_map.html opponent, problem, form (PlayListForm as it stands), sheet (PlaySheet), listed, words
-                        [Word: .text .lines .count .target .how], plays [PlaySummary], uncharted, formation_words [Word],
-                        formations {target: name}; forms POST …/import/map and …/import/try
+                        [Word: .text .lines .count .target .how], plays [PlaySummary], uncharted,
+                        formation_words [Word], formations {target: name}; forms POST …/import/map and …/import/try
 coach/opponent_try.html opponent, form, dry (DryRun: .play_counts .lines .total .left_out [.why .lines .first]),
-                        tendency, lined_up, there (count), stands, glances [(column, [(cell, lines)])], snaps (lines below the
-                        headings); forms POST …/import/map and …/import/store
+                        tendency, lined_up, there (count), stands, glances [(column, [(cell, lines)])], snaps (lines
+                        below the headings); forms POST …/import/map and …/import/store
 coach/roster.html       lines [{member, group, has_pin}], link, qr (SVG), may_issue (bool), removed [Member];
                         forms POST /coach/roster/codes: players*; POST /coach/roster/team-code
 coach/roster_import.html problem, text, plan (None or roster_csv.Plan), header, samples, uses; forms POST

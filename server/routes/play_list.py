@@ -15,8 +15,9 @@ from sqlmodel import col
 from starlette.responses import Response
 
 from server.accounts.members import write_audit
+from server.database.columns import EPOCH, MICROSECOND
 from server.database.store import TeamSession
-from server.database.tables import EPOCH, MICROSECOND, FormationWord, Opponent, PlayWord
+from server.database.tables import FormationWord, Opponent, PlayWord
 from server.errors import BadInput
 from server.i18n.lazy_text import LazyText
 from server.opponents.formation_words import ANY, formation_targets

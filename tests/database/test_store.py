@@ -10,9 +10,10 @@ from alembic.autogenerate import compare_metadata
 from alembic.runtime.migration import MigrationContext
 from sqlalchemy import inspect
 
+from server.database.columns import Moment, metadata
 from server.database.engine import journal_mode, sqlite_module
 from server.database.store import open_store
-from server.database.tables import TABLES, Answer, ContentFile, Member, Moment, Opponent, metadata
+from server.database.tables import TABLES, Answer, ContentFile, Member, Opponent
 from server.opponents.tendencies import add_opponent, choose_next
 from server.settings import load_settings
 from tests.harness.house import START, House

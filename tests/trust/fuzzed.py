@@ -27,7 +27,8 @@ from quizgen.reps.catalogue import Catalogue, Filter
 from server.accounts.credentials import address_subject, find_token_team, from_typed_code, is_secret, make_token
 from server.accounts.sessions import Viewer
 from server.commands.main import run as run_command
-from server.database.tables import AccountRole, Member, Moment, Purpose, Team
+from server.database.columns import Moment
+from server.database.tables import AccountRole, Member, Purpose, Team
 from server.errors import BadInput
 from server.i18n.languages import language_of, negotiate
 from server.opponents.tendencies import parse_counts, parse_number

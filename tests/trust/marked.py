@@ -114,7 +114,7 @@ def plant_within(connection: Any, table: Table, column: Column[Any], team: Team)
     keys = list(table.primary_key.columns)
     found = False
     for *key, value in connection.execute(select(*keys, column).where(owner_of(table) == team.id)).all():
-        marked = {MARKER + k: v for k, v in value.items()} if column.name == "play_counts" else said_marked(value)
+        marked = [[MARKER + play, *run] for play, *run in value] if column.name == "runs" else said_marked(value)
         if marked != value:
             found = True
             here = [one == part for one, part in zip(keys, key, strict=True)]

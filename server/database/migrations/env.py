@@ -2,12 +2,12 @@
 
 from alembic import context
 
-from server.database.tables import metadata
+from server.database.tables import Base
 
 connection = context.config.attributes["connection"]
 context.configure(
     connection=connection,
-    target_metadata=metadata,
+    target_metadata=Base.metadata,
     render_as_batch=connection.dialect.name == "sqlite",
     compare_type=True,
     transactional_ddl=True,
