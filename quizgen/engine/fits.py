@@ -229,12 +229,12 @@ def fit_all(
 ) -> tuple[Fit, ...]:
     """Every defender's fit, from left to right as they line up, without what threatens it: gap owners first decided,
     support assigned to what is left; ``waits`` are the seconds that rushers lose where their paths cross."""
-    timing, lanes, ball = s.rules.timing, surface.lanes, surface.ball_s
+    timing, lanes, ball, middles = s.rules.timing, surface.lanes, surface.ball_s, surface.middles
     phases = {owner.position: owner.phase for owner in option.phases} if option else {}
     read_man = option.read if option else None
 
     def clocks(man: Man, index: int, *, reads: bool = True) -> Clock:
-        return clock(arrival_s(man, lanes[index].middle_x, timing, reads=reads), ball[index], timing)
+        return clock(arrival_s(man, middles[index], timing, reads=reads), ball[index], timing)
 
     fits: dict[str, Fit] = {}
     for claim in owners:
@@ -263,21 +263,31 @@ def fit_all(
     support = tuple(man for man in men if man.position not in fits)
     picked = {man.position: index for index, man in assign(lanes, unowned, support, vacated, clocks, option).items()}
     for man in support:
-        fit = _support_fit(man, picked.get(man.position), lanes, clocks)
-        if option is not None:
-            fit = replace(fit, phase=phases.get(man.position), is_read=man.position == read_man)
-        fits[man.position] = fit
+        position = man.position
+        fits[position] = _support_fit(
+            man, picked.get(position), len(lanes), clocks, phases.get(position), is_read=position == read_man
+        )
     return tuple(fits[man.position] for man in men)
 
 
-def _support_fit(man: Man, index: int | None, lanes: tuple[Lane, ...], clocks: Callable[[Man, int], Clock]) -> Fit:
+def _support_fit(
+    man: Man,
+    index: int | None,
+    count: int,
+    clocks: Callable[[Man, int], Clock],
+    phase: Phase | None,
+    *,
+    is_read: bool,
+) -> Fit:
+    """The fit of a man without a gap among ``count`` lanes; ``index`` is the lane that he fills, if one needs him."""
     assert man.drop is not None  # a man without a gap drops
+    run = man.drop.run
     if index is not None:
-        read = Read.CRACK_REPLACE if man.replaces else READS[man.drop.run]
-        return Fit(man, index, (index,), True, read, clock=clocks(man, index))
-    if man.drop.run is RunJob.COVER:
-        return Fit(man, None, (), False, Read.COVER)
-    if man.drop.run in (RunJob.FORCE, RunJob.ALLEY) and man.side is not None:
-        extra = 0 if man.side is Side.LEFT else len(lanes) - 1
-        return Fit(man, extra, (extra,), False, Read.EXTRA, clock=clocks(man, extra))
-    return Fit(man, None, (), False, Read.EXTRA)
+        read = Read.CRACK_REPLACE if man.replaces else READS[run]
+        return Fit(man, index, (index,), True, read, clock=clocks(man, index), phase=phase, is_read=is_read)
+    if run in (RunJob.FORCE, RunJob.ALLEY) and man.side is not None:
+        extra = 0 if man.side is Side.LEFT else count - 1
+        at = clocks(man, extra)
+        return Fit(man, extra, (extra,), False, Read.EXTRA, clock=at, phase=phase, is_read=is_read)
+    read = Read.COVER if run is RunJob.COVER else Read.EXTRA
+    return Fit(man, None, (), False, read, phase=phase, is_read=is_read)

@@ -302,9 +302,12 @@ class _Trial:
         gains = sum(one.weight for one in self.short if variant.is_sound(one.situation))
         if not gains:
             return None
-        costs = sum(one.weight for one in self.sound if not variant.is_sound(one.situation))
-        if costs >= gains:
-            return None
+        costs: float = 0
+        for snap in self.sound:
+            if not variant.is_sound(snap.situation):
+                costs += snap.weight
+                if costs >= gains:
+                    return None
         before = sum(one.weight for one in self.sound)
         return Mending(tuple(one.change for one in changed), pressure, gains, costs, before, before + gains - costs)
 

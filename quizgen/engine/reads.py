@@ -37,6 +37,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from enum import Enum
+from typing import NamedTuple
 
 from quizgen.engine.alignment import Man, is_edge, is_filler, spot_x, written_name
 from quizgen.engine.lanes import Lane
@@ -131,6 +132,8 @@ def exchange_gaps(s: Situation, men: tuple[Man, ...], moves: tuple[BlockerMove, 
     """Every gap owner's gaps after the call's exchanges have been triggered, by position; traders are marked by the
     difference."""
     gaps = {man.position: man.gaps for man in men if man.gaps}
+    if not s.pressure.exchanges:
+        return gaps
     by_call = {written_name(man): man for man in men}
     for exchange in s.pressure.exchanges:
         first, second = by_call[exchange.first], by_call[exchange.second]
@@ -149,32 +152,35 @@ def claims(s: Situation, men: tuple[Man, ...], surface: Surface) -> tuple[Claim,
     """Every gap owner's claim, in the order of ``men``; men without a gap have none."""
     moves, lanes = surface.moves, surface.lanes
     gaps = exchange_gaps(s, men, moves)
-    gaps |= {man.position: _jumped(s, man, gaps[man.position], moves) for man in men if man.position in gaps}
-    flowing = {man.position for man in men if _flows(man, gaps.get(man.position, ()), FlowRule.BOTH_SIDES)}
-    gaps |= dict.fromkeys(flowing, (Gap(PLAY_SIDE, Letter.A),))
-    owners = [man for man in men if man.position in gaps]
     stay: dict[str, Claim] = {}
     goers: list[Man] = []
-    for man in owners:
-        traded = gaps[man.position] != man.gaps
-        claim = _claim(s, man, gaps[man.position], surface, traded=traded)
-        if man.position in flowing:
-            stay[man.position] = replace(claim, read=Read.FLOW, traded=False)
+    for man in men:
+        if man.position not in gaps:
             continue
+        own = _jumped(s, man, gaps[man.position], moves)
+        if _flows(man, own, FlowRule.BOTH_SIDES):
+            claim = _claim(man, (Gap(PLAY_SIDE, Letter.A),), surface, traded=False)
+            stay[man.position] = replace(claim, read=Read.FLOW)
+            continue
+        traded = own != man.gaps
+        claim = _claim(man, own, surface, traded=traded)
         if traded and claim.read is Read.EXCHANGE and _jumps(man, moves, s):
             claim = replace(claim, read=Read.CROSS_FACE, traded=False)
-        puller = _puller_beside(surface, claim, gaps[man.position][0])
-        if puller is not None and _goes_over(s, man, gaps[man.position], puller):
-            goers.append(man)
-        stay[man.position] = _with_pull(s, claim, puller, gaps[man.position])
+        puller = _puller_beside(surface, claim, own[0])
+        if puller is not None:
+            if _goes_over(s, man, own, puller):
+                goers.append(man)
+            claim = _with_pull(s, claim, puller, own)
+        stay[man.position] = claim
     _go_outside(stay, lanes, goers)
-    if any(m.job is Job.CROSS_KICK for m in moves):
+    if Job.CROSS_KICK in surface.jobs:
         _go_inside(stay, lanes, goers)
-    taken = {index for man in owners if man not in goers for index in stay[man.position].lanes}
-    for man in sorted(goers, key=lambda man: (man.order, -man.x, man.depth_yd)):
-        stay[man.position] = _over_the_top(stay[man.position], lanes, taken, moves)
-        taken.update(stay[man.position].lanes)
-    return tuple(stay[man.position] for man in owners)
+    if goers:
+        taken = {index for claim in stay.values() if claim.man not in goers for index in claim.lanes}
+        for man in sorted(goers, key=lambda man: (man.order, -man.x, man.depth_yd)):
+            stay[man.position] = _over_the_top(stay[man.position], lanes, taken, moves)
+            taken.update(stay[man.position].lanes)
+    return tuple(stay.values())
 
 
 def _jumps(man: Man, moves: tuple[BlockerMove, ...], s: Situation) -> bool:
@@ -190,7 +196,7 @@ def _jumps(man: Man, moves: tuple[BlockerMove, ...], s: Situation) -> bool:
 
 
 def _jumped(s: Situation, man: Man, gaps: tuple[Gap, ...], moves: tuple[BlockerMove, ...]) -> tuple[Gap, ...]:
-    if gaps != man.gaps or not _jumps(man, moves, s):
+    if man.rules.slant is not SlantRule.JUMP or gaps != man.gaps or not _jumps(man, moves, s):
         return gaps
     return (Gap(PLAY_SIDE, Letter.from_index(gaps[0].letter.index + 1)),)
 
@@ -226,21 +232,23 @@ def _shuffled(man: Man) -> Man:
 
 def _go_outside(stay: dict[str, Claim], lanes: tuple[Lane, ...], goers: list[Man]) -> None:
     """Send the play-side backers outside whom the rules for down blocks and kicks send there."""
+    backers = [
+        claim
+        for claim in stay.values()
+        if claim.read is Read.KEEP and is_filler(claim.man) and claim.man not in goers and len(claim.lanes) == 1
+    ]
+    backers = [claim for claim in backers if lanes[claim.lanes[0]].side is PLAY_SIDE]
+    if not backers:
+        return
     taken = {index for claim in stay.values() if claim.man not in goers for index in claim.lanes}
-    for position, target, read in _outside_moves(stay, lanes, goers, taken):
+    for position, target, read in _outside_moves(stay, lanes, backers, taken):
         claim = stay[position]
         stay[position] = _gone(claim, target, read)
 
 
 def _outside_moves(
-    stay: dict[str, Claim], lanes: tuple[Lane, ...], goers: list[Man], taken: set[int]
+    stay: dict[str, Claim], lanes: tuple[Lane, ...], backers: list[Claim], taken: set[int]
 ) -> list[tuple[str, int, Read]]:
-    backers = [
-        claim
-        for claim in stay.values()
-        if is_filler(claim.man) and claim.man not in goers and len(claim.lanes) == 1 and claim.read is Read.KEEP
-    ]
-    backers = [claim for claim in backers if lanes[claim.lanes[0]].side is PLAY_SIDE]
     found: list[tuple[str, int, Read]] = []
     edge = next((claim for claim in stay.values() if _is_next_man_needed(claim, lanes)), None)
     if edge is not None:
@@ -273,46 +281,66 @@ def _is_inside_arrival(lane: Lane) -> bool:
     return lane.right is not None and bool(lane.right.word)
 
 
-def _claim(
-    s: Situation,
-    man: Man,
-    gaps: tuple[Gap, ...],
-    surface: Surface,
-    *,
-    traded: bool,
-) -> Claim:
-    first, read = _portion(s, man, gaps[0], surface)
-    picks: tuple[int, ...] = (first,)
-    block = read if read in TAKES_ON else None
-    for gap in gaps[1:]:
-        index, read = _portion(s, man, gap, surface)
-        if index == first and read in TAKES_ON:
-            block = read
-        picks = picks if index in picks else (*picks, index)
-    if len(picks) > 1:
-        read = Read.TWO_GAP
-    elif traded and read is Read.KEEP:
+class Taking(NamedTuple):
+    """All that decides which portions of his gaps a man takes on a surface, before pulls and trades: many men of many
+    snaps are alike in it."""
+
+    gaps: tuple[Gap, ...]
+    rushes: bool
+    edge: EdgeRule
+    back_edge: EdgeRule
+    kick: KickRule
+    trap: LeadRule
+    lead: LeadRule
+    away: AwayRule
+
+
+Taken = tuple[tuple[int, ...], Read, Read | None]
+"""His lanes, why, and how he takes an arriving blocker."""
+
+
+def _claim(man: Man, gaps: tuple[Gap, ...], surface: Surface, *, traded: bool) -> Claim:
+    rules = man.rules
+    rushes = man.rush is not None
+    key = gaps, rushes, rules.edge, rules.back_edge, rules.kick, rules.trap, rules.lead, rules.away
+    taken = surface.taken.get(key)
+    if taken is None:
+        taken = surface.taken[key] = _take(Taking(*key), surface)
+    picks, read, block = taken
+    if traded and read is Read.KEEP:
         read = Read.EXCHANGE
     return Claim(man, picks, read, block=block, traded=traded)
 
 
-def _portion(s: Situation, man: Man, gap: Gap, surface: Surface) -> tuple[int, Read]:
-    """Which portion of his gap a man takes."""
+def _take(one: Taking, surface: Surface) -> Taken:
+    first, read = _portion(one, one.gaps[0], surface)
+    picks: tuple[int, ...] = (first,)
+    block = read if read in TAKES_ON else None
+    for gap in one.gaps[1:]:
+        index, read = _portion(one, gap, surface)
+        if index == first and read in TAKES_ON:
+            block = read
+        picks = picks if index in picks else (*picks, index)
+    return picks, Read.TWO_GAP if len(picks) > 1 else read, block
+
+
+def _portion(one: Taking, gap: Gap, surface: Surface) -> tuple[int, Read]:
+    """Which portion of a gap a man takes."""
     portions, lanes = surface.portions[gap], surface.lanes
-    edge = gap == s.formation.outermost(gap.side)
+    edge = gap == surface.formation.outermost(gap.side)
     if len(portions) == 1:
-        return portions[0], _edge_read(man, gap, lanes[portions[0]]) if edge and man.rush else Read.KEEP
+        return portions[0], _edge_read(one, gap, lanes[portions[0]]) if edge and one.rushes else Read.KEEP
     inserts = [_outer_blocker(lanes[index], gap.side) for index in portions[:-1]]
     kicks = [i for i, m in enumerate(inserts) if m and m.intent is Intent.KICK and m.rule.place is not Place.TRAP]
     if edge and kicks:
-        rule = man.rules.edge if gap.side is PLAY_SIDE else man.rules.back_edge
-        again = gap.side is PLAY_SIDE and man.rules.kick is KickRule.SPILL_AGAIN and rule is EdgeRule.SPILL
+        rule = one.edge if gap.side is PLAY_SIDE else one.back_edge
+        again = gap.side is PLAY_SIDE and one.kick is KickRule.SPILL_AGAIN and rule is EdgeRule.SPILL
         at = 0 if again else kicks[0]
         return (portions[at + 1], Read.BOX) if rule is EdgeRule.BOX else (portions[at], Read.SPILL)
     if edge and inserts[0] and inserts[0].rule.place in (Place.EDGE, Place.BACK_EDGE):
-        return portions[0], _edge_read(man, gap, lanes[portions[0]])
+        return portions[0], _edge_read(one, gap, lanes[portions[0]])
     first = inserts[0]
-    rule_lead = man.rules.trap if first and first.rule.place is Place.TRAP else man.rules.lead
+    rule_lead = one.trap if first and first.rule.place is Place.TRAP else one.lead
     if rule_lead is LeadRule.BY_BLOCK:
         inner = _inner_blocker(lanes[portions[0]], gap.side)
         outward = inner is not None and inner.job is Job.DOUBLE and inner.dx * gap.side.sign > 0
@@ -330,9 +358,9 @@ def _outer_blocker(lane: Lane, side: Side) -> BlockerMove | None:
     return lane.right if side is Side.RIGHT else lane.left
 
 
-def _edge_read(man: Man, gap: Gap, lane: Lane) -> Read:
+def _edge_read(one: Taking, gap: Gap, lane: Lane) -> Read:
     if gap.side is not PLAY_SIDE:
-        return _away_read(man.rules.away, lane)
+        return _away_read(one.away, lane)
     return Read.CLOSE if lane.left and lane.left.intent is Intent.WASH else Read.SET_EDGE
 
 
@@ -348,8 +376,10 @@ def _away_read(rule: AwayRule, lane: Lane) -> Read:
 def _puller_beside(surface: Surface, claim: Claim, own: Gap) -> BlockerMove | None:
     """The blocker who left between the gaps of the man's lane by pulling: of several one who stood beside his own gap,
     then the innermost; None if nobody did."""
-    pulled = surface.pullers[claim.lanes[0]] if len(claim.lanes) == 1 else ()
-    return min(pulled, key=lambda m: (not _is_beside(m, own), m.player.order)) if pulled else None
+    pulled = surface.pullers[claim.lanes[0]]
+    if not pulled or len(claim.lanes) > 1:
+        return None
+    return min(pulled, key=lambda m: (not _is_beside(m, own), m.player.order))
 
 
 def _is_beside(m: BlockerMove, gap: Gap) -> bool:
@@ -370,10 +400,8 @@ def _goes_over(s: Situation, man: Man, gaps: tuple[Gap, ...], puller: BlockerMov
     return not man.is_first and man.rules.pull_second is not PullSecond.STAY
 
 
-def _with_pull(s: Situation, claim: Claim, puller: BlockerMove | None, gaps: tuple[Gap, ...]) -> Claim:
+def _with_pull(s: Situation, claim: Claim, puller: BlockerMove, gaps: tuple[Gap, ...]) -> Claim:
     """The claim of a man who stays, with the read that a puller beside him gives."""
-    if puller is None:
-        return claim
     if is_edge(claim.man, s.formation, gaps) and claim.read is not Read.KEEP:
         return replace(claim, puller=puller)
     if is_filler(claim.man) or not claim.man.is_first:

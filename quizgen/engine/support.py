@@ -107,7 +107,7 @@ def is_covered(lane: Lane, man: Man, clock: Clock) -> bool:
 
 # Lanes filled (negative), late, force outside in (negative is better), nanoseconds, lanes toward the play (negative):
 # the first that differs decides. Whole numbers, so that a sum does not depend on its order.
-Cost = tuple[int, ...]
+Cost = tuple[int, int, int, int, int]
 NO_COST: Cost = (0, 0, 0, 0, 0)
 
 
@@ -123,17 +123,23 @@ def assign(
     if not unowned:
         return {}
     costs: dict[tuple[str, int], Cost] = {}
+    support: list[Man] = []
     for man in men:
+        if man.drop is None or man.drop.run is RunJob.COVER:
+            continue
+        may_take = ELIGIBLE[man.drop.run]
         own = {
             index: at
             for index in unowned
-            if may_fill(man, index, lanes[index], option, vacated=index in vacated, play_to=PLAY_SIDE)
+            if may_take(man, lanes[index], index in vacated, PLAY_SIDE)
+            and (option is None or option.may_fill(man.position, index))
             and (at := clocks(man, index)).arrival is not Arrival.NEVER
         }
         for index, at in own.items():
             late = not is_covered(lanes[index], man, at)
             costs[man.position, index] = (-1, late, _outside_in(man, index, own), round(at.at_s * 1e9), -index)
-    support = [man for man in men if any((man.position, index) in costs for index in unowned)]
+        if own:
+            support.append(man)
     if len(unowned) == 1 and support:  # most snaps: nobody to cross
         return {
             unowned[0]: min(sorted(support, key=lambda man: man.x), key=lambda man: costs[man.position, unowned[0]])
@@ -167,8 +173,8 @@ def _best(
         for used, (cost, picked) in best.items():
             for number, man in enumerate(men[used:], used + 1):
                 if (man.position, index) in costs:
-                    more = costs[man.position, index]
-                    total = tuple(a + b for a, b in zip(cost, more, strict=True))
+                    filled, late, inside, at_ns, back = costs[man.position, index]
+                    total = cost[0] + filled, cost[1] + late, cost[2] + inside, cost[3] + at_ns, cost[4] + back
                     if number not in found or total < found[number][0]:
                         found[number] = (total, {**picked, index: man})
         best = found

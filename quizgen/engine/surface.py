@@ -6,9 +6,10 @@ on what movement asks of it (``AtTheLine``); nothing else may be read here. Writ
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Hashable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
 from quizgen.engine.lanes import Lane, lanes
 from quizgen.engine.movement import AtTheLine, BlockerMove, aim_gap, move
@@ -48,14 +49,26 @@ class Surface:
     def pullers(self) -> tuple[tuple[BlockerMove, ...], ...]:
         """For each lane the blockers who left between its gaps by pulling."""
         pulled = [m for m in self.moves if m.left and m.rule.pulls]
+        if not pulled:
+            return ((),) * len(self.lanes)
         return tuple(
             tuple(m for m in pulled if _is_between(m, lane.gaps)) if lane.is_merged else () for lane in self.lanes
         )
 
     @cached_property
-    def has_crack(self) -> bool:
-        """Whether a receiver blocks back inside."""
-        return any(m.job is Job.CRACK for m in self.moves)
+    def jobs(self) -> frozenset[Job]:
+        """The jobs that somebody has."""
+        return frozenset(m.job for m in self.moves)
+
+    @cached_property
+    def middles(self) -> tuple[float, ...]:
+        """Where a man stands who fits each lane, in yards."""
+        return tuple(lane.middle_x for lane in self.lanes)
+
+    @cached_property
+    def taken(self) -> dict[Hashable, Any]:
+        """What ``reads`` has worked out for men on this surface, by all that it depends on beside the surface."""
+        return {}
 
     @cached_property
     def turned(self) -> Mapping[str, BlockerMove]:

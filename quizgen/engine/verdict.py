@@ -33,7 +33,7 @@ from quizgen.engine.support import is_covered, may_fill, replace_cracked
 from quizgen.engine.surface import Surface
 from quizgen.engine.timing import arrival_s, clock
 from quizgen.football.formation import Role
-from quizgen.football.scheme import Phase
+from quizgen.football.scheme import Job, Phase
 from quizgen.football.sides import Gap, Side
 from quizgen.football.team import Situation
 
@@ -75,17 +75,16 @@ class RightAnswer:
     @cached_property
     def open(self) -> tuple[int, ...]:
         """Lanes that nobody owns and that the call does not concede."""
-        return tuple(i for i, owners in enumerate(self.owners) if not owners and i not in self.conceded)
+        return tuple([i for i, owners in enumerate(self.owners) if not owners and i not in self.conceded])
 
     @cached_property
     def late(self) -> tuple[int, ...]:
         """Lanes with owners none of whom is there in time."""
-        lanes = self.surface.lanes
-        return tuple(
-            i
-            for i, owners in enumerate(self.owners)
-            if owners and not any(_covers(lanes[i], self.placed[number]) for number in owners)
-        )
+        return tuple([i for i, owners in enumerate(self.owners) if owners and not self._has_one_in_time(i, owners)])
+
+    def _has_one_in_time(self, index: int, owners: tuple[int, ...]) -> bool:
+        lane, placed = self.surface.lanes[index], self.placed
+        return any(_covers(lane, placed[number]) for number in owners)
 
 
 @dataclass(frozen=True)
@@ -97,7 +96,7 @@ class RunAnswer:
     situation: Situation
     right: RightAnswer
 
-    @cached_property
+    @property
     def is_turned(self) -> bool:
         """Whether the play goes to the left."""
         return self.situation.play_to is not PLAY_SIDE
@@ -220,22 +219,21 @@ def _covers(lane: Lane, fit: Fit) -> bool:
 
 
 def coverers(answer: RightAnswer) -> tuple[tuple[int, str], ...]:
-    """Every (lane, position) where that man may own that lane in time: his own by gap and read, or one that support
-    may fill."""
-    timing, lanes, ball = answer.situation.rules.timing, answer.surface.lanes, answer.surface.ball_s
+    """Every (lane, position) where that man of support could be in time, of the lanes that no gap owner can get to."""
+    surface, timing, option = answer.surface, answer.situation.rules.timing, answer.option
     by_gap = {i for fit in answer.placed if fit.man.gaps and fit.gets_there for i in fit.lanes}
-    left = [i for i in range(len(lanes)) if i not in by_gap and i not in answer.conceded]
+    left = [i for i in range(len(surface.lanes)) if i not in by_gap and i not in answer.conceded]
     pairs: list[tuple[int, str]] = []
     for fit in answer.placed:
-        if fit.man.gaps:
-            owned = fit.lanes if fit.owns else ()
-            pairs.extend((i, fit.man.position) for i in owned if _covers(lanes[i], fit))
+        man = fit.man
+        if man.gaps:
             continue
         for i in left:
-            if may_fill(fit.man, i, lanes[i], answer.option, vacated=lanes[i].is_merged, play_to=PLAY_SIDE):
-                at = clock(arrival_s(fit.man, lanes[i].middle_x, timing, reads=True), ball[i], timing)
-                if is_covered(lanes[i], fit.man, at):
-                    pairs.append((i, fit.man.position))
+            lane = surface.lanes[i]
+            if may_fill(man, i, lane, option, vacated=lane.is_merged, play_to=PLAY_SIDE):
+                at_s = arrival_s(man, surface.middles[i], timing, reads=True)
+                if is_covered(lane, man, clock(at_s, surface.ball_s[i], timing)):
+                    pairs.append((i, man.position))
     return tuple(pairs)
 
 
@@ -247,21 +245,18 @@ def can_fill(answer: RunAnswer, man: Man, index: int, *, vacated: bool) -> bool:
 
 def _hall_set(answer: RightAnswer) -> tuple[tuple[int, ...], tuple[str, ...]] | None:
     """The first lane that nobody could be in; else the lanes reached by alternating paths from one that a largest
-    matching leaves over, and every man who could be in them; None where it leaves none over. Worked out with the play
-    to the right and with the men as they stand, so that a mirrored snap and other names give the same lanes."""
+    matching leaves over, and every man who could be in them; None where it leaves none over. A gap owner has his lanes
+    and no other, so only support is matched. Worked out with the play to the right and with the men as they stand, so
+    that a mirrored snap and other names give the same lanes."""
     pairs = coverers(answer)
-    wanted = [i for i in range(len(answer.surface.lanes)) if i not in answer.conceded]
-    reached = {i for i, _ in pairs}
-    for i in wanted:
-        if i not in reached:
+    wanted = list(dict.fromkeys(sorted(i for i, _ in pairs)))
+    for i in sorted((*answer.open, *answer.late)):
+        if i not in wanted:
             return (i,), ()
-    # A man is one place in the matching; a two-gap player is one place for each of his lanes.
-    twice = {fit.man.position for fit in answer.placed if len(fit.lanes) > 1}
-    places = [(i, (position, i if position in twice else -1)) for i, position in pairs]
-    slots = list(dict.fromkeys(slot for _, slot in places))
-    can = np.zeros((len(wanted), len(slots)), dtype=bool)
-    for i, slot in places:
-        can[wanted.index(i), slots.index(slot)] = True
+    men = list(dict.fromkeys(position for _, position in pairs))
+    can = np.zeros((len(wanted), len(men)), dtype=bool)
+    for i, position in pairs:
+        can[wanted.index(i), men.index(position)] = True
     held = {int(r): int(c) for r, c in zip(*linear_sum_assignment(can, maximize=True), strict=True) if can[r, c]}
     holder = {column: row for row, column in held.items()}
     start = next((row for row in range(len(wanted)) if row not in held), None)
@@ -274,7 +269,7 @@ def _hall_set(answer: RightAnswer) -> tuple[tuple[int, ...], tuple[str, ...]] | 
                 columns.add(column)
                 rows.add(holder[column])
                 queue.append(holder[column])
-    return tuple(sorted(wanted[row] for row in rows)), tuple(sorted({slots[c][0] for c in columns}))
+    return tuple(sorted(wanted[row] for row in rows)), tuple(sorted(men[c] for c in columns))
 
 
 def solve(s: Situation, shared: SharedWork | None = None) -> RunAnswer:
@@ -294,7 +289,7 @@ def solve(s: Situation, shared: SharedWork | None = None) -> RunAnswer:
 
 def _solve_right(s: Situation, lineup: Lineup, shared: SharedWork) -> RightAnswer:
     surface = shared.surface(s, lineup)
-    men = shuffle(replace_cracked(s, lineup.men, surface.moves) if surface.has_crack else lineup.men)
+    men = shuffle(replace_cracked(s, lineup.men, surface.moves) if Job.CRACK in surface.jobs else lineup.men)
     owners = claims(s, men, surface)
     option, owners = play_option(s, men, owners, surface.lanes)
     if option is None:
