@@ -34,6 +34,7 @@ ACCESS: dict[tuple[str, str], frozenset[AccountRole]] = {
     ("POST", "/language"): EVERYONE,
     # the player's pages
     ("GET", "/home"): PLAYERS,
+    ("GET", "/no-signal"): PLAYERS,
     ("GET", "/sets/{set_id}"): PLAYERS,
     ("POST", "/sets/{set_id}/open"): PLAYERS,
     ("POST", "/practice"): PLAYERS,
@@ -41,6 +42,7 @@ ACCESS: dict[tuple[str, str], frozenset[AccountRole]] = {
     ("POST", "/sets/{set_id}/reps/{place}"): PLAYERS,
     # the same for the page's script
     ("GET", "/api/sets/{set_id}"): PLAYERS,
+    ("POST", "/api/sets/{set_id}/load"): PLAYERS,
     ("GET", "/api/sets/{set_id}/reps/{rep_id}"): PLAYERS,
     ("PUT", "/api/sets/{set_id}/answers/{answer_id}"): PLAYERS,
     # the coach's pages

@@ -17,6 +17,7 @@ player/home.html        due, practices (his own, unfinished), done, missed: list
                         fading | coming | not yet | new) .right .answered .last_at .until .to_show [.stage .side (empty:
                         both)]], offered (None or one of them), lengths, shortest, may_begin; form POST /practice: call,
                         length
+player/no_signal.html   nothing more; its script fills in what is on the phone
 player/set.html         set (SetProgress, not finished), check_min; form POST /sets/{id}/open
 player/rep.html         set (SetProgress), place (.place .again_of: None, or it is another form of a missed rep),
                         number (1-based, of set.total), rep (KeptRep), answer_id;

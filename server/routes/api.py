@@ -19,11 +19,13 @@ from starlette.routing import Route
 from server.accounts.sessions import Viewer
 from server.answers.recording import GivenAnswer, RecordedAnswer, SentAnswer
 from server.database.tables import GradedAnswer, KeptRep
+from server.errors import NotAllowed
 from server.i18n.languages import SOURCE, language_of
 from server.i18n.lazy_text import LazyText
 from server.playbook.kept_reps import KeptQuestion, question_of
 from server.reading.fields import AnswerId, ChoiceId, Id, Sent, TookMs
-from server.sets.player_sets import is_over, own_progress
+from server.routes.player import open_if_new
+from server.sets.player_sets import SetProgress, is_over, own_progress
 from server.web.deps import AppServices, Services, SignedIn, in_thread, load_viewer, services_of, viewer_of
 from server.web.responses import json_response
 from server.web.translated_reps import draw_misses, translate_answer, translate_parts, translate_rep
@@ -37,9 +39,10 @@ IMMUTABLE = {
 
 
 class AnswerBody(Sent):
-    """An answer from the page's script."""
+    """An answer from the page's script. ``player`` is whom the page belonged to when he answered."""
 
     rep_id: Id
+    player: Id | None = None
     chosen: Annotated[list[ChoiceId], Field(min_length=1, max_length=8)]
     attempt: Annotated[int, Field(ge=1, le=1)] = 1
     took_ms: TookMs | None = None
@@ -50,6 +53,20 @@ def set_layout(set_id: Id, services: AppServices, viewer: SignedIn) -> Response:
     """The set's reps for this player, and which of them return after a miss."""
     with services.store.read(viewer.team.id) as t:
         done = own_progress(t, set_id, viewer.member)
+    return layout_reply(services, viewer, done)
+
+
+@router.post("/api/sets/{set_id}/load")
+def load_set(set_id: Id, services: AppServices, viewer: SignedIn) -> Response:
+    """`set_layout` of a set that is laid out first if needed: his home asks for it, so that he can start without
+    signal."""
+    with services.store.read(viewer.team.id) as t:
+        done = own_progress(t, set_id, viewer.member)
+    return layout_reply(services, viewer, open_if_new(services, viewer, done))
+
+
+def layout_reply(services: Services, viewer: Viewer, done: SetProgress) -> Response:
+    """A set's reps for this player as JSON, settled first."""
     done = services.check_sessions.settle(viewer.team, done, services.now())
     return json_response(
         {
@@ -120,6 +137,8 @@ async def put_answer(
     viewer: SignedIn,
 ) -> Response:
     """Store an answer: 201 stored, 200 the same was stored before, 409 another was (it is in the reply)."""
+    if body.player not in (None, viewer.member.id):  # another player has signed in on this phone since
+        raise NotAllowed("This answer belongs to another player. It is sent when he signs in again.")
     given = GivenAnswer(answer_id, body.rep_id, tuple(body.chosen), body.attempt, body.took_ms)
     sent = SentAnswer(set_id, viewer.member, given, services.now())
     outcome = await services.writes.write_item(viewer.team.id, services.recorder.record_all, sent)

@@ -12,19 +12,18 @@ from starlette.responses import Response
 from server.accounts.credentials import make_id
 from server.accounts.sessions import Viewer
 from server.answers.recording import GivenAnswer, SentAnswer
-from server.database.store import TeamSession
 from server.database.tables import Answer, GradedAnswer, KeptRep
 from server.errors import BadInput, Conflict, Expired, NotFound
 from server.mastery.picker import CHECK_MIN
 from server.reading.fields import AnswerId, ChoiceId, Id, Sent, TookMs
-from server.sets.check_sessions import find_check_result, state_on
+from server.sets.check_sessions import find_check_result
+from server.sets.opening import open_set
 from server.sets.player_sets import (
     SetProgress,
     answers_of,
     is_over,
     own_progress,
     own_sets,
-    progress_of,
 )
 from server.sets.practice import (
     LENGTHS,
@@ -37,7 +36,6 @@ from server.sets.practice import (
     own_calls,
     suggest_call,
 )
-from server.sets.set_layout import lay_out, missing_reps, store_opened
 from server.web.deps import AppServices, Services, SignedIn
 from server.web.responses import page, redirect_to
 from server.web.translated_reps import draw_misses, translate_answer, translate_parts, translate_rep, translate_reps
@@ -103,6 +101,12 @@ def find_own_calls(services: Services, viewer: Viewer, now: datetime) -> list[Ow
     return own_calls(opened, viewer.member, team_state, now)
 
 
+@router.get("/no-signal")
+def no_signal(request: Request, viewer: SignedIn) -> Response:
+    """The page that his phone keeps, to show in place of one that it can't get."""
+    return page(request, "player/no_signal.html")
+
+
 @router.get("/sets/{set_id}")
 def show_set(request: Request, set_id: Id, services: AppServices, viewer: SignedIn) -> Response:
     """A set: start it, continue it, or see how it went."""
@@ -130,24 +134,9 @@ def show_set(request: Request, set_id: Id, services: AppServices, viewer: Signed
 @router.post("/sets/{set_id}/open")
 def open_own_set(set_id: Id, services: AppServices, viewer: SignedIn) -> Response:
     """Lay the set out for this player if needed, and go to the first rep without an answer."""
-    now, member = services.now(), viewer.member
     with services.store.read(viewer.team.id) as t:
-        done = own_progress(t, set_id, member)
-    if done.opened is None:
-        playbook = services.playbooks.of(viewer.team)
-        team_state = services.team_states.of(services.store, viewer.team.id, playbook)
-        rows = lay_out(playbook, done.assignment, member, team_state, now)
-        with services.store.read(viewer.team.id) as t:
-            missing = missing_reps(t, rows)
-        shown = playbook.snapshots(viewer.team.id, missing, now)
-        before = state_on(team_state, member.id, done.assignment.call, team_state.seconds(now))
-        assignment = done.assignment
-
-        def store(t: TeamSession) -> SetProgress:
-            store_opened(t, assignment, member.id, shown, rows, now, before.value)
-            return progress_of(t, assignment, member.id)
-
-        done = services.writes.write(viewer.team.id, store)
+        done = own_progress(t, set_id, viewer.member)
+    done = open_if_new(services, viewer, done)
     done = services.check_sessions.settle(viewer.team, done, services.now())
     return redirect_to(where_next(done))
 
@@ -196,6 +185,15 @@ def answer_rep(
     if outcome.status == 409 and outcome.answer.place != place:
         raise Conflict("This answer was sent for another rep before. Go back to the set and answer this one anew.")
     return redirect_to(f"/sets/{set_id}/reps/{place}")
+
+
+def open_if_new(services: Services, viewer: Viewer, done: SetProgress) -> SetProgress:
+    """The player's copy of a set, laid out now if he has none yet."""
+    if done.opened is not None:
+        return done
+    playbook = services.playbooks.of(viewer.team)
+    team_state = services.team_states.of(services.store, viewer.team.id, playbook)
+    return open_set(services.writes, playbook, team_state, done, viewer.member, services.now())
 
 
 def where_next(done: SetProgress) -> str:

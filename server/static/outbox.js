@@ -3,7 +3,12 @@
 
 const DATABASE = "gapsound";
 const STORE = "answers";
-const TIMEOUT_MS = 8000;
+const TIMEOUT_MS = 8000; // slower than this counts as no signal
+const STORAGE_MS = 1500; // a storage that takes longer counts as none
+
+/** The promise's result, or an error if it takes longer than `ms`: storage of some phones never answers. */
+export const soon = (promise, ms = STORAGE_MS) =>
+  Promise.race([promise, new Promise((_resolve, reject) => setTimeout(reject, ms, new Error("no answer in time")))]);
 
 /** A new id: 128 random bits as 32 hex digits. getRandomValues also works without HTTPS. */
 export function makeId() {
@@ -30,16 +35,19 @@ export class Outbox {
     this.memory = new Map(); // the only store when the browser keeps nothing (private windows)
     this.isKept = true;
     this.sending = null;
-    this.ready = open().then(
-      async (database) => {
-        this.database = database;
-        const all = await done(database.transaction(STORE).objectStore(STORE).getAll());
-        for (const answer of all) if (answer.player === player) this.memory.set(answer.id, answer);
-      },
-      () => {
-        this.isKept = false;
-      },
-    );
+    this.ready = soon(this.#read()).catch(() => {
+      this.isKept = false;
+    });
+  }
+
+  async #read() {
+    const database = await open();
+    const all = await done(database.transaction(STORE).objectStore(STORE).getAll());
+    for (const answer of all) if (answer.player === this.player) this.memory.set(answer.id, answer);
+    this.database = database;
+    if (this.isKept) return;
+    this.isKept = true; // it answered after all: store what was given meanwhile
+    for (const answer of this.memory.values()) await this.#write((store) => store.put(answer));
   }
 
   async #write(change) {
@@ -47,10 +55,11 @@ export class Outbox {
     try {
       const transaction = this.database.transaction(STORE, "readwrite", { durability: "strict" });
       change(transaction.objectStore(STORE));
-      await new Promise((resolve, reject) => {
+      const written = new Promise((resolve, reject) => {
         transaction.addEventListener("complete", resolve);
         for (const fault of ["error", "abort"]) transaction.addEventListener(fault, () => reject(transaction.error));
       });
+      await soon(written);
     } catch {
       this.isKept = false;
     }
@@ -86,7 +95,7 @@ export class Outbox {
         response = await fetch(answer.url, {
           method: "PUT",
           headers: { "Content-Type": "application/json", Accept: "application/json" },
-          body: JSON.stringify(answer.body),
+          body: JSON.stringify({ ...answer.body, player: this.player }), // refused (403) if another has signed in since
           signal: AbortSignal.timeout?.(TIMEOUT_MS),
         });
         reply = await response.json().catch(() => ({}));

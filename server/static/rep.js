@@ -6,7 +6,9 @@
 // bytes).
 
 import { attachAll } from "/static/motion.js";
+import { watchForms } from "/static/forms.js";
 import { Outbox, makeId } from "/static/outbox.js";
+import { PAGES, askToPersist, keepHome, keepSet, useWorker } from "/static/worker.js";
 import { _ } from "/static/words.js";
 
 const REPLY_WAIT_MS = 2500; // before the next rep is offered without a reply
@@ -44,7 +46,8 @@ async function showStatus(outcome) {
     const n = waiting.length;
     words = n === 1 ? _("1 answer on this phone, not sent yet.") : _("{n} answers on this phone, not sent yet.", { n });
     const isOut = outcome === "sign in";
-    for (const line of $$(".no-signal")) line.hidden = isOut;
+    for (const line of $$(".slow")) line.hidden = isOut || outcome === "no signal";
+    for (const line of $$(".no-signal")) line.hidden = outcome !== "no signal";
     for (const line of $$(".signed-out")) line.hidden = !isOut;
     if (isOut) words += ` ${_("Sign in again to send.")}`;
     if (outcome === "busy") words += ` ${_("The server is busy; it will be tried again.")}`;
@@ -95,8 +98,12 @@ function onSent(answer, status, reply) {
 async function cacheLayout() {
   const places = layout.places.map((one) => ({ ...one, is_right: one.result === "kept" ? null : one.result }));
   const found = JSON.stringify({ call: layout.call, is_finished: layout.isFinished, places });
-  const pages = await self.caches?.open("gapsound-pages-1").catch(() => {});
-  await pages?.put(`/api/sets/${layout.id}`, new Response(found)).catch(() => {});
+  try {
+    const pages = await caches.open(PAGES);
+    await pages.put(`/api/sets/${layout.id}`, new Response(found));
+  } catch {
+    // no storage: the open page still knows
+  }
 }
 
 // The set ----------------------------------------------------------------------------------------------------
@@ -344,6 +351,7 @@ async function send(form, chosen, button) {
   const { place, since } = shown;
   const id = makeId();
   const body = { rep_id: form.dataset.rep, chosen, took_ms: Math.round(Math.min(performance.now() - since, 86_400_000)) };
+  askToPersist();
   await outbox.add({ id, url: `/api/sets/${set}/answers/${id}`, body, set, place });
   const at = layout?.places.find((one) => one.place === place);
   if (at) at.result = "kept";
@@ -449,6 +457,7 @@ function showFromHistory({ state }) {
 
 async function start() {
   document.documentElement.classList.add("has-script");
+  watchForms();
   addEventListener("online", flushAgain);
   if ($("form.rep")) addEventListener("popstate", showFromHistory);
   document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && flushAgain());
@@ -466,21 +475,11 @@ async function start() {
     if (isStale && next) showRep(next);
     else if (isStale && here?.result === "kept") showKept(path[2], shown.place, () => {});
   }
-  if (!isSecureContext || !("serviceWorker" in navigator)) for (const line of $$(".no-worker")) line.hidden = false;
-  else useWorker();
+  for (const line of $$(".no-worker")) line.hidden = isSecureContext && "serviceWorker" in navigator;
+  useWorker();
   await flush();
-}
-
-/** Register the worker. A page that loaded while the worker activated isn't controlled yet, so it asks to be claimed. */
-async function useWorker() {
-  try {
-    await navigator.serviceWorker.register("/sw.js");
-    const { active } = await navigator.serviceWorker.ready;
-    // oxlint-disable-next-line unicorn/require-post-message-target-origin -- a worker takes no origin; a window does
-    if (!navigator.serviceWorker.controller) active.postMessage("claim");
-  } catch {
-    // Without a worker the page still works; only a reload needs signal.
-  }
+  if (form) await keepSet(layout?.id);
+  else if (location.pathname === "/home") await keepHome(player);
 }
 
 if (player) start();

@@ -15,6 +15,7 @@ OPEN_PAGES = (
 #: Pages of a player with a set in progress and a finished one. Reps shown by script are covered by the test itself.
 PLAYER_PAGES = (
     ("home", "/home"),
+    ("no signal", "/no-signal"),
     ("set", "/sets/{set}"),
     ("right, reloaded", "/sets/{set}/reps/1"),
     ("wrong, reloaded", "/sets/{set}/reps/2"),

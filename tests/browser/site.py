@@ -17,6 +17,7 @@ from typing import Any
 import uvicorn
 from sqlmodel import col
 
+from quizgen.football.keys import slug
 from quizgen.reps.catalogue import Catalogue
 from server.accounts.credentials import hash_passphrase, hash_pin, make_id
 from server.accounts.members import add_coach
@@ -110,6 +111,26 @@ class Site:
             set_id = assignment.id
             store_opened(t, assignment, player.id, shown, rows, at)
         return set_id
+
+    def send(self, *players: Member, call: str = "", length: int = 4) -> str:
+        """Send these players a set that nobody has opened yet; return its id."""
+        at = now()
+        one = Assignment(
+            team_id=self.team.id,
+            id=make_id(),
+            call=slug(call) if call else self.some(1, positions=[players[0].positions[0]])[0].keys.call,
+            positions=sorted({position for player in players for position in player.positions}),
+            stages=[1, 2, 3, 4, 5],
+            sides=["left", "right"],
+            length=length,
+            player_ids=[player.id for player in players],
+            due_at=at + timedelta(days=1),
+            created_at=at,
+            created_by=self.coach.id,
+        )
+        with self.store.write(self.team.id) as t:
+            t.add(one)
+            return one.id
 
     def parts(self, rep_id: str) -> list[dict[str, Any]]:
         """The parts of a rep as stored, with the right answers."""

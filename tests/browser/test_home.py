@@ -9,34 +9,12 @@ from playwright.sync_api import BrowserContext, Page, expect
 from sqlmodel import col
 
 from quizgen.football.keys import slug
-from server.accounts.credentials import make_id
 from server.database.tables import Answer, Assignment, Member, Purpose
 from tests.browser.pages import poll, shown_rep, sign_in, start_set, wait_for_rep
 from tests.browser.site import Site, now
 
 pytestmark = pytest.mark.browser
 WIDE = "document.documentElement.scrollWidth - innerWidth"
-
-
-def send(site: Site, player: Member, call: str, *, days: float = 1.0) -> str:
-    """Add an unopened set on this call for this player alone; return its id."""
-    at = now()
-    one = Assignment(
-        team_id=site.team.id,
-        id=make_id(),
-        call=slug(call),
-        positions=[*player.positions],
-        stages=[1, 2],
-        sides=["left", "right"],
-        length=4,
-        player_ids=[player.id],
-        due_at=at + timedelta(days=days),
-        created_at=at,
-        created_by=site.coach.id,
-    )
-    with site.store.write(site.team.id) as t:
-        t.add(one)
-        return one.id
 
 
 def remember(site: Site, player: Member, call: str, letters: str, days_ago: float) -> None:
@@ -126,7 +104,7 @@ def test_a_due_set_first_then_all_done_then_practice_of_his_own(site: Site, phon
     phone.locator(".verdict").wait_for()
     phone.goto(f"{site.address}/home")
     assert main_button(phone) == "Go on"
-    due = send(site, player, call)
+    due = site.send(player, call=call)
     phone.reload()
     expect(phone.locator(f'form[action="/sets/{due}/open"] .button-large')).to_be_visible()
     expect(phone.get_by_role("heading", name="Your practice")).to_be_visible()
@@ -139,7 +117,7 @@ def test_many_calls_each_in_plain_words(site: Site, phone: Page) -> None:
     remember(site, player, calls[1], "r" * 18, 1)
     remember(site, player, calls[2], "w" * 8, 1)
     for call in calls[3:]:
-        send(site, player, call)
+        site.send(player, call=call)
     sign_in(phone, site, player)
     words = phone.locator("main").inner_text()
     for title in ("Fading", "You own", "Not yours yet"):

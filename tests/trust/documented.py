@@ -21,6 +21,7 @@ OWN: dict[tuple[str, str], set[int]] = {
     ("GET", "/team/{code}"): {429},
     ("POST", "/team/{code}"): {303, 401, 429},
     ("POST", "/coach/sign-in"): {303, 401, 429},
+    ("POST", "/api/sets/{set_id}/load"): {200, 410},
     ("GET", "/coach"): {303},
     ("GET", "/coach/board"): {200, 304, 422},
     ("GET", "/coach/call"): {200, 304, 422},
