@@ -26,9 +26,9 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
-#: Commands without the engine, so that a killed server restarts sooner. `serve` warms it up in a thread once it
-#: answers. Rejected: loading everything first (a killed server would be away longer); importing at the first request
-#: (it would wait).
+#: Commands without the engine, so that a killed server restarts sooner. `serve` loads SciPy before it listens (see
+#: `tune_for_requests`) and warms up the rest in a thread once it answers. Rejected: loading everything first (a killed
+#: server would be away longer); importing at the first request (it would wait).
 WITHOUT_ENGINE = frozenset({"serve", "migrate", "backup", "restore"})
 if not WITHOUT_ENGINE.intersection(sys.argv[1:2]):
     from server.commands import football, reps

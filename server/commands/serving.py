@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import errno
 import gc
+import importlib
 import os
 import socket
 import sys
@@ -138,7 +139,11 @@ def tune_for_requests() -> None:
     millisecond: SQLite releases the GIL at each of an answer's statements, and beside a busy thread an answer took .4
     to .6 of the time it takes with Python's 5 ms. Rejected: no collection at all (cycles would stay); 1 ms (no better
     than 5 at the slowest twentieth).
+
+    SciPy's matching is loaded before the server listens: loading one of its modules keeps the GIL for .07 to .1 s, and
+    beside requests /healthz waited for that. The rest of the engine is loaded by `WarmUp`.
     """
+    importlib.import_module("scipy.optimize")
     gc.freeze()
     gc.set_threshold(*COLLECT_AFTER)
     sys.setswitchinterval(SWITCH_INTERVAL_S)
