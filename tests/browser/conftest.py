@@ -3,9 +3,11 @@
 from collections.abc import Callable, Iterator
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page
+from playwright.sync_api import Browser, BrowserContext, Page, expect
 
 from tests.browser.site import Site, open_site
+
+expect.set_options(timeout=30_000)  # as long as pages and clicks are waited for; a wait ends as soon as it can
 
 
 @pytest.fixture(scope="module")

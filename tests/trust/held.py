@@ -50,7 +50,7 @@ asyncio.run(main())
 PROBE = """
 import http.client, json, select, sys, time
 asked, took = [http.client.HTTPConnection("127.0.0.1", int(port), timeout=60) for port in sys.argv[1:]], [[], []]
-while not select.select([sys.stdin], [], [], 0.03)[0]:
+while not select.select([sys.stdin], [], [], 0.01)[0]:
     for one, times in zip(asked, took):
         began = time.perf_counter()
         one.request("GET", "/healthz")

@@ -13,6 +13,7 @@ from tests.trust.live import Acknowledged, Count, Phone, Process, Rep, Site, Sta
 from tests.trust.postgres import Database
 
 WRITERS = 4
+WAIT_S = 120
 #: A kill may lose the reply to an answer; nothing else may go wrong.
 EXPECTED = frozenset({200, 201, 409, 503})
 
@@ -40,7 +41,7 @@ class Writer(threading.Thread):
                 except httpx.TransportError:
                     time.sleep(0.02)
                     continue
-                self.replies += 1
+                self.replies += reply != 503
                 if reply in (200, 201, 409) and fresh and rep == fresh[-1]:
                     fresh.pop()
                 elif reply == 503:
@@ -75,15 +76,18 @@ class Outcome:
 
 
 def run_kills(site: Site, process: Process, kills: Sequence[Callable[[], float]]) -> Outcome:
-    """Keep writers going while each of `kills` (kill, restart, return the seconds until ready) is called in turn."""
+    """Keep writers going while each of `kills` (kill, restart, return the seconds until ready) is called in turn,
+    each once answers come in, so that even a slow machine is hit in the middle of writes."""
     writers = [Writer(process.base, site.phones[i], seed=i) for i in range(WRITERS)]
     for writer in writers:
         writer.start()
     chance, ready_s = random.Random(11), []
     try:
         for kill_and_start in kills:
+            wait_for_replies(writers)
             time.sleep(chance.uniform(0.05, 0.4))
             ready_s.append(kill_and_start())
+        wait_for_replies(writers)
         time.sleep(0.5)
     finally:
         for writer in writers:
@@ -95,6 +99,14 @@ def run_kills(site: Site, process: Process, kills: Sequence[Callable[[], float]]
         told |= writer.told
     wrong = [line for writer in writers for line in writer.wrong]
     return Outcome(settle(site.rows(), told), wrong, sum(w.replies for w in writers), ready_s)
+
+
+def wait_for_replies(writers: Sequence[Writer]) -> None:
+    """Wait until one of these is answered again, however slow the machine. Raises: AssertionError after `WAIT_S`."""
+    before, until = [w.replies for w in writers], time.monotonic() + WAIT_S
+    while [w.replies for w in writers] == before:
+        assert time.monotonic() < until, f"nobody was answered for {WAIT_S} s"
+        time.sleep(0.01)
 
 
 def server_kill(process: Process) -> Callable[[], float]:
