@@ -13,11 +13,12 @@ jump.
 from __future__ import annotations
 
 from bisect import bisect_right
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from quizgen.drawing.scene import Scene
-from quizgen.drawing.values import FARTHEST_YD, OnHalf, OnMan, OnTrack, Point, Span, Tap, Window
+from quizgen.drawing.values import FARTHEST_YD, Blocker, Defender, Key, OnHalf, OnMan, OnTrack, Point, Span, Tap, Window
 
 WIDTH_PX = 360.0
 MARGIN_PX = 6.0
@@ -75,7 +76,7 @@ class Frame:
         up = _stepped(BEHIND, y) if y > 0 else -_stepped(AHEAD_OF_TWO_ROWS if self.has_two_rows else AHEAD, -y)
         return up if self.is_turned else -up
 
-    def holds(self, point: Point) -> bool:
+    def holds(self, point: Point | Key | Blocker | Defender) -> bool:
         """Whether the point lies in the part of the field that is shown."""
         window = self.window
         return window.x_from <= point.x <= window.x_to and window.y_from <= point.y <= window.y_to
@@ -156,8 +157,9 @@ def _crop(scene: Scene, line: tuple[float, float]) -> Window:
     xs = _lane_edges(scene, line)
     ys = [-1.5, 1.5]
     named = _men_spoken_of(scene)
+    ways: dict[str, Sequence[Key | Blocker | Defender]] = {motion.of: motion.keys for motion in scene.motions}
     for man in scene.men:
-        places = [scene.place(man.id, t) for t in scene.times_s(man.id)]
+        places = ways.get(man.id, (man,))
         is_near = any(line[0] - NEAR_YD <= place.x <= line[1] + NEAR_YD for place in places)
         if is_near or man.id in named:
             xs += [edge for place in places for edge in (place.x - 0.8, place.x + 0.8)]

@@ -23,6 +23,7 @@ KEY_PX = 38.0
 NARROW = 0.8
 """How wide our own face is at most, as a share of what a text is taken for."""
 KEY_UP_PX = 46.0
+KEY_IN_PX = 76.0
 KEY_HIGHER_PX = (0.0, 16.0, 32.0, 48.0)
 KEY_TEXT_PX = 13.5
 
@@ -129,14 +130,19 @@ def _emptiest(
 ) -> tuple[float, float]:
     """Where the key stands, its left edge and its first line: in the emptier lower corner, higher where both are
     taken."""
-    boxes = {Box(x, y, man.width, man.height) for man in men for _, x, y in (man.path[0], man.path[-1])}
-    ways = [Box(*along(line.points, share / 8)[0], 4.0, 4.0) for line in lines for share in range(9)]
+    lowest = base - KEY_UP_PX - max(KEY_HIGHER_PX) - KEY_PX
+    ends = {(at[1], at[2], man) for man in men for at in (man.path[0], man.path[-1]) if at[2] > lowest}
+    boxes = [Box(x, y, man.width, man.height) for x, y, man in ends]
+    low = [line for line in lines if max(y for _, y in line.points) > lowest]
+    ways = [Box(*along(line.points, share / 6)[0], 4.0, 4.0) for line in low for share in range(7)]
     best, least = (0.0, 0.0), math.inf
     for higher in KEY_HIGHER_PX:
-        for left in (WIDTH_PX - 8.0 - width, 8.0):
+        for left in (WIDTH_PX - 8.0 - width, 8.0, WIDTH_PX - KEY_IN_PX - width, KEY_IN_PX):
             up = base - KEY_UP_PX - higher
             here = Box(left + width / 2, up + 6.0, width, KEY_PX)
             taken = 9.0 * sum(here.overlaps(box, gap=2.0) for box in boxes) + sum(here.overlaps(box) for box in ways)
             if taken < least:
                 best, least = (left, up), taken
+            if not taken:
+                return best
     return best

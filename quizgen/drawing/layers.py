@@ -29,7 +29,6 @@ from quizgen.drawing.values import (
 if TYPE_CHECKING:
     from quizgen.drawing.cells import TapCell
     from quizgen.drawing.key import DrawnLine, Strip
-    from quizgen.drawing.picture import Picture
     from quizgen.drawing.places import DrawnMan
     from quizgen.drawing.svg import Pen
 
@@ -50,8 +49,6 @@ def define(pen: Pen) -> Iterator[str]:
     yield f'<circle id="{pen.prefix}o" r="{px(places.RADIUS_PX)}"/>'
     side = px(2 * SQUARE_PX)
     yield f'<rect id="{pen.prefix}c" x="{px(-SQUARE_PX)}" y="{px(-SQUARE_PX)}" width="{side}" height="{side}"/>'
-    if _has_moved(shown):
-        yield f'<circle id="{pen.prefix}g" r="10"/>'
     used = {one.sign for one in shown.corners} | {one.sign for one in shown.captions}
     used |= {one.sign for one in shown.labels}
     kinds = {kind for man in shown.men for kind, _ in man.marks}
@@ -67,10 +64,6 @@ def define(pen: Pen) -> Iterator[str]:
         if _is_marked(line_):
             data = lines.path(line_.points, is_curved=line_.track.is_curved)
             yield f'<path id="{pen.prefix}{OWN_TRACK}{number}" d="{data}"{pen.growing(line_.grown)}/>'
-
-
-def _has_moved(shown: Picture) -> bool:
-    return any(not is_own for _, is_own in shown.ghosts)
 
 
 def _is_marked(line: DrawnLine) -> bool:
@@ -95,9 +88,18 @@ def field(pen: Pen) -> Iterator[str]:
 
 
 def strips(pen: Pen) -> Iterator[str]:
-    """The gap bands: the plain ones faint, then the marked ones."""
-    for strip in sorted(pen.picture.strips, key=lambda one: one.band.state is not BandState.PLAIN):
-        if not pen.is_gone(strip.band.from_s, strip.band.to_s):
+    """The gap bands: the plain ones faint, where they are in the end, then the marked ones."""
+    plain = [strip for strip in pen.picture.strips if strip.band.state is BandState.PLAIN and strip.band.to_s is None]
+    data = ""
+    for strip in plain:
+        _, middle, width = strip.path[-1]
+        left, across = middle - width / 2 + BAND_INSET_PX, width - 2 * BAND_INSET_PX
+        if across > 0:
+            data += f"M{px(left)} {px(strip.top)}h{px(across)}V{px(strip.bottom)}h{px(-across)}Z"
+    if data:
+        yield f'<path d="{data}"{pen.paint("", "rule")} fill="none" stroke-width="1.5"/>'
+    for strip in pen.picture.strips:
+        if strip not in plain and not pen.is_gone(strip.band.from_s, strip.band.to_s):
             yield _strip(pen, strip)
 
 
@@ -134,10 +136,11 @@ def ghosts(pen: Pen) -> Iterator[str]:
             shape = signs.own_man(man.width, man.height, is_turned=pen.picture.frame.is_turned)
             own = f'<path d="{shape}" transform="translate({px(x)} {px(y)})" stroke-width="1.75"/>'
         else:
-            rings.append(pen.use("g", f' x="{px(x)}" y="{px(y)}"'))
+            rings.append(f"M{px(x - 10.0)} {px(y)}a10 10 0 1 0 20 0a10 10 0 1 0 -20 0")
     if own or rings:
         look = pen.paint("field", "dim")
-        yield f'<g{look} stroke-width="1.5" stroke-dasharray="2.5 2.5">{"".join(rings)}{own}</g>'
+        drawn = f'<path d="{"".join(rings)}"/>' if rings else ""
+        yield f'<g{look} stroke-width="1.5" stroke-dasharray="2.5 2.5">{drawn}{own}</g>'
 
 
 def tracks(pen: Pen) -> Iterator[str]:
@@ -355,7 +358,7 @@ def ball(pen: Pen) -> Iterator[str]:
     if path:
         shape = f'<path d="{signs.BALL}"{pen.paint("ink", "field")} stroke-width="1.5"/>'
         lace = f'<path d="{signs.LACE}" fill="none"{pen.paint("", "field")} stroke-width="1.4" stroke-linecap="round"/>'
-        yield f'<g{pen.moving(path)}><g transform="rotate({signs.TURN})">{shape}{lace}</g></g>'
+        yield f"<g{pen.moving(path)}>{shape}{lace}</g>"
 
 
 def corners(pen: Pen) -> Iterator[str]:
@@ -364,8 +367,7 @@ def corners(pen: Pen) -> Iterator[str]:
         if pen.is_gone(one.from_s, None):
             continue
         if one.number is not None:
-            at = f' transform="translate({px(one.x)} {px(one.y)})"{pen.times(one.from_s, None)}'
-            yield f'<g{at} font-weight="bold">{_disc(pen, str(one.number))}</g>'
+            yield _disc(pen, str(one.number), one.x, one.y, pen.times(one.from_s, None))
         elif one.sign is not None:
             yield pen.use(SIGN_IDS[one.sign], f' x="{px(one.x)}" y="{px(one.y)}"{pen.times(one.from_s, None)}')
 
@@ -395,7 +397,7 @@ def _label(pen: Pen, label: Label) -> str:
         line = lines.path([start, label.stem])
         parts += f'<path d="{line}" fill="none"{pen.paint("", "ink")} stroke-width="1"/>'
     if label.is_number:
-        parts += _disc(pen, label.text)
+        parts += _disc(pen, label.text, 0.0, 0.0, "")
     elif label.sign is not None:
         at_x = -(label.width - labels.ICON_PX) / 2 if label.text else 0.0
         parts += pen.use(SIGN_IDS[label.sign], f' x="{px(at_x)}"')
@@ -406,10 +408,10 @@ def _label(pen: Pen, label: Label) -> str:
     return f"<g{pen.moving(label.path)}{pen.times(label.from_s, label.to_s)}>{parts}</g>"
 
 
-def _disc(pen: Pen, number: str) -> str:
+def _disc(pen: Pen, number: str, x: float, y: float, times: str) -> str:
     """A number on a disc of ink."""
-    disc = f'<circle r="9"{pen.paint("ink", "field")} stroke-width="1.5"/>'
-    return disc + pen.letters(number, 0, 0, labels.NUMBER_PX, "", "field")
+    disc = f'<circle cx="{px(x)}" cy="{px(y)}" r="9"{pen.paint("ink", "field")} stroke-width="1.5"{times}/>'
+    return disc + pen.letters(number, x, y, labels.NUMBER_PX, f' font-weight="bold"{times}', "field")
 
 
 UNDER = (field, strips)

@@ -31,15 +31,15 @@ from quizgen.drawing.frame import Frame
 from quizgen.drawing.labels import Path, at
 from quizgen.drawing.lines import number, px
 from quizgen.drawing.scene import Scene
-from quizgen.drawing.values import Point
 
 
 def man_path(scene: Scene, frame: Frame, man_id: str) -> Path:
     """Where a man is over time, in pixels; one key when he does not move."""
     for motion in scene.motions:
         if motion.of == man_id:
-            return tuple((key.t_s, *frame.px(Point(key.x, key.y))) for key in motion.keys)
-    return ((0.0, *frame.px(scene.place(man_id))),)
+            return tuple((key.t_s, frame.x_px(key.x), frame.y_px(key.y)) for key in motion.keys)
+    man = scene.man(man_id)
+    return ((0.0, frame.x_px(man.x), frame.y_px(man.y)),)
 
 
 def keys_text(path: Path) -> str | None:

@@ -17,7 +17,7 @@ from quizgen.drawing.cells import TapCell, cells_of, neck
 from quizgen.drawing.crowd import Crowd, bead
 from quizgen.drawing.frame import WIDTH_PX, Frame, frame_of
 from quizgen.drawing.key import SIGNS, TONES, Caption, Corner, DrawnLine, Strip, captions_of, corner_of, is_told
-from quizgen.drawing.labels import Label, Path, Sign, Thing
+from quizgen.drawing.labels import Label, Path, Thing
 from quizgen.drawing.lines import XY, along, trimmed
 from quizgen.drawing.places import RADIUS_PX, DrawnMan, Spread, men_of
 from quizgen.drawing.scene import Scene
@@ -29,7 +29,6 @@ from quizgen.drawing.values import (
     End,
     Motion,
     Point,
-    Tone,
     Track,
     TrackPhase,
 )
@@ -37,6 +36,8 @@ from quizgen.drawing.values import (
 TOP_PX = -132.0
 BOTTOM_PX = 180.0
 EDGE_PX = 8.0
+CORNER_PX = 12.0
+CORNER_WIDE_PX = 96.0
 STEM_FROM_PX = 20.0
 HERE_PX = 10.0
 ON_LINE_PX = 44.0
@@ -102,6 +103,8 @@ def compose(scene: Scene, *, is_turned: bool = False) -> Picture:
     words = _labels(scene, frame, men, cells, lines, strips)
     ball = _ball(scene, drawn)
     top, bottom = _edges(scene, frame, men, cells, lines, words)
+    if scene.captions.left and _stands_in_a_corner(men, bottom):
+        bottom += CORNER_PX
     captions = captions_of(scene, men, lines, strips, bottom)
     ghosts = _ghosts(men, frame)
     return Picture(scene, frame, men, cells, lines, strips, words, ghosts, ball, corners, captions, top, bottom)
@@ -252,6 +255,9 @@ def _labels(
     strips: tuple[Strip, ...],
 ) -> tuple[Label, ...]:
     """Every label in its place; the ones that can move least are placed first."""
+    numbered = any(line.track.order is not None for line in lines)
+    if not (scene.notes or numbered or (strips and scene.over is None)):
+        return ()
     crowd = Crowd(scene.end_s, [*(band.from_s for band in scene.bands), *(note.from_s for note in scene.notes)])
     for man in men:
         crowd.add(Thing(man.path, man.width, man.height))
@@ -262,11 +268,6 @@ def _labels(
         label = _strip_label(strip)
         if label is not None:
             done.append(_with_stem(_settled(crowd, label, _levels(strip, frame)), strip, scene.end_s))
-    for line in lines:
-        if line.track.tone is not Tone.NEUTRAL and not line.track.is_own:
-            sign, _ = crowd.place(*_verdict_label(line), is_at_rest=True)
-            crowd.add(sign)
-            done.append(sign)
     beads = {line.track.id: [bead(x, y, 3.0) for x, y in _beads(line)] for line in lines}
     for line in lines:
         if line.track.order is not None and math.dist(line.points[0], line.points[-1]) >= NUMBER_FROM_PX:
@@ -331,14 +332,6 @@ def _order_label(line: DrawnLine) -> tuple[Label, list[tuple[float, float]]]:
     return label, [*offsets, *((x + dx, y + dy) for dx, dy in labels.around(0.0, 0.0, first=20.0))]
 
 
-def _verdict_label(line: DrawnLine) -> tuple[Label, list[tuple[float, float]]]:
-    sign = Sign.TICK if line.track.tone is Tone.RIGHT else Sign.CROSS
-    label = Label("", ((0.0, 0.0, 0.0),), labels.ICON_PX, labels.ICON_PX, sign)
-    on_line = [along(line.points, share)[0] for share in (0.6, 0.5, 0.7, 0.4, 0.8, 0.3, 0.9)]
-    x, y = line.points[-1]
-    return label, [*on_line, *((x + dx, y + dy) for dx, dy in labels.around(0.0, 0.0, first=13.0))]
-
-
 def _beads(line: DrawnLine) -> list[XY]:
     length = sum(math.dist(a, b) for a, b in pairwise(line.points))
     count = max(2, int(length / 8.0))
@@ -364,6 +357,15 @@ def _notes(scene: Scene, frame: Frame, men: tuple[DrawnMan, ...]) -> list[tuple[
             continue
         found.append((Label(note.text, path, width, height, sign, False, note.from_s), offsets))
     return found
+
+
+def _stands_in_a_corner(men: tuple[DrawnMan, ...], bottom: float) -> bool:
+    """Whether somebody is where the words in the lower corners go."""
+    places = ((x, y, man) for man in men for _, x, y in (man.path[0], man.path[-1]))
+    return any(
+        y + man.height / 2 > bottom - CORNER_PX - 8.0 and (x < CORNER_WIDE_PX or x > WIDTH_PX - CORNER_WIDE_PX)
+        for x, y, man in places
+    )
 
 
 def _edges(

@@ -6,6 +6,7 @@ left to right stays. What it must not know: SVG, lanes, words.
 
 from __future__ import annotations
 
+import math
 from bisect import bisect_right
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -17,7 +18,7 @@ from quizgen.drawing.frame import WIDTH_PX, Frame
 from quizgen.drawing.labels import Path
 from quizgen.drawing.motion import man_path
 from quizgen.drawing.scene import Scene
-from quizgen.drawing.values import Blocker, Defender, MarkKind, OnMan, ScreenHalf
+from quizgen.drawing.values import Blocker, Defender, Key, MarkKind, OnMan, ScreenHalf
 
 RADIUS_PX = 11.0
 LETTER_PX = 17.0
@@ -25,8 +26,11 @@ THREE_LETTERS_PX = 14.0
 OWN_WIDTH_PX = 30.0
 OWN_HEIGHT_PX = 33.0
 LINE_ROW_PX = 22.0
+WING_ROW_PX = 30.0
 SECOND_ROW_PX = 48.0
 NEAR_LINE_PX = 46.0
+BEHIND_PX = 8.0
+BACK_STEP_PX = 25.5
 LINE_STEP_PX = 28.0
 """How close two men of the offense's line are drawn: a lane between them is seen, however narrow it is."""
 PLATE_STEP_PX = 51.0
@@ -37,8 +41,9 @@ PLATE_SHARE = 0.8
 NAME_PX = 8.0
 """How far a man stands above the middle of his plate, when his name stands under him."""
 APART_PX = 18.0
-MOST_ASIDE_PX = 24.0
-ROUNDS = 8
+MIDDLE_PX = WIDTH_PX / 2
+MOST_ASIDE_PX = 60.0
+ROUNDS = 40
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +74,7 @@ def letter_px(man: Defender) -> float:
 def men_of(scene: Scene, frame: Frame) -> tuple[tuple[DrawnMan, ...], Spread]:
     """Everybody who is in the part of the field that is shown, apart from each other; and how far the line has been
     spread for it at the end."""
+    ways: dict[str, Sequence[Key | Blocker | Defender]] = {motion.of: motion.keys for motion in scene.motions}
     marks: dict[str, list[tuple[MarkKind, ScreenHalf | None]]] = {}
     for mark in scene.marks:
         marks.setdefault(mark.of, []).append((mark.kind, mark.half))
@@ -76,7 +82,7 @@ def men_of(scene: Scene, frame: Frame) -> tuple[tuple[DrawnMan, ...], Spread]:
     men = [
         _man(man, scene, frame, tuple(marks.get(man.id, ())), is_on_plate=man.id in tapped)
         for man in scene.men
-        if _is_in(scene, frame, man.id)
+        if all(map(frame.holds, ways.get(man.id, (man,))))
     ]
     named = {tap.target.of for tap in scene.taps if isinstance(tap.target, OnMan) and tap.words}
     places, spread_out = _apart(men, 0, frozenset(), {})
@@ -87,11 +93,6 @@ def men_of(scene: Scene, frame: Frame) -> tuple[tuple[DrawnMan, ...], Spread]:
     if moving:
         ends, spread_out = _apart(men, -1, moving, starts)
     return tuple(_put(man, starts[man.man.id], ends.get(man.man.id)) for man in men), spread_out
-
-
-def _is_in(scene: Scene, frame: Frame, man_id: str) -> bool:
-    """Whether a man is in the part of the field that is shown, all the time."""
-    return all(frame.holds(scene.place(man_id, t)) for t in scene.times_s(man_id))
 
 
 def _man(
@@ -146,18 +147,22 @@ def _apart(
     }
     offense = sorted((man.man.id for man in men if isinstance(man.man, Blocker)), key=lambda name: at[name][0])
     found = Spread()
-    for low, high in ((0.0, LINE_ROW_PX), (LINE_ROW_PX, SECOND_ROW_PX)):
-        row = [name for name in offense if low < abs(at[name][1]) + (low == 0.0) and abs(at[name][1]) <= high]
+    line = _line_of(offense, at)
+    second = [name for name in offense if name not in line and abs(at[name][1]) <= SECOND_ROW_PX]
+    for row in (line, second):
         xs = [at[name][0] for name in row]
         if any(two - one < LINE_STEP_PX for one, two in pairwise(xs)):
             half = RADIUS_PX + 2.0
             spread_xs = spread(xs, LINE_STEP_PX, half, WIDTH_PX - half)
             at |= {name: (x, at[name][1]) for name, x in zip(row, spread_xs, strict=True)}
-            if low == 0.0 and all(one < two for one, two in pairwise(xs)):
+            if row is line and all(one < two for one, two in pairwise(xs)):
                 found = Spread(tuple(xs), tuple(spread_xs))
     for man in men if found.xs else ():
         if isinstance(man.man, Defender) and not (fixed and man.man.id not in free):
-            at[man.man.id] = found.px(*at[man.man.id])
+            half = man.width / 2 + 2.0
+            x, y = found.px(*at[man.man.id])
+            at[man.man.id] = min(max(x, half), WIDTH_PX - half), y
+    _backs_apart([name for name in offense if name not in line], at)
     defenders = [man for man in men if isinstance(man.man, Defender)]
     close = []
     for one, two in combinations((*defenders, *(man for man in men if isinstance(man.man, Blocker))), 2):
@@ -168,6 +173,28 @@ def _apart(
             continue
         close.append((one, two, max(APART_PX, (one.width + two.width) / 2 + 1.0)))
     return _pushed(at, close, free if fixed else frozenset(at)), found
+
+
+def _line_of(offense: Sequence[str], at: Places) -> list[str]:
+    """Who is drawn on the line, from left to right: also a wing, but not the man right behind another."""
+    line = [name for name in offense if abs(at[name][1]) <= LINE_ROW_PX]
+    wings = [
+        name
+        for name in offense
+        if LINE_ROW_PX < abs(at[name][1]) <= WING_ROW_PX
+        and all(abs(at[name][0] - at[other][0]) >= BEHIND_PX for other in line)
+    ]
+    return [name for name in offense if name in line or name in wings]
+
+
+def _backs_apart(backs: Sequence[str], at: Places) -> None:
+    """Two backs who would lie on each other, as when a man in motion passes the passer, set aside from each other."""
+    for one, two in combinations(backs, 2):
+        (left, y), (right, other_y) = at[one], at[two]
+        away = abs(y - other_y)
+        lacking = (math.sqrt(BACK_STEP_PX**2 - away**2) if away < BACK_STEP_PX else 0.0) - (right - left)
+        if lacking > 0 and right > left:
+            at[one], at[two] = (left - lacking / 2, y), (right + lacking / 2, other_y)
 
 
 def _pushed(at: Places, close: Sequence[tuple[DrawnMan, DrawnMan, float]], free: frozenset[str]) -> Places:
@@ -188,6 +215,8 @@ def _pushed(at: Places, close: Sequence[tuple[DrawnMan, DrawnMan, float]], free:
             if lacking <= 0.1:
                 continue
             may = [name for name in (left, right) if name in free and name not in stands]
+            if may and all(abs(x[name] - MIDDLE_PX) >= MIDDLE_PX - half[name] - 0.1 for name in may):
+                may = [man.man.id for man in (one, two) if man.is_own and man.man.id in free] or may
             way = 1.0 if away >= 0 else -1.0
             for name in may:
                 sign = way if name == right else -way
@@ -209,7 +238,7 @@ def _on_plates(men: Sequence[DrawnMan], at: Places, tapped: set[str]) -> Places:
     at = dict(at)
     blockers = [man.man.id for man in men if isinstance(man.man, Blocker)]
     if tapped & set(blockers):
-        line = [name for name in blockers if abs(at[name][1]) <= LINE_ROW_PX]
+        line = _line_of(sorted(blockers, key=lambda name: at[name][0]), at)
         _in_row(at, line, tapped, None, LINE_STEP_PX)
         backs = sorted(
             (name for name in blockers if name not in line and name in tapped), key=lambda name: -at[name][1]

@@ -345,15 +345,17 @@ class HeldBall:
 
 @dataclass(frozen=True, slots=True)
 class Captions:
-    """The few words of the picture itself: its lower corners, and the key to the signs of an answer; "" for none."""
+    """The few words of the picture itself: its lower corners, and the key to the signs of an answer; "" for none.
+    ``answer`` stands in place of ``yours`` where the answer is somebody else's."""
 
     left: str = ""
     right: str = ""
     yours: str = ""
     tapped: str = ""
+    answer: str = ""
 
     def __post_init__(self) -> None:
-        for words in (self.left, self.right, self.yours, self.tapped):
+        for words in (self.left, self.right, self.yours, self.tapped, self.answer):
             _check_words("captions", words, shortest=0, longest=24)
 
 

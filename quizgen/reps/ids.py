@@ -38,7 +38,8 @@ from quizgen.football.team import TeamBook
 # 14: two sentences of what a wrong gap leaves are plainer.
 # 15: an arc blocks a man who drops, not the edge.
 # 16: the ball, ghosts, plates and heads; every kind has a replay, in which his own man goes where he is told.
-VERSION = "16"
+# 17: whose answer the key names; nobody lies on another.
+VERSION = "17"
 
 SETUP_HEX = 16
 REP_HEX = 24

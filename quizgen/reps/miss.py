@@ -23,7 +23,20 @@ def answered(moved: Scene, question: Scene, right: Collection[str]) -> Scene:
         for one in targets
         if isinstance(one, OnMan | OnHalf) and one.of not in defenders
     )
-    return replace(moved, over=question, marks=(*moved.marks, *marks))
+    said = moved.captions
+    if any(mark.half is None for mark in marks) or not _is_own(moved):
+        said = replace(said, yours=said.answer)
+    return replace(moved, over=question, marks=(*moved.marks, *marks), captions=said)
+
+
+def _is_own(moved: Scene) -> bool:
+    """Whether a lane that is marked right, if any is, is the one that the player's own man goes to."""
+    own = moved.find_own()
+    right = [moved.span_x(band.span, moved.end_s) for band in moved.bands if band.state is BandState.RIGHT]
+    if own is None or not right:
+        return True
+    x = moved.place(own.id, moved.end_s).x
+    return any((low is None or low < x) and (high is None or x < high) for low, high in right)
 
 
 def missed(

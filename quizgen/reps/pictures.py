@@ -112,7 +112,8 @@ def question(snap: Snap, own: str, taps: tuple[Tap, ...], marks: tuple[Mark, ...
 
 def captions(w: Wording) -> Captions:
     """The words that every picture has."""
-    return Captions(w.phrase("our left"), w.phrase("our right"), w.phrase("yours"), w.phrase("your tap"))
+    sides = w.phrase("our left"), w.phrase("our right")
+    return Captions(*sides, w.phrase("yours"), w.phrase("your tap"), w.phrase("the answer"))
 
 
 def carrier_of(snap: Snap) -> OffensivePlayer | None:

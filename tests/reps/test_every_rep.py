@@ -9,6 +9,7 @@ import pytest
 
 from quizgen.drawing.boxes import Box
 from quizgen.drawing.picture import compose
+from quizgen.drawing.scene import Defender
 from quizgen.reps.catalogue import Catalogue
 from quizgen.reps.kinds import KINDS
 from quizgen.reps.rep import Rep
@@ -63,8 +64,8 @@ def test_a_man_hidden_by_his_own_is_found(chosen: dict[str, list[Rep]]) -> None:
     rep = chosen["track"][0]
     own = rep.scene.find_own()
     assert own is not None
-    crowd = tuple(replace(man, x=own.x, y=own.y) for man in rep.scene.defenders)
-    hidden = replace(rep, scene=replace(rep.scene, defenders=crowd))
+    crowd = tuple(Defender(f"e{number}", own.x, own.y, "X") for number in range(40))  # too many to stand apart
+    hidden = replace(rep, scene=replace(rep.scene, defenders=(*rep.scene.defenders, *crowd)))
     assert "question: his own man hides another" in set(faults_of(hidden))
 
 
