@@ -173,10 +173,9 @@ def kept_from(answer: RunAnswer, fit: Fit) -> tuple[int, str] | None:
         at_s, ball = arrival_s(fit.man, lane.middle_x, s.rules.timing, reads=True), ball_s(s, lane, answer.aim_x)
         if clock(at_s, ball, s.rules.timing).arrival is Arrival.NEVER:
             continue
-        for other in answer.fits:
-            is_support = other.owns and not other.man.gaps and other.lane is not None
-            if is_support and (other.man.x - fit.man.x) * (other.lanes[0] - index) < 0:
-                return index, other.man.position
+        support = (other for other in answer.fits if other.owns and not other.man.gaps)
+        # Somebody is in his way, since support leaves as few lanes open as can be without a crossing.
+        return index, next(o.man.position for o in support if (o.man.x - fit.man.x) * (o.lanes[0] - index) < 0)
     return None
 
 

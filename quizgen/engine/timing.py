@@ -45,7 +45,7 @@ def arrival_s(man: Man, x: float, timing: Timing, *, reads: bool) -> float:
     """Seconds until he is at ``x`` on the line; ``reads`` when he must read before he goes."""
     pace = (timing.read if reads else timing.rush)[man.player_class]
     delay = (man.rush.order - 1) * timing.order_delay_s if man.rush else 0.0
-    from_x, depth_yd = (man.x, man.depth_yd) if man.shows is None else turn_point(man, pace)
+    from_x, depth_yd = turn_point(man, pace)
     return pace.reaction_s + delay + hypot(x - from_x, depth_yd) / pace.speed_yd_s
 
 

@@ -135,16 +135,10 @@ class RunAnswer:
     @cached_property
     def fits(self) -> tuple[Fit, ...]:
         """Every defender's answer."""
-        return self._turned_fits(self.right.fits) if self.is_turned else self.right.fits
-
-    @cached_property
-    def placed(self) -> tuple[Fit, ...]:
-        """The same without what threatens him."""
-        return self._turned_fits(self.right.placed) if self.is_turned else self.right.placed
-
-    def _turned_fits(self, fits: tuple[Fit, ...]) -> tuple[Fit, ...]:
+        if not self.is_turned:
+            return self.right.fits
         surface = self.right.surface
-        return tuple(fit.mirrored(len(surface.lanes), surface.turned) for fit in reversed(fits))
+        return tuple(fit.mirrored(len(surface.lanes), surface.turned) for fit in reversed(self.right.fits))
 
     def _turned(self, indices: tuple[int, ...]) -> tuple[int, ...]:
         """Lanes of the snap to the right as lanes of this one."""

@@ -7,7 +7,7 @@ import pytest
 
 from quizgen.content import load_team, load_team_dir
 from quizgen.content.dump import dump_team
-from quizgen.engine.mending import Mending, WeightedSnap, mend, mending_values, steps
+from quizgen.engine.mending import ContentChange, Mending, MendingStep, WeightedSnap, mend, mending_values, steps
 from quizgen.engine.report import situations
 from quizgen.engine.verdict import solve
 from quizgen.football.errors import CannotRun, NoRule
@@ -148,3 +148,23 @@ def test_who_looks_on_sees_singles_then_pairs() -> None:
     assert len(seen) == 2
     assert seen[0] > 50
     assert seen[1] <= 10
+
+
+def test_what_a_call_cannot_have_mends_nothing() -> None:
+    # Twice the same rusher is refused; a man who would line up on a teammate is covered by no rule, so by no means
+    # sound. A snap that the formation can't run counts neither way.
+    team = demo()
+    call = team.pressures[0]
+    front = team.front(call.front)
+    one, other = front.spots[:2]
+    change = ContentChange("pressures.toml", "key", "", "")
+    tried = [
+        (MendingStep(change, lambda call: replace(call, rushes=(*call.rushes, call.rushes[0]))),),
+        (MendingStep(change, lambda call: replace(call, align=((one.position, other.alignment),))),),
+    ]
+    snaps = [WeightedSnap(s) for s in situations(team, call=call.name)]
+    some = [*[snap for snap in snaps if not can_run(snap.situation)][:3]]
+    some += [snap for snap in snaps if can_run(snap.situation) and not is_sound(snap.situation)][:20]
+    assert {can_run(snap.situation) for snap in some} == {True, False}
+    asked = iter([tried, []])
+    assert mend(team, call.name, some, watch=lambda singles: next(asked)) == []
