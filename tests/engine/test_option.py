@@ -316,6 +316,26 @@ def test_support_with_a_phase_fills_nothing_inside_the_read_man() -> None:
     assert lane_of(answer, "alley") == "right B"
 
 
+@pytest.mark.parametrize("to", list(Side))
+def test_support_with_a_phase_fills_the_last_lane_outside_a_read_man_who_comes_inside(to: Side) -> None:
+    # The end on the side that is read goes to B; force has the pitch, and outside, in C, he is where the pitch goes.
+    back, mark = ("left", "L") if to is Side.RIGHT else ("right", "R")
+    defense = Defense(rules(DIVE_FIRST)).down("end", "5", mark, f"{mark} B").fill("Will", "guard", mark, f"{mark} A")
+    defense.support("force", RunJob.FORCE, mark, 8.0, 6.0, PlayerClass.SAFETY)
+    answer = defense.against(GUN, play(ReadMan.BACK_EDGE), to)
+    assert phases(answer) == {DIVE: "end", QB: "Will", PITCH: "force"}
+    assert answer.fit("force").owns
+    assert lane_of(answer, "force") == f"{back} C"
+
+
+def test_a_dropper_is_not_the_next_rusher_outside_the_man_read() -> None:
+    # The tackle in B is read. The Sam fills C from further in; the Mike stands behind the man who is read.
+    defense = Defense(rules(DIVE_FIRST)).down("tackle", "4", "R", "R B")
+    defense.fill("Sam", "guard", "R", "R edge").fill("Mike", "tackle", "R", "R A")
+    found = phases(defense.against(GUN, play(ReadMan.FIRST_OUTSIDE_B, DIVE, QB, aim=Letter.B), Side.RIGHT))
+    assert found == {DIVE: "tackle", QB: "Mike"}
+
+
 @pytest.mark.parametrize(
     ("rule", "kept", "why"),
     [

@@ -78,6 +78,19 @@ def test_a_dive_that_a_named_man_has_leaves_the_read_man_the_next_phase() -> Non
     assert phases(defense, option("table", ReadMan.BACK_EDGE, DIVE, QB)) == {"Mike": DIVE, "rush": QB}
 
 
+@pytest.mark.parametrize("names", [("read man", "Mike"), ("rush", "Mike")])
+def test_the_man_read_on_the_back_side_may_be_named_for_the_dive_wherever_he_is(names: tuple[str, ...]) -> None:
+    defense = front(TeamRules(options={"table": OptionRule(QB, DIVE, PITCH, ((DIVE, names),))}))
+    assert phases(defense, option("table", ReadMan.BACK_EDGE, DIVE, QB))["rush"] is DIVE
+
+
+def test_a_man_named_for_the_dive_has_it_only_where_it_hits() -> None:
+    # Aimed at right A; the Will has left A, the Mike right A.
+    defense = Defense(TeamRules(options={"table": OptionRule(QB, DIVE, PITCH, ((DIVE, ("Will", "Mike")),))}))
+    defense.down("rush", "5", "L", "L edge").fill("Will", "guard", "L", "L A").fill("Mike", "guard", "R", "R A")
+    assert phases(defense, option("table", ReadMan.BACK_EDGE, DIVE, QB)) == {"rush": QB, "Mike": DIVE}
+
+
 def test_a_calls_own_rule_for_an_option_goes_before_the_teams() -> None:
     team = {"table": OptionRule(DIVE, QB, PITCH), "table" + LINEMAN_IN_B: OptionRule(DIVE, QB, PITCH)}
     defense = front(TeamRules(options=team))

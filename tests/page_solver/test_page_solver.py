@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import pytest
 
+from quizgen.football.rules import OptionRule, TeamRules
+from quizgen.football.scheme import Phase
 from quizgen.football.sides import Side
 from tests.page_solver import block_rows, count_rows, option_rows
 from tests.page_solver.row import FIVE, FIVE_GUN, Row
@@ -104,3 +106,32 @@ def test_six_in_six_gaps_own_everything_without_a_puller() -> None:
     for scheme in ("Inside zone", "Outside zone", "Base", "Draw"):
         answer = solve(snap(row.defenders, FIVE_GUN, play(scheme), Side.RIGHT))
         assert [len(owners) for owners in answer.owners] == [1] * 6, scheme
+
+
+SCRAPE = TeamRules(options={"zone read": OptionRule(Phase.DIVE, Phase.QUARTERBACK, Phase.PITCH)})
+END = "End, 5 left, edge left C"
+
+
+@pytest.mark.parametrize(
+    ("men", "end", "backer", "opened"),
+    [
+        # Side by side they trade.
+        ("Backer, 20 left, fill left B", "left B", "left C", None),
+        # Across the tackle they don't: the end keeps C, the backer goes over the top from his depth, A stays open.
+        ("Tackle, 3 left, rush left B\nBacker, 10 left, fill left A", "left C", None, "left A"),
+        # Nor across a lane that only support comes to.
+        ("Backer, 10 left, fill left A\nForce, x -8 depth 7, force left", "left C", None, "left A"),
+    ],
+)
+def test_a_read_man_trades_only_with_a_neighbour(men: str, end: str, backer: str | None, opened: str | None) -> None:
+    # source: the design page, section 6, options, and section 8, law 9.
+    answer = solve(snap(f"{END}\n{men}", FIVE_GUN, play("Zone read"), Side.RIGHT, rules=SCRAPE))
+    assert (answer.fit("End").phase, answer.fit("Backer").phase) == ("dive", "quarterback")
+    assert answer.fit("End").is_read
+    assert not answer.fit("End").threat
+    assert (answer.fit("End").lane, answer.fit("Backer").lane) == (end, backer)
+    assert (opened in answer.open) is (opened is not None)
+    for lane, owners in zip(answer.lanes, answer.owners, strict=True):
+        # Who is between them has not moved, and the lane that was left has nobody.
+        assert lane.name != "left B" or "Tackle" in owners or "Tackle" not in men
+        assert lane.name != opened or not owners
