@@ -38,6 +38,7 @@ ACCESS: dict[tuple[str, str], frozenset[AccountRole]] = {
     ("GET", "/sets/{set_id}"): PLAYERS,
     ("POST", "/sets/{set_id}/open"): PLAYERS,
     ("POST", "/practice"): PLAYERS,
+    ("POST", "/practice/{set_id}/drop"): PLAYERS,
     ("GET", "/sets/{set_id}/reps/{place}"): PLAYERS,
     ("POST", "/sets/{set_id}/reps/{place}"): PLAYERS,
     # the same for the page's script

@@ -26,7 +26,8 @@ player/rep.html         set (SetProgress), place (.place .again_of: None, or it 
 player/feedback.html    set, place, number, rep, answer (Answer), picture (SVG: where the answer leads), next
                         (address of the next rep or of the summary)
 player/summary.html     set, results [(Answer, KeptRep)], pictures [SVG, one for each result],
-                        stages [(stage, right, answered)], is_over,
+                        summary (SetSummary: places in results .at_once .got .open; .pattern), own (None or the
+                        call's OwnCall), is_over,
                         verdict (None, or Verdict of a finished check)
 coach/sign_in.html      team, asks_team (bool), name, problem; form POST /coach/sign-in: team, name, passphrase
 coach/board.html        groups [BoardGroup: .name .lines [BoardRow: .member .cells [mastery's Estimate]]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from datetime import datetime
 from typing import Annotated, Any
 
@@ -12,7 +11,7 @@ from starlette.responses import Response
 from server.accounts.credentials import make_id
 from server.accounts.sessions import Viewer
 from server.answers.recording import GivenAnswer, SentAnswer
-from server.database.tables import Answer, GradedAnswer, KeptRep
+from server.database.tables import Answer
 from server.errors import BadInput, Conflict, Expired, NotFound
 from server.mastery.picker import CHECK_MIN
 from server.reading.fields import AnswerId, ChoiceId, Id, Sent, TookMs
@@ -31,11 +30,13 @@ from server.sets.practice import (
     SHORTEST,
     OwnCall,
     is_practice,
+    nearest_first,
     open_practices,
     opened_calls,
     own_calls,
     suggest_call,
 )
+from server.sets.set_summary import summarize
 from server.web.deps import AppServices, Services, SignedIn
 from server.web.responses import page, redirect_to
 from server.web.translated_reps import draw_misses, translate_answer, translate_parts, translate_rep, translate_reps
@@ -80,7 +81,7 @@ def home(request: Request, services: AppServices, viewer: SignedIn) -> Response:
         practices=practices,
         done=done[: -DONE_SHOWN - 1 : -1],
         missed=missed[-MISSED_SHOWN:],
-        calls=calls,
+        calls=nearest_first(calls),
         offered=suggest_call(calls),
         lengths=LENGTHS,
         shortest=SHORTEST,
@@ -123,7 +124,9 @@ def show_set(request: Request, set_id: Id, services: AppServices, viewer: Signed
     if done.is_finished or (over and done.answered):
         pictures = draw_misses(request, results)
         said = [translate_parts(request, answer, rep) for answer, rep in results]
-        shown: dict[str, Any] = {"set": done, "results": results, "stages": by_stage(results)}
+        shown: dict[str, Any] = {"set": done, "results": results, "summary": summarize(done, results)}
+        calls = find_own_calls(services, viewer, services.now())
+        shown["own"] = next((one for one in calls if one.call == done.assignment.call), None)
         shown |= {"pictures": pictures, "said": said}
         return page(request, "player/summary.html", **shown, is_over=over, verdict=find_check_result(done))
     if over:
@@ -200,11 +203,3 @@ def where_next(done: SetProgress) -> str:
     """The address of the next rep, or of the summary after the last."""
     at = f"/sets/{done.assignment.id}"
     return at if done.next_place is None else f"{at}/reps/{done.next_place}"
-
-
-def by_stage(results: Sequence[tuple[GradedAnswer, KeptRep]]) -> list[tuple[int, int, int]]:
-    """Stage, right, answered."""
-    found: dict[int, list[bool]] = {}
-    for answer, rep in results:
-        found.setdefault(rep.stage, []).append(answer.is_right)
-    return [(stage, sum(answers), len(answers)) for stage, answers in sorted(found.items())]

@@ -8,9 +8,9 @@ from fastapi import APIRouter, Form
 from pydantic import Field
 from starlette.responses import Response
 
-from server.reading.fields import Sent, Text
+from server.reading.fields import Id, Sent, Text
 from server.routes.player import where_next
-from server.sets.practice import begin
+from server.sets.practice import begin, drop
 from server.web.deps import AppServices, SignedIn
 from server.web.responses import redirect_to
 
@@ -31,3 +31,10 @@ def practice(form: Annotated[PracticeForm, Form()], services: AppServices, viewe
     team_state = services.team_states.of(services.store, viewer.team.id, playbook)
     done = begin(services.writes, playbook, team_state, viewer.member, form.call, form.length, services.now())
     return redirect_to(where_next(done))
+
+
+@router.post("/practice/{set_id}/drop")
+def drop_practice(set_id: Id, services: AppServices, viewer: SignedIn) -> Response:
+    """End an own practice that is not finished."""
+    drop(services.writes, viewer.member, set_id, services.now())
+    return redirect_to("/home")

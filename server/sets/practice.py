@@ -19,7 +19,7 @@ from server.accounts.credentials import make_id
 from server.database.store import TeamSession
 from server.database.tables import Assignment, Member, Purpose
 from server.database.write_queue import WriteQueue
-from server.errors import BadInput
+from server.errors import BadInput, NotFound
 from server.i18n.lazy_text import LazyText
 from server.mastery.missing_stages import MissingReason, missing_stages
 from server.mastery.picker import open_stages
@@ -30,6 +30,7 @@ from server.opponents.tendencies import find_next
 from server.playbook.noun_names import NounKind
 from server.playbook.playbooks import Playbook
 from server.progress.team_state import TeamState
+from server.sets.distance import MOST_STEPS, CallDistance, distance_of
 from server.sets.player_sets import SetProgress, is_for, is_over, own_copies, progress_of
 from server.sets.set_layout import lay_out, missing_reps, store_opened
 
@@ -78,6 +79,7 @@ class OwnCall:
     last_at: datetime | None
     until: datetime | None
     to_show: tuple[StageToShow, ...]
+    distance: CallDistance
 
 
 def opened_calls(t: TeamSession, member: Member, state: MasteryState, calls: Collection[str]) -> dict[str, set[int]]:
@@ -108,6 +110,7 @@ def own_calls(
             None if one.last_at is None else datetime.fromtimestamp(one.last_at, UTC),
             until.get(one.call),
             () if one.state is State.CAN else still_to_show(team_state, member, one.call, opened[one.call], now_s),
+            distance_of(team_state, member, one.call, opened[one.call], now_s, one.state),
         )
         for one in estimates
     ]
@@ -149,6 +152,17 @@ def still_to_show(
         side = "" if len(own) == len(SIDES) else own[0].side
         found.append(StageToShow(stage, side, is_old=all(one.why is MissingReason.OLD for one in own)))
     return tuple(found[:MISSING_SHOWN])
+
+
+def nearest_first(calls: Sequence[OwnCall]) -> list[OwnCall]:
+    """The calls by what is missing, those he owns last."""
+    far = len(SIDES) * MOST_STEPS
+
+    def order(one: OwnCall) -> tuple[bool, int, float]:
+        more = far if one.distance.more is None else one.distance.more
+        return one.stand is OwnCallState.OWNED, more, -sum(side.now for side in one.distance.sides)
+
+    return sorted(calls, key=order)
 
 
 def suggest_call(calls: Sequence[OwnCall]) -> OwnCall | None:
@@ -200,6 +214,20 @@ def check_practice(
             )
         )
     return None
+
+
+def drop(writes: WriteQueue, member: Member, set_id: str, now: datetime) -> None:
+    """End a player's own practice that he doesn't want to finish; its answers stay. Raises: NotFound."""
+
+    def close(t: TeamSession) -> None:
+        one = t.find(Assignment, set_id)
+        if one is None or not is_practice(one) or one.created_by != member.id:
+            raise NotFound("There is no such practice of yours.")
+        if one.closed_at is None:
+            one.closed_at = now
+            t.add(one)
+
+    writes.write(member.team_id, close)
 
 
 def make_practice(

@@ -20,7 +20,7 @@ WIDE = "document.documentElement.scrollWidth - innerWidth"
 def remember(site: Site, player: Member, call: str, letters: str, days_ago: float) -> None:
     """Add answers at that time, r for right and w for wrong, over all stages and from both sides in turn."""
     reps = site.some(len(letters), calls=[call], positions=[player.positions[0]])
-    chance = random.Random(call)
+    chance = random.Random(f"{call}{days_ago}")
     set_id = site.lay_out(player, reps)
     at = now() - timedelta(days=days_ago)
     with site.store.write(site.team.id) as t:
@@ -120,17 +120,20 @@ def test_many_calls_each_in_plain_words(site: Site, phone: Page) -> None:
         site.send(player, call=call)
     sign_in(phone, site, player)
     words = phone.locator("main").inner_text()
-    for title in ("Fading", "You own", "Not yours yet"):
-        assert title in words
-    assert "18 of 18 right" in words
+    assert "How far to yours" in words
+    phone.locator("details.past summary").first.tap()
+    words = phone.locator("main").inner_text()
+    assert "faded" in words  # 40 days ago
+    assert "12 of 12 right" in words  # the last twelve
     assert "0 of 8 right" in words
-    assert phone.locator(".owned li").count() == len(calls)
+    assert "several more" in words
+    assert phone.locator(".far li").count() == len(calls)
     assert phone.evaluate(WIDE) <= 0
     small = phone.locator("main button, main select, main summary, main .pick").evaluate_all(
         "all => all.filter(one => one.getBoundingClientRect().height < 44).map(one => one.outerHTML)"
     )
     assert small == []
-    fading = phone.locator(".owned li", has_text=calls[0])
+    fading = phone.locator(".far li", has_text=calls[0])
     fading.get_by_role("button", name="Practice").tap()
     wait_for_rep(phone)
     expect(phone.get_by_role("heading", level=1)).to_have_text(calls[0])

@@ -228,7 +228,7 @@ def test_a_check_that_runs_out_of_time_says_so_and_has_no_verdict(house: House) 
     house.clock.move(hours=3)
     put(phone, set_id, second)
     page = phone.get(f"/sets/{set_id}", headers=PAGE).text
-    assert "Closed before you finished" in page
+    assert "closed before you finished" in page
     assert "name it" not in page
     assert "1 late" in row_of(house, set_id)
     own, _ = of_player(house, set_id)

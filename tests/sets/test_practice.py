@@ -12,7 +12,16 @@ from server.mastery.replay import MasteryState, replay
 from server.mastery.values import DAY_S, LEFT, RIGHT, AnswerFact, TeamSettings
 from server.progress.team_state import TeamState
 from server.sets import practice
-from server.sets.practice import KEPT_DAYS, LENGTHS, MAX_OPEN, OwnCallState, StageToShow, own_calls, suggest_call
+from server.sets.practice import (
+    KEPT_DAYS,
+    LENGTHS,
+    MAX_OPEN,
+    OwnCallState,
+    StageToShow,
+    nearest_first,
+    own_calls,
+    suggest_call,
+)
 from tests.harness.house import PAGE, House, answer_url, chosen
 
 SIDES = (LEFT, RIGHT)
@@ -165,13 +174,13 @@ def test_a_due_set_comes_first_then_an_open_practice(house: House) -> None:
     home = phone.get("/home", headers=PAGE).text
     assert "Nothing due" in home
     assert "You have begun practice on Hammer: 0 of 4 reps." in home
-    assert home.index(f"/sets/{practice}/open") < home.index("Your calls")
+    assert home.index(f"/sets/{practice}/open") < home.index("How far to yours")
 
 
 def test_a_new_player_sees_only_what_is_due(house: House) -> None:
     home = house.player().get("/home", headers=PAGE).text
     assert "Nothing due" in home
-    for absent in ("Your calls", "Practice", "Fading"):
+    for absent in ("How far to yours", "Practice", "faded"):
         assert absent not in home
 
 
@@ -277,9 +286,68 @@ def test_the_page_says_it_in_plain_words(house: House) -> None:
     home = phone.get("/home", headers=PAGE).text
     assert "Hammer is fading. A few reps now help." in home
     assert "Practice Hammer: 4 reps" in home
-    assert re.search(r"<h3>Fading <span class=\"quiet\">1</span></h3>", home)
+    assert home.count("<b>faded</b>") == 2
+    assert "last asked" in home
     for word in ("can&#39;t", "weak", "worst", "behind", "streak", "points", "level"):
         assert word not in home
     assert LENGTHS == (4, 6, 8)
     assert [f'value="{n}"' in home for n in LENGTHS] == [True] * 3
     assert isinstance(make_team_state().state, MasteryState)
+
+
+# The distance to a call
+
+
+def test_the_distance_is_what_the_model_needs_for_can() -> None:
+    """Giving exactly the answers that are said to be missing makes the call his; one fewer does not."""
+    answers = facts("r" * 10) + facts("ww", day=1.0, stage=2)
+    [one] = stand(answers, 1.1)
+    assert one.stand is not OwnCallState.OWNED
+    left, right = one.distance.sides
+    assert (left.side, right.side) == SIDES
+    total = one.distance.more
+    assert total is not None
+    for given, expected in ((total, True), (total - 1, False)):
+        more = (["left"] * (left.more or 0) + ["right"] * (right.more or 0))[:given]
+        later = [AnswerFact("p", "Hammer", 2, side, 6, right=True, at=1.1 * DAY_S) for side in more]
+        [after] = stand(answers + later, 1.1)
+        assert (after.stand is OwnCallState.OWNED) is expected, given
+
+
+def test_what_is_far_is_said_to_be_several_and_what_is_his_needs_no_more() -> None:
+    [far] = stand(facts("w" * 10), 0.1)
+    assert (far.distance.more, far.distance.now, far.distance.before) == (None, (0, 10), None)
+    [own] = stand(facts("r" * 10), 0.1)
+    assert own.distance.more == 0
+
+
+def test_last_time_and_now_are_told_apart_by_a_pause() -> None:
+    [one] = stand(facts("wrwr") + facts("rrrr", day=2.0), 2.1)
+    assert (one.distance.before, one.distance.now) == ((2, 4), (6, 8))
+    left, right = one.distance.sides
+    assert (left.before, left.now) == (0.0, pytest.approx(2 / 6))
+    assert (right.before, right.now) == (pytest.approx(2 / 6), pytest.approx(4 / 6))
+    [first] = stand(facts("rrrr"), 0.1)
+    assert [side.before for side in first.distance.sides] == [side.now for side in first.distance.sides]
+
+
+def test_calls_are_shown_nearest_first_and_what_is_his_last() -> None:
+    opened = {call: {1, 2, 3, 4, 5} for call in ("Anvil", "Hammer", "Tongs")}
+    answers = facts("w" * 10, call="Anvil") + facts("r" * 10, call="Hammer", day=0.1)
+    found = nearest_first(stand(answers, 0.2, opened))
+    assert [one.call for one in found][-1] == "Hammer"
+
+
+def test_a_practice_can_be_dropped_and_keeps_its_answers(house: House) -> None:
+    house.send_set()
+    phone = house.player()
+    practice = begin(phone)
+    assert f"/practice/{practice}/drop" in phone.get("/home", headers=PAGE).text
+    assert house.player(33).post(f"/practice/{practice}/drop", headers=PAGE).status_code == 404
+    assert phone.post(f"/practice/{practice}/drop", headers=PAGE).url.path == "/home"
+    home = phone.get("/home", headers=PAGE).text
+    assert practice not in home
+    assert phone.post(f"/practice/{practice}/drop", headers=PAGE).status_code == 200
+    assert begin(phone) != practice
+    sent = sets_of(house)[0].id
+    assert phone.post(f"/practice/{sent}/drop", headers=PAGE).status_code == 404
