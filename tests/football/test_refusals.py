@@ -25,7 +25,6 @@ from quizgen.football.scheme import (
     Scheme,
     SchemeFamily,
     Slide,
-    Who,
     parse_who,
 )
 from quizgen.football.sides import Letter, Side, Toward
@@ -34,7 +33,6 @@ from tests.outside.field import formation, row
 Build = Callable[[], object]
 A_GAP = CallGap(Toward.TO, Letter.A)
 MEN = formation().players
-LINE_ONLY = Who(None)
 G, T, E, W = Role.GUARD, Role.TACKLE, Role.END, Role.WING
 
 

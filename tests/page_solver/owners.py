@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from quizgen.football.formation import Role
 from quizgen.football.pressure import Exchange, RunJob, Trigger
 from quizgen.football.rules import CrackRule, EdgeRule, LeadRule, PullFirst, PullSecond
@@ -168,8 +166,3 @@ def concede(situation: Situation, lanes: list[Lane], owned: set[int]) -> set[int
         gap = situation.formation.gaps.index(call_gap.gap(situation.formation.outermost(side)))
         given |= {lane.index for lane in lanes if gap in lane.gaps and lane.index not in owned}
     return given
-
-
-def stay_rules(situation: Situation) -> Situation:
-    """The same snap with the team's pull rules at stay (section 8, law 5)."""
-    return replace(situation, rules=situation.rules.all_stay)
