@@ -8,6 +8,7 @@
 import { attachAll } from "/static/motion.js";
 import { watchForms } from "/static/forms.js";
 import { Outbox, makeId } from "/static/outbox.js";
+import { watchThumb } from "/static/thumb.js";
 import { PAGES, askToPersist, keepHome, keepSet, useWorker } from "/static/worker.js";
 import { _ } from "/static/words.js";
 
@@ -458,6 +459,7 @@ function showFromHistory({ state }) {
 async function start() {
   document.documentElement.classList.add("has-script");
   watchForms();
+  watchThumb();
   addEventListener("online", flushAgain);
   if ($("form.rep")) addEventListener("popstate", showFromHistory);
   document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && flushAgain());

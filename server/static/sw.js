@@ -9,7 +9,7 @@ const WAIT_MS = 4000; // for the network, before the cached copy is used
 const OPEN_WAIT_MS = 8000; // the same for starting a set
 const STORAGE_MS = 1500; // a storage that takes longer counts as none
 
-const SHELL = ["gapsound.css", "player.css", "motion.css", "field.css", "rep.js", "motion.js", "outbox.js", "worker.js", "forms.js", "no-signal.js", "words.js", "icon.svg", "fonts/gap-text.woff2", "fonts/gap-head.woff2"];
+const SHELL = ["gapsound.css", "player.css", "motion.css", "field.css", "rep.js", "motion.js", "outbox.js", "worker.js", "forms.js", "thumb.js", "no-signal.js", "words.js", "icon.svg", "fonts/gap-text.woff2", "fonts/gap-head.woff2"];
 
 const isRep = (path) => /^\/api\/sets\/[^/]+\/reps\/[^/]+$/.test(path);
 const isPlayers = (path) => path === "/home" || path === NO_SIGNAL || /^\/(api\/)?sets\/[^/]+(\/reps\/[^/]+)?$/.test(path);

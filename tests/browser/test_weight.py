@@ -13,7 +13,7 @@ from tests.browser.pages import answer, sign_in, start_set
 from tests.browser.site import Site
 
 FIRST_LOAD_BYTES = 100_000
-SCRIPT_BYTES = 20_000
+SCRIPT_BYTES = 22_000  # 20,000 before a set could be kept ahead
 REP_BYTES = 12_000
 HANDLER = (
     r"\sstyle\s*=|<style|javascript:|"
@@ -73,7 +73,11 @@ def test_diagrams_have_the_palettes_colours() -> None:
     assert text.split("*/\n", 1)[1] == stylesheet(), "write quizgen.drawing.palette.stylesheet() to field.css"
 
 
-@pytest.mark.parametrize("path", sorted([*TEMPLATES.rglob("*.html"), *STATIC.glob("*.*")]), ids=lambda path: path.name)
+@pytest.mark.parametrize(
+    "path",
+    sorted([*TEMPLATES.rglob("*.html"), *(one for one in STATIC.glob("*.*") if one.suffix != ".png")]),
+    ids=lambda path: path.name,
+)
 def test_nothing_violates_the_content_policy(path: Path) -> None:
     text = path.read_text(encoding="utf-8")
     if path.suffix == ".html":
