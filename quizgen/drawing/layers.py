@@ -376,9 +376,10 @@ def captions(pen: Pen) -> Iterator[str]:
     """The words in the lower corners and the key to the signs."""
     for said in pen.picture.captions:
         colour = "dim" if said.sign is None else "ink"
-        weight = "" if said.sign is None else ' font-weight="bold"'
+        halo = f'{pen.paint(colour, "field")} stroke-width="3" stroke-linejoin="round" paint-order="stroke"'
+        weight = pen.paint(colour) if said.sign is None else f' font-weight="bold"{halo}'
         at = f'x="{px(said.x)}" y="{px(said.y)}" font-size="{px(said.size)}" text-anchor="{said.anchor}"'
-        yield f"<text {at}{weight}{pen.paint(colour)}>{pen.escape(said.text)}</text>"
+        yield f"<text {at}{weight}>{pen.escape(said.text)}</text>"
         if said.sign is not None:
             yield pen.use(SIGN_IDS[said.sign], f' x="{px(said.x - 14.0)}" y="{px(said.y - 4.5)}"')
 

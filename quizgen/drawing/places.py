@@ -10,7 +10,7 @@ import math
 from bisect import bisect_right
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import combinations, pairwise
+from itertools import combinations, pairwise, product
 
 from quizgen.drawing import labels
 from quizgen.drawing.boxes import Box, spread, text_width
@@ -162,7 +162,7 @@ def _apart(
             half = man.width / 2 + 2.0
             x, y = found.px(*at[man.man.id])
             at[man.man.id] = min(max(x, half), WIDTH_PX - half), y
-    _backs_apart([name for name in offense if name not in line], at)
+    _backs_apart([name for name in offense if name not in line], line, at)
     defenders = [man for man in men if isinstance(man.man, Defender)]
     close = []
     for one, two in combinations((*defenders, *(man for man in men if isinstance(man.man, Blocker))), 2):
@@ -187,8 +187,14 @@ def _line_of(offense: Sequence[str], at: Places) -> list[str]:
     return [name for name in offense if name in line or name in wings]
 
 
-def _backs_apart(backs: Sequence[str], at: Places) -> None:
-    """Two backs who would lie on each other, as when a man in motion passes the passer, set aside from each other."""
+def _backs_apart(backs: Sequence[str], line: Sequence[str], at: Places) -> None:
+    """Two backs who would lie on each other, as when a man in motion passes the passer, set aside from each other; a
+    back on whom a puller comes out stands a little deeper."""
+    for back, name in product(backs, line):
+        (x, y), (other_x, other_y) = at[back], at[name]
+        across = abs(x - other_x)
+        if across < BACK_STEP_PX and y < other_y:
+            at[back] = x, min(y, other_y - math.sqrt(BACK_STEP_PX**2 - across**2))
     for one, two in combinations(backs, 2):
         (left, y), (right, other_y) = at[one], at[two]
         away = abs(y - other_y)

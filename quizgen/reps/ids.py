@@ -39,7 +39,8 @@ from quizgen.football.team import TeamBook
 # 15: an arc blocks a man who drops, not the edge.
 # 16: the ball, ghosts, plates and heads; every kind has a replay, in which his own man goes where he is told.
 # 17: whose answer the key names; nobody lies on another.
-VERSION = "17"
+# 18: who is pass first goes to the ball once it is over the line.
+VERSION = "18"
 
 SETUP_HEX = 16
 REP_HEX = 24

@@ -172,6 +172,7 @@ def moved(
             *cast.motion_tracks(),
             *cast.block_tracks(snap.answer.moves),
             *_fit_tracks(cast, snap, fits, own, lost.position if lost else ""),
+            *_late_tracks(cast, snap, own),
             *(_beaten_track(snap, own, ends_in) if ends_in is not None else ()),
             *_fake_tracks(snap),
             *(_ball_track(cast, carrier, ways, End.PLAIN) if carrier is not None else ()),
@@ -184,6 +185,7 @@ def moved(
             *_carry(cast, snap, carrier, passer, ways),
             *_fake_motions(snap),
             *_fit_motions(cast, snap, fits),
+            *_late_motions(cast, snap, own),
         ),
         ball=cast.ball(
             (SNAP_S, passer),
@@ -371,6 +373,31 @@ def _fit_motions(cast: Cast, snap: Snap, fits: Iterable[Fit]) -> tuple[Motion, .
             end_s = max(fit.clock.at_s, wait_s + 0.1)
         found.append(Motion(cast.defender_id(fit.man.position), keys_of(points, wait_s, end_s)))
     return tuple(found)
+
+
+def _late_way(snap: Snap, own: str) -> tuple[Point, ...]:
+    """The way of his own man where he is pass first: toward the ball, once it is over the line; else none."""
+    fit = snap.answer.fit(own)
+    if fit.lanes or fit.owns or snap.ground is Ground.AIR:
+        return ()
+    start = Point(fit.man.stands[0], -fit.man.stands[1])
+    goal = Point(snap.answer.aim_x, -PURSUIT_YD)
+    away = hypot(goal.x - start.x, goal.y - start.y)
+    pace = snap.answer.situation.rules.timing.read[fit.man.player_class]
+    share = min(1.0, PURSUIT_S * pace.speed_yd_s / away) if away else 0.0
+    if not share:
+        return ()
+    return start, Point(start.x + share * (goal.x - start.x), start.y + share * (goal.y - start.y))
+
+
+def _late_tracks(cast: Cast, snap: Snap, own: str) -> tuple[Track, ...]:
+    way, man = _late_way(snap, own), cast.defender_id(own)
+    return (Track(f"{man}-late", way, tone=Tone.RIGHT, is_own=True, of=man),) if way else ()
+
+
+def _late_motions(cast: Cast, snap: Snap, own: str) -> tuple[Motion, ...]:
+    way, ball_s = _late_way(snap, own), _ball_s(snap)
+    return (Motion(cast.defender_id(own), keys_of(way, ball_s, ball_s + PURSUIT_S)),) if way else ()
 
 
 def _block_motions(cast: Cast, snap: Snap) -> tuple[Motion, ...]:
