@@ -12,9 +12,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from hashlib import sha256
 
+from quizgen.engine.mending import WeightedSnap
+from quizgen.engine.report import check_situations
 from quizgen.engine.verdict import RunAnswer
 from quizgen.football.opponent import AcceptedLack, ChartedOpponent, OpponentRun
 from quizgen.football.sides import Side
+from quizgen.football.team import Situation
 
 HUNDRED = 100.0
 LACK_HEX = 12
@@ -127,6 +130,15 @@ def weigh(
         if weight:
             found.append(WeighedAnswer(answer, weight, find_accepted(accepted, answer)))
     return found, left
+
+
+def weigh_snaps(situations: Sequence[Situation], opponent: ChartedOpponent) -> list[WeightedSnap]:
+    """The situations of one call that he runs, each weighed as in its row of the table; those that his formation can't
+    run weigh nothing."""
+    plays = {run.play for run in opponent.runs}
+    answers = list(check_situations(s for s in situations if s.play.name in plays))
+    rows, _ = weigh(answers, opponent)
+    return [WeightedSnap(row.answer.situation, row.weight) for row in rows]
 
 
 def by_call(rows: Iterable[WeighedAnswer]) -> list[CallAgainst]:

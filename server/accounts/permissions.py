@@ -65,6 +65,8 @@ ACCESS: dict[tuple[str, str], frozenset[AccountRole]] = {
     ("POST", "/coach/days/{day_id}/delete"): HEADS,
     ("GET", "/coach/defense"): COACHES,
     ("GET", "/coach/defense/sound"): COACHES,
+    ("POST", "/coach/defense/accepted"): HEADS,
+    ("POST", "/coach/defense/accepted/{accepted_id}/undo"): HEADS,
     ("GET", "/coach/defense/files/{name}"): HEADS,
     ("POST", "/coach/defense/files/{name}"): HEADS,
     ("GET", "/coach/opponents"): COACHES,

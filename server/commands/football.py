@@ -18,7 +18,7 @@ from rich.table import Table
 
 from quizgen.content import load_team_dir
 from quizgen.content.files import is_folder
-from quizgen.engine.against import HUNDRED, CallAgainst, WeighedAnswer, by_call, find_accepted, weigh
+from quizgen.engine.against import HUNDRED, CallAgainst, WeighedAnswer, by_call, find_accepted, weigh, weigh_snaps
 from quizgen.engine.alignment import line_up
 from quizgen.engine.crossing import crossings
 from quizgen.engine.mending import Mending, WeightedSnap, mending_values
@@ -243,6 +243,7 @@ def watched(steps: Sequence[T], words: str) -> Iterable[T]:
 def mend(
     call: Annotated[str, typer.Option(help="Name of the call.")],
     to: Annotated[str | None, typer.Option(help="Only to this side: left or right.")] = None,
+    against: Annotated[str | None, typer.Option(help="Weighed by what this opponent runs.")] = None,
     team: TeamDir = None,
     as_json: AsJson = False,
 ) -> None:
@@ -250,13 +251,15 @@ def mend(
     loaded = load(team)
     only = side("--to", to) if to else None
     with clear_errors():
-        wanted = [WeightedSnap(s) for s in situations(loaded, call=call) if only in (None, s.called[1])]
-        found = find_mendings(loaded, call, wanted, watch=lambda tried: watched(tried, "Trying changes"))
+        opponent = loaded.opponent(against) if against is not None else None
+        found = [s for s in situations(loaded, call=call) if only in (None, s.called[1])]
+        wanted = [WeightedSnap(s) for s in found] if opponent is None else weigh_snaps(found, opponent)
+        mendings = find_mendings(loaded, call, wanted, watch=lambda tried: watched(tried, "Trying changes"))
     with standard_output():
         if as_json:
-            typer.echo(json.dumps([mending_values(one) for one in found], indent=1, ensure_ascii=False))
+            typer.echo(json.dumps([mending_values(one) for one in mendings], indent=1, ensure_ascii=False))
         else:
-            _show_mendings(found)
+            _show_mendings(mendings)
 
 
 def _show_mendings(found: Sequence[Mending]) -> None:

@@ -22,13 +22,16 @@ from server.playbook.rep_summary import FormationSummary, PlaySummary, word
 
 if TYPE_CHECKING:
     from quizgen.drawing.scene import Scene
-    from quizgen.football.opponent import ChartedOpponent
+    from quizgen.football.opponent import AcceptedLack, ChartedOpponent
     from quizgen.football.team import TeamBook
     from quizgen.reps.catalogue import Catalogue
+    from quizgen.reps.held_against import HeldAgainst, ShortSnap
     from quizgen.reps.whiteboard import Change, HeldCall, Look
+    from quizgen.reps.wording import Say
 
 #: What other rooms need of quizgen; they import it from here.
 __all__ = [
+    "AcceptedLack",
     "CallSide",
     "Catalogue",
     "Change",
@@ -111,6 +114,35 @@ class Engine:
         from quizgen.reps.whiteboard import sound_table
 
         return list(sound_table(catalogue, call, to))
+
+    def hold_against(self, team: TeamBook, say: Say, *asked: Any) -> HeldAgainst:
+        """A call to a side (None: both) against an opponent; see ``hold_against``."""
+        from quizgen.reps.held_against import hold_against
+        from quizgen.reps.wording import Wording
+
+        return hold_against(team, Wording(team.words, say), *asked)
+
+    def short_snaps(self, team: TeamBook, *asked: Any) -> Sequence[ShortSnap]:
+        """The snaps on which a call is short and that are not accepted; see ``short_snaps``."""
+        from quizgen.reps.held_against import short_snaps
+
+        return short_snaps(team, *asked)
+
+    def crossings(self, team: TeamBook) -> Sequence[str]:
+        """Which rushers get into each other's way, a line each."""
+        from quizgen.engine.report import crossing_warnings
+
+        return crossing_warnings(team)
+
+    def side_rule(self, team: TeamBook, call: str, to: CallSide) -> tuple[str, int, int]:
+        """The words of a call's own rule for its side (empty: none), against how many of the formations it goes to this
+        side, and how many there are."""
+        from quizgen.football.calling import call_sides
+
+        pressure = team.pressure(call)
+        met = sum(to in call_sides(pressure, one) for one in team.snap_formations)
+        rule = ", ".join(one.value for one in pressure.goes_to)
+        return rule if met < len(team.snap_formations) else "", met, len(team.snap_formations)
 
     def change(self, before: Catalogue, after: Catalogue, most: int) -> Change:
         """What an edit changes in the gap-sound table, over at most this many snaps."""

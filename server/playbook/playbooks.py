@@ -70,6 +70,7 @@ class Playbook:
     _families: Mapping[str, Mapping[str, str]] | None = None
     _plays: Sequence[PlaySummary] | None = None
     _formations: Sequence[FormationSummary] | None = None
+    _crossings: Sequence[str] | None = None
     _names: Mapping[tuple[NounKind, str], str] | None = None
     _men: Mapping[str, frozenset[str]] | None = None
     _stages: dict[str, Mapping[str, frozenset[int]]] = field(default_factory=dict)
@@ -171,6 +172,12 @@ class Playbook:
         if self._formations is None:
             self._formations = self.football.formations(self.team)
         return self._formations
+
+    def crossings(self) -> Sequence[str]:
+        """Which rushers get into each other's way, a line each, computed once."""
+        if self._crossings is None:
+            self._crossings = self.football.crossings(self.team)
+        return self._crossings
 
     def stages_of(self, call: str) -> Mapping[str, frozenset[int]]:
         """The stages of a call at which each position has a rep, computed once."""

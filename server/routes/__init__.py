@@ -65,8 +65,14 @@ coach/days.html         problem, typed (None or DayForm), days [(PracticeDay, Da
                         Suggestion}, blank (DayForm), may_change, stages, sides, longest, check_min, check_max, zone;
                         forms POST /coach/days (DayForm), /coach/days/suggested: key, /coach/days/{id}/delete
 coach/defense.html      problem, fields (SnapFields), calls, formations, runs, protections, positions, sides, look (None
-                        or the engine's Look), svg, files [name] (heads only)
-coach/sound.html        call, calls, to, sides, table (SoundTable), holds [Hold]
+                        or the engine's Look), svg, files [name] (heads only), crossings [str]
+coach/sound.html        call, calls, to, sides, table (SoundTable), rule (words of the side's rule, formations
+                        met, all), foes [Opponent], lines [AcceptedLine], may_accept; form POST
+                        /coach/defense/accepted/{id}/undo: call, to, against
+coach/sound_against.html problem, form (None or AcceptForm), call, calls, to (left | right | both), sides, rules
+                        [(side, rule)], opponent, foes, held (quizgen's HeldAgainst), lines [(AcceptedLine, snaps)],
+                        may_accept, why_max; forms POST /coach/defense/accepted: call, to, against, play, at (call |
+                        away), why; and as above
 coach/defense_file.html edit (Edit: .name .text .stands .problems .change .is_same); form POST the same address: text,
                         stands, action (look | save)
 coach/opponents.html    problem, rows [(Opponent: .id .name .is_next .changed_at, Tendency: .total .known .stages
@@ -134,6 +140,7 @@ from server.routes import (
     results,
     roster,
     sheets,
+    soundness,
 )
 
 #: In the order of matching: what phones request most comes first.
@@ -148,6 +155,7 @@ ROUTERS = (
     assign.router,
     days.router,
     defense.router,
+    soundness.router,
     opponents.router,
     data.router,
     audit.router,

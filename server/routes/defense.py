@@ -1,4 +1,4 @@
-"""A coach's own defense: draw one snap, see where a call is short, edit the team's files."""
+"""A coach's own defense: draw one snap, edit the team's files."""
 
 from __future__ import annotations
 
@@ -13,9 +13,8 @@ from server.errors import BadInput
 from server.i18n.languages import language_of
 from server.mastery.values import SIDES
 from server.playbook.engine import CallSide, FootballError
-from server.playbook.noun_names import NounKind
 from server.reading.fields import Sent, Text, storable
-from server.team.defense import Edit, file_names, find_file, preview_edit, save, to_table
+from server.team.defense import Edit, file_names, find_file, preview_edit, save
 from server.web.deps import AppServices, SignedIn
 from server.web.responses import page, redirect_to
 
@@ -84,31 +83,7 @@ def show_defense(
         look=drawn,
         svg=playbook.football.draw_end(drawn.scene) if drawn else "",
         files=files,
-    )
-
-
-@router.get("/coach/defense/sound")
-def show_sound(
-    request: Request,
-    call: Text,
-    services: AppServices,
-    viewer: SignedIn,
-    to: Annotated[str, Query(pattern="^(left|right)$")] = "right",
-) -> Response:
-    """Where a call is short: every run from every formation."""
-    playbook = services.playbooks.of(viewer.team)
-    name = playbook.name(NounKind.CALL, playbook.check_call(call))
-    held = playbook.ask(
-        lambda catalogue: playbook.football.sound_table(catalogue, name, CallSide(to)), language_of(request.scope)
-    )
-    return page(
-        request,
-        "coach/sound.html",
-        call=name,
-        calls=[one.name for one in playbook.team.pressures],
-        to=to,
-        sides=SIDE_VALUES,
-        table=to_table(held),
+        crossings=playbook.crossings(),
     )
 
 

@@ -136,6 +136,7 @@ def show_opponent(
         opponent=opponent,
         tendency=found,
         lined_up=lined_up(runs_of(opponent)),
+        calls=[one.name for one in services_of(request).playbooks.of(viewer_of(request).team).team.pressures],
         numbers=numbers,
         others=[*others, *[("", "")] * BLANK_ROWS],
         unit=form.unit if form else "count",

@@ -50,6 +50,7 @@ COACH_PAGES = (
     ("play list import", "/coach/opponents/{opponent}/import"),
     ("defense", "/coach/defense"),
     ("sound", "/coach/defense/sound"),
+    ("sound against an opponent", "/coach/defense/sound?call={call}&against={opponent}"),
     ("a file of the defense", "/coach/defense/files/{file}"),
 )
 

@@ -88,3 +88,18 @@ def test_an_unknown_opponent_is_refused(
 )
 def test_the_sentence_by_hand(call: CallAgainst, sentence: str) -> None:
     assert call_sentence(call) == sentence
+
+
+def test_what_would_mend_a_call_is_weighed_by_the_opponent(
+    folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    asked = ("mend", "--against", "oakdale", "--call", "Moraine", "--team", str(folder), "--json")
+    assert gapsound(*asked, monkeypatch=monkeypatch) == 0
+    for one in json.loads(capsys.readouterr().out):
+        assert 0 <= one["costs"] < one["gains"]
+        assert one["sound_after"] == pytest.approx(one["sound_before"] + one["gains"] - one["costs"])
+        assert one["sound_after"] <= 100.01
+    assert (
+        gapsound("mend", "--against", "Elm", "--call", "Moraine", "--team", str(folder), monkeypatch=monkeypatch) == 2
+    )
+    assert "opponent: expected one of Oakdale, found 'Elm'" in capsys.readouterr().err

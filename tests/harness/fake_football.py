@@ -8,9 +8,11 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from quizgen.engine.against import CallAgainst, ShortSnaps
 from quizgen.football.errors import ContentProblems, Problem, UnknownName
 from quizgen.football.opponent import AcceptedLack, ChartedOpponent
 from quizgen.football.sides import Side
+from quizgen.reps.held_against import HeldAgainst, HeldRun, Lack, ShortSnap
 from quizgen.reps.rep import RepKeys
 from quizgen.reps.whiteboard import Change, HeldCall, Hold
 from server.playbook.rep_summary import FormationSummary, PlaySummary
@@ -45,9 +47,9 @@ class FakeTeam:
     time_zone: str = "America/Chicago"
     season_end: str = "2026-12-15"
     formations: tuple[Named, ...] = ()
-    snap_formations: tuple[Named, ...] = ()
-    schemes: tuple[Named, ...] = ()
-    protections: tuple[Named, ...] = ()
+    snap_formations: tuple[FormationSummary, ...] = ()
+    schemes: tuple[PlaySummary, ...] = ()
+    protections: tuple[PlaySummary, ...] = ()
     opponents: tuple[ChartedOpponent, ...] = ()
     accepted: tuple[AcceptedLack, ...] = ()
 
@@ -214,7 +216,9 @@ class FakeFootball:
         )
         if problems:
             raise ContentProblems(problems)
-        return FakeTeam("Made-up High", POSITIONS, CALLS, ROSTER)
+        formations = {"snap_formations": FORMATIONS}
+        plays = {"schemes": PLAYS[:-1], "protections": PLAYS[-1:]}
+        return FakeTeam("Made-up High", POSITIONS, CALLS, ROSTER, **formations, **plays)
 
     def catalogue(self, team: FakeTeam) -> FakeCatalogue:
         return FakeCatalogue()
@@ -236,6 +240,27 @@ class FakeFootball:
 
     def sound_table(self, catalogue: FakeCatalogue, call: str, to: Side) -> list[HeldCall]:
         return [HeldCall(call, to, "pro", "zone", to, Hold.SOUND, ())]
+
+    def hold_against(self, team: FakeTeam, say: Any, call: str, to: Side | None, opponent: Any, accepted: Any) -> Any:
+        short = ShortSnaps("zone", ("pro",), 13.0)
+        lack = Lack(Hold.OPEN, ("left B",), (1, 0), ("pro",), 13.0, Side.LEFT, "pro", Side.RIGHT)
+        rows = () if accepted else (HeldRun("zone", False, 40.0, 13.0, (lack,)),)
+        held = dict.fromkeys(accepted, 13.0)
+        total = CallAgainst(call, 87.0, 13.0 * bool(accepted), (short,))
+        return HeldAgainst(total, 13.0, 0.0, rows, (HeldRun("power", True, 60.0, 0.0),), held, ())
+
+    def short_snaps(
+        self, team: FakeTeam, call: str, to: Side | None, opponent: Any, accepted: Any, run: tuple[str, bool]
+    ) -> list[ShortSnap]:
+        if accepted or run != ("zone", False):
+            return []
+        return [ShortSnap(call, Side.LEFT, "pro", "zone", Side.RIGHT, "0123456789ab")]
+
+    def crossings(self, team: FakeTeam) -> tuple[str, ...]:
+        return ()
+
+    def side_rule(self, team: FakeTeam, call: str, to: Side) -> tuple[str, int, int]:
+        return "tight end", 1, 3
 
     def change(self, before: FakeCatalogue, after: FakeCatalogue, most: int) -> Change:
         return Change(1, 1, 1, 1, ())

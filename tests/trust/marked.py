@@ -11,7 +11,7 @@ from sqlalchemy import JSON, Column, Table, Text, func, select, update
 from sqlmodel import AutoString
 
 from server.app import make_app
-from server.database.tables import TABLES, Acceptance, AccountRole, Team
+from server.database.tables import TABLES, AccountRole, Team
 from tests.harness.fake_football import FakeFootball
 from tests.harness.house import PAGE, House, TestClient, answer_url, chosen
 from tests.opponents.test_play_list import fields, send, upload
@@ -49,9 +49,8 @@ def fill(house: House, team: Team) -> dict[str, str]:
     form["meant"] = ["zone", ""]
     send(coach, f"{opponent}/import/map", form)
     assert coach.post("/coach/opponents/next", data={"opponent": last(opponent)}, headers=PAGE).is_success
-    with house.store.write(team.id) as t:
-        snap = {"call": "Hammer", "to": "left", "formation": "pro", "play": "zone", "play_to": "right"}
-        t.add(Acceptance(team_id=t.team_id, id="accepted", why="we live with it", lack="", **snap))
+    lack = {"call": "Hammer", "against": last(opponent), "play": "zone", "at": "away", "why": "we live with it"}
+    assert coach.post("/coach/defense/accepted", data=lack, headers=PAGE).is_success
     assert coach.post("/coach/days", data=DAY, headers=PAGE).is_success
     wrong = house.client().post(f"/team/{team.join_code}", data={"number": "71", "pin": "000000"}, headers=PAGE)
     assert wrong.status_code == 401
@@ -71,6 +70,7 @@ def fill(house: House, team: Team) -> dict[str, str]:
         "opponent_id": last(opponent),
         "day_id": rows["practice_day"][0].id,
         "coach_id": coach_id,
+        "accepted_id": rows["acceptance"][0].id,
         "name": "team.toml",
     }
 
