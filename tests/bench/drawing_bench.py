@@ -39,7 +39,6 @@ def main() -> None:
         works[name] = lambda scene=scene: draw(scene)
         works[f"{name}: layout only"] = lambda scene=scene: compose(scene)
     works["pull: print"] = lambda: draw_print(SAMPLES["pull"])
-    works["track: validated"] = lambda: draw(SAMPLES["track"], is_checked=True)
     spells: dict[str, list[float]] = {name: [] for name in works}
     for _ in range(ROUNDS):
         for name, work in works.items():
