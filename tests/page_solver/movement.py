@@ -197,6 +197,9 @@ def arrival_gap(row: JobRow, situation: Situation, men: list[Man]) -> int:
     """The gap that a puller or a back turns up in."""
     place = JOBS[row.job].place
     formation, play_to = situation.formation, situation.play_to
+    if row.gap is not None:
+        # Section 4: where a puller turns up may be written; a letter past the last gap means the last one.
+        return play_gaps(situation)[min(row.gap.index, len(play_gaps(situation)) - 1)]
     if place is Place.EDGE:
         return formation.gaps.index(formation.outermost(play_to))
     if place is Place.BACK_EDGE:

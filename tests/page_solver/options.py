@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from quizgen.football.formation import OffensivePlayer, Role
 from quizgen.football.pressure import RunJob
-from quizgen.football.rules import LINEMAN_IN_B, OptionRule
+from quizgen.football.rules import LINEMAN_IN_B, READ_MAN, OptionRule
 from quizgen.football.scheme import Phase, ReadMan
 from quizgen.football.sides import Gap, Letter, Side
 from quizgen.football.team import Situation
@@ -33,33 +33,37 @@ def find_read_man(situation: Situation, men: list[Man]) -> Man:
     assert option is not None
     side = read_side(situation)
     if option.read is ReadMan.FIRST_PAST_CENTER:
-        found = [man for man in men if man.down and side.sign * man.x > HALF_MAN_YD + 1e-9]
+        found = [man for man in men if man.down and side.sign * man.stands_x > HALF_MAN_YD + 1e-9]
         return innermost(found, side, "no down lineman beyond the center's outside edge")
-    on_line = [man for man in men if man.depth <= ON_THE_LINE_YD + 1e-9 and not over_split_man(man, situation)]
+    on_line = [man for man in men if man.stands_depth <= ON_THE_LINE_YD + 1e-9 and not over_split_man(man, situation)]
     if option.read is ReadMan.FIRST_OUTSIDE_B:
         tackle = next(one for one in situation.formation.on_side(side) if one.role is Role.TACKLE)
-        found = [man for man in on_line if side.sign * man.x >= side.sign * tackle.x - 1e-9]
+        found = [man for man in on_line if side.sign * man.stands_x >= side.sign * tackle.x - 1e-9]
         return innermost(found, side, "nobody at or outside the tackle's center")
-    named = [man for man in men if man.row in situation.pressure.read and side.sign * man.x > 0]
+    named = [man for man in men if man.row in situation.pressure.read and side.sign * man.stands_x > 0]
     if named:
-        return max(named, key=lambda man: side.sign * man.x)
+        return max(named, key=lambda man: side.sign * man.stands_x)
     last = last_attached_yd(situation.formation, side)
-    found = [man for man in on_line if last - HALF_MAN_YD - 1e-9 <= side.sign * man.x <= last + END_MAN_REACH_YD + 1e-9]
+    found = [
+        man
+        for man in on_line
+        if last - HALF_MAN_YD - 1e-9 <= side.sign * man.stands_x <= last + END_MAN_REACH_YD + 1e-9
+    ]
     if not found:
         raise NoAnswer("no end man on the line on the side that is read")
-    return max(found, key=lambda man: (side.sign * man.x, -man.depth))
+    return max(found, key=lambda man: (side.sign * man.stands_x, -man.stands_depth))
 
 
 def innermost(found: list[Man], side: Side, missing: str) -> Man:
     """The man nearest the center, the shallower of two."""
     if not found:
         raise NoAnswer(missing)
-    return min(found, key=lambda man: (side.sign * man.x, man.depth))
+    return min(found, key=lambda man: (side.sign * man.stands_x, man.stands_depth))
 
 
 def over_split_man(man: Man, situation: Situation) -> bool:
     """Whether a defender stands over a man who is split out."""
-    return any(abs(man.x - one.x) < OVER_SPLIT_MAN_YD for one in split_men(situation))
+    return any(abs(man.stands_x - one.x) < OVER_SPLIT_MAN_YD for one in split_men(situation))
 
 
 def split_men(situation: Situation) -> list[OffensivePlayer]:
@@ -135,17 +139,59 @@ def share_phases(situation: Situation, men: list[Man], rule: OptionRule, read: M
     """Read man, force, scraper: each his phase, as far as the play has it. Returns the lane that a scraper left."""
     option = situation.play.option
     assert option is not None
-    if rule.read_man in option.phases:
+    named = give_named_phases(situation, men, rule, read)
+    if rule.read_man in option.phases and rule.read_man not in named and read.phase is None:
         read.phase = rule.read_man.value
-    if rule.force in option.phases:
+    if rule.force in option.phases and rule.force not in named:
         give_force_phase(situation, men, rule.force)
-    if rule.scrape not in option.phases or rule.scrape is Phase.DIVE:
+    if rule.scrape not in option.phases or rule.scrape is Phase.DIVE or rule.scrape in named:
         return None
     scraper = find_scraper(situation, men, read)
     scraper.phase = rule.scrape.value
     if rule.read_man is Phase.DIVE and rule.scrape is Phase.QUARTERBACK:
         return trade(read, scraper, men, read_side(situation))
     return None
+
+
+def give_named_phases(situation: Situation, men: list[Man], rule: OptionRule, read: Man) -> list[Phase]:
+    """Section 6: phases by position or by job in an order of preference; of several men of one job the widest.
+
+    Raises:
+        NoAnswer: none of those named plays on the side that is read.
+    """
+    option = situation.play.option
+    assert option is not None
+    side, found = read_side(situation), []
+    for phase in option.phases:
+        names = rule.named(phase)
+        for name in names:
+            able = [
+                man
+                for man in men
+                if man.phase is None
+                and (man.position == name or (man is read and name == READ_MAN) or is_of_job(man, read, name))
+                and (man is read or plays_there(situation, man, side))
+            ]
+            if able:
+                max(able, key=lambda man: (side.sign * man.x, -man.depth)).phase = phase.value
+                found.append(phase)
+                break
+        else:
+            if names:
+                raise NoAnswer(f"none of {', '.join(names)} can have the {phase.value}")
+    return found
+
+
+def is_of_job(man: Man, read: Man, name: str) -> bool:
+    """Whether a rule that names a job means this man."""
+    return man is not read and man.run_job is not None and man.run_job.value == name
+
+
+def plays_there(situation: Situation, man: Man, side: Side) -> bool:
+    """Whether a man's gap or drop is on a side; who has neither, where he stands."""
+    if man.gaps:
+        return gap_side(situation.formation, man.gaps[0]) is side
+    return man.side is side if man.side is not None else side.sign * man.x >= 0
 
 
 def give_force_phase(situation: Situation, men: list[Man], phase: Phase) -> None:

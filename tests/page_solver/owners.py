@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from quizgen.football.formation import Role
+from quizgen.football.formation import OffensivePlayer, Role
 from quizgen.football.pressure import Exchange, RunJob, Trigger
-from quizgen.football.rules import CrackRule, EdgeRule, LeadRule, PullFirst, PullSecond
+from quizgen.football.rules import CrackRule, EdgeRule, FlowRule, KickRule, LeadRule, PullFirst, PullOwnSide, PullSecond
 from quizgen.football.scheme import JOBS, Intent, Job, Place
-from quizgen.football.sides import Side
+from quizgen.football.sides import Gap, Letter, Side
 from quizgen.football.team import Situation
 from quizgen.football.terms import Term
 from tests.page_solver.lanes import Lane, lanes_of_gap
@@ -37,6 +37,22 @@ def apply_exchanges(situation: Situation, men: list[Man]) -> None:
         if first.gaps and second.gaps and is_triggered(exchange, first, situation):
             first.gaps, second.gaps = second.gaps, first.gaps
             first.exchanged = second.exchanged = True
+
+
+def apply_flow(situation: Situation, men: list[Man]) -> None:
+    """Outside rows F11: with the ball going away from his one gap a filling backer keeps it, runs to the A gap on its
+    side, or owns none and cuts back (team rule)."""
+    formation = situation.formation
+    for man in men:
+        if man.run_job is not RunJob.FILL or len(man.gaps) != 1:
+            continue
+        if gap_side(formation, man.gaps[0]) is situation.play_to:
+            continue
+        flow = rule_of(situation, man, "flow")
+        if flow is FlowRule.BOTH_SIDES:
+            man.gaps = [formation.gaps.index(Gap(situation.play_to, Letter.A))]
+        elif flow is FlowRule.SHUFFLE:
+            man.gaps, man.run_job = [], RunJob.CUTBACK
 
 
 def is_triggered(exchange: Exchange, first: Man, situation: Situation) -> bool:
@@ -84,12 +100,21 @@ def lane_of_gap(situation: Situation, man: Man, gap: int, lanes: list[Lane]) -> 
     kicks = [number for number, one in enumerate(own) if one.is_kick and one.rule.place is not Place.TRAP]
     if is_outermost(situation.formation, gap) and kicks:
         rule = edge_rule(situation, man, gap_side(situation.formation, gap))
+        again = rule_of(situation, man, "kick") is KickRule.SPILL_AGAIN and rule is EdgeRule.SPILL
+        if again and gap_side(situation.formation, gap) is situation.play_to:
+            # Outside rows F35: inside every man who arrives, so that the next man spills the next blocker.
+            return parts[further_in], rule.value
         step = 1 if rule is EdgeRule.BOX else 0
         return parts[further_in + kicks[0] + step], rule.value
     if is_outermost(situation.formation, gap) and all(one.rule.place in (Place.EDGE, Place.BACK_EDGE) for one in own):
         return parts[further_in], ""
     is_trap = any(one.rule.place is Place.TRAP for one in own)
     lead = rule_of(situation, man, "trap" if is_trap else "lead")
+    if lead is LeadRule.BY_BLOCK:
+        # Outside row F21: he boxes where the lineman inside his gap doubles outward.
+        inner = parts[further_in].left if outward > 0 else parts[further_in].right
+        fans = inner is not None and inner.job is Job.DOUBLE and outward * inner.moved > 0
+        lead = LeadRule.OUTSIDE if fans else LeadRule.INSIDE
     return parts[further_in + (1 if lead is LeadRule.OUTSIDE else 0)], lead.value
 
 
@@ -121,6 +146,7 @@ def apply_pulls(situation: Situation, men: list[Man], lanes: list[Lane]) -> set[
     for man in leaving:
         taken = {lane for other in stayed for lane in other.lanes}
         free = [lane for lane in lanes if lane.side is situation.play_to and lane.index not in taken]
+        free = lanes_by_rule(situation, man, free, lanes)
         if free:
             left.update(man.lanes)
             man.lanes = [min(free, key=lambda lane: play * lane.index).index]
@@ -130,6 +156,24 @@ def apply_pulls(situation: Situation, men: list[Man], lanes: list[Lane]) -> set[
     return left - {lane for man in men for lane in man.lanes}
 
 
+def lanes_by_rule(situation: Situation, man: Man, free: list[Lane], lanes: list[Lane]) -> list[Lane]:
+    """Outside rows F24 and F25: a backer whose guard pulls round his own end goes outside the last lineman ("outside");
+    who attacks the puller's far shoulder has the lane just outside him, if it is free."""
+    play = situation.play_to.sign
+    pullers = pullers_beside(situation, man)
+    own_side = any(one.side is situation.play_to for one in pullers)
+    if man.rush is None and own_side:
+        if rule_of(situation, man, "pull_own_side") is not PullOwnSide.OUTSIDE:
+            return free
+        last = max(play * one.x for lane in lanes for one in (lane.left, lane.right) if one and one.arrives_in is None)
+        inner = [(lane, lane.left if play > 0 else lane.right) for lane in free]
+        return [lane for lane, one in inner if one is not None and play * one.x >= last]
+    if rule_of(situation, man, "pull_backer" if man.rush is None else "pull_second") is PullSecond.FRONT_SHOULDER:
+        beyond = [lane for lane in free if (one := lane.left if play > 0 else lane.right) and one.man in pullers]
+        return beyond or free
+    return free
+
+
 def goes_over_the_top(situation: Situation, man: Man, lanes: list[Lane]) -> bool:
     """The second rusher, or a filling backer, whose lane was merged by a man who pulls (team rules)."""
     if len(man.lanes) != 1 or not lanes[man.lanes[0]].pulled_out or man.two_gap:
@@ -137,19 +181,27 @@ def goes_over_the_top(situation: Situation, man: Man, lanes: list[Lane]) -> bool
     if not puller_beside(situation, man):
         return False
     if man.rush is None:
-        return rule_of(situation, man, "pull_backer") is PullSecond.OVER_THE_TOP
+        own_side = any(one.side is situation.play_to for one in pullers_beside(situation, man))
+        if own_side and rule_of(situation, man, "pull_own_side") is PullOwnSide.HOLE:
+            return False
+        return rule_of(situation, man, "pull_backer") is not PullSecond.STAY
     if man.down or man.order == 1 or is_outermost(situation.formation, man.gaps[0]):
         return False
-    return rule_of(situation, man, "pull_second") is PullSecond.OVER_THE_TOP
+    return rule_of(situation, man, "pull_second") is not PullSecond.STAY
 
 
 def puller_beside(situation: Situation, man: Man) -> bool:
     """Whether a man who pulls was one of the two blockers of his gap ("a boundary blocker")."""
+    return bool(pullers_beside(situation, man))
+
+
+def pullers_beside(situation: Situation, man: Man) -> list[OffensivePlayer]:
+    """Those of the two blockers of his gap who pull."""
     jobs = assign_jobs(situation)
     surface = situation.formation.surface
     gap = man.gaps[0]
     neighbours = [surface[index] for index in (gap - 1, gap) if 0 <= index < len(surface)]
-    return any(JOBS[jobs[one].job].pulls for one in neighbours)
+    return [one for one in neighbours if JOBS[jobs[one].job].pulls]
 
 
 def rides_hip(situation: Situation, man: Man, lanes: list[Lane]) -> bool:

@@ -51,6 +51,16 @@ class Man:
     over_the_top: bool = False
     supports: bool = False
     """He fills a leftover lane: none of his own before support."""
+    shows: tuple[float, float] | None = None
+    """Where he stands at the snap, x and depth, when he plays from another place."""
+
+    @property
+    def stands_x(self) -> float:
+        return self.x if self.shows is None else self.shows[0]
+
+    @property
+    def stands_depth(self) -> float:
+        return self.depth if self.shows is None else self.shows[1]
 
     @property
     def order(self) -> int:
@@ -68,7 +78,7 @@ class Man:
 def place_defense(situation: Situation) -> list[Man]:
     """Section 3: front, alignment of all eleven and each one's part, turned to the side of the call."""
     pressure = situation.pressure
-    overridden = dict(pressure.align)
+    overridden, shown = dict(pressure.align), dict(pressure.show)
     men = []
     for position in situation.positions:
         row = row_name(situation, position.name)
@@ -89,6 +99,8 @@ def place_defense(situation: Situation) -> list[Man]:
             run_job=drop.run if drop else None,
             side=drop.toward.side(situation.to) if drop and drop.toward else None,
         )
+        if row in shown:
+            man.shows = place_x(shown[row], situation), shown[row].depth_yd
         man.gaps = [gap_index(one, situation) for one in called_gaps(rush, drop)]
         men.append(man)
     return men

@@ -10,10 +10,19 @@ from dataclasses import dataclass
 from quizgen.football.pressure import RunJob
 from quizgen.football.sides import Side
 from quizgen.football.team import Situation
+from tests.page_solver.backers import jump_slants, send_backers
 from tests.page_solver.lanes import Lane, make_lanes
 from tests.page_solver.movement import move_blockers
 from tests.page_solver.options import give_dive, give_phases
-from tests.page_solver.owners import apply_crack, apply_exchanges, apply_pulls, concede, give_gap_lanes, rides_hip
+from tests.page_solver.owners import (
+    apply_crack,
+    apply_exchanges,
+    apply_flow,
+    apply_pulls,
+    concede,
+    give_gap_lanes,
+    rides_hip,
+)
 from tests.page_solver.placing import Man, job_word, place_defense
 from tests.page_solver.support import give_support
 from tests.page_solver.threats import Threat, find_threats
@@ -69,9 +78,12 @@ def solve(situation: Situation) -> Answer:
     men = place_defense(situation)
     apply_crack(situation, men)
     apply_exchanges(situation, men)
+    apply_flow(situation, men)
     blockers = move_blockers(situation, men)
     lanes = make_lanes(situation, blockers)
+    jump_slants(situation, men, blockers)
     give_gap_lanes(situation, men, lanes)
+    send_backers(situation, men, lanes)
     vacated = apply_pulls(situation, men, lanes)
     scraper_left = give_phases(situation, men, lanes)
     waits = rushers_who_wait(situation, men)
