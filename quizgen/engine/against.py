@@ -28,8 +28,8 @@ Offense = tuple[str, str, Side]
 
 @dataclass(frozen=True, slots=True)
 class WeighedAnswer:
-    """One row of the table: of each hundred runs of his, how many are this snap with the call to this side; why the
-    staff accepts it (empty: it doesn't)."""
+    """One row of the table: of each hundred runs of his, how many are this snap with the call to this side (the call
+    that was made, whatever it was checked to); why the staff accepts it (empty: it doesn't)."""
 
     answer: RunAnswer
     weight: float

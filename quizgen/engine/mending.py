@@ -298,6 +298,8 @@ class _Trial:
                 pressure = one.apply(pressure)
         except FootballValueError:
             return None
+        if any(not pressure.has_gap(name) for one in pressure.exchanges for name in (one.first, one.second)):
+            return None  # one change takes the gap that the other one trades
         variant = _Variant(self.team, pressure, self.shared.for_another_call(), {})
         gains = sum(one.weight for one in self.short if variant.is_sound(one.situation))
         if not gains:

@@ -311,6 +311,11 @@ class Pressure:
         """That position's drop, or None when he rushes."""
         return next((drop for drop in self.drops if drop.position == position), None)
 
+    def has_gap(self, position: str) -> bool:
+        """Whether a position of this call owns a gap."""
+        job = self.find_rush(position) or self.find_drop(position)
+        return job is not None and job.gap is not None
+
     def changes(self, position: str) -> Changes:
         """The fit rules that this call has for that position alone."""
         return next((changes for name, changes in self.by_position if name == position), ())

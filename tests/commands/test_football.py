@@ -14,9 +14,16 @@ from server.commands.main import run
 
 @pytest.fixture
 def small(tmp_path: Path) -> str:
-    """The demo team with four plays and four formations."""
+    """The demo team with four plays and four formations, its calls unadjusted, so that they are short of something."""
     team = load_team_dir(demo_team_dir())
-    for name, text in dump_team(replace(team, schemes=team.schemes[:4], formations=team.formations[:4])).items():
+    part = replace(
+        team,
+        schemes=team.schemes[:4],
+        formations=tuple(team.formation(f"{name} {side}") for name in ("Open I", "Wing") for side in ("right", "left")),
+        pressures=tuple(replace(one, adjust=()) for one in team.pressures),
+        accepted=(),
+    )
+    for name, text in dump_team(part).items():
         (tmp_path / name).write_text(text, encoding="utf-8")
     return str(tmp_path)
 

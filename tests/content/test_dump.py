@@ -129,6 +129,7 @@ def test_a_renamed_team_comes_back_with_its_keys(demo: TeamBook) -> None:
         ),
         schemes=tuple(replace(one, name=f"New {one.name}") for one in demo.schemes),
         protections=tuple(replace(one, name=f"New {one.name}") for one in demo.protections),
+        accepted=(),  # its rows hold names
         formations=tuple(
             replace(
                 one,
@@ -218,5 +219,5 @@ def test_any_formation_comes_back_the_same(
         receivers=[(Side.LEFT if is_left else Side.RIGHT, quarter_yards / 4, True), (Side.RIGHT, 21.0, True)],
         measures=measures,
     )
-    team = replace(demo, rules=replace(demo.rules, measures=measures), formations=(formation,))
+    team = replace(demo, rules=replace(demo.rules, measures=measures), formations=(formation,), accepted=())
     assert load_team(dump_team(team)).formations == (formation,)

@@ -38,8 +38,9 @@ def can_run(s: Situation) -> bool:
 
 
 def demo() -> TeamBook:
-    """The demo team."""
-    return load_team_dir(demo_team_dir())
+    """The demo team with its calls unadjusted, so that there is something to mend."""
+    team = load_team_dir(demo_team_dir())
+    return replace(team, pressures=tuple(replace(one, adjust=()) for one in team.pressures))
 
 
 def drawn(team: TeamBook, call: str, count: int) -> list[WeightedSnap]:

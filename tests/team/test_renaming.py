@@ -55,6 +55,7 @@ def files() -> dict[str, str]:
         team,
         pressures=tuple(replace(one, adjust=()) for one in team.pressures[:2]),
         formations=team.formations[:2],
+        accepted=(),
         schemes=tuple(runs),
         protections=tuple(protections),
     )
