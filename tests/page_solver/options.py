@@ -76,17 +76,18 @@ def split_men(situation: Situation) -> list[OffensivePlayer]:
 
 
 def option_rule(situation: Situation, men: list[Man]) -> OptionRule:
-    """The team's rule for the option: a second one holds where a down lineman has B on the side that is read."""
+    """The call's rule, else the team's: a second one holds where a down lineman has B on the side that is
+    read."""
     option = situation.play.option
     assert option is not None
-    rules = situation.rules.options
     b_gap = situation.formation.gaps.index(Gap(read_side(situation), Letter.B))
-    special = rules.get(option.name + LINEMAN_IN_B)
-    if special is not None and any(man.down and b_gap in man.gaps for man in men):
-        return special
-    if option.name not in rules:
-        raise NoAnswer(f"the team has no rule for the option {option.name!r}")
-    return rules[option.name]
+    is_held = any(man.down and b_gap in man.gaps for man in men)
+    names = [option.name + LINEMAN_IN_B, option.name] if is_held else [option.name]
+    for rules in (dict(situation.pressure.options), situation.rules.options):
+        for name in names:
+            if name in rules:
+                return rules[name]
+    raise NoAnswer(f"neither the call nor the team has a rule for the option {option.name!r}")
 
 
 def phases_in(situation: Situation, men: list[Man], lanes: list[Lane], read: Man) -> OptionRule:
