@@ -36,7 +36,7 @@ from server.playbook.stored_reps import snapshot
 from server.sets.player_sets import SetPlace
 from server.sets.set_layout import set_rep
 
-WEEKS, SEED = 6, 54
+WEEKS, SEED = 8, 54
 CALLS_PUT_IN = 6
 REPS_SEARCHED = 60
 SET_LENGTH = 8

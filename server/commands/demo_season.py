@@ -28,7 +28,8 @@ REVIEW_ON = 2
 REPS_IN_A_SET = 8
 SECONDS_A_REP = 22.0
 SLIP = 0.04
-SILENT_WEEKS = 3
+#: Longer than right answers a week apart hold.
+SILENT_WEEKS = 6
 NEW_WEEKS = 1
 NEW_REPS = 4
 OTHER_SIDE_SHARE = 0.05

@@ -6,7 +6,7 @@ randomness is a `random.Random` the caller passes in.
 
 Only answers need to be stored: replaying them reproduces the running state to the last bit.
 
-    state = replay(answers, settings, families)         # or MasteryState.from_dict(stored, settings, families)
+    state = replay(answers, settings, families)
     predicted = state.update(answer)                    # one more AnswerFact, no older than the last
     found = readout(state, player, call, now, settings) # CallReadout: state, P(can), counts, last date, six parts
     cells = board(state, players, calls, now, settings) # {(player, call): Estimate} in one pass

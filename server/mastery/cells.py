@@ -6,11 +6,12 @@ and so on. Knows nothing of players, answers, states or wording.
 
 import math
 from collections.abc import Sequence
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
 
-from server.mastery.model import PRIORS, PartKind, Vector, observe
+from server.mastery.model import PRIORS, Key, PartKind, Vector, observe, team_keys_of
 from server.mastery.values import DAY_S, SIDES, STAGES
 
 CELLS = [(stage, side) for stage in STAGES for side in SIDES]
@@ -36,6 +37,23 @@ def _design() -> Vector:
 DESIGN = _design()
 
 
+class TeamCells(NamedTuple):
+    """How hard calls are for the team, by cell: mean (n, 10) and covariance (n, 10, 10)."""
+
+    mean: Vector
+    cov: Vector
+
+
+@lru_cache(maxsize=4096)
+def team_keys_of_call(call: str) -> tuple[tuple[Key, ...], Vector]:
+    """All parts of how hard a call is for the team, and which of them (10, parts) are in each cell."""
+    keys = list(dict.fromkeys(key for cell in CELLS for key in team_keys_of(call, *cell)))
+    design = np.zeros((len(CELLS), len(keys)))
+    for row, cell in enumerate(CELLS):
+        design[row, [keys.index(key) for key in team_keys_of(call, *cell)]] = 1.0
+    return tuple(keys), design
+
+
 def forget(mean: Vector, cov: Vector, elapsed_s: Vector) -> tuple[Vector, Vector]:
     """Means (n, 15) and covariances (n, 15, 15) of parts after another `elapsed_s` (n) seconds without an answer."""
     keep = np.exp(-np.maximum(elapsed_s, 0.0)[:, None] / TAU_S)
@@ -44,10 +62,9 @@ def forget(mean: Vector, cov: Vector, elapsed_s: Vector) -> tuple[Vector, Vector
     return mean * keep, faded
 
 
-def cell_moments(mean: Vector, cov: Vector, team: Vector) -> tuple[Vector, Vector]:
-    """Theta of the ten cells (n, 10) and its covariance (n, 10, 10); `team` (n, 5) is the difficulty by stage."""
-    theta = mean @ DESIGN.T + np.repeat(team, 2, axis=1)
-    return theta, DESIGN @ cov @ DESIGN.T
+def cell_moments(mean: Vector, cov: Vector, team: TeamCells) -> tuple[Vector, Vector]:
+    """Theta of the ten cells (n, 10) and its covariance (n, 10, 10)."""
+    return mean @ DESIGN.T + team.mean, DESIGN @ cov @ DESIGN.T + team.cov
 
 
 def known(theta: Vector, variance: Vector) -> tuple[Vector, Vector]:

@@ -46,7 +46,7 @@ def missing_stages(
     Raises: MasteryError when `now` is before his last answer.
     """
     chances = cell_chances(state, player, [call], now)
-    record = state.records.get(player, {}).get(call)
+    record = state.record_of(player, call)
     found = []
     for stage, weight in zip(STAGES, settings.weights(), strict=True):
         for side in SIDES:
@@ -66,4 +66,4 @@ def _why(shown: list[CallAnswer], now: float, rules: StateRules) -> MissingReaso
         return MissingReason.NEVER
     if not shown[-1].right:
         return MissingReason.WRONG
-    return MissingReason.OLD if now - shown[-1].at > rules.recent_days * DAY_S else None
+    return MissingReason.OLD if now - shown[-1].at > rules.hint_days * DAY_S else None

@@ -65,7 +65,7 @@ class Asked:
 def open_stages(state: MasteryState, player: str, call: str, opened_by_coach: Collection[int] = ()) -> frozenset[int]:
     """Stages of a call that a player may be asked: the first, each stage after one answered right from both sides, and
     those the coach opened. An open stage stays open."""
-    record = state.records.get(player, {}).get(call)
+    record = state.record_of(player, call)
     right = {(s.stage, s.side) for s in record.shown if s.right} if record else set()
     allowed = {STAGES[0], *opened_by_coach}
     for stage in STAGES[:-1]:
@@ -231,7 +231,7 @@ def next_check_rep(
     fresh = _allowed(state, player, [o for o in options if o.call == call], asked, opened_by_coach)
     if not fresh:
         return None
-    record = state.records.get(player, {}).get(call)
+    record = state.record_of(player, call)
     shown = record.shown if record else []
     unasked = set(SIDES) - {one.option.side for one in asked} if asked else set()
     pool = [o for o in fresh if o.side in unasked] or _even_sides(fresh, asked)

@@ -9,13 +9,24 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from server.mastery.cells import CELLS, DESIGN, PRIOR_VARIANCE, cell_moments, cell_shares, forget, known, p_can
+from server.mastery.cells import (
+    CELLS,
+    DESIGN,
+    PRIOR_VARIANCE,
+    TeamCells,
+    cell_moments,
+    cell_shares,
+    forget,
+    known,
+    p_can,
+)
 from server.mastery.judging import MissingForCan, Tally, missing_for_can, state_of, tally_of
 from server.mastery.model import Belief, PartKind, Vector, keys_of_call
-from server.mastery.replay import CallAnswer, MasteryState, PartOf
+from server.mastery.replay import CallAnswer, MasteryState, PartOf, spacing_of
 from server.mastery.values import LEFT, RIGHT, SIDES, STAGES, MasteryError, State, TeamSettings
 
 _NO_BELIEF = Belief()
+_NO_TEAM = TeamCells(np.zeros(()), np.zeros(()))
 _PART_INDEXES: dict[PartKind, list[int]] = {
     PartKind.PLAYER: [0],
     PartKind.FAMILY: [1],
@@ -87,6 +98,11 @@ class Estimate:
         return self.tally.last_at
 
     @property
+    def sharp_until(self) -> float | None:
+        """Until when (seconds) his last right answer holds; None without one."""
+        return self.tally.spacing.sharp_until()
+
+    @property
     def open_sides(self) -> tuple[str, ...]:
         """Sides without an answer, or where the last one was wrong."""
         return tuple(
@@ -128,19 +144,25 @@ class CallReadout:
         return sum(c.right for c in own), sum(c.answered for c in own)
 
 
-def parts_now(state: MasteryState, player: str, calls: Sequence[str], now: float) -> tuple[Vector, Vector, Vector]:
-    """Mean (n, 15) and covariance (n, 15, 15) of the parts behind calls at `now`, and team difficulty (n, 5).
+def parts_now(state: MasteryState, player: str, calls: Sequence[str], now: float) -> tuple[Vector, Vector, TeamCells]:
+    """Mean (n, 15) and covariance (n, 15, 15) of the parts behind calls at `now`, and how hard the calls are by cell.
 
     Raises: MasteryError when `now` is before his last answer.
     """
+    mean, cov = _own_parts(state, player, calls, now)
+    return mean, cov, state.difficulty_of(calls)
+
+
+def _own_parts(state: MasteryState, player: str, calls: Sequence[str], now: float) -> tuple[Vector, Vector]:
     belief = state.beliefs.get(player, _NO_BELIEF)
     last = now if belief.at is None else belief.at
     if now < last:
         raise MasteryError(f"asked for a readout at {now}, before the player's last answer at {last}")
-    position = state.positions.get(player, "")
-    groups = [keys_of_call(call, state.families.family_of(position, call)) for call in calls]
-    mean, cov = forget(*belief.gather(groups), np.full(len(groups), now - last))
-    return mean, cov, np.array([state.difficulty_of(call) for call in calls])
+    positions = {call: state.position_of(player, call) for call in calls}
+    groups = [keys_of_call(at, call, state.families.family_of(at, call)) for call, at in positions.items()]
+    records = (state.record_of(player, call) for call in calls)
+    slower = [spacing_of(one.shown, state.rules).slower(state.rules) if one else 1.0 for one in records]
+    return forget(*belief.gather(groups), (now - last) / np.array(slower))
 
 
 def cell_chances(
@@ -163,8 +185,8 @@ def board(
 ) -> dict[tuple[str, str], Estimate]:
     """Estimates of all these players and calls; limited to a stage or side when given.
 
-    For one side, *can* needs as many answers from that side as it otherwise needs for the whole call, the last one
-    right.
+    For one side, *can* needs right answers from that side on as many days as it otherwise needs for the whole call, the
+    last one right.
     """
     return Reading(calls, settings, stage, side).board(state, players, now)
 
@@ -175,6 +197,7 @@ class _Read:
     covariance, and the tallies."""
 
     answers: int
+    positions: list[str]
     at: float
     theta: Vector
     cov: Vector
@@ -202,39 +225,45 @@ class Reading:
         everyone = list(dict.fromkeys(players))
         if not everyone or not self.calls:
             return {}
-        if self._result_key != (state.answers, now, everyone):
+        key = (state.answers, now, everyone, [self._positions(state, player) for player in everyone])
+        if self._result_key != key:
             self._result = self._compute(state, everyone, now)
-            self._result_key = (state.answers, now, everyone)
+            self._result_key = key
         return self._result
 
     def _compute(self, state: MasteryState, everyone: list[str], now: float) -> dict[tuple[str, str], Estimate]:
         read = [self._figures_of(state, player, now) for player in everyone]
-        team = np.repeat(np.array([state.difficulty_of(call) for call in self.calls]), len(SIDES), axis=1)
-        theta = (np.stack([one.theta for one in read]) + team).reshape(-1, len(CELLS))
-        cov = np.concatenate([one.cov for one in read])
+        team = state.difficulty_of(self.calls)
+        theta = (np.stack([one.theta for one in read]) + team.mean).reshape(-1, len(CELLS))
+        cov = (np.stack([one.cov for one in read]) + team.cov).reshape(-1, len(CELLS), len(CELLS))
         rules, shares = self.settings.rules, cell_shares(self.settings.weights(self.part[0]), self.part[1])
         figures = zip(*(one.tolist() for one in p_can(theta, cov, shares, rules.known_share)), strict=True)
         pairs = ((player, call) for player in everyone for call in self.calls)
         tallies = (tally for one in read for tally in one.tallies)
         found = {}
         for pair, tally, (p, chance, sd) in zip(pairs, tallies, figures, strict=True):
-            short = tuple(missing_for_can(tally, p, now, state.answers, rules))
+            short = tuple(missing_for_can(tally, p, now, rules))
             judged = state_of(tally, p, short, now, rules)
             found[pair] = Estimate(*pair, *self.part, judged, p, chance, sd, tally, short)
         return found
 
+    def _positions(self, state: MasteryState, player: str) -> list[str]:
+        return [state.position_of(player, call) for call in self.calls]
+
     def _figures_of(self, state: MasteryState, player: str, now: float) -> _Read:
-        records = state.records.get(player, {})
-        answers = sum(len(record.shown) for record in records.values())
+        positions = self._positions(state, player)
+        answers = sum(len(record.shown) for record in state.records.get(player, {}).values())
         cached = self._figures.get(player)
-        if cached is None or cached.answers != answers or cached.at != now:
-            if cached is not None and cached.answers == answers:
+        is_same = cached is not None and (cached.answers, cached.positions) == (answers, positions)
+        if cached is None or not is_same or cached.at != now:
+            if cached is not None and is_same:
                 tallies = cached.tallies
             else:
-                tallies = [tally_of(records.get(call), self.part, self.settings) for call in self.calls]
-            mean, cov, _ = parts_now(state, player, self.calls, now)
-            theta, spread = cell_moments(mean, cov, np.zeros((len(self.calls), len(STAGES))))
-            self._figures[player] = cached = _Read(answers, now, theta, spread, tallies)
+                records = (state.record_of(player, call) for call in self.calls)
+                tallies = [tally_of(record, self.part, self.settings) for record in records]
+            mean, cov = _own_parts(state, player, self.calls, now)
+            theta, spread = cell_moments(mean, cov, _NO_TEAM)
+            self._figures[player] = cached = _Read(answers, positions, now, theta, spread, tallies)
         return cached
 
 
@@ -257,20 +286,20 @@ def readout(
         raise MasteryError(f"side {side!r} is not left or right")
     estimate = board(state, [player], [call], now, settings, stage, side)[player, call]
     mean, cov, team = parts_now(state, player, [call], now)
-    record = state.records.get(player, {}).get(call)
+    record = state.record_of(player, call)
     weights = settings.weights(stage)
     chance, _ = known(*_theta_and_variance(mean, cov, team))
     by_side = [float(np.dot(weights, chance[0, i::2])) for i in range(2)]
     return CallReadout(
         estimate,
         tuple(_counts(record.select(stage, side) if record else [])),
-        tuple(_parts(mean[0], cov[0], team[0], cell_shares(weights, side))),
+        tuple(_parts(mean[0], cov[0], team, cell_shares(weights, side))),
         tuple(zip(SIDES, by_side, strict=True)),
-        float(np.dot(weights, team[0])),
+        float(cell_shares(weights, side) @ team.mean[0]),
     )
 
 
-def _theta_and_variance(mean: Vector, cov: Vector, team: Vector) -> tuple[Vector, Vector]:
+def _theta_and_variance(mean: Vector, cov: Vector, team: TeamCells) -> tuple[Vector, Vector]:
     theta, spread = cell_moments(mean, cov, team)
     return theta, np.diagonal(spread, axis1=1, axis2=2)
 
@@ -283,17 +312,17 @@ def _counts(shown: list[CallAnswer]) -> Iterable[AnswerCount]:
                 yield AnswerCount(stage, side, sum(own), len(own))
 
 
-def _parts(mean: Vector, cov: Vector, team: Vector, shares: Vector) -> Iterable[EstimatePart]:
+def _parts(mean: Vector, cov: Vector, team: TeamCells, shares: Vector) -> Iterable[EstimatePart]:
     """The six parts, weighted over stages and sides like the estimate."""
     share = shares @ DESIGN
-    theta, variance = _theta_and_variance(mean[None], cov[None], team[None])
+    theta, variance = _theta_and_variance(mean[None], cov[None], team)
     whole = float(known(theta, variance)[0][0] @ shares)
     for kind, indexes in _PART_INDEXES.items():
         lever = share[indexes]
         block = cov[np.ix_(indexes, indexes)]
         without = mean.copy()
         without[indexes] = 0.0
-        theta, _ = _theta_and_variance(without[None], cov[None], team[None])
+        theta, _ = _theta_and_variance(without[None], cov[None], team)
         rest = float(known(theta, variance)[0][0] @ shares)
         yield EstimatePart(
             kind,

@@ -58,9 +58,11 @@ def to_seconds(moment: datetime) -> float:
 class AnswerFact:
     """One stored answer.
 
-    `at` is in seconds since 1970 UTC; `choices` is the number of choices offered. `chosen`, `right_answer` and
-    `relation` (how the chosen answer relates to the right one) are the caller's names and only needed for confusions;
-    empty means not recorded. `position` is the position he answered for.
+    `at` is in seconds since 1970 UTC, `day` a number of the day where the team is (None: the day in UTC); `choices` is
+    the number of choices offered. `chosen`, `right_answer` and `relation` (how the chosen answer relates to the right
+    one) are the caller's names and only needed for confusions; empty means not recorded. `position` is the position he
+    answered for, `kind` what kind of question it was, `snap` which snap it showed. `weight` (above 0, up to 1) is how
+    much it counts: less than 1 is no proof of knowing.
     """
 
     player: str
@@ -74,6 +76,10 @@ class AnswerFact:
     right_answer: str = ""
     relation: str = ""
     position: str = ""
+    kind: str = ""
+    snap: str = ""
+    weight: float = 1.0
+    day: int | None = None
 
     def __post_init__(self) -> None:
         if not self.player or not self.call:
@@ -86,6 +92,13 @@ class AnswerFact:
             raise MasteryError(f"choices {self.choices!r} of an answer; expected 2 or more")
         if not math.isfinite(self.at):
             raise MasteryError(f"time {self.at!r} of an answer is not a finite number of seconds")
+        if not 0.0 < self.weight <= 1.0:
+            raise MasteryError(f"weight {self.weight!r} of an answer; expected above 0, 1 at most")
+
+    @property
+    def on_day(self) -> int:
+        """The number of the day it was given on."""
+        return int(self.at // DAY_S) if self.day is None else self.day
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,18 +126,25 @@ def from_families(families: "Families | Mapping[str, str]") -> Families:
 
 @dataclass(frozen=True, slots=True)
 class StateRules:
-    """The thresholds behind the four states. Changing them needs a replay; changing weights does not."""
+    """The thresholds behind the four states. Changing them needs a replay; changing weights does not.
+
+    *Can* needs P(can) of `can_at`, right answers on `can_days` different days, the last answer from each side right,
+    and the last right answer no older than a number of days: the first of `fresh_days`, and the next one each time he
+    is right again after at least half of those days. *Can't* needs P(can) of `cannot_at` at most after
+    `cannot_answers` answers on `cannot_snaps` different snaps in `cannot_days` days, one of the `last_few` wrong.
+    """
 
     can_at: float = 0.90
-    cannot_at: float = 0.10
-    can_answers: int = 4
-    can_answers_new_team: int = 6
-    new_team_answers: int = 200
-    cannot_answers: int = 3
-    recent_days: float = 21.0
-    fresh_days: float = 14.0
+    #: At .10 a simulated team that learns fast had moved on in one of twelve such cells, at .03 in one of 25.
+    cannot_at: float = 0.03
+    can_days: int = 2
+    cannot_answers: int = 4
+    cannot_snaps: int = 2
+    cannot_days: float = 21.0
+    fresh_days: tuple[float, ...] = (14.0, 28.0, 42.0)
     last_few: int = 4
     known_share: float = 0.80
+    hint_days: float = 21.0
 
 
 @dataclass(frozen=True, slots=True)

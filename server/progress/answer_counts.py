@@ -76,9 +76,10 @@ def likely_range(estimate: Estimate) -> LikelyRange:
 
 
 def answers_of(team_state: TeamState, player: str, call: str = "") -> Iterator[CallAnswer]:
-    """A player's answers in the state, on one call if given."""
-    for name, record in team_state.state.records.get(player, {}).items():
-        if call in ("", name):
+    """A player's answers in the state, on one call if given: those at the position that he plays now."""
+    state = team_state.state
+    for (position, name), record in state.records.get(player, {}).items():
+        if position == state.position_of(player, name) and call in ("", name):
             yield from record.shown
 
 

@@ -127,7 +127,7 @@ class ShownMiss:
 def to_cell(estimate: Estimate) -> BoardCell:
     """A cell of the board."""
     tally = estimate.tally
-    last_at = datetime.fromtimestamp(tally.latest[-1], UTC) if tally.latest else None
+    last_at = datetime.fromtimestamp(tally.last_at, UTC) if tally.last_at is not None else None
     return BoardCell(estimate.call, estimate.state, tally.answered, tally.right, estimate.p_can, last_at)
 
 

@@ -8,14 +8,15 @@ from __future__ import annotations
 import threading
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import UTC, datetime, tzinfo
 from math import ceil
+from zoneinfo import ZoneInfo
 
 from cachetools import LRUCache
 from sqlalchemy import bindparam, select
 
 from server.database.store import Store, TeamSession, table_of
-from server.database.tables import Answer
+from server.database.tables import Answer, Member
 from server.mastery.readout import Estimate, Reading
 from server.mastery.replay import MasteryState, replay
 from server.mastery.values import AnswerFact, Families, TeamSettings, to_seconds
@@ -23,6 +24,8 @@ from server.opponents.tendencies import find_next, settings_of
 from server.playbook.playbooks import Playbook
 
 KEPT_TEAMS = 200
+#: How many letters of a rep's id stand for its snap; the others for the question and the position.
+SNAP_LETTERS = 16
 KEPT_READINGS = 20  # the whole call and each part of it: five stages, two sides
 ADDED_AT_MOST = 3000  # more are replayed together with all others
 #: A board is read as of the end of the hour, so that every process shows the same and computes it once an hour. In an
@@ -45,11 +48,15 @@ ANSWERS = (
         _answer.right_key,
         _answer.relation,
         _answer.position,
+        _answer.kind,
+        _answer.rep_id,
     )
     .where(_answer.team_id == bindparam("team_id"))
     .order_by(_answer.received_at, _answer.id)
 )
 ANSWERS_SINCE = ANSWERS.where(_answer.received_at >= bindparam("since"))
+_member = table_of(Member).c
+POSITIONS = select(_member.id, _member.positions).where(_member.team_id == bindparam("team_id"))
 WRONG_ANSWERS = ANSWERS.where(_answer.is_right.is_(False))
 
 
@@ -140,18 +147,21 @@ class TeamStates:
                 kept = None
             with store.read(team_id) as t:
                 opponent = find_next(t)
+                zone = ZoneInfo(t.team().time_zone)
                 settings = settings_of(opponent)
                 new = None if kept is None else rows_since(t, kept)
+                positions = positions_on(t, playbook)
             if kept is None or new is None:
                 with self._starting:
-                    kept = start(store, team_id, settings, alike, playbook.content_hash)
+                    kept = start(store, team_id, settings, alike, playbook.content_hash, zone)
             else:
-                add(kept, new)
+                add(kept, new, zone)
             with self._keeping:
                 self._kept[team_id] = kept
             weighed = opponent.name if opponent is not None and opponent.stage_counts else ""
             counts = opponent.play_counts if opponent else {}
-            return TeamState(kept.state, settings, counts, weighed, kept.last_id, kept.readings)
+            state = kept.state.with_positions(positions)
+            return TeamState(state, settings, counts, weighed, kept.last_id, kept.readings)
 
 
 def rows_since(t: TeamSession, kept: KeptState) -> list[tuple] | None:
@@ -165,25 +175,30 @@ def rows_since(t: TeamSession, kept: KeptState) -> list[tuple] | None:
 
 
 def start(
-    store: Store, team_id: str, settings: TeamSettings, alike: Mapping[str, Mapping[str, str]], content_hash: str
+    store: Store,
+    team_id: str,
+    settings: TeamSettings,
+    alike: Mapping[str, Mapping[str, str]],
+    content_hash: str,
+    zone: ZoneInfo,
 ) -> KeptState:
     """A state from all answers; ``alike`` is {position: {call: family}}. Raises: Unavailable."""
     with store.read(team_id) as t:
         rows = t.look(ANSWERS)
-    state = replay((from_row(row) for row in rows), settings, Families(by_position=alike))
+    state = replay((from_row(row, zone) for row in rows), settings, Families(by_position=alike))
     return KeptState(state, content_hash, rows[-1][0] if rows else None, rows[-1][1] if rows else "")
 
 
-def add(kept: KeptState, rows: Sequence[tuple]) -> None:
+def add(kept: KeptState, rows: Sequence[tuple], zone: ZoneInfo) -> None:
     """Add answers; a state that was handed out doesn't change."""
     if rows:
-        kept.state = kept.state.with_answers([from_row(row) for row in rows])
+        kept.state = kept.state.with_answers([from_row(row, zone) for row in rows])
         kept.last_at, kept.last_id = rows[-1][0], rows[-1][1]
 
 
-def from_row(row: tuple) -> AnswerFact:
-    """A stored answer as mastery's value."""
-    at, _, member_id, call, stage, side, choices, is_right, chosen, right, relation, position = row
+def from_row(row: tuple, zone: tzinfo = UTC) -> AnswerFact:
+    """A stored answer as mastery's value; its day is that of the team's time zone."""
+    at, _, member_id, call, stage, side, choices, is_right, chosen, right, relation, position, kind, rep_id = row
     return AnswerFact(
         player=member_id,
         call=call,
@@ -196,4 +211,19 @@ def from_row(row: tuple) -> AnswerFact:
         right_answer=right,
         relation=relation,
         position=position,
+        kind=kind,
+        snap=rep_id[:SNAP_LETTERS],
+        day=at.astimezone(zone).toordinal(),
     )
+
+
+def positions_on(t: TeamSession, playbook: Playbook) -> dict[str, dict[str, list[str]]]:
+    """{player: {call: positions}}: those of his positions that are on the field on that call, his first one first."""
+    of: dict[tuple[str, ...], dict[str, list[str]]] = {}
+    found = {}
+    for member_id, positions in t.look(POSITIONS):
+        own = tuple(positions)
+        if own not in of:
+            of[own] = {call: [one for one in own if playbook.has_job(call, [one])] for call in playbook.calls}
+        found[member_id] = of[own]
+    return found

@@ -55,7 +55,7 @@ def distance_of(
     team_state: TeamState, member: Member, call: str, opened: Collection[int], now_s: float, state: State
 ) -> CallDistance:
     """A player's distance to a call. ``opened``: the stages his coach has opened; ``state``: his state on the call."""
-    record = team_state.state.records.get(member.id, {}).get(call)
+    record = team_state.state.record_of(member.id, call)
     shown = record.shown if record else []
     earlier = before_last_sitting(shown)
     had = earlier or shown  # without an earlier sitting nothing is called gained
@@ -95,20 +95,22 @@ def count(shown: list[CallAnswer]) -> tuple[int, int]:
 def missing_by_side(
     team_state: TeamState, member: Member, call: str, opened: Collection[int], now_s: float
 ) -> dict[str, int] | None:
-    """The fewest right answers, by side, after which the call would be his; None when `MOST_STEPS` are not enough.
+    """The fewest right answers on another day, by side, after which the call would be his; None when `MOST_STEPS` are
+    not enough.
 
     Each is supposed where most is missing among the stages open to him.
     """
     supposed, settings = team_state.state, team_state.settings
+    record, position, then = supposed.record_of(member.id, call), supposed.position_of(member.id, call), now_s + DAY_S
+    day = record.shown[-1].day + 1 if record and record.shown else None
     found = dict.fromkeys(SIDES, 0)
     for step in range(MOST_STEPS):
         stages = open_stages(supposed, member.id, call, opened)
-        missing = [one for one in missing_stages(supposed, member.id, call, now_s, settings) if one.stage in stages]
+        missing = [one for one in missing_stages(supposed, member.id, call, then, settings) if one.stage in stages]
         stage, side = (missing[0].stage, missing[0].side) if missing else (max(stages), SIDES[step % len(SIDES)])
-        position = member.positions[0] if member.positions else ""
-        answer = AnswerFact(member.id, call, stage, side, CHOICES, right=True, at=now_s, position=position)
+        answer = AnswerFact(member.id, call, stage, side, CHOICES, right=True, at=then, position=position, day=day)
         supposed = supposed.with_answers([answer])
         found[side] += 1
-        if board(supposed, [member.id], [call], now_s, settings)[member.id, call].state is State.CAN:
+        if board(supposed, [member.id], [call], then, settings)[member.id, call].state is State.CAN:
             return found
     return None

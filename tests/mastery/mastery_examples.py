@@ -20,8 +20,15 @@ def fact(
     stage: int = 1,
     side: str = LEFT,
     choices: int = 6,
+    kind: str = "",
+    snap: str | None = None,
+    position: str = "",
+    weight: float = 1.0,
 ) -> AnswerFact:
-    return AnswerFact(player, call, stage, side, choices, right, at)
+    """An answer; each moment shows a snap of its own unless one is given."""
+    shown = f"snap at {at}" if snap is None else snap
+    how = {"kind": kind, "snap": shown, "position": position, "weight": weight}
+    return AnswerFact(player, call, stage, side, choices, right, at, **how)  # type: ignore[arg-type]
 
 
 def alternating(rights: list[bool], *, at: float = 0.0, **how: object) -> list[AnswerFact]:
@@ -32,9 +39,27 @@ def alternating(rights: list[bool], *, at: float = 0.0, **how: object) -> list[A
     ]
 
 
-def seasoned(count: int = 200) -> list[AnswerFact]:
-    """Old answers by other players on another call, so that the team no longer counts as new."""
-    return [fact(i % 2 == 0, at=-300 * DAY_S, player=f"other {i % 20}", call="anvil") for i in range(count)]
+def on_days(days: tuple[float, ...], each: int = 10, **how: object) -> list[AnswerFact]:
+    """Right answers on each of these days, left and right in turn, two at each stage."""
+    return [one for day in days for one in alternating([True] * each, at=day * DAY_S, **how)]
+
+
+def values_of(state: MasteryState) -> object:
+    """Everything in a state as plain values, to compare two states to the last bit."""
+    beliefs = {
+        player: (belief.at, belief.index, [one.tolist() for one in belief.gather([tuple(belief.index)])])
+        for player, belief in state.beliefs.items()
+    }
+    records = {
+        (player, *job): (
+            record.shown,
+            {part: (p.mean.tolist(), p.cov.tolist(), p.team.mean.tolist(), p.at) for part, p in record.proofs.items()},
+        )
+        for player, jobs in state.records.items()
+        for job, record in jobs.items()
+    }
+    difficulty = (state.difficulty.parts, state.difficulty.told)
+    return state.answers, state.last_at, dict(state.positions), difficulty, beliefs, records
 
 
 def cell(state: MasteryState, now: float, stage: int | None = None, side: str | None = None) -> Estimate:

@@ -61,6 +61,7 @@ def answers(season: DemoSeason) -> list[AnswerFact]:
                 rep.right[0],
                 relation,
                 planned.position,
+                snap=rep.rep,
             )
         )
     return facts
@@ -129,7 +130,7 @@ def test_the_plan_is_in_order_of_time_and_ends_before_the_board() -> None:
 
 
 def test_a_bad_season_is_refused() -> None:
-    with pytest.raises(ValueError, match="weeks 2 of a season; expected 5 or more"):
+    with pytest.raises(ValueError, match="weeks 2 of a season; expected 8 or more"):
         DemoSeason(ROSTER, CALLS, FAMILIES, weeks=2, end=END, seed=1)
     with pytest.raises(ValueError, match="has no right choice"):
         SeenRep("rep", (), ())

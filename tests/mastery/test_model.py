@@ -12,7 +12,7 @@ from server.mastery.values import DAY_S, SIDES, STAGES, AnswerFact, MasteryError
 from tests.mastery.mastery_examples import SETTINGS, after, cell, fact, histories
 
 
-@pytest.mark.parametrize(("choices", "expected"), [(2, 0.35), (4, 0.25), (50, 0.05)])
+@pytest.mark.parametrize(("choices", "expected"), [(1, 0.60), (2, 0.5), (4, 0.25), (100, 0.02)])
 def test_guess_chance_is_one_in_the_choices_within_bounds(choices: int, expected: float) -> None:
     assert guess_chance(choices) == expected
 
@@ -23,7 +23,7 @@ def test_one_update_agrees_with_a_fine_grid(theta: float, variance: float, guess
     f = np.linspace(-8, 8, 20_001) * np.sqrt(variance)
     density = np.exp(-f * f / (2 * variance))
     density /= density.sum()
-    chance = guess + (0.95 - guess) / (1 + np.exp(-theta - f))
+    chance = guess + (0.99 - guess) / (1 + np.exp(-theta - f))
     for right in (True, False):
         weight = density * (chance if right else 1 - chance)
         mean = (weight * f).sum() / weight.sum()
@@ -51,16 +51,16 @@ def test_covariances_stay_valid_and_close_to_the_prior_at_most(
     facts: list[AnswerFact],
 ) -> None:
     for belief in after(facts).beliefs.values():
-        _, cov = belief.gather([keys_of_call("storm", "edge")])
+        _, cov = belief.gather([keys_of_call("", "storm", "edge")])
         assert np.linalg.eigvalsh(cov[0]).min() > 0
         assert (cov[0] == cov[0].T).all()
-        assert (np.diagonal(cov[0]) < PRIOR_VARIANCE + 0.09 * len(facts)).all()
+        assert (np.diagonal(cov[0]) < PRIOR_VARIANCE + 0.13 * len(facts)).all()
 
 
 @given(histories(max_size=20), st.floats(0, 400), st.floats(0, 400))
 def test_forgetting_in_two_steps_equals_one(facts: list[AnswerFact], first: float, second: float) -> None:
     state = after([*facts, fact(at=1e8)])
-    mean, cov = state.beliefs["p1"].gather([keys_of_call("storm", "edge")])
+    mean, cov = state.beliefs["p1"].gather([keys_of_call("", "storm", "edge")])
     steps = forget(*forget(mean, cov, np.array([first * DAY_S])), np.array([second * DAY_S]))
     whole = forget(mean, cov, np.array([(first + second) * DAY_S]))
     for one, other in zip(steps, whole, strict=True):
@@ -69,7 +69,7 @@ def test_forgetting_in_two_steps_equals_one(facts: list[AnswerFact], first: floa
 
 def test_a_long_silence_returns_to_the_prior() -> None:
     state = after([fact(True)] * 8)
-    mean, cov = state.beliefs["p1"].gather([keys_of_call("storm", "edge")])
+    mean, cov = state.beliefs["p1"].gather([keys_of_call("", "storm", "edge")])
     mean, cov = forget(mean, cov, np.array([5000 * DAY_S]))
     np.testing.assert_allclose(mean[0], np.zeros(15), atol=1e-9)
     np.testing.assert_allclose(cov[0], np.diag(PRIOR_VARIANCE), atol=1e-9)
@@ -91,9 +91,9 @@ def test_outcomes_obey_the_laws_of_total_mean_and_variance(facts: list[AnswerFac
 
 
 def test_each_question_is_made_of_its_six_parts() -> None:
-    keys = keys_of_call("storm", "edge")
+    keys = keys_of_call("", "storm", "edge")
     for row, (stage, side) in zip(DESIGN, ((s, d) for s in STAGES for d in SIDES), strict=True):
-        assert {keys[i] for i in np.flatnonzero(row)} == set(keys_of("storm", "edge", stage, side))
+        assert {keys[i] for i in np.flatnonzero(row)} == set(keys_of("", "storm", "edge", stage, side))
 
 
 def test_an_answer_informs_like_calls_more_than_others() -> None:

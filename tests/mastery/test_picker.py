@@ -20,7 +20,7 @@ from server.mastery.picker import (
     open_stages,
 )
 from server.mastery.replay import MasteryState
-from server.mastery.values import LEFT, RIGHT, SIDES, STAGES, AnswerFact, State, StateRules, TeamSettings, shares
+from server.mastery.values import DAY_S, LEFT, RIGHT, SIDES, STAGES, AnswerFact, State, StateRules, TeamSettings, shares
 from tests.mastery.mastery_examples import CALLS, SETTINGS, after, alternating, fact, histories
 
 
@@ -152,18 +152,38 @@ def test_nothing_left_to_ask() -> None:
     assert next_rep(after([]), "p1", only, [Asked(only[0], False)], 0.0, SETTINGS, random.Random(1)) is None
 
 
-@pytest.mark.parametrize(("right", "expected", "at_most"), [(True, State.CAN, 9), (False, State.CANNOT, 4)])
-def test_a_check_session_stops_as_soon_as_the_call_is_decided(right: bool, expected: State, at_most: int) -> None:
-    state, asked, now = after([]), [], 0.0
+def checked(right: bool, facts: list[AnswerFact], now: float) -> tuple[MasteryState, list[Asked], float]:
+    """A check session of one sort of answer."""
+    state, asked = after(facts), []
     rng = random.Random(3)
     while (option := next_check_rep(state, "p1", "storm", options(), asked, now, SETTINGS, rng)) is not None:
-        state.update(AnswerFact("p1", "storm", option.stage, option.side, 6, right, now))
+        snap = f"{option.guise} {option.side}"
+        state.update(
+            AnswerFact("p1", "storm", option.stage, option.side, 6, right, now, kind=f"{len(asked)}", snap=snap)
+        )
         asked.append(Asked(option, right))
         now += 20.0
-    assert len(asked) <= at_most
-    assert check_verdict(state, "p1", "storm", len(asked), now, SETTINGS) is expected
-    assert check_verdict(state, "p1", "storm", 0, now, SETTINGS) is expected
     assert {one.option.side for one in asked[:2]} == set(SIDES)
+    return state, asked, now
+
+
+def test_a_check_session_ends_as_soon_as_he_cannot() -> None:
+    state, asked, now = checked(False, [], 0.0)
+    assert len(asked) == SETTINGS.rules.cannot_answers
+    assert check_verdict(state, "p1", "storm", len(asked), now, SETTINGS) is State.CANNOT
+    assert check_verdict(state, "p1", "storm", 0, now, SETTINGS) is State.CANNOT
+
+
+def test_a_check_session_on_a_first_day_never_ends_with_can() -> None:
+    state, asked, now = checked(True, [], 0.0)
+    assert len(asked) == CHECK_MAX
+    assert check_verdict(state, "p1", "storm", len(asked), now, SETTINGS) is State.NOT_PROVEN
+
+
+def test_a_check_session_confirms_what_was_right_on_an_earlier_day() -> None:
+    state, asked, now = checked(True, alternating([True] * 9), 2 * DAY_S)
+    assert len(asked) < CHECK_MAX
+    assert check_verdict(state, "p1", "storm", len(asked), now, SETTINGS) is State.CAN
 
 
 @given(histories(max_size=20), st.lists(st.booleans(), min_size=CHECK_MAX, max_size=CHECK_MAX), st.integers(0, 999))

@@ -7,9 +7,12 @@ import pytest
 
 from server.mastery.readout import board
 from server.mastery.replay import MasteryState
-from server.mastery.values import DAY_S, Families, StateRules, TeamSettings
+from server.mastery.values import DAY_S, Families, State, StateRules, TeamSettings
 from tests.bench.mastery_baselines import plain_beta, plain_tracing
 from tests.bench.mastery_checks import check_everyone, planted_confusions
+from tests.bench.mastery_days import FAMILY as FAMILY_OF_DAYS
+from tests.bench.mastery_days import WEEKS, DaysTeam, Seen, by_need
+from tests.bench.mastery_days import season as days_season
 from tests.bench.mastery_scores import score
 from tests.bench.mastery_sims import CALLS, FAMILY, KNOWN_SHARE, GradedTeam, QuestionBitsTeam, Team, play, season
 
@@ -44,3 +47,19 @@ def test_planted_confusions_are_found_and_few_others() -> None:
     planted, found, confirmed, false = planted_confusions(teams=20, misses=5)
     assert found / planted >= 0.70
     assert false / confirmed <= 0.06
+
+
+def test_with_a_short_memory_can_is_true_and_most_who_know_it_are_shown() -> None:
+    """Players who answer from what they were shown minutes ago, with layoffs, jumps, habits, sides and a clicker. Long
+    form: the report."""
+    team = DaysTeam(np.random.default_rng(5))
+    state = MasteryState(StateRules(), Families(by_call=FAMILY_OF_DAYS))
+    seen = [one for one in days_season(team, state, by_need) if isinstance(one, Seen)]
+    can = [one.is_known for one in seen if one.state is State.CAN]
+    cannot = [not one.is_known for one in seen if one.state is State.CANNOT]
+    known_at_the_end = [one.state is State.CAN for one in seen if one.week == WEEKS and one.is_known]
+    assert len(can) >= 200
+    assert np.mean(can) >= 0.90
+    assert len(cannot) >= 60
+    assert np.mean(cannot) >= 0.90  # one team; the report covers several
+    assert np.mean(known_at_the_end) >= 0.60

@@ -24,8 +24,10 @@ LEFT, RIGHT = "hammer-mike-track-left-pro", "hammer-mike-track-right-pro"
 
 
 def one_sided(house: House) -> None:
-    """54 is right on the left twelve times and was never asked on the right; 33 answered nothing."""
-    plant(house, 54, [(LEFT, "b")] * 12)
+    """54 is right on the left 24 times on twelve days and was never asked on the right; 33 answered nothing."""
+    for day in range(12):
+        house.clock.move(days=min(day, 1))
+        plant(house, 54, [(LEFT, "b")] * 2)
 
 
 def cell_of(page: str, member: Member, call: str = "Hammer") -> str:
@@ -41,14 +43,16 @@ def test_a_side_is_counted_and_judged_by_itself(house: House) -> None:
     left = cell_of(coach.get("/coach/board?stage=1&side=left", headers=PAGE).text, dale)
     right = cell_of(coach.get("/coach/board?stage=1&side=right", headers=PAGE).text, dale)
     assert (both[:1], left[:1], right) == ("?", "Y", "")
-    assert "12/12" in both
-    assert "12/12" in left
+    assert "24/24" in both
+    assert "24/24" in left
 
 
 def test_one_open_side_is_named_beside_the_board(house: House) -> None:
     one_sided(house)
     page = house.coach().get("/coach/board?call=Hammer", headers=PAGE).text
-    assert re.search(r"<strong>nothing answered to our right</strong>:\s*left 12 of 12, right 0 of 0, last 1 Sep", page)
+    assert re.search(
+        r"<strong>nothing answered to our right</strong>:\s*left 24 of 24, right 0 of 0, last 12 Sep", page
+    )
 
 
 def test_how_many_of_a_group_know_it(house: House) -> None:
@@ -198,13 +202,13 @@ def test_the_players_page_says_how_sure_and_why(house: House) -> None:
     one_sided(house)
     plant(house, 54, [(RIGHT, "a"), (RIGHT, "c")])
     page = house.coach().get(f"/coach/players/{house.member(54).id}?call=Hammer", headers=PAGE).text
-    assert "From 14 answers on it" in page
+    assert "From 26 answers on it" in page
     assert "One side of this call against the other" in page
     assert "His 2 wrong reps" in page
     assert "What his answer leads to" in page
     assert "The right picture" in page
     assert f"{RIGHT}, tapped a" in page
-    assert re.search(r"12 of 12</span>\s*<span class=\"stage-name\">last 1 Sep", page)
+    assert re.search(r"24 of 24</span>\s*<span class=\"stage-name\">last 12 Sep", page)
 
 
 def test_a_range_never_leaves_the_scale_and_holds_four_of_five() -> None:

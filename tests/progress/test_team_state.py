@@ -10,6 +10,7 @@ from server.database.tables import Answer
 from server.mastery.replay import MasteryState
 from server.progress.team_state import TeamStates
 from tests.harness.house import House, answer_url, chosen
+from tests.mastery.mastery_examples import values_of
 
 
 def state_of(house: House, team_states: TeamStates) -> MasteryState:
@@ -27,7 +28,7 @@ def test_added_one_by_one_is_the_same_as_read_at_once(house: House) -> None:
         choice = "a" if index % 3 == 0 else "b"
         phone.put(answer_url(set_id), json={"rep_id": place["rep_id"], "chosen": chosen(place["rep_id"], choice)})
         assert state_of(house, team_states).answers == index + 1
-    assert state_of(house, team_states).to_dict() == state_of(house, TeamStates()).to_dict()
+    assert values_of(state_of(house, team_states)) == values_of(state_of(house, TeamStates()))
 
 
 def test_an_answer_stored_out_of_order_by_another_process_is_not_missed(house: House) -> None:
@@ -45,7 +46,7 @@ def test_an_answer_stored_out_of_order_by_another_process_is_not_missed(house: H
     with house.store.write(house.team.id) as t:
         t.add_once(earlier)
     assert state_of(house, team_states).answers == 3
-    assert state_of(house, team_states).to_dict() == state_of(house, TeamStates()).to_dict()
+    assert values_of(state_of(house, team_states)) == values_of(state_of(house, TeamStates()))
 
 
 def test_many_new_answers_are_added_once_for_concurrent_requests(house: House) -> None:
@@ -55,7 +56,7 @@ def test_many_new_answers_are_added_once_for_concurrent_requests(house: House) -
     [place, *_] = house.open_set(phone, set_id)
     phone.put(answer_url(set_id), json={"rep_id": place["rep_id"], "chosen": chosen(place["rep_id"])})
     before = state_of(house, team_states)
-    was, many = before.to_dict(), 60
+    was, many = values_of(before), 60
     with house.store.write(house.team.id) as t:
         [first] = t.rows(Answer)
         for n in range(1, many):
@@ -64,5 +65,5 @@ def test_many_new_answers_are_added_once_for_concurrent_requests(house: House) -
     with ThreadPoolExecutor(4) as pool:
         found = list(pool.map(lambda _: state_of(house, team_states).answers, range(4)))
     assert found == [many] * 4
-    assert before.to_dict() == was
-    assert state_of(house, team_states).to_dict() == state_of(house, TeamStates()).to_dict()
+    assert values_of(before) == was
+    assert values_of(state_of(house, team_states)) == values_of(state_of(house, TeamStates()))

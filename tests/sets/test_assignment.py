@@ -230,7 +230,9 @@ def test_players_from_the_board_bring_their_positions_along(house: House) -> Non
 
 
 def test_those_not_there_yet_are_picked_with_one_click(house: House) -> None:
-    finish(house, house.player(54), house.send_set(length="12", stages=["1", "2", "3"]))
+    for _ in range(3):
+        finish(house, house.player(54), house.send_set(length="12", stages=["1", "2", "3"]))
+        house.clock.move(days=2)
     coach = house.coach()
     filled = "/coach/assign?call=Hammer&is_filled=1&positions=Mike&stages=1&stages=2&sides=left&length=7"
     page = coach.get(filled, headers=PAGE).text

@@ -209,7 +209,16 @@ def make_team_state(*answers: AnswerFact) -> TeamState:
 def facts(right: str, *, call: str = "Hammer", day: float = 0.0, stage: int = 0) -> list[AnswerFact]:
     """Answers, left and right in turn, one letter each: r is right, w is wrong; stage 0: the stages in turn."""
     return [
-        AnswerFact("p", call, stage or i // 2 % 5 + 1, SIDES[i % 2], 6, letter == "r", day * DAY_S + 60.0 * i)
+        AnswerFact(
+            "p",
+            call,
+            stage or i // 2 % 5 + 1,
+            SIDES[i % 2],
+            6,
+            letter == "r",
+            (day + i // 10) * DAY_S + 60.0 * i,
+            snap=str(i),
+        )
         for i, letter in enumerate(right)
     ]
 
@@ -225,28 +234,26 @@ def stand(answers: list[AnswerFact], day: float, opened: dict | None = None) -> 
     [
         ("", 0.0, OwnCallState.NEW),
         ("rr", 0.1, OwnCallState.COMING),
-        ("r" * 10, 0.1, OwnCallState.OWNED),
-        ("r" * 10, 10.0, OwnCallState.OWNED),
-        ("r" * 10, 12.0, OwnCallState.KEEP_SHARP),  # after fourteen days without an answer it is no longer his
-        ("r" * 10, 15.0, OwnCallState.COMING),
-        ("r" * 10, 40.0, OwnCallState.FADING),
+        ("r" * 10, 0.1, OwnCallState.COMING),  # all on one day
+        ("r" * 20, 1.1, OwnCallState.OWNED),
+        ("r" * 20, 10.0, OwnCallState.OWNED),
+        ("r" * 20, 13.0, OwnCallState.KEEP_SHARP),  # after fourteen days without an answer it is no longer his
+        ("r" * 20, 16.0, OwnCallState.FADING),
+        ("r" * 20, 40.0, OwnCallState.FADING),
         ("w" * 10, 0.1, OwnCallState.NOT_YET),
     ],
 )
 def test_each_state(answers: str, day: float, expected: OwnCallState) -> None:
     [one] = stand(facts(answers), day)
     assert (one.right, one.answered) == (answers.count("r"), len(answers))
-    if expected is OwnCallState.COMING and day > 14:
-        assert one.stand in (OwnCallState.COMING, OwnCallState.FADING)
-    else:
-        assert one.stand is expected
+    assert one.stand is expected
 
 
 def test_the_day_on_which_it_is_due_again_is_the_fifteenth_without_an_answer() -> None:
     """source: the four states' rule that the last answer is at most fourteen days old."""
-    [one] = stand(facts("r" * 10), 12.5)
-    assert one.until == datetime.fromtimestamp(14.5 * DAY_S, UTC)
-    [one] = stand(facts("r" * 10), 3.0)
+    [one] = stand(facts("r" * 20), 13.5)
+    assert one.until == datetime.fromtimestamp(15.5 * DAY_S, UTC)
+    [one] = stand(facts("r" * 20), 4.0)
     assert one.until is None
 
 
@@ -263,7 +270,9 @@ def test_what_is_still_to_show_by_stage_and_side() -> None:
 
 def test_fading_calls_are_offered_first() -> None:
     opened = {call: {2} for call in ("Anvil", "Hammer", "Tongs", "Bellows")}
-    answers = facts("r" * 10, call="Hammer") + facts("rw", call="Anvil", day=39) + facts("r" * 10, call="Tongs", day=39)
+    answers = (
+        facts("r" * 20, call="Hammer") + facts("r" * 20, call="Tongs", day=38) + facts("rw", call="Anvil", day=39.5)
+    )
     found = stand(answers, 40.0, opened)
     assert {one.call: one.stand for one in found} == {
         "Anvil": OwnCallState.COMING,
@@ -282,8 +291,11 @@ def test_fading_calls_are_offered_first() -> None:
 def test_the_page_says_it_in_plain_words(house: House) -> None:
     phone = house.player()
     play(phone, house.send_set(length="12", stages=["1", "2", "3"]))
-    house.clock.move(days=40)
-    home = phone.get("/home", headers=PAGE).text
+    for _ in range(5):
+        house.clock.move(days=2)
+        play(house.player(), house.send_set(length="12", stages=["1", "2", "3"]))
+    house.clock.move(days=60)
+    home = house.player().get("/home", headers=PAGE).text
     assert "Hammer is fading. A few reps now help." in home
     assert "Practice Hammer: 4 reps" in home
     assert home.count("<b>faded</b>") == 2
@@ -299,9 +311,9 @@ def test_the_page_says_it_in_plain_words(house: House) -> None:
 
 
 def test_the_distance_is_what_the_model_needs_for_can() -> None:
-    """Giving exactly the answers that are said to be missing makes the call his; one fewer does not."""
-    answers = facts("r" * 10) + facts("ww", day=1.0, stage=2)
-    [one] = stand(answers, 1.1)
+    """Giving exactly the answers said to be missing, on another day, makes the call his; one fewer does not."""
+    answers = facts("r" * 40) + facts("w", day=4.0, stage=2)
+    [one] = stand(answers, 4.1)
     assert one.stand is not OwnCallState.OWNED
     left, right = one.distance.sides
     assert (left.side, right.side) == SIDES
@@ -309,15 +321,15 @@ def test_the_distance_is_what_the_model_needs_for_can() -> None:
     assert total is not None
     for given, expected in ((total, True), (total - 1, False)):
         more = (["left"] * (left.more or 0) + ["right"] * (right.more or 0))[:given]
-        later = [AnswerFact("p", "Hammer", 2, side, 6, right=True, at=1.1 * DAY_S) for side in more]
-        [after] = stand(answers + later, 1.1)
+        later = [AnswerFact("p", "Hammer", 2, side, 6, right=True, at=5.1 * DAY_S) for side in more]
+        [after] = stand(answers + later, 5.1)
         assert (after.stand is OwnCallState.OWNED) is expected, given
 
 
 def test_what_is_far_is_said_to_be_several_and_what_is_his_needs_no_more() -> None:
     [far] = stand(facts("w" * 10), 0.1)
     assert (far.distance.more, far.distance.now, far.distance.before) == (None, (0, 10), None)
-    [own] = stand(facts("r" * 10), 0.1)
+    [own] = stand(facts("r" * 20), 1.1)
     assert own.distance.more == 0
 
 
@@ -333,8 +345,8 @@ def test_last_time_and_now_are_told_apart_by_a_pause() -> None:
 
 def test_calls_are_shown_nearest_first_and_what_is_his_last() -> None:
     opened = {call: {1, 2, 3, 4, 5} for call in ("Anvil", "Hammer", "Tongs")}
-    answers = facts("w" * 10, call="Anvil") + facts("r" * 10, call="Hammer", day=0.1)
-    found = nearest_first(stand(answers, 0.2, opened))
+    answers = facts("w" * 10, call="Anvil") + facts("r" * 20, call="Hammer", day=0.1)
+    found = nearest_first(stand(answers, 1.2, opened))
     assert [one.call for one in found][-1] == "Hammer"
 
 

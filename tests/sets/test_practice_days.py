@@ -91,9 +91,9 @@ def test_a_day_from_its_page_can_be_sent_as_it_is(house: House) -> None:
 def test_a_day_decides_about_weighting(house: House) -> None:
     coach = house.coach()
     with house.store.write(house.team.id) as t:
-        t.add(Opponent(team_id=t.team_id, id="o", name="Oak Ridge", is_next=True, changed_at=house.clock()))
+        t.add(Opponent(team_id=t.team_id, id="o", key="o", name="Oak Ridge", is_next=True, changed_at=house.clock()))
         opponent = t.get(Opponent, "o")
-        opponent.play_counts, opponent.stage_counts = {"zone": 30}, {"2": 30.0}
+        opponent.runs, opponent.stage_counts = [("zone", "", "", 30.0)], {"2": 30.0}
         t.add(opponent)
     for name, is_weighted in (("Plain", ""), ("By the opponent", "1")):
         coach.post("/coach/days", data=day(name=name, is_weighted=is_weighted), headers=PAGE)
