@@ -11,6 +11,7 @@ from quizgen.reps import pass_pictures
 from quizgen.reps.choices import word_part
 from quizgen.reps.kind import Question, RepKind
 from quizgen.reps.men import you_or
+from quizgen.reps.rep import RepPart
 from quizgen.reps.snap import Ground, PassSnap
 from quizgen.reps.wording import to_say
 
@@ -51,9 +52,8 @@ def find_jobs(snap: PassSnap, back: OffensivePlayer, side: Side | None) -> dict[
         return None
 
 
-def build(snap: PassSnap, position: str) -> Question:
-    """Three choices: take him, keep rushing, keep covering."""
-    w = snap.wording
+def _told(snap: PassSnap, position: str) -> tuple[OffensivePlayer, Side, Release, str]:
+    """The back, his side, what the position does then, and who takes him."""
     man, back = snap.find_man(position), find_back(snap)
     assert man is not None  # asks holds
     assert back is not None
@@ -63,19 +63,26 @@ def build(snap: PassSnap, position: str) -> Question:
     assert jobs is not None
     mine = jobs[position]
     taker = next(name for name, job in jobs.items() if job is Release.TAKE_BACK)
+    return back, side, mine, taker
+
+
+def parts(snap: PassSnap, position: str) -> tuple[RepPart, ...]:
+    """Three choices: take him, keep rushing, keep covering."""
+    w = snap.wording
+    back, _, mine, taker = _told(snap, position)
     name = w.blocker(back)
     wrong = {
-        Release.TAKE_BACK: w.say("{man} has the {back}: your own job would be open.", man=taker, back=name),
+        Release.TAKE_BACK: w.say("{man} has the {back}.", man=taker, back=name),
         Release.KEEP_RUSHING: w.say("No one would have the {back}.", back=name),
         Release.KEEP_COVERING: w.say("No one would have the {back}.", back=name),
     }
     if mine is not Release.TAKE_BACK:
         wrong[Release.KEEP_RUSHING] = w.say("You do not rush on this call.")
-        wrong[Release.KEEP_COVERING] = w.say("You rush on this call: your rush lane would be open.")
+        wrong[Release.KEEP_COVERING] = w.say("You rush on this call.")
     labels = {
-        Release.TAKE_BACK: w.say("Take the {back}", back=name),
-        Release.KEEP_RUSHING: w.say("Leave him and keep rushing"),
-        Release.KEEP_COVERING: w.say("Leave him and keep your pass job"),
+        Release.TAKE_BACK: w.say("Take him now"),
+        Release.KEEP_RUSHING: w.say("Keep rushing"),
+        Release.KEEP_COVERING: w.say("Keep covering"),
     }
     order = list(Release)
     prompt = w.say("What do you do now?")
@@ -86,9 +93,17 @@ def build(snap: PassSnap, position: str) -> Question:
         [order.index(mine)],
         free=["" if one is mine else left for one in order],
     )
+    return (part,)
+
+
+def build(snap: PassSnap, position: str) -> Question:
+    """The back on his way out."""
+    w = snap.wording
+    back, side, mine, taker = _told(snap, position)
+    (part,), name = parts(snap, position), w.blocker(back)
     story = w.say("The {back} goes out to your side.", back=name)
     return Question(
-        stem=f"{snap.heading}. {pass_pictures.pass_words(snap)} {story} {prompt}",
+        stem=f"{snap.heading}. {pass_pictures.pass_words(snap)} {story} {part.prompt}",
         parts=(part,),
         because=_because(snap, mine, you_or(w, position, [taker]), name),
         scene=pass_pictures.released_question(snap, position, back, side),
@@ -110,4 +125,4 @@ def _because(snap: PassSnap, mine: Release, taker: str, back: str) -> str:
     return w.say(rest, man=taker, back=back)
 
 
-KIND = RepKind("after-release", "The back goes out", Ground.PASS, asks, build)
+KIND = RepKind("after-release", "The back goes out", Ground.PASS, asks, build, parts)

@@ -11,8 +11,9 @@ from quizgen.engine.reads import Read
 from quizgen.football.pressure import RunJob
 from quizgen.reps import pictures
 from quizgen.reps.kind import Question, RepKind
-from quizgen.reps.men import man_part, man_taps, you_or
+from quizgen.reps.men import man_part, man_taps
 from quizgen.reps.pull_read import pull_words, pullers
+from quizgen.reps.rep import RepPart
 from quizgen.reps.snap import Ground, Snap
 from quizgen.reps.why import keepers
 from quizgen.reps.wording import to_say
@@ -32,7 +33,7 @@ def asks(snap: Snap, position: str) -> bool:
 
 
 def find_leaver(snap: Snap, position: str) -> Fit | None:
-    """The man who went over the top from a lane that has an owner: the player himself, else the nearest; None for
+    """The man who went over the top from a lane that has one owner: the player himself, else the nearest; None for
     nobody."""
     answer = snap.answer
     found = [
@@ -40,14 +41,40 @@ def find_leaver(snap: Snap, position: str) -> Fit | None:
         for fit in answer.fits
         if fit.read is Read.OVER_THE_TOP
         and fit.left_lane is not None
-        and keepers(answer, fit.left_lane, fit.man.position)
+        and len(keepers(answer, fit.left_lane, fit.man.position)) == 1
     ]
     x, toward = answer.fit(position).man.x, answer.situation.play_to.sign
     return min(found, key=lambda fit: (round(abs(fit.man.x - x), 6), -toward * fit.man.x), default=None)
 
 
+def parts(snap: Snap, position: str) -> tuple[RepPart, ...]:
+    """Who has the gap: those near it who may play the run are choices, but for the man who left."""
+    answer, w = snap.answer, snap.wording
+    leaver = find_leaver(snap, position)
+    assert leaver is not None  # asks holds
+    assert leaver.left_lane is not None
+    right = keepers(answer, leaver.left_lane, leaver.man.position)
+    men = _near(snap, leaver, (*right, position))
+
+    def leave(chosen: str) -> str:
+        fit, is_you = answer.fit(chosen), chosen == position
+        if not fit.lanes:
+            template = to_say("You are pass first.") if is_you else to_say("{man} is pass first.")
+            return w.say(template, man=chosen)
+        if not fit.owns:
+            template = to_say("You come last.") if is_you else to_say("{man} comes last.")
+            return w.say(template, man=chosen)
+        own = w.lanes(answer.lanes[i] for i in fit.lanes)
+        template = to_say("You have {name}.") if is_you else to_say("{man} has {name}.")
+        return w.say(template, man=chosen, name=own)
+
+    is_own = leaver.man.position == position
+    prompt = w.say("Who has the gap you gave up?") if is_own else w.say("Who has the gap he gave up?")
+    return (man_part(snap, position, prompt, men, right, leave),)
+
+
 def build(snap: Snap, position: str) -> Question:
-    """Those near the gap who may play the run are choices, but for the man who left."""
+    """The pull, and who went over the top; not which gap he had."""
     answer, w = snap.answer, snap.wording
     leaver = find_leaver(snap, position)
     assert leaver is not None  # asks holds
@@ -56,39 +83,17 @@ def build(snap: Snap, position: str) -> Question:
     lane = w.lane(answer.lanes[index])
     right = keepers(answer, index, leaver.man.position)
     men = _near(snap, leaver, (*right, position))
-
-    def leave(chosen: str) -> str:
-        fit, is_you = answer.fit(chosen), chosen == position
-        if not fit.lanes:
-            template = to_say("You are pass first: {lane} would be open.")
-            template = template if is_you else to_say("{man} is pass first: {lane} would be open.")
-            return w.say(template, man=chosen, lane=lane)
-        if not fit.owns:
-            template = to_say("You come last: {lane} would be open.")
-            template = template if is_you else to_say("{man} comes last: {lane} would be open.")
-            return w.say(template, man=chosen, lane=lane)
-        own = w.lanes(answer.lanes[i] for i in fit.lanes)
-        template = to_say("You have {own}: {lane} would be open.")
-        template = template if is_you else to_say("{man} has {own}: {lane} would be open.")
-        return w.say(template, man=chosen, own=own, lane=lane)
-
+    (part,) = parts(snap, position)
     is_own = leaver.man.position == position
-    prompt = w.say("Who has the gap you gave up?") if is_own else w.say("Who has the gap he gave up?")
-    part = man_part(snap, position, prompt, men, right, leave)
-    story = (
-        to_say("You have {gaps} but go over the top.") if is_own else to_say("{man} has {gaps} but goes over the top.")
-    )
-    has = you_or(w, position, right)
+    story = to_say("You go over the top.") if is_own else to_say("{man} goes over the top.")
     because = to_say("{who} has all of {lane}, since {gone} pulled.")
     if right == (position,):
         because = to_say("You have all of {lane}, since {gone} pulled.")
-    elif len(right) > 1:
-        because = to_say("{who} have all of {lane}, since {gone} pulled.")
-    told = w.say(story, man=leaver.man.position, gaps=w.gaps(leaver.man.gaps))
+    told = w.say(story, man=leaver.man.position)
     return Question(
-        stem=f"{snap.heading}. {pull_words(pullers(snap), w)} {told} {prompt}",
+        stem=f"{snap.heading}. {pull_words(pullers(snap), w)} {told} {part.prompt}",
         parts=(part,),
-        because=w.say(because, who=has, lane=lane, gone=w.blockers(_gone(snap, leaver))),
+        because=w.say(because, who=w.all_of(right), lane=lane, gone=w.blockers(_gone(snap, leaver))),
         scene=pictures.question(snap, position, man_taps(pictures.cast_of(snap), part, men)),
         moved=pictures.moved(snap, position, (index,)),
     )
@@ -120,4 +125,4 @@ def _may_be_asked(fit: Fit) -> bool:
     return fit.man.drop is None or fit.man.drop.run is not RunJob.COVER
 
 
-KIND = RepKind("behind-you", "Who has what he left", Ground.RUN, asks, build)
+KIND = RepKind("behind-you", "Who has what he left", Ground.RUN, asks, build, parts)

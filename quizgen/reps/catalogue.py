@@ -124,6 +124,7 @@ class Catalogue:
     snaps_kept: int = SNAPS_KEPT
     no_rule: dict[str, str] = field(default_factory=dict, init=False)
     _gaps: dict[tuple[str, Side, str], Given] = field(default_factory=dict, init=False, repr=False)
+    _firsts: dict[tuple[object, ...], str] = field(default_factory=dict, init=False, repr=False)
 
     def __post_init__(self) -> None:
         self.wording = Wording(self.team.words, self.say)
@@ -254,9 +255,24 @@ class Catalogue:
             for kind in KINDS.values()
             if kind.ground is snap.ground and (wanted.kinds is None or kind.id in wanted.kinds)
             for position in positions
-            if asks(kind, snap, position)
+            if self._has(kind, setup, snap, position)
         ]
         return shuffled(pairs, setup.digest, lambda pair: f"{pair[0].id}|{pair[1]}")
+
+    def _has(self, kind: AnyKind, setup: Setup, snap: Snap | PassSnap, position: str) -> bool:
+        """Whether a kind asks that position about a snap; one that is the same before any formation, only about one."""
+        if not asks(kind, snap, position):
+            return False
+        return not kind.is_once or self._first_of(kind, setup, position) == setup.digest
+
+    def _first_of(self, kind: AnyKind, setup: Setup, position: str) -> str:
+        """The one setup, in which a call is asked a kind that is once; a mirrored call in the mirrored one."""
+        key = (kind.id, position, *_called(setup))
+        if key not in self._firsts:
+            same = sorted((one for one in self.setups.values() if _called(one) == key[2:]), key=_shape)
+            snaps = ((one.digest, self.find_listed(one)) for one in same)
+            self._firsts[key] = next(digest for digest, snap in snaps if snap and asks(kind, snap, position))
+        return self._firsts[key]
 
     def reps(
         self,
@@ -313,7 +329,7 @@ class Catalogue:
             for spot in setup.front.spots:
                 if rep_id(setup.digest, kind.id, spot.position) != rep_id_:
                     continue
-                if snap is not None and kind.ground is snap.ground and asks(kind, snap, spot.position):
+                if snap is not None and kind.ground is snap.ground and self._has(kind, setup, snap, spot.position):
                     return make(kind, setup, snap, spot.position)
         raise UnknownRep(rep_id_)
 
@@ -347,6 +363,17 @@ class Catalogue:
             stage = setup_stage(setup)
             found.update(RepCell(kind.id, stage, position, setup.pressure.name, setup.to) for kind, position in pairs)
         return Counts(found, cannot_run, no_rule)
+
+
+def _called(setup: Setup) -> tuple[object, ...]:
+    """A call with its side, as called and as played, and the play; not the formation."""
+    played = setup.played
+    return setup.pressure.key, setup.to, played.pressure.key, played.to, setup.play.key if setup.play else None
+
+
+def _shape(setup: Setup) -> list[tuple[float, float, str]]:
+    """Where their men stand toward the call's side: sorts formations alike for a call and its mirror."""
+    return sorted((round(p.x * setup.to.sign, 3), p.y, p.role.value) for p in setup.formation.players)
 
 
 def _gaps_of(
@@ -386,10 +413,7 @@ def make(kind: AnyKind, setup: Setup, snap: Snap | PassSnap, position: str) -> R
     """The rep of a kind that asks a position about a snap."""
     question = _question(kind, snap, position)
     keys = _keys(kind, setup, snap, position, question)
-    toward = "" if setup.play_to is None else "same" if setup.play_to is setup.to else "other"
-    written_for = _written_for(snap, position)
-    adjusted = snap.adjusted_words
-    against = (setup.played.adjusted.words,) if setup.played.adjusted else ()
+    adjusted = snap.adjusted_head
     return Rep(
         id=rep_id(setup.digest, kind.id, position),
         kind=kind.id,
@@ -402,13 +426,22 @@ def make(kind: AnyKind, setup: Setup, snap: Snap | PassSnap, position: str) -> R
         play_to=setup.play_to,
         stem=question.stem,
         parts=question.parts,
-        because=f"{adjusted}: {question.because}" if adjusted else question.because,
+        because=f"{adjusted}{question.because}",
         picture=picture_id(setup.digest, position),
-        guise=guise_id(kind.id, keys.position, written_for, keys.call, keys.play or "", toward, *against),
+        guise=guise_of(kind, setup, snap, position),
         scene=question.scene,
         moved=answered(question.moved, question.scene, {one for part in question.parts for one in part.right}),
         keys=keys,
     )
+
+
+def guise_of(kind: AnyKind, setup: Setup, snap: Snap | PassSnap, position: str) -> str:
+    """Equal for reps that ask the same thing from another side or formation."""
+    own, written_for = _key_of(snap, position), _written_for(snap, position)
+    play = setup.play.key if setup.play else ""
+    toward = "" if setup.play_to is None else "same" if setup.play_to is setup.to else "other"
+    against = (setup.played.adjusted.words,) if setup.played.adjusted else ()
+    return guise_id(kind.id, own, written_for, setup.pressure.key, play, toward, *against)
 
 
 def _keys(kind: AnyKind, setup: Setup, snap: Snap | PassSnap, position: str, question: Question) -> RepKeys:

@@ -63,6 +63,8 @@ def relation(lanes: Sequence[Lane], right: Iterable[int], chosen: int, elsewhere
         return MIRROR
     if not set(elsewhere).isdisjoint(lanes[chosen].gaps):
         return OTHER_CALL
+    if not rights:
+        return OTHER
     near = min(rights, key=lambda i: abs(i - chosen))
     side = lanes[near].side
     if abs(near - chosen) != 1 or side is None:
@@ -81,8 +83,10 @@ def lane_part(
     start: int = 0,
     only: Sequence[int] | None = None,
     elsewhere: Collection[Gap] = frozenset(),
+    none: Sequence[Choice] = (),
 ) -> RepPart:
-    """A part answered by a lane: every lane is a choice, from left to right (``only`` some, where given).
+    """A part answered by a lane: every lane is a choice, from left to right (``only`` some, where given), then the ways
+    of having ``none``; one without a relation to the right ones is right.
 
     ``named`` says that choices carry the gaps' names; otherwise the blockers beside them, so that a name can't give a
     moved lane away. ``leave`` gives the sentence of what a wrong lane leaves; ``elsewhere`` are his gaps on other
@@ -98,7 +102,9 @@ def lane_part(
         if index not in right:
             choice = replace(choice, leaves=leave(index), relation=relation(answer.lanes, right, index, elsewhere))
         choices.append(choice)
-    return RepPart(prompt, tuple(choices), frozenset(names[index] for index in shown if index in right))
+    more = [replace(one, id=name) for name, one in zip(ids(len(none), start + len(shown)), none, strict=True)]
+    rights = {names[index] for index in shown if index in right} | {one.id for one in more if not one.relation}
+    return RepPart(prompt, (*choices, *more), frozenset(rights))
 
 
 def own_lane_part(snap: Snap, fit: Fit, prompt: str, *, named: bool, only: Sequence[int] | None = None) -> RepPart:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+from quizgen.drawing.scene import OnHalf, ScreenHalf, Tap
 from quizgen.engine.fits import Fit, Threat
 from quizgen.engine.lanes import Lane
 from quizgen.engine.movement import BlockerMove
@@ -13,11 +16,13 @@ from quizgen.reps import pictures
 from quizgen.reps.cast import STEP_YD
 from quizgen.reps.choices import own_lane_part
 from quizgen.reps.kind import Question, RepKind
-from quizgen.reps.snap import Ground, Snap, owns_a_gap
-from quizgen.reps.why import because
+from quizgen.reps.rep import RepPart, room
+from quizgen.reps.snap import Ground, Snap, is_his_alone, owns_a_gap
+from quizgen.reps.why import lesson
+from quizgen.reps.wording import to_say
 
 READS = AWAY_READS | {Read.BOX, Read.SPILL, Read.CLOSE, Read.SET_EDGE, Read.INSIDE_LEAD, Read.OUTSIDE_LEAD}
-LANES_SHOWN = 3
+SIDES = 2
 
 
 def asks(snap: Snap, position: str) -> bool:
@@ -27,7 +32,7 @@ def asks(snap: Snap, position: str) -> bool:
         return False
     if find_kicked(snap.answer, fit):
         return False
-    return _block(snap, fit) is not None and len(shown_lanes(snap, fit)) == LANES_SHOWN
+    return is_his_alone(snap, fit) and bool(both_sides(snap, fit))
 
 
 def _block(snap: Snap, fit: Fit) -> BlockerMove | None:
@@ -41,28 +46,43 @@ def _inner(lane: Lane) -> BlockerMove | None:
     return lane.left if lane.side is Side.RIGHT else lane.right
 
 
-def shown_lanes(snap: Snap, fit: Fit) -> tuple[int, ...]:
-    """The lanes on either side of the block and the next one inside, from left to right; the same whichever is his."""
+def both_sides(snap: Snap, fit: Fit) -> tuple[int, ...]:
+    """The lanes on either side of the block, from left to right; none where he takes neither."""
     block, lanes = _block(snap, fit), snap.answer.lanes
-    side = lanes[fit.lanes[0]].side
-    beside = [i for i, lane in enumerate(lanes) if block is not None and block in (lane.left, lane.right)]
-    if side is None or len(beside) != LANES_SHOWN - 1:
-        return ()
-    inside = beside[0] - 1 if side is Side.RIGHT else beside[1] + 1
-    return tuple(sorted({*beside, inside})) if 0 <= inside < len(lanes) else ()
+    beside = tuple(i for i, lane in enumerate(lanes) if block is not None and block in (lane.left, lane.right))
+    return beside if len(beside) == SIDES and fit.lanes[0] in beside else ()
+
+
+def parts(snap: Snap, position: str) -> tuple[RepPart, ...]:
+    """The two sides of the block."""
+    fit, w = snap.answer.fit(position), snap.wording
+    block = _block(snap, fit)
+    assert block is not None  # asks holds
+    part = own_lane_part(snap, fit, w.say("Which side is yours?"), named=False, only=both_sides(snap, fit))
+    man, is_right = w.blocker(block.player), block.x_to > 0
+    words = [to_say("Outside the {man}"), to_say("Inside the {man}")]
+    labels = [w.say(template, man=man) for template in (reversed(words) if is_right else words)]
+    choices = tuple(
+        replace(choice, label=label, phrase=label[:1].lower() + label[1:])
+        for choice, label in zip(part.choices, labels, strict=True)
+    )
+    return (replace(part, choices=choices),)
 
 
 def build(snap: Snap, position: str) -> Question:
-    """The block in words and in the picture; both of its sides and the next lane inside are choices."""
+    """The block in words and in the picture."""
     fit, w = snap.answer.fit(position), snap.wording
-    only = shown_lanes(snap, fit)
-    prompt = w.say("Where do you fit?")
-    part = own_lane_part(snap, fit, prompt, named=False, only=only)
+    (part,), block = parts(snap, position), _block(snap, fit)
+    assert block is not None  # asks holds
+    man = pictures.cast_of(snap).blocker_id(block.player)
+    taps = tuple(
+        Tap(choice.id, choice.label, OnHalf(man, half)) for choice, half in zip(part.choices, ScreenHalf, strict=True)
+    )
     return Question(
-        stem=f"{snap.heading}. {snap.play_words} {_story(snap, fit)} {prompt}",
+        stem=f"{snap.heading}. {snap.play_words} {_story(snap, fit)} {part.prompt}",
         parts=(part,),
-        because=because(snap.answer, fit, w),
-        scene=pictures.question(snap, position, pictures.lane_taps(snap, part, only=only)),
+        because=lesson(snap.answer, fit, w, room((part,), snap.adjusted_head, snap.wording.length)),
+        scene=pictures.question(snap, position, taps),
         moved=pictures.moved(snap, position, fit.lanes),
     )
 
@@ -84,4 +104,4 @@ def _story(snap: Snap, fit: Fit) -> str:
     return w.say("The {man} blocks you.", man=man)
 
 
-KIND = RepKind("edge", "Your side of the block", Ground.RUN, asks, build)
+KIND = RepKind("edge", "Your side of the block", Ground.RUN, asks, build, parts)

@@ -34,28 +34,38 @@ def right_side(mine: Matchup) -> Side:
     return outward if mine.half is Half.OUTSIDE else outward.other
 
 
-def build(snap: PassSnap, position: str) -> Question:
+def parts(snap: PassSnap, position: str) -> tuple[RepPart, ...]:
     """The two halves of the man who blocks him."""
     w = snap.wording
     mine = snap.answer.matchup(position)
-    blocker = mine.blockers[0]
     right = right_side(mine)
     names = ids(2)
     left_behind = _leaves(snap, mine)
-    choices, taps = [], []
-    man = pass_pictures.cast_of(snap).blocker_id(blocker)
+    choices = []
     for name, side in zip(names, Side, strict=True):
         label = w.say("his half on your {side}", side=w.side(side))
         key = f"half:{side.value}"
         right_one, wrong_one = Choice(name, key, label), Choice(name, key, label, left_behind, MIRROR)
         choices.append(right_one if side is right else wrong_one)
-        half = ScreenHalf.LEFT if side is Side.LEFT else ScreenHalf.RIGHT
-        taps.append(Tap(name, label, OnHalf(man, half)))
     prompt = w.say("Which half of him is yours?")
-    part = RepPart(prompt, tuple(choices), frozenset(n for n, side in zip(names, Side, strict=True) if side is right))
+    return (
+        RepPart(prompt, tuple(choices), frozenset(n for n, side in zip(names, Side, strict=True) if side is right)),
+    )
+
+
+def build(snap: PassSnap, position: str) -> Question:
+    """The line-up, and who blocks him; not his rush lane."""
+    w = snap.wording
+    mine = snap.answer.matchup(position)
+    blocker, right = mine.blockers[0], right_side(mine)
+    (part,) = parts(snap, position)
+    man = pass_pictures.cast_of(snap).blocker_id(blocker)
+    taps = [
+        Tap(choice.id, choice.label, OnHalf(man, half)) for choice, half in zip(part.choices, ScreenHalf, strict=True)
+    ]
+    story = w.say("The {man} blocks you. {prompt}", man=w.blocker(blocker), prompt=part.prompt)
     return Question(
-        stem=f"{pass_pictures.pass_words(snap)} {w.job(mine.man)} "
-        + w.say("The {man} blocks you. {prompt}", man=w.blocker(blocker), prompt=prompt),
+        stem=f"{snap.heading}. {pass_pictures.pass_words(snap)} {story}",
         parts=(part,),
         because=_because(snap, mine, right),
         scene=pass_pictures.question(snap, position, tuple(taps)),
@@ -79,4 +89,4 @@ def _because(snap: PassSnap, mine: Matchup, right: Side) -> str:
     return w.say("Take his half on your {side}: it keeps you in your rush lane, {gap}.", side=side, gap=gap)
 
 
-KIND = RepKind("half-man", "Half of the blocker", Ground.PASS, asks, build)
+KIND = RepKind("half-man", "Half of the blocker", Ground.PASS, asks, build, parts)

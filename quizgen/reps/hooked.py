@@ -10,7 +10,7 @@ from quizgen.reps import pictures
 from quizgen.reps.choices import OTHER, blocker_key, ids, lane_part
 from quizgen.reps.kind import Question, RepKind
 from quizgen.reps.rep import Choice, RepPart
-from quizgen.reps.snap import Ground, Snap, is_in_his_gap, owns_a_gap
+from quizgen.reps.snap import Ground, Snap, is_his_alone, is_in_his_gap, owns_a_gap
 from quizgen.reps.why import threat_sentence
 
 BESIDE = 2
@@ -21,7 +21,7 @@ def asks(snap: Snap, position: str) -> bool:
     fit = snap.find_fit(position)
     if fit is None or not owns_a_gap(fit) or len(fit.lanes) > 1 or fit.lost_to is None:
         return False
-    if not is_in_his_gap(snap, fit):
+    if not is_in_his_gap(snap, fit) or not is_his_alone(snap, fit):
         return False
     return fit.threat in (Threat.HOOK, Threat.WASH) and len(fit.threats) == 1
 
@@ -36,15 +36,14 @@ def _near(snap: Snap, fit: Fit) -> tuple[tuple[BlockerMove, ...], tuple[int, ...
     return blockers, tuple(sorted({*near, fit.lost_to}))
 
 
-def build(snap: Snap, position: str) -> Question:
-    """Two decisions: the blocker, and the lane he would push the man into."""
+def parts(snap: Snap, position: str) -> tuple[RepPart, ...]:
+    """Two decisions: the blocker, and the lane he would push the man into. Hook or wash is not said: which of them it
+    is says which blocker."""
     answer, w = snap.answer, snap.wording
     fit = answer.fit(position)
     assert fit.lost_to is not None  # asks holds
     blockers, lanes = _near(snap, fit)
-    is_hook = fit.threat is Threat.HOOK
-    prompt = w.say("Who can hook you?") if is_hook else w.say("Who can wash you out?")
-    who = _blocker_part(snap, fit, blockers, prompt)
+    who = _blocker_part(snap, fit, blockers, w.say("Who can take your gap from you?"))
     where = lane_part(
         answer,
         w,
@@ -55,18 +54,24 @@ def build(snap: Snap, position: str) -> Question:
         start=len(blockers),
         only=lanes,
     )
+    return who, where
+
+
+def build(snap: Snap, position: str) -> Question:
+    """The line where it gets to, the defense where it lined up."""
+    answer, w = snap.answer, snap.wording
+    fit = answer.fit(position)
+    assert fit.lost_to is not None  # asks holds
+    blockers, lanes = _near(snap, fit)
+    who, where = parts(snap, position)
     cast = pictures.cast_of(snap)
     taps = tuple(
         Tap(choice.id, choice.label, OnMan(cast.blocker_id(m.player)))
         for choice, m in zip(who.choices, blockers, strict=True)
     )
-    second = (
-        w.say("Who can hook you out of it, and where would you end up?")
-        if is_hook
-        else w.say("Who can wash you out of it, and where would you end up?")
-    )
+    ask = w.say("Who can take your gap from you, and where would you end up?")
     return Question(
-        stem=f"{snap.play_words} {w.job(fit.man)} {second}",
+        stem=f"{snap.heading}. {snap.play_words} {ask}",
         parts=(who, where),
         because=threat_sentence(answer, fit, w),
         scene=pictures.question(snap, position, (*taps, *pictures.lane_taps(snap, where, 2, lanes))),
@@ -100,11 +105,10 @@ def _leaves_blocker(snap: Snap, fit: Fit, m: BlockerMove) -> str:
 
 
 def _leaves_lane(snap: Snap, fit: Fit, index: int) -> str:
-    w, answer = snap.wording, snap.answer
+    w = snap.wording
     if index in fit.lanes:
-        return w.say("That is your gap: if you are beaten, it is open.")
-    who, lane = w.blockers(fit.threats), w.lane(answer.lanes[index])
-    return w.say("{who} does not send you to {lane}.", who=who, lane=lane)
+        return w.say("That is your gap: beaten, you leave it.")
+    return w.say("He does not send you there.")
 
 
-KIND = RepKind("hooked", "Hooked or washed", Ground.RUN, asks, build)
+KIND = RepKind("hooked", "Hooked or washed", Ground.RUN, asks, build, parts)

@@ -40,7 +40,8 @@ from quizgen.football.team import TeamBook
 # 16: the ball, ghosts, plates and heads; every kind has a replay, in which his own man goes where he is told.
 # 17: whose answer the key names; nobody lies on another.
 # 18: who is pass first goes to the ball once it is over the line.
-VERSION = "18"
+# 19: stems name no gap, lane or rush of the man's own; the words are one lesson; sides of a block; who has force.
+VERSION = "19"
 
 SETUP_HEX = 16
 REP_HEX = 24

@@ -19,12 +19,17 @@ def asks(snap: PassSnap, position: str) -> bool:
     return any(m.man.position == position for m in snap.answer.matchups)
 
 
-def build(snap: PassSnap, position: str) -> Question:
+def parts(snap: PassSnap, position: str) -> tuple[RepPart, ...]:
     """Two decisions: the protector who has him, or nobody; the rusher who comes free, or nobody."""
+    who = _who(snap, snap.answer.matchup(position))
+    return who, _free(snap, position, len(who.choices))
+
+
+def build(snap: PassSnap, position: str) -> Question:
+    """The line-up, and the way the center turns."""
     w, answer = snap.wording, snap.answer
     mine = answer.matchup(position)
-    who = _who(snap, mine)
-    free = _free(snap, position, len(who.choices))
+    who, free = parts(snap, position)
     cast = pass_pictures.cast_of(snap)
     taps = [
         Tap(choice.id, choice.label, OnMan(cast.blocker_id(player)))
@@ -117,4 +122,4 @@ def _others(w: Wording, snap: PassSnap, position: str) -> str:
     return w.say(template, who=you_or(w, position, free))
 
 
-KIND = RepKind("matchup", "Who has you", Ground.PASS, asks, build)
+KIND = RepKind("matchup", "Who has you", Ground.PASS, asks, build, parts)

@@ -1,4 +1,4 @@
-"""The rep `open-gap`: one man was beaten or ran to the spot, which gap is open?"""
+"""The rep `open-gap`: one man was beaten or ran to the spot, which gap did he leave?"""
 
 from __future__ import annotations
 
@@ -14,7 +14,8 @@ from quizgen.reps import pictures
 from quizgen.reps.choices import lane_part
 from quizgen.reps.kind import Question, RepKind
 from quizgen.reps.men import you_or
-from quizgen.reps.snap import Ground, Snap, is_in_his_gap, owns_a_gap
+from quizgen.reps.rep import RepPart, room
+from quizgen.reps.snap import Ground, Snap, is_his_alone, is_in_his_gap, owns_a_gap
 from quizgen.reps.why import find_spot_lane, keepers
 from quizgen.reps.wording import Wording, to_say
 
@@ -45,7 +46,8 @@ def find_loss(snap: Snap, position: str) -> Loss | None:
     own = answer.fit(position)
     at = answer.lanes[own.lanes[0]].middle_x if own.lanes else own.man.x
     toward = answer.situation.play_to.sign
-    others = [f for f in answer.fits if owns_a_gap(f) and is_in_his_gap(snap, f) and f.man.position != position]
+    can_lose = [f for f in answer.fits if owns_a_gap(f) and is_in_his_gap(snap, f) and is_his_alone(snap, f)]
+    others = [fit for fit in can_lose if fit.man.position != position]
     near = sorted(others, key=lambda fit: (round(abs(_x(snap, fit) - at), 6), -toward * _x(snap, fit)))
     for fit in near:
         losses = [loss for loss in _losses(snap, fit) if loss.opens]
@@ -69,35 +71,42 @@ def _losses(snap: Snap, fit: Fit) -> list[Loss]:
     return found
 
 
+def parts(snap: Snap, position: str) -> tuple[RepPart, ...]:
+    """The lane that he left; every lane is a choice."""
+    loss = find_loss(snap, position)
+    assert loss is not None  # asks holds
+    w = snap.wording
+    prompt = w.say("Which gap did he leave?")
+    right = frozenset(loss.opens)
+    return (lane_part(snap.answer, w, prompt, right, lambda i: _leaves(snap, loss, i, position), named=False),)
+
+
 def build(snap: Snap, position: str) -> Question:
-    """The named man's way lost in words; every lane is a choice."""
+    """How the named man loses his gap in words, without which it is."""
     answer, w = snap.answer, snap.wording
     loss = find_loss(snap, position)
     assert loss is not None  # asks holds
-    loser = answer.fit(loss.position)
-    prompt = w.say("Which gap is open?")
-    part = lane_part(answer, w, prompt, frozenset(loss.opens), lambda i: _leaves(snap, loss, i, position), named=False)
+    (part,) = parts(snap, position)
     return Question(
-        stem=f"{snap.play_words} {_story(loss, loser, w)} {prompt}",
+        stem=f"{snap.heading}. {snap.play_words} {_story(loss, answer.fit(loss.position), w)} {part.prompt}",
         parts=(part,),
-        because=_because(snap, loss, position),
+        because=_because(snap, loss, position, room((part,), snap.adjusted_head, snap.wording.length)),
         scene=pictures.question(snap, position, pictures.lane_taps(snap, part)),
         moved=pictures.moved(snap, position, loss.opens, lost=loss),
     )
 
 
 def _story(loss: Loss, loser: Fit, w: Wording) -> str:
-    job = w.his_job(loser.man)
+    man = loser.man.position
     if loss.how is LossKind.SPOT:
-        return w.say("{job} but runs to the old spot.", job=job)
-    who = w.blockers(loser.threats)
+        return w.say("{man} runs to the old spot.", man=man)
     templates = {
-        Threat.HOOK: to_say("{job} and {who} hooks him."),
-        Threat.WASH: to_say("{job} and {who} washes him out."),
-        Threat.KICK: to_say("{job} and {who} kicks him out of it."),
+        Threat.HOOK: to_say("{who} hooks {man}."),
+        Threat.WASH: to_say("{who} washes {man} out."),
+        Threat.KICK: to_say("{who} kicks {man} out."),
     }
     assert loser.threat is not None  # he was beaten by somebody
-    return w.say(templates[loser.threat], job=job, who=who)
+    return w.say(templates[loser.threat], man=man, who=w.blockers(loser.threats))
 
 
 def _leaves(snap: Snap, loss: Loss, index: int, own: str) -> str:
@@ -105,29 +114,30 @@ def _leaves(snap: Snap, loss: Loss, index: int, own: str) -> str:
     name = w.lane(answer.lanes[index])
     there = keepers(answer, index, loss.position)
     if index == loss.lane:
-        crowded = to_say("That is where {man} ends up: {name} has two men now.")
-        alone = to_say("That is where {man} ends up, in {name}.")
-        return w.say(crowded if there else alone, man=loss.position, name=name)
+        return w.say("{man} ends up there.", man=loss.position)
     if there:
         if there == (own,):
             return w.say("You have {name}.", name=name)
         template = to_say("{owners} has {name}.") if len(there) == 1 else to_say("{owners} have {name}.")
         return w.say(template, owners=you_or(w, own, there), name=name)
-    return w.say("{name} is not the one that {man} gave up.", name=name, man=loss.position)
+    return w.say("That is open, but was not his.")
 
 
-def _because(snap: Snap, loss: Loss, own: str) -> str:
+def _because(snap: Snap, loss: Loss, own: str, most: int) -> str:
+    """What is his by the call and open now; who can still close it where there is room."""
     w, answer = snap.wording, snap.answer
-    opened = w.lanes(answer.lanes[index] for index in loss.opens)
-    first = w.say("{man} leaves {opened} open.", man=loss.position, opened=opened)
-    if loss.lane is not None:
-        ends = w.lane(answer.lanes[loss.lane])
-        first = w.say("{man} ends up in {ends} and leaves {opened} open.", man=loss.position, ends=ends, opened=opened)
+    named = w.lanes(answer.lanes[index] for index in loss.opens)
+    first = w.say("{man} leaves {opened} open.", man=loss.position, opened=named)
+    if len(loss.opens) == 1:
+        beside = w.lane_between(answer.lanes[loss.opens[0]])
+        longer = w.say("{man} has {opened}: that is open now.", man=loss.position, opened=beside)
+        first = longer if w.length(longer) <= most else first
     if not loss.covers:
-        return f"{first} " + w.say("No one else gets there.")
+        return first
     cover = loss.covers[0]
     yours, his = COVERS[cover.arrival]
-    return f"{first} " + w.say(yours if cover.position == own else his, man=cover.position)
+    longer = f"{first} " + w.say(yours if cover.position == own else his, man=cover.position)
+    return longer if w.length(longer) <= most else first
 
 
-KIND = RepKind("open-gap", "Which gap is open", Ground.RUN, asks, build)
+KIND = RepKind("open-gap", "Which gap is open", Ground.RUN, asks, build, parts)

@@ -6,11 +6,12 @@ from dataclasses import replace
 
 from quizgen.drawing.scene import Mark, MarkKind, Note, Scene, Tone
 from quizgen.football.formation import Role
-from quizgen.football.scheme import OPTION_PHASES, Phase
+from quizgen.football.scheme import Phase
 from quizgen.reps import pictures
 from quizgen.reps.choices import word_part
 from quizgen.reps.kind import Question, RepKind
 from quizgen.reps.men import you_or
+from quizgen.reps.rep import RepPart, room
 from quizgen.reps.snap import Ground, Snap
 
 NOTE_MAX = 24
@@ -23,10 +24,9 @@ def asks(snap: Snap, position: str) -> bool:
 
 
 def _choices(snap: Snap) -> list[Phase]:
-    """The phases to choose from: all three of an option, the man in motion, the run and the throw of an attached pass,
-    where this snap has them."""
+    """The phases to choose from: those that this snap has, and no others."""
     here = {owner.phase for owner in snap.answer.phases}
-    return [phase for phase in Phase if phase in here or (phase in OPTION_PHASES and here & set(OPTION_PHASES))]
+    return [phase for phase in Phase if phase in here]
 
 
 def find_phase(snap: Snap, position: str) -> Phase | None:
@@ -34,40 +34,43 @@ def find_phase(snap: Snap, position: str) -> Phase | None:
     return next((owner.phase for owner in snap.answer.phases if owner.position == position), None)
 
 
-def build(snap: Snap, position: str) -> Question:
-    """The phases are the choices, those of an option that the play does not have among them."""
+def parts(snap: Snap, position: str) -> tuple[RepPart, ...]:
+    """The phases of this play are the choices."""
     w, answer = snap.wording, snap.answer
     mine = find_phase(snap, position)
     assert mine is not None  # asks holds
     owners = {owner.phase: owner.position for owner in answer.phases}
     phases = _choices(snap)
-
-    def leave(phase: Phase) -> str:
-        if phase in owners:
-            return w.say(
-                "{man} has the {word}: no one would have the {mine}.",
-                man=owners[phase],
-                word=w.term(phase.value),
-                mine=w.term(mine.value),
-            )
-        return w.say(
-            "This play has no {word}: no one would have the {mine}.", word=w.term(phase.value), mine=w.term(mine.value)
-        )
-
     words = [w.term(phase.value) for phase in phases]
-    prompt = w.say("Which one is yours: {words}?", words=w.any_of(words))
     part = word_part(
-        prompt,
-        [(f"phase:{phase.value}", _the(snap, phase), leave(phase)) for phase in phases],
+        w.say("Which one is yours: {words}?", words=w.any_of(words)),
+        [
+            (
+                f"phase:{phase.value}",
+                _the(snap, phase),
+                w.say("{man} has the {word}.", man=owners[phase], word=w.term(phase.value)),
+            )
+            for phase in phases
+        ],
         [phases.index(mine)],
         free=[_left_free(snap, mine) if phase is not mine else "" for phase in phases],
     )
+    return (part,)
+
+
+def build(snap: Snap, position: str) -> Question:
+    """The play, with its option in words."""
+    answer = snap.answer
+    mine = find_phase(snap, position)
+    assert mine is not None  # asks holds
+    owners = {owner.phase: owner.position for owner in answer.phases}
+    (part,) = parts(snap, position)
     fit = answer.fit(position)
     after = pictures.moved(snap, position, fit.lanes if fit.owns else (), marks=_read_mark(snap))
     return Question(
-        stem=f"{snap.heading}. {snap.play_words} {prompt}",
+        stem=f"{snap.heading}. {snap.play_words} {part.prompt}",
         parts=(part,),
-        because=_because(snap, position, mine, owners),
+        because=_because(snap, position, mine, owners, room((part,), snap.adjusted_head, snap.wording.length)),
         scene=pictures.question(snap, position, ()),
         moved=_told(snap, position, mine, after),
     )
@@ -99,7 +102,7 @@ def _read_mark(snap: Snap) -> tuple[Mark, ...]:
     return (Mark(MarkKind.READ, pictures.cast_of(snap).defender_id(option.read)),)
 
 
-def _because(snap: Snap, position: str, mine: Phase, owners: dict[Phase, str]) -> str:
+def _because(snap: Snap, position: str, mine: Phase, owners: dict[Phase, str], most: int) -> str:
     w, fit = snap.wording, snap.answer.fit(position)
     word, told = w.term(mine.value), {mine}
     read = next((other for other in snap.answer.fits if other.is_read and other.phase is not None), None)
@@ -125,7 +128,8 @@ def _because(snap: Snap, position: str, mine: Phase, owners: dict[Phase, str]) -
     if not others:
         return first
     rest = w.say("{others}.", others=w.all_of(others))
-    return f"{first} {rest}"
+    longer = f"{first} {rest}"
+    return longer if w.length(longer) <= most else first
 
 
-KIND = RepKind("option-man", "Your man on the option", Ground.RUN, asks, build)
+KIND = RepKind("option-man", "Your man on the option", Ground.RUN, asks, build, parts)

@@ -7,6 +7,7 @@ from quizgen.engine.crossing import Crossing, crossings
 from quizgen.reps import pictures
 from quizgen.reps.kind import Question, RepKind
 from quizgen.reps.men import man_part, man_taps
+from quizgen.reps.rep import RepPart
 from quizgen.reps.snap import Ground, Snap
 from quizgen.reps.wording import Wording
 
@@ -26,26 +27,38 @@ def find_crossings(snap: Snap, position: str) -> list[Crossing]:
     return [c for c in found if position in (c.first, c.second) and men[c.first].order != men[c.second].order]
 
 
-def build(snap: Snap, position: str) -> Question:
-    """The line-up; the rushers near the cross are choices, once as the first and once as the second."""
-    w = snap.wording
+def _crossing(snap: Snap, position: str) -> tuple[Man, Man]:
+    """Who goes first, and who second."""
     crossing = find_crossings(snap, position)[0]
     men = {fit.man.position: fit.man for fit in snap.answer.fits}
-    first, second = men[crossing.first], men[crossing.second]
+    return men[crossing.first], men[crossing.second]
+
+
+def parts(snap: Snap, position: str) -> tuple[RepPart, ...]:
+    """The rushers near the cross are choices, once as the first and once as the second."""
+    w = snap.wording
+    first, second = _crossing(snap, position)
     rushers = _near(snap, first, second)
 
     def leave(chosen: str) -> str:
         return _leaves(w, chosen, first, second)
 
-    parts = (
+    return (
         man_part(snap, position, w.say("Who goes first?"), rushers, {first.position}, leave),
         man_part(snap, position, w.say("Who comes second?"), rushers, {second.position}, leave, len(rushers)),
     )
+
+
+def build(snap: Snap, position: str) -> Question:
+    """The line-up."""
+    w = snap.wording
+    first, second = _crossing(snap, position)
+    rushers, both = _near(snap, first, second), parts(snap, position)
     cast = pictures.cast_of(snap)
-    taps = (*man_taps(cast, parts[0], rushers), *man_taps(cast, parts[1], rushers, 2))
+    taps = (*man_taps(cast, both[0], rushers), *man_taps(cast, both[1], rushers, 2))
     return Question(
         stem=w.say("{call}. You cross with one man. Who goes first, who comes second?", call=snap.heading),
-        parts=parts,
+        parts=both,
         because=w.say(
             "{first} goes first to {gap}. {second} comes second, off his hip, to {other}.",
             first=first.position,
@@ -77,4 +90,4 @@ def _leaves(w: Wording, chosen: str, first: Man, second: Man) -> str:
     return w.say("{man} is not in this cross.", man=chosen)
 
 
-KIND = RepKind("order", "Who goes first", Ground.AIR, asks, build)
+KIND = RepKind("order", "Who goes first", Ground.AIR, asks, build, parts, is_once=True)

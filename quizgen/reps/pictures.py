@@ -82,7 +82,7 @@ def lane_taps(
             part=number,
             words=tuple(snap.wording.band(lane).split(maxsplit=1)) if named else (),
         )
-        for choice, lane in zip(part.choices, shown, strict=True)
+        for choice, lane in zip(part.choices, shown, strict=False)  # after the lanes, the ways of having none
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from enum import IntEnum
 
@@ -84,6 +84,16 @@ class RepPart:
 
 class BadAnswer(GapsoundError):
     """An answer that is none of a rep's choices."""
+
+
+LESSON_MAX = 140
+"""The most letters, in English, of what is read after an answer: what a wrong choice leaves, then the reason."""
+
+
+def room(parts: Sequence[RepPart], head: str, length: Callable[[str], int]) -> int:
+    """How many letters are left for the reason, after the longest sentence of what a choice leaves and ``head``."""
+    leaves = [choice.leaves for part in parts for choice in part.choices if choice.leaves]
+    return LESSON_MAX - max((length(text) + 1 for text in leaves), default=0) - length(head)
 
 
 @dataclass(frozen=True, slots=True)

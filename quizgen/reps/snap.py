@@ -64,6 +64,11 @@ class Snap:
         return self.wording.adjusted(s.adjusted) if (s := self.answer.situation).adjusted else ""
 
     @property
+    def adjusted_head(self) -> str:
+        """The same in a few words and a blank, before a reason; empty where the call is played as called."""
+        return self.wording.checked(s.adjusted) if (s := self.answer.situation).adjusted else ""
+
+    @property
     def play_words(self) -> str:
         """What the offense does, as one sentence; a motion before it as another one."""
         s = self.answer.situation
@@ -99,6 +104,11 @@ class PassSnap:
         """What their formation makes of the call, in words without a stop; empty where it is played as called."""
         return self.wording.adjusted(s.adjusted) if (s := self.answer.situation).adjusted else ""
 
+    @property
+    def adjusted_head(self) -> str:
+        """The same in a few words and a blank, before a reason; empty where the call is played as called."""
+        return self.wording.checked(s.adjusted) if (s := self.answer.situation).adjusted else ""
+
 
 def stage_of(play: Scheme) -> Stage:
     """Where a run stands in the teaching order: options, attached passes and the perimeter last, pulls before them."""
@@ -110,6 +120,14 @@ def stage_of(play: Scheme) -> Stage:
 def owns_a_gap(fit: Fit) -> bool:
     """Whether the call gives him a gap, rushing or filling, and he has a lane now."""
     return bool(fit.man.gaps) and fit.owns
+
+
+def is_his_alone(snap: Snap, fit: Fit) -> bool:
+    """Whether the engine leaves a man's duty to him alone and in time: nobody else owns a lane of his, or, where he
+    comes last, no lane is open. A rep about the duty of another man asks nothing."""
+    if fit.owns:
+        return fit.is_on_time and all(snap.answer.owners(index) == (fit,) for index in fit.lanes)
+    return fit.phase is not None or fit.read is Read.COVER or (not fit.man.gaps and not snap.answer.open)
 
 
 def is_in_his_gap(snap: Snap, fit: Fit) -> bool:

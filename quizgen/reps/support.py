@@ -1,93 +1,149 @@
-"""The rep `support`: you are not rushing, when and where do you fit?"""
+"""The rep `support`: where do you fit if you do not rush? To a man who is pass first also: who has force?"""
 
 from __future__ import annotations
 
+from dataclasses import replace
+from hashlib import sha256
+
 from quizgen.engine.fits import Fit
 from quizgen.engine.reads import Read
-from quizgen.football.pressure import RunJob
+from quizgen.football.pressure import RunJob, RushPart
 from quizgen.reps import pictures
-from quizgen.reps.choices import lane_part, word_part
+from quizgen.reps.choices import OTHER, lane_part
 from quizgen.reps.kind import Question, RepKind
-from quizgen.reps.rep import RepPart
-from quizgen.reps.snap import Ground, Snap
-from quizgen.reps.why import because, keepers, kept_apart, leaves, with_left_open
+from quizgen.reps.men import man_part, man_taps
+from quizgen.reps.rep import Choice, RepPart, room
+from quizgen.reps.snap import Ground, Snap, is_his_alone
+from quizgen.reps.why import keepers, leaves, lesson
 from quizgen.reps.wording import to_say
+
+MEN_ASKED = 5
+LAST, PASS_FIRST = "when:last", "when:ball over the line"
 
 
 def asks(snap: Snap, position: str) -> bool:
-    """A dropper without a gap of his own who plays the run; who has a phase of an option is asked for that alone."""
+    """A dropper without a gap of his own; who has a phase of an option is asked for that alone. A man who is pass first
+    is asked about force where one man has it."""
     fit = snap.find_fit(position)
-    return fit is not None and not fit.man.gaps and fit.man.drop is not None and fit.phase is None
+    if fit is None or fit.man.gaps or fit.man.drop is None or fit.phase is not None or not is_his_alone(snap, fit):
+        return False
+    return not _is_about_force(snap, fit) or find_force(snap, fit) is not None
+
+
+def _is_about_force(snap: Snap, fit: Fit) -> bool:
+    """Whether a man who is pass first is asked who has force: in every other snap, since his own answer never
+    changes; the same in a mirrored snap."""
+    if fit.read is not Read.COVER:
+        return False
+    s = snap.answer.situation
+    seed = f"{s.called[0]}|{s.play.key}|{s.play_to is s.called[1]}|{len(s.formation.surface)}"
+    return find_force(snap, fit) is not None and sha256(seed.encode()).digest()[0] % 4 > 0
+
+
+def find_force(snap: Snap, fit: Fit) -> Fit | None:
+    """The one man who turns the run in on his side: force, else the one who rushes the edge there; None for none or
+    two, and for a man in the middle."""
+    side = fit.man.side
+    if side is None:
+        return None
+    fits = [one for one in snap.answer.fits if one is not fit]
+    force = [f for f in fits if f.man.drop is not None and f.man.drop.run is RunJob.FORCE and f.man.side is side]
+    edge = [
+        f for f in fits if f.man.rush is not None and f.man.rush.part is RushPart.EDGE and f.man.gaps[0].side is side
+    ]
+    found = force or edge
+    return found[0] if len(found) == 1 else None
+
+
+def parts(snap: Snap, position: str) -> tuple[RepPart, ...]:
+    """A man, or a lane, or none for a man who comes last or is pass first."""
+    fit = snap.answer.fit(position)
+    return (_who(snap, fit),) if _is_about_force(snap, fit) else (_where(snap, fit),)
 
 
 def build(snap: Snap, position: str) -> Question:
-    """Where, for a man who has a lane; when, for everybody."""
-    answer, w = snap.answer, snap.wording
-    fit = answer.fit(position)
-    where = _where(snap, fit)
-    when = _when(snap, fit, len(where.choices) if where else 0)
-    ask = w.say("Where do you fit, and when?") if where else w.say("When do you come?")
-    story = w.say("You do not rush.")
+    """The line where it gets to, the defense where it lined up."""
+    fit, w = snap.answer.fit(position), snap.wording
+    (part,) = parts(snap, position)
+    most = room((part,), snap.adjusted_head, snap.wording.length)
+    if _is_about_force(snap, fit):
+        taps = man_taps(pictures.cast_of(snap), part, _near(snap, fit))
+        because = _force_words(snap, fit)
+    else:
+        taps = pictures.lane_taps(snap, part)
+        because = lesson(snap.answer, fit, w, most)
     return Question(
-        stem=f"{snap.heading}. {snap.play_words} {story} {ask}",
-        parts=(where, when) if where else (when,),
-        because=_because(snap, fit, has_lane=where is not None),
-        scene=pictures.question(snap, position, pictures.lane_taps(snap, where) if where else ()),
-        moved=pictures.moved(snap, position, fit.lanes if where else ()),
+        stem=f"{snap.heading}. {snap.play_words} {part.prompt}",
+        parts=(part,),
+        because=because,
+        scene=pictures.question(snap, position, taps),
+        moved=pictures.moved(snap, position, fit.lanes if fit.owns else ()),
     )
 
 
-def _because(snap: Snap, fit: Fit, *, has_lane: bool) -> str:
-    w = snap.wording
-    if fit.owns or not has_lane:
-        return because(snap.answer, fit, w)
-    if apart := kept_apart(snap.answer, fit, w):
-        return apart
-    lane = w.lane(snap.answer.lanes[fit.lanes[0]])
-    last = w.say("Each gap you may fill has a man, so come last and turn the ball in at {lane}.", lane=lane)
-    return with_left_open(last, snap.answer, w)
-
-
-def _where(snap: Snap, fit: Fit) -> RepPart | None:
-    """The lane: the open one that he fills, or the outermost on his side for force when every lane has a man."""
+def _where(snap: Snap, fit: Fit) -> RepPart:
+    """Every lane, then the two ways of having none: the same choices to everybody, so that they tell nothing."""
     answer, w = snap.answer, snap.wording
-    is_force = fit.man.drop is not None and fit.man.drop.run is RunJob.FORCE
-    if not fit.lanes or not (fit.owns or is_force):
-        return None
+    right = frozenset(fit.lanes if fit.owns else ())
 
     def leave(index: int) -> str:
         if fit.owns:
             return leaves(answer, fit, index, w)
         there = keepers(answer, index)
-        name, own = w.lane(answer.lanes[index]), w.lane(answer.lanes[fit.lanes[0]])
+        name = w.lane(answer.lanes[index])
         if not there:
-            return w.say("You are {force}: stay outside, at {own}.", force=w.term("force"), own=own)
-        template = to_say("{men} has {name}: no one would turn the ball in at {own}.")
-        plural = to_say("{men} have {name}: no one would turn the ball in at {own}.")
-        return w.say(template if len(there) == 1 else plural, men=w.all_of(there), name=name, own=own)
+            return w.say("That is open, but not yours.")
+        template = to_say("{owners} has {name}.") if len(there) == 1 else to_say("{owners} have {name}.")
+        return w.say(template, owners=w.all_of(there), name=name)
 
-    return lane_part(answer, w, w.say("Where do you fit?"), frozenset(fit.lanes), leave, named=False)
-
-
-def _when(snap: Snap, fit: Fit, start: int) -> RepPart:
-    w = snap.wording
-    mine = w.lane(snap.answer.lanes[fit.lanes[0]]) if fit.owns else ""
-    early = w.say("Go at the snap and your pass job is open.")
-    late = w.say("Wait that long and {mine} stays open.", mine=mine) if mine else w.say("The ball is past you by then.")
-    options = [
-        ("when:at the snap", w.say("At the snap, like a rusher"), early),
-        ("when:gap open", w.say("When you see your gap is open"), w.say("No gap needs you alone.")),
-        (
-            "when:last",
-            w.say("Last: no gap needs you"),
-            w.say("One gap still needs you: {mine}.", mine=mine) if mine else late,
-        ),
-        ("when:ball over the line", w.say("When the ball is over the line"), late),
-    ]
-    right = 1 if fit.owns else 3 if fit.read is Read.COVER else 2
-    if fit.read is Read.COVER:
-        options[2] = (*options[2][:2], w.say("You are pass first: make sure that it is a run."))
-    return word_part(w.say("When do you come?"), options, [right], start)
+    return lane_part(answer, w, w.say("Where do you fit?"), right, leave, named=False, none=_none(snap, fit))
 
 
-KIND = RepKind("support", "Support", Ground.RUN, asks, build)
+def _none(snap: Snap, fit: Fit) -> tuple[Choice, Choice]:
+    w, is_cover = snap.wording, fit.read is Read.COVER
+    needs = w.say("A gap needs you.")
+    last = Choice("", LAST, w.say("No gap: fit in last"))
+    first = Choice("", PASS_FIRST, w.say("No gap: pass first"))
+    if fit.owns or is_cover:
+        last = replace(last, leaves=needs if fit.owns else w.say("You are pass first."), relation=OTHER)
+    if not is_cover:
+        first = replace(first, leaves=needs if fit.owns else w.say("You play the run here."), relation=OTHER)
+    return last, first
+
+
+def _near(snap: Snap, fit: Fit) -> tuple[str, ...]:
+    """The men nearest to his sideline, without him, and the man who has force, from left to right."""
+    assert fit.man.side is not None  # somebody has force on it
+    force = find_force(snap, fit)
+    assert force is not None
+    others = [one.man for one in snap.answer.fits if one is not fit and one is not force]
+    others.sort(key=lambda man: (-fit.man.side.sign * round(man.x, 6), man.depth_yd))  # type: ignore[union-attr]
+    kept = {force.man.position, *(man.position for man in others[: MEN_ASKED - 1])}
+    return tuple(one.man.position for one in snap.answer.fits if one.man.position in kept)
+
+
+def _who(snap: Snap, fit: Fit) -> RepPart:
+    w, force = snap.wording, find_force(snap, fit)
+    assert force is not None  # asks holds
+    prompt = w.say("Who has {force} on your side?", force=w.term("force"))
+
+    def leave(chosen: str) -> str:
+        other = snap.answer.fit(chosen)
+        if other.man.gaps:
+            return w.say("{man} has {name}.", man=chosen, name=w.gaps(other.man.gaps))
+        return w.say("{man} does not have {force} there.", man=chosen, force=w.term("force"))
+
+    return man_part(snap, fit.man.position, prompt, _near(snap, fit), {force.man.position}, leave)
+
+
+def _force_words(snap: Snap, fit: Fit) -> str:
+    w, force = snap.wording, find_force(snap, fit)
+    assert force is not None  # asks holds
+    return w.say(
+        "{man} has {force} there. You are pass first: come up when the ball is over the line.",
+        man=force.man.position,
+        force=w.term("force"),
+    )
+
+
+KIND = RepKind("support", "Support", Ground.RUN, asks, build, parts)

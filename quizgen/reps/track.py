@@ -7,7 +7,8 @@ from quizgen.football.pressure import Path
 from quizgen.reps import pictures
 from quizgen.reps.choices import own_lane_part
 from quizgen.reps.kind import Question, RepKind
-from quizgen.reps.snap import Ground, Snap
+from quizgen.reps.rep import RepPart, room
+from quizgen.reps.snap import Ground, Snap, is_his_alone
 from quizgen.reps.wording import Wording, to_say
 
 PATHS: dict[Path, str] = {
@@ -25,17 +26,25 @@ HOLD_BOTH = to_say("and hold both")
 def asks(snap: Snap, position: str) -> bool:
     """Every man whom the call gives a gap, and not every gap there is."""
     fit = snap.find_fit(position)
-    return fit is not None and bool(fit.man.gaps) and set(fit.lanes) < set(range(len(snap.answer.lanes)))
+    if fit is None or not fit.man.gaps or not is_his_alone(snap, fit):
+        return False
+    return set(fit.lanes) < set(range(len(snap.answer.lanes)))
+
+
+def parts(snap: Snap, position: str) -> tuple[RepPart, ...]:
+    """His gap, of all there are before the snap."""
+    fit = snap.answer.fit(position)
+    return (own_lane_part(snap, fit, _prompt(fit, snap.wording), named=True),)
 
 
 def build(snap: Snap, position: str) -> Question:
     """The line-up; every gap before the snap is a choice."""
-    fit, w = snap.answer.fit(position), snap.wording
-    part = own_lane_part(snap, fit, _prompt(fit, w), named=True)
+    fit = snap.answer.fit(position)
+    (part,) = parts(snap, position)
     return Question(
         stem=f"{snap.heading}. {part.prompt}",
         parts=(part,),
-        because=_because(fit, w, snap.heading),
+        because=_because(snap, fit, room((part,), snap.adjusted_head, snap.wording.length)),
         scene=pictures.question(snap, position, pictures.lane_taps(snap, part, named=True)),
         moved=pictures.moved(snap, position, fit.lanes),
     )
@@ -47,16 +56,22 @@ def _prompt(fit: Fit, w: Wording) -> str:
     return w.say("Which gap do you rush?") if fit.man.rush else w.say("Which gap is yours if they run?")
 
 
-def _because(fit: Fit, w: Wording, heading: str) -> str:
-    gaps = w.gaps(fit.man.gaps)
+def _because(snap: Snap, fit: Fit, most: int) -> str:
+    """What the call gives him, and which gap that is in this formation; how he gets there where there is room."""
+    w = snap.wording
+    letters = w.gaps(fit.man.gaps)
+    where = w.all_of(w.between(snap.answer.lanes[index]) for index in fit.lanes)
+    here = w.say("You have {gaps}: in this formation {between}.", gaps=letters, between=where)
+    if w.length(here) > most:
+        here = w.say("You have {gaps} in this formation too.", gaps=letters)
     if fit.man.rush is None:
-        return w.say("On {call} you have {gaps} if they run.", call=heading, gaps=gaps)
+        return here
     is_both = fit.man.rush.path is Path.HOLD and len(fit.man.gaps) > 1
     how = w.phrase(HOLD_BOTH if is_both else PATHS[fit.man.rush.path])
-    if fit.man.order > 1:
-        order = w.order(fit.man.order)
-        return w.say("On {call} you go {order} to {gaps}, {how}.", call=heading, order=order, gaps=gaps, how=how)
-    return w.say("On {call} you go to {gaps}, {how}.", call=heading, gaps=gaps, how=how)
+    order = w.order(fit.man.order)
+    go = w.say("Go {order}, {how}.", order=order, how=how) if fit.man.order > 1 else w.say("Go {how}.", how=how)
+    longer = f"{here} {go}"
+    return longer if w.length(longer) <= most else here
 
 
-KIND = RepKind("track", "Track on air", Ground.AIR, asks, build)
+KIND = RepKind("track", "Track on air", Ground.AIR, asks, build, parts)

@@ -10,6 +10,7 @@ from types import MappingProxyType
 
 from quizgen.engine.alignment import spot_x
 from quizgen.engine.fits import Fit, Threat
+from quizgen.engine.lanes import Lane
 from quizgen.engine.reads import TAKES_ON, Read
 from quizgen.engine.reasons import IN_LINE, find_kicked, kept_from, outside_of, taken_on
 from quizgen.engine.verdict import RunAnswer
@@ -137,7 +138,7 @@ SENTENCES: Mapping[Read, Sentence] = MappingProxyType(
         Read.KEEP: _keep,
         Read.HIP: _plain("The {puller} pulls, so {hip}: all of {mine} is yours."),
         Read.SQUAT: _plain("The {puller} pulls and our rule is {stay}: all of {mine} is yours."),
-        Read.OVER_THE_TOP: _plain("The {puller} pulls, so {over} to {mine}, the first gap with no man."),
+        Read.OVER_THE_TOP: _plain("The {puller} pulls, so {over} to {mine}: no one has it."),
         Read.FRONT_SHOULDER: _plain("The {puller} pulls, so meet him on his far shoulder in {mine}."),
         Read.INSIDE_FLOW: _plain("A man comes back across, so fit inside the block on you: {mine}."),
         Read.CROSS_FACE: _plain("He reaches past you, so cross his face flat to {mine}."),
@@ -190,19 +191,48 @@ TWO_GAP_HOOK = to_say("{who} wants your far shoulder, so stay square or you have
 
 def because(answer: RunAnswer, fit: Fit, w: Wording) -> str:
     """Why he is there and what threatens it: one or two sentences."""
+    sentence = _sentence(answer, fit, w)
+    second = "" if fit.is_read else threat_sentence(answer, fit, w)
+    return f"{sentence} {second}" if second else sentence
+
+
+def lesson(answer: RunAnswer, fit: Fit, w: Wording, room: int) -> str:
+    """Why he is there, as one sentence of at most ``room`` letters where that can be; his lane by the blockers beside
+    it too where there is room."""
+    short = _sentence(answer, fit, w)
+    if len(fit.lanes) != 1 or fit.read is Read.KEEP:  # that one says it anyhow
+        return short
+    lane = answer.lanes[fit.lanes[0]]
+    longer = _sentence(answer, fit, _Beside(w, lane))
+    return longer if w.length(longer) <= room else short
+
+
+class _Beside(Wording):
+    """Another wording that names one lane by the blockers beside it too."""
+
+    def __init__(self, of: Wording, beside: Lane) -> None:
+        super().__init__(of.words, of.say_template)
+        self._lane = beside
+
+    def lane(self, lane: Lane) -> str:
+        """A lane; the one by its neighbours too."""
+        name = super().lane(lane)
+        if lane != self._lane:
+            return name
+        return self.phrase("{lane} ({between})", lane=name, between=self.between(lane))
+
+
+def _sentence(answer: RunAnswer, fit: Fit, w: Wording) -> str:
+    """Why he is there: one sentence, without what threatens it."""
     mine = _mine(answer, fit, w)
     if fit.is_read:
         return _read(fit, w, mine)
     if fit.phase is not None:
-        sentence, second = _phase(answer, fit, w, mine), threat_sentence(answer, fit, w)
-        return f"{sentence} {second}" if second else sentence
-    kicked = find_kicked(answer, fit)
-    if kicked:
+        return _phase(answer, fit, w, mine)
+    if kicked := find_kicked(answer, fit):
         kicker = w.blocker(taken_on(answer, fit).player)
         return w.say("The {kicker} kicks {man}, so fit off him in {mine}.", kicker=kicker, man=kicked, mine=mine)
-    sentence = SENTENCES[fit.read](answer, fit, w)
-    second = threat_sentence(answer, fit, w)
-    return f"{sentence} {second}" if second else sentence
+    return SENTENCES[fit.read](answer, fit, w)
 
 
 def _read(fit: Fit, w: Wording, mine: str) -> str:
@@ -248,33 +278,17 @@ def keepers(answer: RunAnswer, index: int, but: str = "") -> tuple[str, ...]:
 
 
 def leaves(answer: RunAnswer, fit: Fit, chosen: int, w: Wording) -> str:
-    """What it would leave if he fitted lane ``chosen`` instead of his own: one sentence."""
-    there = keepers(answer, chosen, fit.man.position)
-    if chosen in answer.open:
-        own = w.lane(answer.lanes[fit.lanes[0]])
-        return w.say("No one has {name}, but we keep you in {own}.", name=w.lane(answer.lanes[chosen]), own=own)
-    mine = [index for index in sorted(fit.lanes) if not keepers(answer, index, fit.man.position)]
-    opened = w.lanes(answer.lanes[index] for index in mine)
+    """Whose lane ``chosen`` is, or that it is the old spot: one short sentence before the reason."""
+    there = w.all_of(keepers(answer, chosen, fit.man.position))
     name = w.lane(answer.lanes[chosen])
-    head = _head(w, there, name, is_spot=chosen == _spot(answer, fit))
-    if not mine:
-        alone = w.all_of(keepers(answer, fit.lanes[0], fit.man.position))
-        own = w.lane(answer.lanes[fit.lanes[0]])
-        return w.say("{head} that leaves just {alone} in {own}.", head=head, own=own, alone=alone)
-    return w.say("{head} {opened} would be open.", head=head, opened=opened)
-
-
-def _head(w: Wording, there: tuple[str, ...], name: str, *, is_spot: bool) -> str:
-    """Whose lane that is, or that it is where his gap used to be."""
-    owners = w.all_of(there)
-    if is_spot and there:
-        return w.say("That is the old spot, now {name} for {owners}:", name=name, owners=owners)
-    if is_spot:
-        return w.say("That is the old spot, now {name}:", name=name)
+    if chosen in answer.open:
+        return w.say("That is open, but not yours.")
+    if chosen == _spot(answer, fit):
+        return w.say("The old spot, now for {owners}.", owners=there) if there else w.say("That is just the old spot.")
     if not there:
-        return w.say("You would be in {name}:", name=name)
-    template = to_say("{owners} has {name}:") if len(there) == 1 else to_say("{owners} have {name}:")
-    return w.say(template, owners=owners, name=name)
+        return w.say("{name} is not yours.", name=name)
+    many = len(keepers(answer, chosen, fit.man.position)) > 1
+    return w.say(to_say("{owners} have {name}.") if many else to_say("{owners} has {name}."), owners=there, name=name)
 
 
 def find_spot_lane(answer: RunAnswer, fit: Fit) -> int | None:

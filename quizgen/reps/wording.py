@@ -7,6 +7,7 @@ through ``say`` first, so that another language needs no other code. A template 
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Mapping
 from types import MappingProxyType
 
@@ -195,6 +196,11 @@ class Wording:
         self.words = words if words is not None else Words()
         self._say = say
 
+    @property
+    def say_template(self) -> Say:
+        """What turns a template into another language's."""
+        return self._say
+
     def say(self, template: str, **slots: object) -> str:
         """A template with its slots filled and its first letter upper case."""
         return first_up(self._say(template).format(**slots))
@@ -210,6 +216,13 @@ class Wording:
     def side(self, side: Side) -> str:
         """Left or right, the defense's own."""
         return self._say(SIDE_WORDS[side])
+
+    def length(self, text: str) -> int:
+        """The letters of a text, left and right taken to be equally long: what is said of a snap does not depend on its
+        side."""
+        words = [self.side(side) for side in Side]
+        longest = max(map(len, words))
+        return len(text) + sum(len(re.findall(rf"\b{word}\b", text, re.I)) * (longest - len(word)) for word in words)
 
     def letter(self, gap: Gap) -> str:
         """What the team calls a gap's letter."""
@@ -293,6 +306,10 @@ class Wording:
                 return self.phrase(SIDED_MEN[side], man=self._say(plain.removeprefix(f"{side.value} ")))
         return self._say(plain)
 
+    def lane_between(self, lane: Lane) -> str:
+        """A lane by the team's word and by the blockers beside it: "right C, outside the right tackle"."""
+        return self.phrase("{lane}, {between}", lane=self.lane(lane), between=self.between(lane))
+
     def lanes(self, lanes: Iterable[Lane]) -> str:
         """Lanes in a row: "left A and right A"."""
         return self.all_of(self.lane(lane) for lane in lanes)
@@ -333,6 +350,13 @@ class Wording:
     def blockers(self, moves: Iterable[BlockerMove]) -> str:
         """Blockers in a row: "the left guard and the center"."""
         return self.all_of(self.phrase("the {man}", man=self.blocker(m.player)) for m in moves)
+
+    def checked(self, adjusted: Adjusted) -> str:
+        """The same as ``adjusted`` in a few words, before a reason: "Checked to Anvil left: "."""
+        if adjusted.check:
+            other = self.call(adjusted.check, adjusted.check_to or adjusted.to)
+            return self.say("Checked to {other}: ", other=other)
+        return self.say("Changed here: ")
 
     def call(self, name: str, to: Side) -> str:
         """A call with its side, as it is called: "Hammer right"."""
@@ -384,3 +408,12 @@ class Wording:
         one, many = to_say("{where}, {yards} yard off the line"), to_say("{where}, {yards} yards off the line")
         template = one if yards == "1" else many
         return self.phrase(template, where=where, yards=yards)
+
+
+class _Silent(Wording):
+    """Says nothing: for what is right alone, without what it costs to put it into words."""
+
+
+for _name in [name for name in vars(Wording) if not name.startswith("_")]:
+    setattr(_Silent, _name, lambda *_, **__: "")
+SILENT: Wording = _Silent()

@@ -1,11 +1,11 @@
 """How often a player who ignores the call is right, per kind and position, on what the picker really draws.
 
-Run: python -m tests.bench.call_blind, with the project installed (about two minutes). Every position of the demo opens
-a set on every call; each rep drawn is answered by rules that see the picture and the words but not the call. "Commonest"
-gives the commonest answer to the same picture over the team's calls (six or more; where he stands the same if six are
-left then). "Position", "play" and "stem" give the choice that is right most often for his position, for it and the
-play, for it and the words of the stem without the call; they are found on half of the formations and measured on the
-other half. Exit code 1 when a kind is over its bound: chance and ten points, or 40 %, whichever is more.
+Run: python -m tests.bench.call_blind, with the project installed (about three minutes). Every position of the demo
+opens a set on every call; each rep drawn is answered by rules that see the picture and the words but not the call.
+"Commonest" gives the commonest answer to the same picture over the team's calls (six or more; where he stands the same
+if six are left then). "Position", "play" and "stem" give the choice that is right most often for his position, for it
+and the play, for it and the words of the stem without the call; they are found on half of the formations and measured
+on the other half. Exit code 1 when a kind is over its bound: chance and ten points, or 40 %, whichever is more.
 """
 
 from __future__ import annotations
@@ -301,7 +301,7 @@ def learn(seen: Iterable[tuple[Seen, int]], by: Callable[[Seen], tuple[str, ...]
 def halves(seen: Sequence[tuple[Seen, int]]) -> Iterator[tuple[list[tuple[Seen, int]], list[tuple[Seen, int]]]]:
     """The reps on half of the formations and the others, and the other way round."""
     names = sorted({one.setup.formation.key for one, _ in seen})
-    random.Random(1).shuffle(names)  # noqa: S311 - no secret
+    random.Random(1).shuffle(names)
     chosen = set(names[::2])
     first = [pair for pair in seen if pair[0].setup.formation.key in chosen]
     rest = [pair for pair in seen if pair[0].setup.formation.key not in chosen]
@@ -334,8 +334,8 @@ class Rates:
     @property
     def best(self) -> tuple[float, str]:
         """The best rule's share, and its name; a rule counts that can answer half of what is drawn."""
-        shares = [(self.right[rule] / self.tried[rule], rule) for rule in self.tried if 2 * self.tried[rule] >= self.times]
-        return max(shares, default=(0.0, "none"))
+        answered = [rule for rule, tried in self.tried.items() if 2 * tried >= self.times]
+        return max(((self.right[rule] / self.tried[rule], rule) for rule in answered), default=(0.0, "none"))
 
     @property
     def bound(self) -> float:

@@ -42,7 +42,7 @@ def test_a_key_says_what_kind_of_thing_it_is(small: TeamBook) -> None:
     }
     assert found == {
         *((kind, "lane") for kind in ("track", "moved-gap", "hooked", "pull-read", "edge", "open-gap", "support")),
-        *((kind, "man") for kind in ("order", "behind-you", "matchup")),
+        *((kind, "man") for kind in ("order", "behind-you", "matchup", "support")),
         *((kind, "blocker") for kind in ("hooked", "matchup")),
         ("count", "count"),
         ("option-man", "phase"),

@@ -14,7 +14,7 @@ import pytest
 
 from quizgen.drawing.scene import BandState, MarkKind, OnHalf, OnMan, Tone
 from quizgen.drawing.svg import draw
-from quizgen.football.rules import EdgeRule, LeadRule, OptionRule, PullSecond, TeamRules
+from quizgen.football.rules import EdgeRule, LeadRule, OptionRule, TeamRules
 from quizgen.football.scheme import Phase
 from quizgen.football.sides import Side
 from quizgen.football.team import TeamBook
@@ -25,7 +25,6 @@ from tests.reps.small_team import small_team
 SWITCHED = OptionRule(Phase.QUARTERBACK, Phase.DIVE, Phase.PITCH)
 # Each row: kind, play, position, and the rule whose change changes the right answer but nothing that can be seen.
 ONLY_THE_RULE_DIFFERS = [
-    ("pull-read", "Guard kick", "Mike", replace(TeamRules(), pull_second=PullSecond.STAY)),
     ("pull-read", "Power", "Rush", replace(TeamRules(), edge=EdgeRule.SPILL)),
     ("edge", "Power", "Rush", replace(TeamRules(), edge=EdgeRule.SPILL)),
     ("edge", "Guard kick", "End", replace(TeamRules(), edge=EdgeRule.SPILL)),
@@ -113,7 +112,7 @@ def test_moved_gaps_are_not_named_before_the_answer(sample: list[Rep]) -> None:
     for rep in sample:
         if rep.kind in ("moved-gap", "pull-read", "edge", "open-gap"):
             labels = [choice.label for part in rep.parts for choice in part.choices]
-            assert all(label.startswith(("Between ", "Outside ")) for label in labels)
+            assert all(label.startswith(("Between ", "Outside ", "Inside ")) for label in labels)
 
 
 def test_a_man_taken_by_mistake_is_marked_and_never_one_who_is_right(sample: list[Rep]) -> None:
