@@ -168,7 +168,7 @@ def _apart(
     for one, two in combinations((*defenders, *(man for man in men if isinstance(man.man, Blocker))), 2):
         if isinstance(one.man, Blocker):
             break
-        need_y = max((one.height + two.height) / 2 - 2.0, 0.0)
+        need_y = max((one.height + two.height) / 2 - 2.0, APART_PX if isinstance(two.man, Defender) else 0.0)
         if abs(at[one.man.id][1] - at[two.man.id][1]) >= need_y:
             continue
         close.append((one, two, max(APART_PX, (one.width + two.width) / 2 + 1.0)))

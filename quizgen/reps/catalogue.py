@@ -28,7 +28,7 @@ from quizgen.reps.kind import Question, RepKind
 from quizgen.reps.kinds import KINDS, AnyKind
 from quizgen.reps.miss import answered
 from quizgen.reps.mixing import mixed, shuffled
-from quizgen.reps.rep import Rep, RepKeys, Stage
+from quizgen.reps.rep import Rep, RepKeys, Stage, room
 from quizgen.reps.snap import ON_AIR, Ground, PassSnap, Snap, stage_of
 from quizgen.reps.wording import Say, Wording, as_is
 
@@ -414,6 +414,9 @@ def make(kind: AnyKind, setup: Setup, snap: Snap | PassSnap, position: str) -> R
     question = _question(kind, snap, position)
     keys = _keys(kind, setup, snap, position, question)
     adjusted = snap.adjusted_head
+    is_check = bool(adjusted) and bool(snap.answer.situation.adjusted.check)
+    if not is_check and room(question.parts, adjusted, snap.wording.length) < snap.wording.length(question.because):
+        adjusted = ""  # "Changed here" is worth less than one lesson's length
     return Rep(
         id=rep_id(setup.digest, kind.id, position),
         kind=kind.id,

@@ -352,10 +352,10 @@ class Wording:
         return self.all_of(self.phrase("the {man}", man=self.blocker(m.player)) for m in moves)
 
     def checked(self, adjusted: Adjusted) -> str:
-        """The same as ``adjusted`` in a few words, before a reason: "Checked to Anvil left: "."""
+        """The same as ``adjusted`` in a few words, before a reason: "Now Anvil left: "."""
         if adjusted.check:
             other = self.call(adjusted.check, adjusted.check_to or adjusted.to)
-            return self.say("Checked to {other}: ", other=other)
+            return self.say("Now {other}: ", other=other)
         return self.say("Changed here: ")
 
     def call(self, name: str, to: Side) -> str:

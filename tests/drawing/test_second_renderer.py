@@ -40,6 +40,9 @@ TARGET_LEAST_PX = 24.0
 TARGET_PX = 44.0
 SLACK_PX = 0.11  # numbers are written with one decimal
 
+#: A man at the edge of the screen may be set aside this much: his plate has to be whole.
+ASIDE_PX = 12.0
+
 
 def rgb(colour: str) -> np.ndarray:
     return np.array([int(colour[n : n + 2], 16) for n in (1, 3, 5)], dtype=float)
@@ -207,5 +210,5 @@ def test_choices_are_connected_to_what_they_mean(drawn: list[Drawn]) -> None:
                     assert any(seen), (one.rep.id, tap.id)
             elif isinstance(tap.target, OnMan | OnHalf):
                 x, y = one.places[tap.target.of]
-                assert left - 2 <= x <= right + 2, (one.rep.id, tap.id)
+                assert left - ASIDE_PX <= x <= right + ASIDE_PX, (one.rep.id, tap.id)
                 assert top <= y <= bottom, (one.rep.id, tap.id)

@@ -122,7 +122,7 @@ def test_a_rep_of_a_checked_call_names_the_call_as_called_and_answers_as_it_is_p
     for rep in reps:
         assert (rep.call, rep.to) == ("Arete", Side.RIGHT)
         assert "Kame" not in rep.stem
-        assert rep.because.startswith("Checked to Kame right: ")
+        assert rep.because.startswith("Now Kame right: ")
     asked = [rep for rep in demo.reps(**wanted) if rep.kind == "track"]  # type: ignore[arg-type]
     assert asked == []  # he has no gap on Kame
 
