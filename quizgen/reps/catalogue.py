@@ -414,8 +414,12 @@ def make(kind: AnyKind, setup: Setup, snap: Snap | PassSnap, position: str) -> R
     question = _question(kind, snap, position)
     keys = _keys(kind, setup, snap, position, question)
     adjusted = snap.adjusted_head
-    is_check = bool(adjusted) and bool(snap.answer.situation.adjusted.check)
-    if not is_check and room(question.parts, adjusted, snap.wording.length) < snap.wording.length(question.because):
+    made = snap.answer.situation.adjusted
+    if (
+        made is not None
+        and not made.check
+        and room(question.parts, adjusted, snap.wording.length) < snap.wording.length(question.because)
+    ):
         adjusted = ""  # "Changed here" is worth less than one lesson's length
     return Rep(
         id=rep_id(setup.digest, kind.id, position),

@@ -9,7 +9,7 @@ const cloneTemplate = (id) => document.getElementById(id).content.cloneNode(true
 
 function addRow(template, title, state = "", note = "") {
   const row = cloneTemplate(template);
-  row.querySelector("b").textContent = title;
+  row.querySelector(".here-name").textContent = title;
   row.querySelector(".here-state").textContent = state;
   row.querySelector(".note").textContent = note;
   rows.append(row);

@@ -18,6 +18,10 @@ SIZES = {"laptop": (1280, 800), "tablet": (820, 1180)}
 def missed(phone: Page, site: Site) -> tuple[Member, list]:
     """A player who missed the first of his two reps; his phone shows the second."""
     player = site.next_player()
+    with site.store.write(site.team.id) as t:  # a cell is about the position that he plays
+        row = t.get(Member, player.id)
+        row.positions = ["mike"]
+        t.add(row)
     reps = site.some(2, kinds=["moved-gap"], positions=["Mike"])
     set_id = site.lay_out(player, reps)
     sign_in(phone, site, player)
