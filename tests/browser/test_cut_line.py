@@ -172,7 +172,7 @@ def test_a_practice_that_was_begun_is_done_without_signal(small: Page, site: Sit
     small.goto(f"{line.address}/home")
     poll(small, KEPT)
     line.cut()
-    small.locator(".later form button").tap()
+    small.locator('.later form[action$="/open"] button').tap()
     answer_without_signal(small, site, 4)
     line.mend()
     small.goto(f"{line.address}/home")

@@ -6,6 +6,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from quizgen.reps.kinds import KINDS
+from server.database.tables import Member
 from tests.browser.pages import answer, poll, shown_rep, sign_in, sign_in_coach, start_set, tap
 from tests.browser.site import Site
 
@@ -16,6 +17,10 @@ def test_one_rep_of_each_kind_by_touch_and_the_miss_on_the_board(phone: Page, la
     player = site.next_player()
     reps = site.one_of_each(list(KINDS))
     missed = reps[1]  # asks in two parts; the first is missed
+    with site.store.write(site.team.id) as t:  # his cells are about the position that he plays
+        row = t.get(Member, player.id)
+        row.positions = [missed.keys.position]
+        t.add(row)
     set_id = site.lay_out(player, reps)
     sign_in(phone, site, player)
     expect(phone.get_by_role("heading", level=1)).to_have_text(reps[0].call)
@@ -27,11 +32,11 @@ def test_one_rep_of_each_kind_by_touch_and_the_miss_on_the_board(phone: Page, la
         answer(phone, site.parts(rep.id), right=rep is not missed)
         expect(phone.locator(".verdict h2")).to_have_text("That is it" if rep is not missed else "One of two")
         phone.locator(".bar a.button").tap()
-    expect(phone.get_by_text(f"{len(reps) - 1} of {len(reps)}").first).to_be_visible()
+    expect(phone.get_by_text(f"{len(reps) - 1} at once").first).to_be_visible()
     assert site.answers(player) == [(n, rep is not missed) for n, rep in enumerate(reps, start=1)]
 
     sign_in_coach(laptop, site)
-    of_call = [rep for rep in reps if rep.call == missed.call]
+    of_call = [rep for rep in reps if (rep.call, rep.position) == (missed.call, missed.position)]
     row = laptop.locator(".board tr", has=laptop.get_by_role("rowheader", name=re.compile(rf"^{player.number} ")))
     cell = row.locator(f'a[href$="call={missed.keys.call}"]')
     expect(cell.locator(".count")).to_contain_text(f"{len(of_call) - 1}/{len(of_call)}")
@@ -57,7 +62,7 @@ def test_a_missed_rep_comes_back_in_another_guise(phone: Page, site: Site) -> No
     answer(phone, site.parts(guise.id))
     phone.get_by_role("link", name="See how you did").tap()
     phone.wait_for_url(f"**/sets/{set_id}")
-    expect(phone.locator(".facts dd").first).to_have_text("2 of 3")
+    expect(phone.get_by_text("1 missed, then got")).to_be_visible()
 
 
 def test_by_keyboard_alone(laptop: Page, site: Site) -> None:
@@ -122,9 +127,10 @@ def test_a_rep_of_two_parts_asks_one_at_a_time_and_the_first_can_be_changed(phon
     assert len(seen_taps(phone, 2)) >= 2
     expect(button).to_have_text(f"2/2 {second['prompt']}")
     phone.get_by_role("button", name=f"Change {first['prompt']}").tap()
-    assert len(seen_taps(phone, 1)) >= 2
+    plates = seen_taps(phone, 1)
+    assert len(plates) >= 2
     tap(phone, right, 1)
-    assert seen_taps(phone, 1) == [right]
+    assert seen_taps(phone, 1) == [one for one in plates if one == right]  # some choices are words alone
     wrong = next(c["id"] for c in second["choices"] if c["id"] not in second["right"])
     tap(phone, wrong, 2)
     button.tap()

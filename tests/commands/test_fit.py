@@ -37,7 +37,7 @@ def test_a_side_against_the_rule_is_one_line(
 @pytest.mark.parametrize("ball", [("--ball", "right"), ()], ids=["right hash", "anywhere"])
 def test_the_same_side_from_another_hash(ball: tuple[str, ...], capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["fit", "--call", "Drumlin", "--to", "left", *ball, *TIGHT, "--json"]) == 0
-    assert json.loads(capsys.readouterr().out)["adjusted"] is None
+    assert json.loads(capsys.readouterr().out)["adjusted"] == "tight end: adjusted"
 
 
 def test_a_check_is_said_and_the_men_play_the_other_call(capsys: pytest.CaptureFixture[str]) -> None:
