@@ -36,7 +36,7 @@ def _is_about_force(snap: Snap, fit: Fit) -> bool:
     if fit.read is not Read.COVER:
         return False
     s = snap.answer.situation
-    seed = f"{s.called[0]}|{s.play.key}|{s.play_to is s.called[1]}|{len(s.formation.surface)}"
+    seed = f"{s.pressure.key}|{s.play.key}|{s.play_to is s.called[1]}|{len(s.formation.surface)}"
     return find_force(snap, fit) is not None and sha256(seed.encode()).digest()[0] % 4 > 0
 
 

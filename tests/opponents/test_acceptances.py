@@ -148,7 +148,7 @@ def test_a_lack_is_quiet_until_a_change_of_the_call_makes_another(real: tuple[Te
     assert figures(after.text)[accepted] > before.pop(accepted, 0)
     assert {k: v for k, v in figures(after.text).items() if k in before} == before
     with store.write(team_id) as t:
-        for row in t.rows(Acceptance):
+        for row in (one for one in t.rows(Acceptance) if one.lack):  # those of the demo's file have none
             assert re.fullmatch("[0-9a-f]{12}", row.lack)
             row.lack = "0" * 12  # as if something else had been short then
             t.add(row)
