@@ -32,7 +32,8 @@ def test_one_rep_of_each_kind_by_touch_and_the_miss_on_the_board(phone: Page, la
         answer(phone, site.parts(rep.id), right=rep is not missed)
         expect(phone.locator(".verdict h2")).to_have_text("That is it" if rep is not missed else "One of two")
         phone.locator(".bar a.button").tap()
-    expect(phone.get_by_text(f"{len(reps) - 1} at once").first).to_be_visible()
+    counts = [f"{len(reps) - 1} at once", "0 missed, then got", "1 still open"]
+    expect(phone.locator(".counts li")).to_have_text(counts)
     assert site.answers(player) == [(n, rep is not missed) for n, rep in enumerate(reps, start=1)]
 
     sign_in_coach(laptop, site)
@@ -62,7 +63,7 @@ def test_a_missed_rep_comes_back_in_another_guise(phone: Page, site: Site) -> No
     answer(phone, site.parts(guise.id))
     phone.get_by_role("link", name="See how you did").tap()
     phone.wait_for_url(f"**/sets/{set_id}")
-    expect(phone.get_by_text("1 missed, then got")).to_be_visible()
+    expect(phone.locator(".counts li")).to_have_text(["1 at once", "1 missed, then got", "0 still open"])
 
 
 def test_by_keyboard_alone(laptop: Page, site: Site) -> None:
@@ -131,6 +132,8 @@ def test_a_rep_of_two_parts_asks_one_at_a_time_and_the_first_can_be_changed(phon
     assert len(plates) >= 2
     tap(phone, right, 1)
     assert seen_taps(phone, 1) == [one for one in plates if one == right]  # some choices are words alone
+    checked = phone.locator('.choices[data-part="1"] input:checked')
+    assert checked.evaluate_all("all => all.map(one => one.value)") == [right]
     wrong = next(c["id"] for c in second["choices"] if c["id"] not in second["right"])
     tap(phone, wrong, 2)
     button.tap()
