@@ -161,7 +161,7 @@ def _crop(scene: Scene, line: tuple[float, float]) -> Window:
     for man in scene.men:
         places = ways.get(man.id, (man,))
         is_near = any(line[0] - NEAR_YD <= place.x <= line[1] + NEAR_YD for place in places)
-        if is_near or man.id in named:
+        if is_near or scene.shows_all or man.id in named:
             xs += [edge for place in places for edge in (place.x - 0.8, place.x + 0.8)]
             ys += [place.y for place in places]
     points = [point for track in scene.tracks for point in track.points]

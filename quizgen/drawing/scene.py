@@ -90,7 +90,7 @@ class Scene:
     ``over`` is a picture of the same snap that this one takes the place of: it is then cropped and scaled as that one
     is, so that nobody who stands still jumps when one follows the other; who is farther out comes in from its edge.
     ``hash_xs`` are the x of the hash marks in yards, () for none. ``snap_s`` is when the ball is snapped, in seconds
-    after the picture begins: later than 0 where somebody moves before it.
+    after the picture begins: later than 0 where somebody moves before it. ``shows_all`` keeps everybody in the crop.
 
     Raises:
         SceneError: the parts don't fit together.
@@ -112,6 +112,7 @@ class Scene:
     over: Scene | None = None
     ball: HeldBall | None = None
     captions: Captions = NO_CAPTIONS
+    shows_all: bool = False
 
     def __post_init__(self) -> None:
         for where, words in (("title", self.title), ("description", self.description)):

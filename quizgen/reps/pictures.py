@@ -88,7 +88,7 @@ def lane_taps(
 
 def question(snap: Snap, own: str, taps: tuple[Tap, ...], marks: tuple[Mark, ...] = ()) -> Scene:
     """The picture before the answer: on air the line-up; otherwise the blockers where they get to, their ways behind
-    them, and the defense still where it lines up."""
+    them, and the defense still where it lines up. ``own`` is empty where nobody is the reader's own man."""
     cast = cast_of(snap)
     on_air = snap.ground is Ground.AIR
     moves = snap.answer.moves
@@ -377,8 +377,8 @@ def _fit_motions(cast: Cast, snap: Snap, fits: Iterable[Fit]) -> tuple[Motion, .
 
 def _late_way(snap: Snap, own: str) -> tuple[Point, ...]:
     """The way of his own man where he is pass first: toward the ball, once it is over the line; else none."""
-    fit = snap.answer.fit(own)
-    if fit.lanes or fit.owns or snap.ground is Ground.AIR:
+    fit = snap.find_fit(own)
+    if fit is None or fit.lanes or fit.owns or snap.ground is Ground.AIR:
         return ()
     start = Point(fit.man.stands[0], -fit.man.stands[1])
     goal = Point(snap.answer.aim_x, -PURSUIT_YD)
@@ -391,8 +391,10 @@ def _late_way(snap: Snap, own: str) -> tuple[Point, ...]:
 
 
 def _late_tracks(cast: Cast, snap: Snap, own: str) -> tuple[Track, ...]:
-    way, man = _late_way(snap, own), cast.defender_id(own)
-    return (Track(f"{man}-late", way, tone=Tone.RIGHT, is_own=True, of=man),) if way else ()
+    if not (way := _late_way(snap, own)):
+        return ()
+    man = cast.defender_id(own)
+    return (Track(f"{man}-late", way, tone=Tone.RIGHT, is_own=True, of=man),)
 
 
 def _late_motions(cast: Cast, snap: Snap, own: str) -> tuple[Motion, ...]:
@@ -463,14 +465,14 @@ def title(snap: Snap) -> str:
 
 def describe(snap: Snap, own: str) -> str:
     """The picture before the snap and the offense's first steps in words, for those who can't see it."""
-    w, answer = snap.wording, snap.answer
-    surface = answer.situation.formation.surface
-    man = answer.fit(own).man
+    w, fit = snap.wording, snap.find_fit(own)
+    surface = snap.answer.situation.formation.surface
     line = ", ".join(w.blocker(player) for player in surface)
     parts = [
         w.say("Seen from behind your defense. On their line from your left: {line}.", line=line),
-        w.say("You are {position}, {place}.", position=man.position, place=w.place(man, surface)),
     ]
+    if fit is not None:
+        parts.append(w.say("You are {position}, {place}.", position=own, place=w.place(fit.man, surface)))
     if snap.ground is not Ground.AIR:
         parts += [snap.play_words, *steps(snap)]
     return " ".join(parts)

@@ -19,11 +19,11 @@ from server.accounts.members import players
 from server.answers.recording import GivenAnswer, grade, is_right
 from server.commands.demo_season import DemoSeason, LearnerKind, PlannedRep, RosterPlayer, SeenRep, WrongChoice
 from server.database.store import Store, TeamSession, table_of
+from server.database.table_base import Base
 from server.database.tables import (
     AccountRole,
     Answer,
     Assignment,
-    Base,
     GradedAnswer,
     KeptRep,
     Member,

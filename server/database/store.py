@@ -28,7 +28,8 @@ from server.database.engine import (
     references_off,
     run_outside_transaction,
 )
-from server.database.tables import Base, Team
+from server.database.table_base import Base
+from server.database.tables import Team
 from server.errors import NotFound
 from server.i18n.lazy_text import LazyText
 from server.paths import MIGRATIONS
@@ -44,6 +45,7 @@ THINGS = {
     "player": LazyText("player"),
     "rep": LazyText("rep"),
     "set": LazyText("set"),
+    "snap": LazyText("snap"),
     "thing": LazyText("thing"),
 }
 

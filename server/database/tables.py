@@ -12,16 +12,21 @@ from typing import Any
 
 from sqlalchemy import (
     JSON,
-    Column,
-    ForeignKeyConstraint,
     Index,
-    Text,
     UniqueConstraint,
     text,
 )
-from sqlmodel import Field, SQLModel
+from sqlmodel import Field
 
-from server.database.columns import Moment, metadata
+from server.database.meeting_tables import Meeting, MeetingSnapShown
+from server.database.table_base import Base
+from server.database.table_base import json_list as _list
+from server.database.table_base import long_text as _long_text
+from server.database.table_base import moment as _moment
+from server.database.table_base import of_assignment as _of_assignment
+from server.database.table_base import of_member as _of_member
+from server.database.table_base import of_rep as _of_rep
+from server.database.table_base import of_team as _of_team
 
 
 class AccountRole(StrEnum):
@@ -35,49 +40,17 @@ class AccountRole(StrEnum):
 
 
 class Purpose(StrEnum):
-    """What a set is for: a number of reps; a check that ends when the call is decided; a player's own practice."""
+    """What a set is for: a number of reps; a check that ends when the call is decided; a player's own practice; a
+    meeting, in which the coach moves from snap to snap."""
 
     REPS = "reps"
     CHECK = "check"
     PRACTICE = "practice"
+    MEETING = "meeting"
 
 
-class Base(SQLModel):
-    """Base of all tables. It names all constraints, so that migrations can refer to them."""
-
-    metadata = metadata
-
-
-def _list() -> Any:
-    return Field(default_factory=list, sa_type=JSON, nullable=False)
-
-
-def _moment(*, optional: bool = False) -> Any:
-    if optional:
-        return Field(default=None, sa_type=Moment, nullable=True)
-    return Field(sa_type=Moment, nullable=False)
-
-
-def _long_text() -> Any:
-    return Field(default="", sa_column=Column(Text, nullable=False))
-
-
-def _of_team() -> ForeignKeyConstraint:
-    return ForeignKeyConstraint(["team_id"], ["team.id"], ondelete="CASCADE")
-
-
-def _of_member() -> ForeignKeyConstraint:
-    return ForeignKeyConstraint(["team_id", "member_id"], ["member.team_id", "member.id"], ondelete="CASCADE")
-
-
-def _of_assignment() -> ForeignKeyConstraint:
-    return ForeignKeyConstraint(
-        ["team_id", "assignment_id"], ["assignment.team_id", "assignment.id"], ondelete="CASCADE"
-    )
-
-
-def _of_rep() -> ForeignKeyConstraint:
-    return ForeignKeyConstraint(["team_id", "rep_id"], ["rep_shown.team_id", "rep_shown.rep_id"])
+#: Sets that no coach sent to be done by a due date.
+NOT_SENT = (Purpose.PRACTICE, Purpose.MEETING)
 
 
 class Team(Base, table=True):
@@ -484,6 +457,8 @@ TABLES: tuple[type[Base], ...] = (
     SetRep,
     Answer,
     MissPicture,
+    Meeting,
+    MeetingSnapShown,
     Opponent,
     Acceptance,
     PlayWord,

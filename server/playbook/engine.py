@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from quizgen.football.team import TeamBook
     from quizgen.reps.catalogue import Catalogue
     from quizgen.reps.held_against import HeldAgainst, ShortSnap
+    from quizgen.reps.meeting import MeetingSnap
     from quizgen.reps.whiteboard import Change, HeldCall, Look
     from quizgen.reps.wording import Say
 
@@ -127,6 +128,26 @@ class Engine:
         from quizgen.reps.held_against import short_snaps
 
         return short_snaps(team, *asked)
+
+    def meeting_snaps(
+        self, catalogue: Catalogue, call: str, sides: Collection[CallSide], most: int
+    ) -> list[MeetingSnap]:
+        """Runs against a call that a whole room can be asked about; see ``find_snaps``."""
+        from quizgen.reps.meeting import find_snaps
+
+        return find_snaps(catalogue, call, sides, most)
+
+    def meeting_snap(self, catalogue: Catalogue, digest: str) -> MeetingSnap:
+        """The snap of that digest. Raises: FootballError when there is none."""
+        from quizgen.reps.meeting import meeting_snap
+
+        return meeting_snap(catalogue, digest)
+
+    def filled(self, catalogue: Catalogue, digest: str, missing: Collection[str]) -> Scene:
+        """The snap in motion as a room filled it; see ``filled``."""
+        from quizgen.reps.meeting import filled
+
+        return filled(catalogue, digest, missing)
 
     def crossings(self, team: TeamBook) -> Sequence[str]:
         """Which rushers get into each other's way, a line each."""

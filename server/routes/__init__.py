@@ -12,7 +12,8 @@ is not listed is refused.
 problem.html            title, message, details [str], status, request_id
 player/team.html        code, problem ("" or one line); form GET /team: code
 player/sign_in.html     team, number, problem; form POST /team/{team.join_code}: number, pin
-player/home.html        due, practices (his own, unfinished), done, missed: lists of SetProgress (below); a form POST
+player/home.html        room (None, or the meeting that is on for him), due, practices (his own, unfinished), done,
+                        missed: lists of SetProgress (below); a form POST
                         /sets/{id}/open for each of the first two; calls [OwnCall: .call .stand (owned | keep sharp |
                         fading | coming | not yet | new) .right .answered .last_at .until .to_show [.stage .side (empty:
                         both)]], offered (None or one of them), lengths, shortest, may_begin; form POST /practice: call,
@@ -61,6 +62,16 @@ coach/set.html          problem, set, is_check, is_over, may_change,
                         .last_at .verdict], counts {players, opened, finished, right, answered, can, late}, again
                         {unfinished, missed: players}, due (typed), zone;
                         forms POST /coach/sets/{id}/close and /coach/sets/{id}/extend: due
+coach/room_start.html   problem, calls, call, sides, snaps [quizgen's MeetingSnap], chosen [digest], groups, picked, on
+                        [Assignment: a meeting that is on], zone; form POST /coach/room: call, sides*, groups*, snaps*
+coach/room.html         meeting (MeetingNow: .assignment .meeting [.place .phase .seen] .snap [.heading .offense .lanes
+                        .what_ifs] .snaps .joined .asked .answered .wall_version), svg, counts [PlaceCount], missing
+                        {position}, quiet [Member], aloud (None or one of them), rep (his KeptRep), answer_id; forms
+                        POST /coach/room/{id}: action, place, seen; POST /coach/room/{id}/aloud/{place}: player,
+                        answer_id, choice_1 ..
+coach/room_end.html     meeting, results [SnapResult: .snap .right .answered .missed_by [position]]
+player/room.html        meeting (None or MeetingNow), is_in, rep (None or KeptRep), has_answered, answer, said, picture,
+                        answer_id; forms POST /room/{id}/join; POST /room/{id}/{place}: answer_id, choice_1 ..
 coach/days.html         problem, typed (None or DayForm), days [(PracticeDay, DayForm, next due)], suggested {key:
                         Suggestion}, blank (DayForm), may_change, stages, sides, longest, check_min, check_max, zone;
                         forms POST /coach/days (DayForm), /coach/days/suggested: key, /coach/days/{id}/delete
@@ -132,6 +143,7 @@ from server.routes import (
     entry,
     health,
     language,
+    meeting,
     metrics,
     opponents,
     play_list,
@@ -151,6 +163,7 @@ ROUTERS = (
     language.router,
     player.router,
     practice.router,
+    meeting.router,
     board.router,
     assign.router,
     days.router,

@@ -16,6 +16,7 @@ from server.errors import BadInput, Conflict, Expired, NotFound
 from server.mastery.picker import CHECK_MIN
 from server.reading.fields import AnswerId, ChoiceId, Id, Sent, TookMs
 from server.sets.check_sessions import find_check_result
+from server.sets.meeting import find_own_meeting
 from server.sets.opening import open_set
 from server.sets.player_sets import (
     SetProgress,
@@ -70,6 +71,7 @@ def home(request: Request, services: AppServices, viewer: SignedIn) -> Response:
     with services.store.read(viewer.team.id) as t:
         sets = own_sets(t, viewer.member)
         practices = open_practices(t, viewer.member, now)
+        room = find_own_meeting(t, viewer.member, now)
     due = [s for s in sets if not is_practice(s.assignment) and not s.is_finished and not is_over(s.assignment, now)]
     missed = [s for s in sets if not is_practice(s.assignment) and not s.is_finished and is_over(s.assignment, now)]
     done = sorted((s for s in sets if s.is_finished), key=lambda s: s.opened.opened_at if s.opened else now)
@@ -77,6 +79,7 @@ def home(request: Request, services: AppServices, viewer: SignedIn) -> Response:
     return page(
         request,
         "player/home.html",
+        room=room,
         due=due,
         practices=practices,
         done=done[: -DONE_SHOWN - 1 : -1],

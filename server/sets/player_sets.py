@@ -17,7 +17,17 @@ from sqlalchemy import and_, bindparam, select, tuple_
 from sqlmodel import col
 
 from server.database.store import TeamSession, table_of
-from server.database.tables import AccountRole, Answer, Assignment, GradedAnswer, Member, PlayerSet, Purpose, SetRep
+from server.database.tables import (
+    NOT_SENT,
+    AccountRole,
+    Answer,
+    Assignment,
+    GradedAnswer,
+    Member,
+    PlayerSet,
+    Purpose,
+    SetRep,
+)
 from server.errors import NotFound
 from server.mastery.picker import CHECK_MIN
 
@@ -227,8 +237,11 @@ def own_progress(t: TeamSession, assignment_id: str, member: Member) -> SetProgr
 
 
 def get_own(found: Mapping[tuple[str, str], SetProgress], assignment_id: str, member: Member) -> SetProgress:
-    """A player's progress in one of his sets, from that in several. Raises: NotFound; see `own_progress`."""
+    """A player's progress in one of his sets, from that in several. A meeting is one only once he has answered in it:
+    before that it has nothing to show. Raises: NotFound; see `own_progress`."""
     done = found.get((assignment_id, member.id))
+    if done is not None and done.assignment.purpose == Purpose.MEETING and not done.layout:
+        done = None
     if done is None or not (done.opened or is_for(done.assignment, member)):
         raise NotFound("There is no such set for you.")
     return done
@@ -269,9 +282,11 @@ def read_copies(assignments: Sequence[Assignment], rows: Sequence[Sequence[Any]]
         key = (set_id, member_id)
         if key not in opened:
             opened[key] = OpenedSet(set_id, member_id, *copy)
+        if place is None:  # a copy without places: he has come to a meeting and not answered yet
+            continue
         answer = None if answer_id is None else PlaceAnswer(answer_id, right, late, side, at)
         layouts[key].append(SetPlace(place, rep_id, again_of, answer))
-    return {key: SetProgress(by_id[key[0]], copy, tuple(layouts[key])) for key, copy in opened.items()}
+    return {key: SetProgress(by_id[key[0]], copy, tuple(layouts.get(key, ()))) for key, copy in opened.items()}
 
 
 def answers_of(t: TeamSession, done: SetProgress, member_id: str) -> dict[int, Answer]:
@@ -282,7 +297,7 @@ def answers_of(t: TeamSession, done: SetProgress, member_id: str) -> dict[int, A
 
 def own_sets(t: TeamSession, member: Member) -> list[SetProgress]:
     """A player's recent sets, the one due first in front: up to a limit of sent ones, and of his own practices."""
-    sent = (col(Assignment.purpose) != Purpose.PRACTICE,)
+    sent = (col(Assignment.purpose).not_in(NOT_SENT),)
     practices = (col(Assignment.purpose) == Purpose.PRACTICE, col(Assignment.created_by) == member.id)
     latest: dict[str, Any] = {"order_by": (col(Assignment.created_at).desc(),), "limit": RECENT_SETS}
     newest = [one for where in (sent, practices) for one in t.rows(Assignment, *where, **latest)]

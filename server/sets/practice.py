@@ -17,7 +17,7 @@ from sqlmodel import col
 
 from server.accounts.credentials import make_id
 from server.database.store import TeamSession
-from server.database.tables import Assignment, Member, Purpose
+from server.database.tables import NOT_SENT, Assignment, Member, Purpose
 from server.database.write_queue import WriteQueue
 from server.errors import BadInput, NotFound
 from server.i18n.lazy_text import LazyText
@@ -84,7 +84,7 @@ class OwnCall:
 
 def opened_calls(t: TeamSession, member: Member, state: MasteryState, calls: Collection[str]) -> dict[str, set[int]]:
     """The calls open to a player, in the team's order, each with the stages that his coach has opened."""
-    mine = [one for one in t.rows(Assignment, col(Assignment.purpose) != Purpose.PRACTICE) if is_for(one, member)]
+    mine = [one for one in t.rows(Assignment, col(Assignment.purpose).not_in(NOT_SENT)) if is_for(one, member)]
     sent: dict[str, set[int]] = {}
     for one in mine:
         sent.setdefault(one.call, set()).update(one.stages)

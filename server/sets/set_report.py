@@ -10,11 +10,12 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+from sqlalchemy import ColumnElement
 from sqlmodel import col
 
 from server.accounts.sessions import Viewer
 from server.database.store import TeamSession
-from server.database.tables import Assignment, Member, PlayerSet, Purpose
+from server.database.tables import NOT_SENT, Assignment, Member, PlayerSet
 from server.errors import NotAllowed, NotFound
 from server.playbook.playbooks import Playbook
 from server.progress.board import SideCount, groups_of
@@ -85,7 +86,7 @@ def find_sent(t: TeamSession, viewer: Viewer, playbook: Playbook, seen: Sequence
 
 def is_seen(one: Assignment, viewer: Viewer, playbook: Playbook, seen: Sequence[Member]) -> bool:
     """Whether a coach sees a set: a position coach those of his groups, of his players, and his own."""
-    if one.purpose == Purpose.PRACTICE:
+    if one.purpose in NOT_SENT:
         return False
     if viewer.sees_all or one.created_by == viewer.member.id:
         return True
@@ -154,7 +155,7 @@ def list_page(
     number: int = 1,
 ) -> SetPage:
     """A page of the sets that a coach sees, newest first; filtered by call, open or over when given."""
-    where = [col(Assignment.purpose) != Purpose.PRACTICE.value]
+    where: list[ColumnElement[bool]] = [col(Assignment.purpose).not_in(NOT_SENT)]
     if call:
         where.append(col(Assignment.call) == call)
     every = t.rows(Assignment, *where, order_by=(col(Assignment.created_at).desc(), col(Assignment.id)))

@@ -331,9 +331,10 @@ function enhance(form) {
     refresh();
   });
   form.addEventListener("submit", (event) => {
-    event.preventDefault();
     const chosen = picked();
     const missing = chosen.findIndex((radio) => !radio);
+    if (missing < 0 && "inRoom" in form.dataset) return; // a plain form: what the room sees can't wait on this phone
+    event.preventDefault();
     if (missing < 0) send(form, chosen.map((radio) => radio.value), button);
     else $("input", fields[missing]).focus();
   });
@@ -461,10 +462,13 @@ async function start() {
   watchForms();
   watchThumb();
   addEventListener("online", flushAgain);
-  if ($("form.rep")) addEventListener("popstate", showFromHistory);
+  if ($("form.rep:not([data-in-room])")) addEventListener("popstate", showFromHistory);
   document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && flushAgain());
   watchBar();
-  const form = $("form.rep");
+  const found = $("form.rep");
+  const isInRoom = found && "inRoom" in found.dataset;
+  if (isInRoom) enhance(found);
+  const form = isInRoom ? null : found;
   if (form) {
     blank = $("main").firstElementChild.cloneNode(true);
     enhance(form);

@@ -16,11 +16,11 @@ from sqlmodel import col
 
 from server.accounts.sessions import end_sessions
 from server.database.store import TeamSession
+from server.database.table_base import Base
 from server.database.tables import (
     Answer,
     Assignment,
     AuditEntry,
-    Base,
     FailedTry,
     KeptRep,
     Member,

@@ -1,7 +1,7 @@
 """Every page that people can open, as data: add a page by adding a line.
 
-Addresses may contain {call}, {player}, {set}, {opponent}, {file} and {team}, which the test fills in. A test compares
-this list with the routes that answer GET.
+Addresses may contain {call}, {player}, {set}, {room}, {opponent}, {file} and {team}, which the test fills in. A test
+compares this list with the routes that answer GET.
 """
 
 #: Pages without sign-in: name, address.
@@ -22,6 +22,7 @@ PLAYER_PAGES = (
     ("wrong in two parts, reloaded", "/sets/{set}/reps/3"),
     ("rep of two parts", "/sets/{set}/reps/4"),
     ("rep", "/sets/{set}/reps/5"),
+    ("room", "/room"),
     ("own data", "/my-data"),
     ("problem", "/sets/nothing-here"),
 )
@@ -39,6 +40,8 @@ COACH_PAGES = (
     ("scout cards", "/coach/sheets/scout-cards?call={call}"),
     ("sets", "/coach/sets"),
     ("set of the coach", "/coach/sets/{set}"),
+    ("room", "/coach/room?call={call}"),
+    ("the wall", "/coach/room/{room}"),
     ("days", "/coach/days"),
     ("results", "/coach/results"),
     ("roster", "/coach/roster"),
@@ -61,6 +64,8 @@ NO_PAGES = frozenset(
         "/join",
         "/join/{code}",
         "/coach",
+        "/api/room",
+        "/coach/room/{room_id}/state",
         "/api/sets/{set_id}",
         "/api/sets/{set_id}/reps/{rep_id}",
         "/sw.js",

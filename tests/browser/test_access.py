@@ -186,6 +186,10 @@ def test_the_coachs_pages(device_of, site: Site, language: str) -> None:
         opponent = t.first(Opponent, col(Opponent.name) == f"Alder Creek {language}")
         assert opponent is not None
         played.words["opponent"] = opponent.id
+    page.goto(f"{site.address}/coach/room")
+    page.get_by_role("button", name="Put it on the wall").click()
+    page.wait_for_url("**/coach/room/*")
+    played.words["room"] = page.url.rsplit("/", 1)[1]
     translate_reps(page.context, site, language)
     found = []
     for name, path in COACH_PAGES:

@@ -13,6 +13,7 @@ from quizgen.football.errors import ContentProblems, Problem, UnknownName
 from quizgen.football.opponent import AcceptedLack, ChartedOpponent
 from quizgen.football.sides import Side
 from quizgen.reps.held_against import HeldAgainst, HeldRun, Lack, ShortSnap
+from quizgen.reps.meeting import MeetingLane, MeetingSnap, WhatIf
 from quizgen.reps.rep import RepKeys
 from quizgen.reps.whiteboard import Change, HeldCall, Hold
 from server.playbook.rep_summary import FormationSummary, PlaySummary
@@ -119,6 +120,8 @@ FORMATIONS = (
     FormationSummary("trips-right", "trips right", "trips-left", "right"),
 )
 KINDS = (("track", 1), ("moved-gap", 2), ("pull-read", 3), ("open-gap", 2))
+SNAP_KINDS = ("moved-gap", "pull-read")
+LANES = ("left A", "left B", "right B")
 RIGHT = "b"
 BECAUSE = "The rule of this made-up call sends you there"
 
@@ -255,6 +258,24 @@ class FakeFootball:
         if accepted or run != ("zone", False):
             return []
         return [ShortSnap(call, Side.LEFT, "pro", "zone", Side.RIGHT, "0123456789ab")]
+
+    def meeting_snaps(
+        self, catalogue: FakeCatalogue, call: str, sides: Collection[Side], most: int
+    ) -> list[MeetingSnap]:
+        return [self.meeting_snap(catalogue, f"{call}-{side.value}-{kind}") for side in sides for kind in SNAP_KINDS]
+
+    def meeting_snap(self, catalogue: FakeCatalogue, digest: str) -> MeetingSnap:
+        call, side, kind = digest.split("-", 2)
+        asked = catalogue.reps(calls=[call], sides=[Side(side)], kinds=[kind])
+        reps: Any = {rep.position: rep for rep in asked if rep.formation == "pro"}
+        lanes = tuple(MeetingLane(f"lane:{name}", name, (p.key,)) for name, p in zip(LANES, POSITIONS, strict=True))
+        question: Any = f"wall {digest}"
+        what_ifs = (WhatIf("What if Nose is hooked?", question),)
+        names = (digest, f"{call} {side}", "They zone.", Side(side), "pro", "zone", Side.RIGHT)
+        return MeetingSnap(*names, question, reps, frozenset(reps), lanes, what_ifs)
+
+    def filled(self, catalogue: FakeCatalogue, digest: str, missing: Collection[str]) -> str:
+        return f"filled {digest}, missing {' '.join(sorted(missing))}"
 
     def crossings(self, team: FakeTeam) -> tuple[str, ...]:
         return ()

@@ -51,6 +51,9 @@ def fill(house: House, team: Team) -> dict[str, str]:
     assert coach.post("/coach/opponents/next", data={"opponent": last(opponent)}, headers=PAGE).is_success
     lack = {"call": "Hammer", "against": last(opponent), "play": "zone", "at": "away", "why": "we live with it"}
     assert coach.post("/coach/defense/accepted", data=lack, headers=PAGE).is_success
+    snaps = {"call": "Hammer", "snaps": ["Hammer-left-moved-gap", "Hammer-right-pull-read"]}
+    room = coach.post("/coach/room", data=snaps, headers=PAGE).url.path
+    assert coach.post(room, data={"action": "fits", "place": 1}, headers=PAGE).is_success
     assert coach.post("/coach/days", data=DAY, headers=PAGE).is_success
     wrong = house.client().post(f"/team/{team.join_code}", data={"number": "71", "pin": "000000"}, headers=PAGE)
     assert wrong.status_code == 401
@@ -68,6 +71,7 @@ def fill(house: House, team: Team) -> dict[str, str]:
         "player_id": house.member(54, team).id,
         "place": "1",
         "opponent_id": last(opponent),
+        "room_id": last(room),
         "day_id": rows["practice_day"][0].id,
         "coach_id": coach_id,
         "accepted_id": rows["acceptance"][0].id,

@@ -2,12 +2,12 @@
 
 from alembic import context
 
-from server.database.tables import Base
+from server.database.tables import TABLES
 
 connection = context.config.attributes["connection"]
 context.configure(
     connection=connection,
-    target_metadata=Base.metadata,
+    target_metadata=TABLES[0].metadata,
     render_as_batch=connection.dialect.name == "sqlite",
     compare_type=True,
     transactional_ddl=True,
