@@ -229,6 +229,7 @@ def grade(
         relation=relation(given.chosen, shown),
         explanation=explanation(given.chosen, shown),
         job=shown.job,
+        guess=shown.guess,
     )
 
 

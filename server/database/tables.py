@@ -81,7 +81,9 @@ class ContentFile(Base, table=True):
 class CallFamilies(Base, table=True):
     """Which calls ask much the same of a position, as last compared: {position: {call: family}}.
 
-    ``made_from`` names the content and the engine; once either is another, calls are compared again.
+    ``made_from`` names the content and the engine; once either is another, calls are compared again. ``drill`` holds
+    the reps worth asking and the call-blind rates, {rates: {kind: {position: rate}}, reps: [[setup, kind, position,
+    guise, worth]]}; empty until it is worked out.
     """
 
     __tablename__ = "call_families"
@@ -90,6 +92,7 @@ class CallFamilies(Base, table=True):
     team_id: str = Field(primary_key=True)
     made_from: str
     families: dict[str, dict[str, str]] = Field(default_factory=dict, sa_type=JSON, nullable=False)
+    drill: dict[str, Any] = Field(default_factory=dict, sa_type=JSON, nullable=False)
 
 
 class NounName(Base, table=True):
@@ -225,8 +228,9 @@ class KeptRep(Base, table=True):
     rep again at each look (an edit to the content would change past answers).
 
     Position, call, formation and play are keys; ``job`` is a hash of what is asked of the man and what is right, empty
-    where that is unknown. ``parts`` is a list of {prompt, choices: [{id, key, label, phrase, leaves, relation}],
-    right: [id]}.
+    where that is unknown. ``guess`` is how often a player who ignores the call is right in this kind at this position,
+    0 where that was unknown when it was first shown. ``parts`` is a list of {prompt, choices: [{id, key, label, phrase,
+    leaves, relation}], right: [id]}.
     """
 
     __tablename__ = "rep_shown"
@@ -250,6 +254,7 @@ class KeptRep(Base, table=True):
     before_svg: str = _long_text()
     after_svg: str = _long_text()
     job: str = ""
+    guess: float = 0.0
     first_at: datetime = _moment()
 
 
@@ -274,9 +279,9 @@ class SetRep(Base, table=True):
 class GradedAnswer(Base):
     """One answer with its result, stored or about to be. ``id`` is made on the phone; the order is by ``received_at``.
 
-    What mastery needs of the rep is copied here, so that it reads one table. ``job`` is the rep's: while it is that of
-    today's rep, the answer is about today's job; empty: unknown. ``took_ms`` comes from the phone, None
-    when it sent none; ``is_late`` means received after the set was due or closed.
+    What mastery needs of the rep is copied here, so that it reads one table, ``guess`` and ``job`` among it: while
+    ``job`` is that of today's rep, the answer is about today's job; empty: unknown. ``took_ms`` comes from the phone,
+    None when it sent none; ``is_late`` means received after the set was due or closed.
     """
 
     team_id: str = Field(primary_key=True)
@@ -304,6 +309,7 @@ class GradedAnswer(Base):
     relation: str = ""
     explanation: str = _long_text()
     job: str = ""
+    guess: float = 0.0
 
 
 class Answer(GradedAnswer, table=True):

@@ -104,9 +104,10 @@ TEAM_SD = {
 }
 
 
-def guess_chance(choices: int) -> float:
-    """The chance of guessing right among `choices`, clamped to .02 to .60."""
-    return min(max(1.0 / choices, GUESS_LOW), GUESS_HIGH)
+def guess_chance(choices: int, rate: float = 0.0) -> float:
+    """The chance of being right without knowing the call, clamped to .02 to .60: the call-blind `rate` of such
+    questions; 0 where that is unknown, then that of guessing among `choices`."""
+    return min(max(rate or 1.0 / choices, GUESS_LOW), GUESS_HIGH)
 
 
 def chance_right(theta: Vector, guess: float) -> Vector:

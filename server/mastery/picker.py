@@ -1,13 +1,14 @@
 """What to ask a player next: what matters against the next opponent and what he doesn't know yet.
 
 A rep's weight is call weight x stage weight x one half x (1 - chance of knowing it)^2, and a tenth of that when the
-same question was already asked this session. Rules on top: stages in teaching order, both sides, no picture twice in a
-set, a missed rep comes back in another guise. Randomness is a seeded `random.Random`. Knows nothing of football, of how
-a rep is drawn, or of where sets are stored.
+same question was already asked this session; times its worth, which says how far the call decides its answer: what a
+player gets right by the picture alone proves nothing and is asked rarely. Rules on top: stages in teaching order, both
+sides, no picture twice in a set, a missed rep comes back in another guise. Randomness is a seeded `random.Random`.
+Knows nothing of football, of how a rep is drawn, or of where sets are stored.
 """
 
 import random
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
@@ -20,6 +21,9 @@ from server.mastery.replay import CallAnswer, MasteryState
 from server.mastery.values import LEFT, RIGHT, SIDES, STAGES, State, TeamSettings
 
 ASKED_FACTOR = 0.1
+#: How much less a kind, or a guise, is drawn for each time that it was asked in this set. Rejected: only the kinds
+#: asked least (a position's kinds whose answer never changes came as often as the others).
+KIND_ASKED, GUISE_ASKED = 0.4, 0.5
 #: Lowest weight of a call or stage: what a coach assigns is asked even if the opponent never runs it.
 MIN_WEIGHT = 1e-6
 REPEAT_AFTER = 2
@@ -36,7 +40,8 @@ class RepOption:
     """A rep that could be asked.
 
     Reps that show the same picture share `picture`; `guise` is what makes the situation look different besides the side
-    (the formation, say). `weight` is relative to other reps of the same question and must be above 0.
+    (the formation, say). `weight` is relative to other reps of the same question and must be above 0. `worth` is
+    relative to all reps of its kind, 1 on average: how far the call decides the answer.
     """
 
     rep: str
@@ -47,6 +52,7 @@ class RepOption:
     kind: str = ""
     guise: str = ""
     weight: float = 1.0
+    worth: float = 1.0
 
     @property
     def cell(self) -> tuple[str, int, str]:
@@ -118,7 +124,7 @@ def next_rep(
         if ago > REPEAT_AFTER or (left is not None and left <= len(misses)):
             repeats = [o for o in fresh if _another_guise(o, missed)]
             if repeats:
-                return _draw_least_asked([o for o in repeats if o.side != missed.side] or repeats, asked, rng)
+                return _draw_varied([o for o in repeats if o.side != missed.side] or repeats, asked, rng)
     too_recent = [missed for ago, missed in misses if ago <= REPEAT_AFTER]
     ahead = [o for o in fresh if not any(_another_guise(o, missed) for missed in too_recent)] or fresh
     return _draw(state, player, _even_sides(ahead, asked), asked, now, settings, rng)
@@ -175,18 +181,33 @@ def _draw(
 ) -> RepOption:
     cells = sorted({o.cell for o in options})
     chances = cell_chances(state, player, sorted({cell[0] for cell in cells}), now)
-    weights = cell_weights(chances, cells, asked, settings)
+    worths = cell_worths(options)
+    weights = [
+        weight * worths[cell] for cell, weight in zip(cells, cell_weights(chances, cells, asked, settings), strict=True)
+    ]
     cell = rng.choices(cells, weights)[0]
-    return _draw_least_asked([o for o in options if o.cell == cell], asked, rng)
+    return _draw_varied([o for o in options if o.cell == cell], asked, rng)
 
 
-def _draw_least_asked(options: list[RepOption], asked: Sequence[Asked], rng: random.Random) -> RepOption:
-    """One of these reps, drawn by weight from the kinds and guises asked least in this set."""
+def cell_worths(options: Sequence[RepOption]) -> dict[tuple[str, int, str], float]:
+    """The mean worth of each question's reps, as they are weighted."""
+    total: defaultdict[tuple[str, int, str], float] = defaultdict(float)
+    worth: defaultdict[tuple[str, int, str], float] = defaultdict(float)
+    for option in options:
+        total[option.cell] += option.weight
+        worth[option.cell] += option.weight * option.worth
+    return {cell: worth[cell] / total[cell] for cell in total}
+
+
+def _draw_varied(options: list[RepOption], asked: Sequence[Asked], rng: random.Random) -> RepOption:
+    """One of these reps, drawn by weight and worth; kinds and guises already asked in this set come less often."""
     kinds = Counter(one.option.kind for one in asked)
     guises = Counter(one.option.guise for one in asked)
-    least = min((kinds[o.kind], guises[o.guise]) for o in options)
-    rest = sorted((o for o in options if (kinds[o.kind], guises[o.guise]) == least), key=lambda o: o.rep)
-    return rng.choices(rest, [o.weight for o in rest])[0]
+    ordered = sorted(options, key=lambda o: o.rep)
+    return rng.choices(
+        ordered,
+        [o.weight * o.worth * KIND_ASKED ** kinds[o.kind] * GUISE_ASKED ** guises[o.guise] for o in ordered],
+    )[0]
 
 
 def check_verdict(
@@ -245,7 +266,7 @@ def next_check_rep(
     change = _expected_changes(state, player, call, _not_recorded(shown, asked), cells, now, settings)
     most = max(change.values())
     chosen = rng.choice([cell for cell in cells if change[cell] >= most * (1.0 - 1e-9)])
-    return _draw_least_asked([o for o in pool if o.cell[1:] == chosen], asked, rng)
+    return _draw_varied([o for o in pool if o.cell[1:] == chosen], asked, rng)
 
 
 def _not_recorded(shown: Sequence[CallAnswer], asked: Sequence[Asked]) -> list[tuple[int, str]]:

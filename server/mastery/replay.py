@@ -188,7 +188,7 @@ class MasteryState:
         family = self.families.family_of(answer.position, answer.call)
         own = self.records.setdefault(answer.player, {})
         record = own.setdefault((answer.position, answer.call), Record())
-        guess, is_repeat = guess_chance(answer.choices), record.is_repeat(answer)
+        guess, is_repeat = guess_chance(answer.choices, answer.guess), record.is_repeat(answer)
         if is_repeat:
             guess += (1.0 - guess) * REPEAT_SHOWN
         belief = self.beliefs.setdefault(answer.player, Belief())

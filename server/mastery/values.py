@@ -59,7 +59,8 @@ class AnswerFact:
     """One stored answer.
 
     `at` is in seconds since 1970 UTC, `day` a number of the day where the team is (None: the day in UTC); `choices` is
-    the number of choices offered. `chosen`, `right_answer` and `relation` (how the chosen answer relates to the right
+    the number of choices offered, `guess` how often such questions are answered right without knowing the call (0:
+    unknown). `chosen`, `right_answer` and `relation` (how the chosen answer relates to the right
     one) are the caller's names and only needed for confusions; empty means not recorded. `position` is the position he
     answered for, `kind` what kind of question it was, `snap` which snap it showed. `weight` (above 0, up to 1) is how
     much it counts: less than 1 is no proof of knowing.
@@ -79,6 +80,7 @@ class AnswerFact:
     kind: str = ""
     snap: str = ""
     weight: float = 1.0
+    guess: float = 0.0
     day: int | None = None
 
     def __post_init__(self) -> None:
@@ -92,6 +94,8 @@ class AnswerFact:
             raise MasteryError(f"choices {self.choices!r} of an answer; expected 2 or more")
         if not math.isfinite(self.at):
             raise MasteryError(f"time {self.at!r} of an answer is not a finite number of seconds")
+        if not 0.0 <= self.guess <= 1.0:
+            raise MasteryError(f"guess {self.guess!r} of an answer; expected 0 to 1")
         if not 0.0 < self.weight <= 1.0:
             raise MasteryError(f"weight {self.weight!r} of an answer; expected above 0, 1 at most")
 

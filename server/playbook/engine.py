@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import astuple, replace
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Any
 import quizgen
 from quizgen.football.errors import GapsoundError as FootballError
 from quizgen.football.sides import Side as CallSide
-from server.playbook.rep_summary import FormationSummary, PlaySummary, word
+from server.playbook.rep_summary import FormationSummary, PlaySummary, RepSummary, word
 
 if TYPE_CHECKING:
     from quizgen.drawing.scene import Scene
@@ -81,6 +81,42 @@ class Engine:
         from quizgen.reps.families import families
 
         return families(catalogue)
+
+    def drill(self, catalogue: Catalogue) -> dict[str, Any]:
+        """Which reps are worth asking, and how often a player who ignores the call is right, as plain values; seconds
+        of work."""
+        from quizgen.reps.drill import drill
+
+        found = drill(catalogue)
+        return {"rates": found.rates, "reps": [astuple(rep) for rep in found.reps]}
+
+    def drilled(self, catalogue: Catalogue, reps: Sequence[Sequence[Any]]) -> list[RepSummary]:
+        """The reps of a drill, as values to choose from."""
+        from quizgen.reps.catalogue import setup_stage
+        from quizgen.reps.ids import picture_id, rep_id
+
+        keys = {position.name: position.key for position in catalogue.team.positions}
+        found = []
+        for digest, kind, position, guise, worth in reps:
+            setup = catalogue.setups[digest]
+            play = setup.play.key if setup.play else ""
+            found.append(
+                RepSummary(
+                    rep_id(digest, kind, position),
+                    kind,
+                    int(setup_stage(setup)),
+                    keys[position],
+                    setup.pressure.key,
+                    word(setup.to),
+                    setup.formation.key,
+                    f"{play} {word(setup.play_to)}".strip(),
+                    picture_id(digest, position),
+                    guise,
+                    play,
+                    worth,
+                )
+            )
+        return found
 
     def plays(self, team: TeamBook) -> Sequence[PlaySummary]:
         """The opponents' plays, in the team's order."""

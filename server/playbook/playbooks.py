@@ -9,22 +9,22 @@ from __future__ import annotations
 import hashlib
 import threading
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
-from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import datetime
-from itertools import islice
+from itertools import islice, product
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from cachetools import LRUCache
 
 from server.database.store import Store, TeamSession
-from server.database.tables import CallFamilies, ContentFile, KeptRep, Team
+from server.database.tables import ContentFile, KeptRep, Team
 from server.database.write_queue import WriteQueue
-from server.errors import BadInput, Unavailable
+from server.errors import BadInput
 from server.i18n.languages import SOURCE, Language, language
 from server.i18n.lazy_text import LazyText
 from server.mastery.values import SIDES, STAGES
 from server.playbook.engine import CallSide, Engine, FootballError
+from server.playbook.kept_families import KeptFamilies
 from server.playbook.noun_names import NounKind, NounNames, read_names
 from server.playbook.rep_summary import FormationSummary, PlaySummary, RepSummary, facts
 from server.playbook.stored_reps import draw_miss, draw_tapped, said_as, snapshot
@@ -66,6 +66,8 @@ class Playbook:
     team: TeamBook
     kept_families: KeptFamilies | None = None
     _catalogue: Catalogue | None = None
+    _drill: Mapping[str, Any] | None = None
+    _drilled: Mapping[tuple[str, str, int, str], Sequence[RepSummary]] | None = None
     _cells: LRUCache[CellKey, tuple[RepSummary, ...]] = field(default_factory=lambda: LRUCache(KEPT_CELLS))
     _families: Mapping[str, Mapping[str, str]] | None = None
     _plays: Sequence[PlaySummary] | None = None
@@ -161,6 +163,31 @@ class Playbook:
                     self.kept_families.keep(self._families)
         return self._families
 
+    def prepare(self) -> None:
+        """Work out which reps are worth asking, and the call-blind rates; once for each content, as families are.
+
+        That takes seconds: sets laid out before draw from the first few reps of the catalogue, all worth the same.
+        Rejected: the first set waits for it.
+        """
+        found = self.kept_families.find_drill() if self.kept_families is not None else None
+        if found is None:
+            found = self.football.drill(self.catalogue.said_by(language(SOURCE).translate_template))
+            if self.kept_families is not None:
+                self.kept_families.keep(self.families(), found)
+        cells: dict[tuple[str, str, int, str], list[RepSummary]] = {}
+        for rep in self.football.drilled(self.catalogue, found["reps"]):
+            cells.setdefault((rep.call, rep.position, rep.stage, rep.to), []).append(rep)
+        self._drill, self._drilled = found, cells
+
+    def guess_rate(self, kind: str, position: str) -> float:
+        """How often a player who ignores the call is right, for a kind and a position; 0 when that is not known."""
+        rates = self._drill["rates"].get(kind, {}) if self._drill is not None else {}
+        return float(rates.get(position, rates.get("", 0.0)))
+
+    def as_stored(self, t_id: str, rep: Any, now: datetime) -> KeptRep:
+        """A rep of the catalogue, drawn, as it will be stored. Call it within `ask`."""
+        return snapshot(self.football, t_id, rep, now, self.guess_rate(rep.kind, rep.keys.position))
+
     def plays(self) -> Sequence[PlaySummary]:
         """The opponents' plays, in the team's order, computed once."""
         if self._plays is None:
@@ -202,8 +229,11 @@ class Playbook:
         sides: Sequence[str],
         often: Mapping[int, Sequence[str]] | None = None,
     ) -> list[RepSummary]:
-        """Reps to choose from: for each position, stage and side the first few, which are unlike one another, and a few
-        more of the plays to ask ``often``, by stage."""
+        """Reps to choose from: for each position, stage and side those worth asking; until these are worked out the
+        first few, which are unlike one another, and a few more of the plays to ask ``often``, by stage."""
+        if self._drilled is not None:
+            keys = product([call], positions, stages, sides)
+            return [rep for key in keys for rep in self._drilled.get(key, ())]
         found: dict[str, RepSummary] = {}
         for position in positions:
             for stage in stages:
@@ -256,7 +286,7 @@ class Playbook:
             first = list(islice(self.reps(call, positions, stages, sides), SAMPLED))
             kinds = {rep.kind: rep for rep in reversed(first)}
             chosen = [*kinds.values(), *(rep for rep in first if rep is not kinds[rep.kind])][:SAMPLES]
-            return [snapshot(self.football, t_id, rep, now) for rep in chosen]
+            return [self.as_stored(t_id, rep, now) for rep in chosen]
 
         return self._work(choose)
 
@@ -264,9 +294,7 @@ class Playbook:
         """These reps, drawn, as they will be stored."""
         if not rep_ids:
             return []
-        return self._work(
-            lambda: [snapshot(self.football, t_id, self.catalogue.rep(rep_id), now) for rep_id in rep_ids]
-        )
+        return self._work(lambda: [self.as_stored(t_id, self.catalogue.rep(rep_id), now) for rep_id in rep_ids])
 
     def translated(self, shown: Sequence[KeptRep], language: Language) -> list[KeptRep]:
         """These reps in another language; as stored where the content has no such rep, or has other choices for it."""
@@ -353,33 +381,6 @@ class Playbook:
             return job()
 
 
-@dataclass(frozen=True, slots=True)
-class KeptFamilies:
-    """A team's families of calls in the database, as made from one content by this version of the engine."""
-
-    store: Store
-    writes: WriteQueue
-    team_id: str
-    made_from: str
-
-    def find(self) -> Mapping[str, Mapping[str, str]] | None:
-        """The stored families; None when there are none, or others. Raises: Unavailable."""
-        with self.store.read(self.team_id) as t:
-            row = t.find(CallFamilies)
-        return row.families if row is not None and row.made_from == self.made_from else None
-
-    def keep(self, families: Mapping[str, Mapping[str, str]]) -> None:
-        """Store families in place of others; a database that can't be written now gets them at the next start."""
-
-        def store(t: TeamSession) -> None:
-            row = t.find(CallFamilies) or CallFamilies(team_id=t.team_id, made_from="")
-            row.made_from, row.families = self.made_from, {name: dict(own) for name, own in families.items()}
-            t.add(row)
-
-        with suppress(Unavailable):
-            self.writes.write(self.team_id, store)
-
-
 class Playbooks:
     """The playbooks of all teams; the most recently used are cached. Without ``writes`` nothing is stored."""
 
@@ -387,6 +388,8 @@ class Playbooks:
         self.store = store
         self.writes = writes
         self.football = football or Engine()
+        #: Called with each playbook that is read, to prepare it in the background; None: nothing is.
+        self.on_read: Callable[[Playbook], None] | None = None
         self._kept: LRUCache[tuple[str, str], Playbook] = LRUCache(KEPT_PLAYBOOKS)
         self._names: LRUCache[tuple[str, str], NounNames] = LRUCache(KEPT_PLAYBOOKS)
         self._loading = threading.Lock()
@@ -404,6 +407,8 @@ class Playbooks:
                     kept.kept_families = KeptFamilies(self.store, self.writes, team.id, made_from)
                 with self._keeping:
                     self._kept[key] = kept
+                if self.on_read is not None:
+                    self.on_read(kept)
         return kept
 
     def names_of(self, team: Team) -> NounNames:

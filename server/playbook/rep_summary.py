@@ -34,7 +34,8 @@ class FormationSummary:
 
 @dataclass(frozen=True, slots=True)
 class RepSummary:
-    """What choosing a rep needs, without its pictures and words; nouns by their keys."""
+    """What choosing a rep needs, without its pictures and words; nouns by their keys. ``worth`` is how far the call
+    decides its answer, 1 on average."""
 
     id: str
     kind: str
@@ -47,6 +48,7 @@ class RepSummary:
     picture: str
     guise: str
     scheme: str = ""
+    worth: float = 1.0
 
 
 def word(value: Any) -> str:
@@ -85,4 +87,5 @@ def option(rep: RepSummary, weight: float = 1.0) -> RepOption:
         kind=rep.kind,
         guise=f"{rep.formation}/{rep.play}",
         weight=weight,
+        worth=rep.worth,
     )

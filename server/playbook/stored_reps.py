@@ -14,8 +14,8 @@ if TYPE_CHECKING:
     from server.playbook.engine import Catalogue
 
 
-def snapshot(football: Engine, team_id: str, rep: Any, now: datetime) -> KeptRep:
-    """A drawn rep as it will be stored."""
+def snapshot(football: Engine, team_id: str, rep: Any, now: datetime, guess: float = 0.0) -> KeptRep:
+    """A drawn rep as it will be stored; ``guess`` as in `KeptRep`."""
     return KeptRep(
         team_id=team_id,
         rep_id=rep.id,
@@ -35,6 +35,7 @@ def snapshot(football: Engine, team_id: str, rep: Any, now: datetime) -> KeptRep
         before_svg=football.draw(rep.scene),
         after_svg=football.draw_end(rep.moved),
         job=rep.keys.job,
+        guess=guess,
         first_at=now,
     )
 

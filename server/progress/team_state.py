@@ -50,6 +50,7 @@ ANSWERS = (
         _answer.position,
         _answer.kind,
         _answer.rep_id,
+        _answer.guess,
     )
     .where(_answer.team_id == bindparam("team_id"))
     .order_by(_answer.received_at, _answer.id)
@@ -198,7 +199,7 @@ def add(kept: KeptState, rows: Sequence[tuple], zone: ZoneInfo) -> None:
 
 def from_row(row: tuple, zone: tzinfo = UTC) -> AnswerFact:
     """A stored answer as mastery's value; its day is that of the team's time zone."""
-    at, _, member_id, call, stage, side, choices, is_right, chosen, right, relation, position, kind, rep_id = row
+    at, _, member_id, call, stage, side, choices, is_right, chosen, right, relation, position, kind, rep_id, guess = row
     return AnswerFact(
         player=member_id,
         call=call,
@@ -213,6 +214,7 @@ def from_row(row: tuple, zone: tzinfo = UTC) -> AnswerFact:
         position=position,
         kind=kind,
         snap=rep_id[:SNAP_LETTERS],
+        guess=guess,
         day=at.astimezone(zone).toordinal(),
     )
 

@@ -22,7 +22,6 @@ from server.mastery.values import SIDES
 from server.playbook.engine import CallSide, FootballError
 from server.playbook.noun_names import NounKind
 from server.playbook.playbooks import Playbook
-from server.playbook.stored_reps import snapshot
 from server.progress.board import seen_players
 from server.reading.fields import AnswerId, ChoiceId, Id, Sent, Text
 from server.sets.meeting import (
@@ -172,7 +171,7 @@ def make_snaps(services: Services, viewer: Viewer, chosen: list[Any]) -> tuple[l
     def make(_: object) -> tuple[list[MeetingSnapShown], list[KeptRep]]:
         rows, reps = [], []
         for one in chosen:
-            reps += [snapshot(football, team_id, rep, now) for rep in one.reps.values()]
+            reps += [playbook.as_stored(team_id, rep, now) for rep in one.reps.values()]
             rows.append(
                 MeetingSnapShown(
                     team_id=team_id,

@@ -1,4 +1,5 @@
-"""Loads modules, teams and templates once the server answers, so that the first to ask doesn't wait for them.
+"""Loads modules, teams and templates once the server answers, so that the first to ask doesn't wait for them; then
+works out which reps of each playbook are worth asking.
 
 It runs in its own thread beside the requests; a request in between waits only for what it needs itself. Rejected:
 warming at once, or with pauses between modules (the slowest replies of the first five seconds took 1.4 and 1.5 times as
@@ -12,6 +13,8 @@ import importlib
 import threading
 import time
 from collections.abc import Iterable
+from contextlib import suppress
+from queue import SimpleQueue
 
 import structlog
 from sqlmodel import col, func
@@ -20,6 +23,7 @@ from server.accounts.members import players
 from server.database.tables import SignIn, Team
 from server.errors import Refusal
 from server.i18n.languages import SOURCE, language
+from server.playbook.playbooks import Playbook
 from server.web.deps import Services
 from server.web.responses import pages_in
 
@@ -36,15 +40,18 @@ class WarmUp:
     def __init__(self, services: Services) -> None:
         self.services = services
         self._is_over = threading.Event()
+        self._to_prepare: SimpleQueue[Playbook | None] = SimpleQueue()
         self._thread = threading.Thread(target=self._run, name="warm-up", daemon=True)
 
     def start(self) -> None:
-        """Start after a short delay."""
+        """Start after a short delay. From now on each playbook that is read is prepared too, one at a time."""
+        self.services.playbooks.on_read = self._to_prepare.put
         self._thread.start()
 
     def stop(self) -> None:
         """Stop after the current step, without waiting for it."""
         self._is_over.set()
+        self._to_prepare.put(None)
 
     def _run(self) -> None:
         if self._is_over.wait(AFTER_S):
@@ -67,6 +74,9 @@ class WarmUp:
         finally:
             gc.freeze()
             gc.enable()
+        while (playbook := self._to_prepare.get()) is not None and not self._is_over.is_set():
+            with suppress(Refusal):  # the database is away: sets are drawn as before until the next start
+                playbook.prepare()
 
     def _teams(self) -> Iterable[Team]:
         """The teams used lately, the last one first."""

@@ -25,7 +25,7 @@ from quizgen.football.sides import Gap, Side
 from quizgen.reps.catalogue import Catalogue, asks, make
 from quizgen.reps.ids import REP_HEX, SETUP_HEX, Setup
 from quizgen.reps.kinds import KINDS, AnyKind
-from quizgen.reps.rep import Rep
+from quizgen.reps.rep import Rep, RepPart
 from quizgen.reps.snap import PassSnap, Snap
 from server.database.tables import Assignment, Member, Purpose
 from server.mastery.replay import MasteryState
@@ -45,8 +45,11 @@ Answer = tuple[str, ...]
 
 
 def read_demo() -> Playbook:
-    """The demo's playbook, without a database."""
-    return read_playbook(Engine(), {path.name: path.read_text("utf-8") for path in sorted(DEMO.glob("*.toml"))})
+    """The demo's playbook, without a database, as a server has it once it is prepared."""
+    files = {path.name: path.read_text("utf-8") for path in sorted(DEMO.glob("*.toml"))}
+    playbook = read_playbook(Engine(), files)
+    playbook.prepare()
+    return playbook
 
 
 def drawn(playbook: Playbook, seeds: int, calls: Sequence[str] | None = None) -> Counter[str]:
@@ -75,13 +78,22 @@ def drawn(playbook: Playbook, seeds: int, calls: Sequence[str] | None = None) ->
 
 @dataclass(frozen=True)
 class Seen:
-    """A rep with what a player sees of it besides its words; ``rep`` is the whole of it."""
+    """A rep as a player sees it; it is made, with its words, only where these are asked for."""
 
     setup: Setup
     kind: AnyKind
     position: str
-    rep: Rep
     snap: Snap | PassSnap
+
+    @cached_property
+    def rep(self) -> Rep:
+        """The whole of it."""
+        return make(self.kind, self.setup, self.snap, self.position)
+
+    @cached_property
+    def parts(self) -> tuple[RepPart, ...]:
+        """Its decisions, without words."""
+        return self.kind.decisions(self.snap, self.position)  # type: ignore[arg-type]
 
     @cached_property
     def picture(self) -> tuple[str, ...]:
@@ -100,12 +112,12 @@ class Seen:
     @cached_property
     def choices(self) -> tuple[tuple[str, ...], ...]:
         """The keys of the choices of each part, from left to right."""
-        return tuple(tuple(choice.key for choice in part.choices) for part in self.rep.parts)
+        return tuple(tuple(choice.key for choice in part.choices) for part in self.parts)
 
     @cached_property
     def right(self) -> tuple[frozenset[str], ...]:
         """The keys that are right."""
-        return tuple(frozenset(c.key for c in part.choices if c.id in part.right) for part in self.rep.parts)
+        return tuple(frozenset(c.key for c in part.choices if c.id in part.right) for part in self.parts)
 
     @cached_property
     def first_right(self) -> Answer:
@@ -177,8 +189,7 @@ class Demo:
                 and any(spot.position == position for spot in setup.front.spots)
                 and asks(kind, snap, position)
             )
-            assert not is_asked or snap is not None
-            self._seen[key] = Seen(setup, kind, position, make(kind, setup, snap, position), snap) if is_asked else None
+            self._seen[key] = Seen(setup, kind, position, snap) if is_asked and snap is not None else None
         return self._seen[key]
 
     def of_id(self, rep_id: str) -> Seen:

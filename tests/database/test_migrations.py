@@ -163,6 +163,7 @@ SINCE: dict[type[Base], dict[str, object]] = {
         "position": "mike",
         "call": "hammer",
         "job": "",
+        "guess": 0.0,
         "parts": [
             {
                 "prompt": "Your gap?",
@@ -194,6 +195,7 @@ SINCE: dict[type[Base], dict[str, object]] = {
         "call": "hammer",
         "position": "mike",
         "job": "",
+        "guess": 0.0,
     },
 }
 

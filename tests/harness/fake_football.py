@@ -5,7 +5,7 @@ made up; tests only need to know them.
 """
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from quizgen.engine.against import CallAgainst, ShortSnaps
@@ -16,7 +16,7 @@ from quizgen.reps.held_against import HeldAgainst, HeldRun, Lack, ShortSnap
 from quizgen.reps.meeting import MeetingLane, MeetingSnap, WhatIf
 from quizgen.reps.rep import RepKeys
 from quizgen.reps.whiteboard import Change, HeldCall, Hold
-from server.playbook.rep_summary import FormationSummary, PlaySummary
+from server.playbook.rep_summary import FormationSummary, PlaySummary, RepSummary, facts
 
 
 @dataclass(frozen=True)
@@ -122,6 +122,9 @@ FORMATIONS = (
 KINDS = (("track", 1), ("moved-gap", 2), ("pull-read", 3), ("open-gap", 2))
 SNAP_KINDS = ("moved-gap", "pull-read")
 LANES = ("left A", "left B", "right B")
+#: What a player who ignores the call gets, and how far the call decides a kind.
+DRILL_RATES = {"track": {"": 0.4, "Mike": 0.5}}
+DRILL_WORTH = {"pull-read": 2.0}
 RIGHT = "b"
 BECAUSE = "The rule of this made-up call sends you there"
 
@@ -237,6 +240,12 @@ class FakeFootball:
 
     def families(self, catalogue: FakeCatalogue) -> dict[str, dict[str, str]]:
         return {}
+
+    def drill(self, catalogue: FakeCatalogue) -> dict[str, Any]:
+        return {"rates": DRILL_RATES, "reps": [(rep.id, DRILL_WORTH.get(rep.kind, 1.0)) for rep in REPS]}
+
+    def drilled(self, catalogue: FakeCatalogue, reps: Sequence[Sequence[Any]]) -> list[RepSummary]:
+        return [replace(facts(catalogue.rep(rep_id)), worth=worth) for rep_id, worth in reps]
 
     def look(self, catalogue: FakeCatalogue, call: str, *asked: Any) -> Any:
         raise UnknownName("snap", call, ())

@@ -1,5 +1,7 @@
 """The learner model: what an answer changes, in which direction, and what time changes."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -15,6 +17,16 @@ from tests.mastery.mastery_examples import SETTINGS, after, cell, fact, historie
 @pytest.mark.parametrize(("choices", "expected"), [(1, 0.60), (2, 0.5), (4, 0.25), (100, 0.02)])
 def test_guess_chance_is_one_in_the_choices_within_bounds(choices: int, expected: float) -> None:
     assert guess_chance(choices) == expected
+
+
+@pytest.mark.parametrize(("rate", "expected"), [(0.0, 0.25), (0.37, 0.37), (0.9, 0.60), (0.001, 0.02)])
+def test_a_call_blind_rate_takes_the_place_of_one_in_the_choices(rate: float, expected: float) -> None:
+    assert guess_chance(4, rate) == expected
+
+
+def test_a_right_answer_that_the_picture_gives_away_proves_less() -> None:
+    told, guessed = (after([replace(fact(True), guess=rate)]) for rate in (0.1, 0.6))
+    assert cell(told, told.last_at or 0.0).p_can > cell(guessed, guessed.last_at or 0.0).p_can
 
 
 @given(st.floats(-4, 4), st.floats(0.05, 6), st.sampled_from((0.05, 0.2, 0.35)))
