@@ -34,6 +34,7 @@ from server.opponents.play_list import BODY_MAX
 from server.paths import STATIC
 from server.playbook.engine import Engine, FootballError
 from server.playbook.kept_reps import KeptReps
+from server.playbook.mending_jobs import MendingJobs
 from server.playbook.playbooks import Playbooks
 from server.progress.confusions import TeamConfusions
 from server.progress.team_state import TeamStates
@@ -83,6 +84,7 @@ def make_app(
         warming.start()
         yield
         warming.stop()
+        services.mendings.stop()
         erasing.cancel()
         await in_thread(services.writes.finish)
         used.close()
@@ -136,6 +138,7 @@ def make_services(settings: Settings, store: Store, football: Engine | None, now
         ViewerLookup(sessions, now),
         SignIns(store, writes, settings),
         playbooks,
+        MendingJobs(store),
         team_states,
         TeamConfusions(),
         kept_reps,

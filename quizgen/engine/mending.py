@@ -41,31 +41,78 @@ class WeightedSnap:
 
 
 @dataclass(frozen=True, slots=True)
+class NewRule:
+    """A man goes by another rule: ``name`` is its field in FitRules."""
+
+    position: str
+    name: str
+    rule: Term
+
+
+@dataclass(frozen=True, slots=True)
+class NewJob:
+    """A dropper has another run job."""
+
+    position: str
+    was: RunJob
+    job: RunJob
+
+
+@dataclass(frozen=True, slots=True)
+class NewPlace:
+    """A man lines up one step from where he does; the technique is None where he is on no numbered one."""
+
+    position: str
+    was: Alignment
+    place: Alignment
+    technique: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class NewOrder:
+    """Of two rushers the second one goes first."""
+
+    first: str
+    second: str
+
+
+CallChange = NewRule | NewJob | NewPlace | NewOrder | Exchange
+
+
+@dataclass(frozen=True, slots=True)
 class ContentChange:
-    """One value of a team's files: where it stands, what it is now (empty: nothing), what it would be."""
+    """One value of a team's files: where it stands, what it is now (empty: nothing), what it would be; and ``what``
+    that does to the call."""
 
     file: str
     key: str
     before: str
     after: str
+    what: CallChange
 
 
 @dataclass(frozen=True, slots=True)
 class Mending:
-    """Changes of a call, the call with them, and the weight of the snaps that they make sound (``gains``), that they
-    make short (``costs``), and that are sound before and after."""
+    """Changes of a call, the call with them, the snaps that they make sound (``won``) and short (``lost``), the weight
+    of either, and the weight of those that are sound without them."""
 
     changes: tuple[ContentChange, ...]
     pressure: Pressure
+    won: tuple[WeightedSnap, ...]
+    lost: tuple[WeightedSnap, ...]
     gains: float
     costs: float
     sound_before: float
-    sound_after: float
 
     @property
     def net(self) -> float:
         """What is left of the gains."""
         return self.gains - self.costs
+
+    @property
+    def sound_after(self) -> float:
+        """The weight of the snaps that are sound with the changes."""
+        return self.sound_before + self.gains - self.costs
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,8 +135,10 @@ def steps(pressure: Pressure, front: Front, rules: TeamRules) -> list[MendingSte
     ]
 
 
-def _step(pressure: Pressure, key: str, before: str, after: str, apply: Callable[[Pressure], Pressure]) -> MendingStep:
-    return MendingStep(ContentChange("pressures.toml", f"pressure[{pressure.name}].{key}", before, after), apply)
+def _step(
+    pressure: Pressure, key: str, before: str, after: str, what: CallChange, apply: Callable[[Pressure], Pressure]
+) -> MendingStep:
+    return MendingStep(ContentChange("pressures.toml", f"pressure[{pressure.name}].{key}", before, after, what), apply)
 
 
 def _with_rule(pressure: Pressure, position: str, name: str, value: Term) -> Pressure:
@@ -123,7 +172,8 @@ def _rule_steps(
     for value in words:
         if value is not now:
             key = f"by_position.{position}.{name}"
-            yield _step(pressure, key, now.value, value.value, _rule_setter(position, name, value))
+            what = NewRule(position, name, value)
+            yield _step(pressure, key, now.value, value.value, what, _rule_setter(position, name, value))
 
 
 def _rule_setter(position: str, name: str, value: Term) -> Callable[[Pressure], Pressure]:
@@ -138,9 +188,8 @@ def _run_jobs(pressure: Pressure) -> Iterator[MendingStep]:
                 continue
             if (job in NEEDS_SIDE and drop.toward is None) or (drop.cover in DEEP and job not in LATE_JOBS):
                 continue
-            yield _step(
-                pressure, f"drop[{drop.position}].run", drop.run.value, job.value, _run_setter(drop.position, job)
-            )
+            key, what = f"drop[{drop.position}].run", NewJob(drop.position, drop.run, job)
+            yield _step(pressure, key, drop.run.value, job.value, what, _run_setter(drop.position, job))
 
 
 def _run_setter(position: str, job: RunJob) -> Callable[[Pressure], Pressure]:
@@ -160,6 +209,7 @@ def _alignments(pressure: Pressure, front: Front, numbering: Numbering) -> Itera
                 f"align[{spot.position}]",
                 _words(now, numbering),
                 _words(place, numbering),
+                NewPlace(spot.position, now, place, _technique(place, numbering)),
                 _align_setter(spot.position, place),
             )
 
@@ -183,11 +233,15 @@ def _next_places(now: Alignment, numbering: Numbering) -> Iterator[Alignment]:
 
 def _words(place: Alignment, numbering: Numbering) -> str:
     """An alignment as a coach writes it."""
-    names = {spot: name for name, spot in TECHNIQUES[numbering].items()}
-    number = names.get((place.landmark, place.shade))
+    number = _technique(place, numbering)
     on = f"technique {number}" if number else f"{place.landmark.value}, {place.shade.value}"
     out = f", {place.out_yd:g} yd out" if place.out_yd else ""
     return f"{on}, {place.toward.value}{out}, {place.depth_yd:g} yd deep"
+
+
+def _technique(place: Alignment, numbering: Numbering) -> str | None:
+    names = {spot: name for name, spot in TECHNIQUES[numbering].items()}
+    return names.get((place.landmark, place.shade))
 
 
 def _align_setter(position: str, place: Alignment) -> Callable[[Pressure], Pressure]:
@@ -208,7 +262,9 @@ def _exchanges(pressure: Pressure) -> Iterator[MendingStep]:
         for blocker, trigger in product(BLOCKERS, Trigger):
             trade = Exchange(one.position, other.position, blocker, (trigger,))
             words = f"{one.position} and {other.position} when the {blocker} {trigger.value}"
-            yield _step(pressure, f"exchange[{one.position}, {other.position}]", "", words, _exchange_adder(trade))
+            yield _step(
+                pressure, f"exchange[{one.position}, {other.position}]", "", words, trade, _exchange_adder(trade)
+            )
 
 
 def _exchange_adder(trade: Exchange) -> Callable[[Pressure], Pressure]:
@@ -222,7 +278,8 @@ def _second_rushers(pressure: Pressure) -> Iterator[MendingStep]:
             key = f"rush[{one.position}, {other.position}].order"
             orders = {one.position: other.order, other.position: one.order}
             before, after = f"{one.order}, {other.order}", f"{other.order}, {one.order}"
-            yield _step(pressure, key, before, after, _order_setter(orders))
+            names = sorted(orders, key=lambda name: orders[name])
+            yield _step(pressure, key, before, after, NewOrder(names[0], names[1]), _order_setter(orders))
 
 
 def _order_setter(orders: dict[str, int]) -> Callable[[Pressure], Pressure]:
@@ -231,17 +288,22 @@ def _order_setter(orders: dict[str, int]) -> Callable[[Pressure], Pressure]:
     )
 
 
+Watch = Callable[[Sequence[tuple[MendingStep, ...]]], Iterable[tuple[MendingStep, ...]]]
+
+
 def mend(
     team: TeamBook,
     call: str,
     snaps: Sequence[WeightedSnap],
     *,
     paired: int = PAIRED,
-    watch: Callable[[Sequence[tuple[MendingStep, ...]]], Iterable[tuple[MendingStep, ...]]] = iter,
+    watch: Watch = iter,
+    tell: Callable[[Mending], None] = lambda _: None,
 ) -> list[Mending]:
     """What would mend a call on these snaps of it, the best first: single changes that gain more than they cost, and
     pairs of the ``paired`` best that do more than either. ``watch`` is given what will be tried, and gives it
-    back one by one, to say how far it is. Snaps that the formation can't run are left out.
+    back one by one, to say how far it is; ``tell`` each that is found, at once. Snaps that the formation can't run are
+    left out.
 
     Raises:
         UnknownName: the team has no such call.
@@ -252,17 +314,22 @@ def mend(
     if not tried.short:
         return []
     single = [(one,) for one in steps(pressure, team.front(pressure.front), team.rules)]
-    found = {changed: mending for changed in watch(single) if (mending := tried.find_mending(changed))}
-    best = sorted(found, key=lambda changed: _rank(found[changed]))[:paired]
+    found = {}
+    for changed in watch(single):
+        if mending := tried.find_mending(changed):
+            found[changed] = mending
+            tell(mending)
+    best = sorted(found, key=lambda changed: rank(found[changed]))[:paired]
     pairs = [(*one, *other) for one, other in combinations(best, 2) if one[0].change.key != other[0].change.key]
     for changed in watch(pairs):
         mending = tried.find_mending(changed)
         if mending and mending.net > max(found[(one,)].net for one in changed):
             found[changed] = mending
-    return sorted(found.values(), key=_rank)
+            tell(mending)
+    return sorted(found.values(), key=rank)
 
 
-def _rank(mending: Mending) -> tuple[float, int, float]:
+def rank(mending: Mending) -> tuple[float, int, float]:
     """The most that is left first, then the fewer changes, then the lower costs."""
     return -mending.net, len(mending.changes), mending.costs
 
@@ -301,17 +368,20 @@ class _Trial:
         if any(not pressure.has_gap(name) for one in pressure.exchanges for name in (one.first, one.second)):
             return None  # one change takes the gap that the other one trades
         variant = _Variant(self.team, pressure, self.shared.for_another_call(), {})
-        gains = sum(one.weight for one in self.short if variant.is_sound(one.situation))
+        won = tuple(one for one in self.short if variant.is_sound(one.situation))
+        gains = sum(one.weight for one in won)
         if not gains:
             return None
-        costs: float = 0
+        lost, costs = [], 0.0
         for snap in self.sound:
             if not variant.is_sound(snap.situation):
+                lost.append(snap)
                 costs += snap.weight
                 if costs >= gains:
                     return None
         before = sum(one.weight for one in self.sound)
-        return Mending(tuple(one.change for one in changed), pressure, gains, costs, before, before + gains - costs)
+        changes = tuple(one.change for one in changed)
+        return Mending(changes, pressure, won, tuple(lost), gains, costs, before)
 
 
 @dataclass(frozen=True, slots=True)

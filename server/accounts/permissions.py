@@ -75,6 +75,7 @@ ACCESS: dict[tuple[str, str], frozenset[AccountRole]] = {
     ("POST", "/coach/days/{day_id}/delete"): HEADS,
     ("GET", "/coach/defense"): COACHES,
     ("GET", "/coach/defense/sound"): COACHES,
+    ("GET", "/coach/defense/mend"): COACHES,
     ("POST", "/coach/defense/accepted"): HEADS,
     ("POST", "/coach/defense/accepted/{accepted_id}/undo"): HEADS,
     ("GET", "/coach/defense/files/{name}"): HEADS,

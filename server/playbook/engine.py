@@ -9,7 +9,7 @@ Most of quizgen is imported where it is called, so that a command without footba
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import astuple, replace
 from functools import cached_property
 from pathlib import Path
@@ -22,11 +22,13 @@ from server.playbook.rep_summary import FormationSummary, PlaySummary, RepSummar
 
 if TYPE_CHECKING:
     from quizgen.drawing.scene import Scene
+    from quizgen.engine.mending import Mending, Watch
     from quizgen.football.opponent import AcceptedLack, ChartedOpponent
     from quizgen.football.team import TeamBook
     from quizgen.reps.catalogue import Catalogue
     from quizgen.reps.held_against import HeldAgainst, ShortSnap
     from quizgen.reps.meeting import MeetingSnap
+    from quizgen.reps.mending_words import SaidMending
     from quizgen.reps.whiteboard import Change, HeldCall, Look
     from quizgen.reps.wording import Say
 
@@ -158,6 +160,32 @@ class Engine:
         from quizgen.reps.wording import Wording
 
         return hold_against(team, Wording(team.words, say), *asked)
+
+    def mend(
+        self,
+        team: TeamBook,
+        call: str,
+        to: CallSide | None,
+        opponent: ChartedOpponent,
+        *,
+        watch: Watch,
+        tell: Callable[[Mending], None],
+    ) -> None:
+        """Find what would mend a call against an opponent, and ``tell`` it; see ``mend``."""
+        from quizgen.engine.against import weigh_snaps
+        from quizgen.engine.mending import mend
+        from quizgen.engine.report import situations
+
+        wanted = [s for s in situations(team, call=call) if to in (None, s.called[1])]
+        mend(team, call, weigh_snaps(wanted, opponent), watch=watch, tell=tell)
+
+    def say_mendings(self, team: TeamBook, say: Say, found: Sequence[Mending]) -> Sequence[SaidMending]:
+        """These mendings in a coach's words, the best first."""
+        from quizgen.engine.mending import rank
+        from quizgen.reps.mending_words import say_mendings
+        from quizgen.reps.wording import Wording
+
+        return say_mendings(Wording(team.words, say), sorted(found, key=rank))
 
     def short_snaps(self, team: TeamBook, *asked: Any) -> Sequence[ShortSnap]:
         """The snaps on which a call is short and that are not accepted; see ``short_snaps``."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 from fastapi import APIRouter, Form, Query, Request
 from pydantic import StringConstraints
@@ -18,6 +18,7 @@ from server.opponents.acceptances import WHY_MAX, AcceptedLine, accept, check_wh
 from server.opponents.tendencies import find_opponent, opponents, runs_of
 from server.playbook.charted import AcceptedSnap, to_opponent
 from server.playbook.engine import CallSide
+from server.playbook.mending_jobs import MendingAsked
 from server.playbook.noun_names import NounKind
 from server.playbook.playbooks import Playbook
 from server.reading.fields import Id, Sent, Text
@@ -25,8 +26,12 @@ from server.team.defense import to_table
 from server.web.deps import AppServices, SignedIn, services_of, viewer_of
 from server.web.responses import page, redirect_to
 
+if TYPE_CHECKING:
+    from server.playbook.engine import AcceptedLack, ChartedOpponent
+
 router = APIRouter()
 BOTH = "both"
+MENDINGS_SHOWN = 20
 
 OpponentId = Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9_-]{0,64}$")]
 CallGoes = Annotated[str, StringConstraints(pattern="^(left|right|both)?$")]
@@ -38,6 +43,12 @@ class SoundFields(Sent):
     call: Text
     to: CallGoes = ""
     against: OpponentId = ""
+
+
+class MendFields(SoundFields):
+    """What would mend a call, and which of it to show (empty: all)."""
+
+    show: Annotated[str, StringConstraints(pattern="^(one|two|free)?$")] = ""
 
 
 class AcceptForm(Sent):
@@ -63,7 +74,7 @@ class Against:
     lines: list[AcceptedLine]
 
     @property
-    def asked(self) -> tuple[object, ...]:
+    def asked(self) -> tuple[str, CallSide | None, ChartedOpponent, list[AcceptedLack]]:
         """What quizgen is asked."""
         foe = to_opponent(self.playbook, self.opponent.name, self.opponent.key, runs_of(self.opponent))
         return self.call, self.to, foe, [lack for line in self.lines for lack in line.lacks]
@@ -139,6 +150,45 @@ def show_against(
         held=held,
         lines=[(line, sum(held.accepted.get(lack, 0.0) for lack in line.lacks)) for line in found.lines],
         may_accept=viewer_of(request).role in HEADS,
+        why_max=WHY_MAX,
+    )
+
+
+@router.get("/coach/defense/mend")
+def show_mend(
+    request: Request, fields: Annotated[MendFields, Query()], services: AppServices, viewer: SignedIn
+) -> Response:
+    """What would mend a call against an opponent, as far as it is worked out; the first look starts that."""
+    found = gather(request, fields)
+    playbook, say = found.playbook, language_of(request.scope).translate_template
+    call, to, foe, _ = found.asked
+    job = services.mendings.of(playbook, MendingAsked(viewer.team.id, viewer.team.content_hash, call, to, foe))
+    rows = playbook.football.say_mendings(playbook.team, say, list(job.found)) if job else []
+    shown = {
+        "": rows,
+        "one": [row for row in rows if len(row.changes) == 1],
+        "two": [row for row in rows if len(row.changes) > 1],
+        "free": [row for row in rows if not row.costs],
+    }
+    is_done = job is not None and job.seconds is not None
+    held = playbook.football.hold_against(playbook.team, say, *found.asked) if is_done and not rows else None
+    return page(
+        request,
+        "coach/mend.html",
+        call=call,
+        to=to.value if to else BOTH,
+        sides=list(SIDES),
+        opponent=found.opponent,
+        job=job,
+        is_done=is_done,
+        tried=[*(job.tried if job else ()), 0, 0],
+        problem=job.problem if job else "",
+        best=rows[0] if rows else None,
+        counts={which: len(some) for which, some in shown.items()},
+        show=fields.show,
+        rows=shown[fields.show][:MENDINGS_SHOWN],
+        held=held,
+        may_edit=viewer.role in HEADS,
         why_max=WHY_MAX,
     )
 

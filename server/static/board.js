@@ -5,13 +5,14 @@
 
 import { _ } from "./words.js";
 
-const POLL_MS = 10_000;
+const POLL_MS = 10_000; // or what the line asks for as data-every
 const IDLE_MS = 2 * 3_600_000; // an untouched page stops polling after this, so that its session can end
 
 const line = document.getElementById("live");
 const text = line?.querySelector("[data-live-text]");
 let lastTouched = Date.now();
 let isPolling = false;
+let timer;
 
 /** The element of a part that matches a link or control by its target or label; null if none does. */
 function findSame(part, one) {
@@ -54,6 +55,12 @@ async function poll() {
       const other = page.getElementById(part.id);
       if (other) replacePart(part, other);
     }
+    if (!fresh) {
+      // nothing more will change
+      clearInterval(timer);
+      line.remove();
+      return;
+    }
     line.dataset.tag = fresh.dataset.tag;
     text.textContent = fresh.querySelector("[data-live-text]").textContent;
   } catch {
@@ -66,5 +73,5 @@ async function poll() {
 if (line) {
   for (const touch of ["pointerdown", "keydown", "scroll"]) addEventListener(touch, () => { lastTouched = Date.now(); }, { passive: true });
   document.addEventListener("visibilitychange", poll);
-  setInterval(poll, POLL_MS);
+  timer = setInterval(poll, Number(line.dataset.every) || POLL_MS);
 }

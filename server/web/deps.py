@@ -28,6 +28,7 @@ from server.database.tables import AccountRole
 from server.database.write_queue import WriteQueue
 from server.errors import Unavailable
 from server.playbook.kept_reps import KeptReps
+from server.playbook.mending_jobs import MendingJobs
 from server.playbook.playbooks import Playbooks
 from server.progress.confusions import TeamConfusions
 from server.progress.team_state import TeamStates
@@ -90,6 +91,7 @@ class Services:
     viewers: ViewerLookup
     sign_ins: SignIns
     playbooks: Playbooks
+    mendings: MendingJobs
     team_states: TeamStates
     confusions: TeamConfusions
     kept_reps: KeptReps

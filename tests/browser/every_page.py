@@ -54,6 +54,7 @@ COACH_PAGES = (
     ("defense", "/coach/defense"),
     ("sound", "/coach/defense/sound"),
     ("sound against an opponent", "/coach/defense/sound?call={call}&against={opponent}"),
+    ("mend", "/coach/defense/mend?call={call}&against={opponent}"),
     ("a file of the defense", "/coach/defense/files/{file}"),
 )
 

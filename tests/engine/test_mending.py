@@ -7,7 +7,16 @@ import pytest
 
 from quizgen.content import load_team, load_team_dir
 from quizgen.content.dump import dump_team
-from quizgen.engine.mending import ContentChange, Mending, MendingStep, WeightedSnap, mend, mending_values, steps
+from quizgen.engine.mending import (
+    ContentChange,
+    Mending,
+    MendingStep,
+    NewOrder,
+    WeightedSnap,
+    mend,
+    mending_values,
+    steps,
+)
 from quizgen.engine.report import situations
 from quizgen.engine.verdict import solve
 from quizgen.football.errors import CannotRun, NoRule
@@ -158,7 +167,7 @@ def test_what_a_call_cannot_have_mends_nothing() -> None:
     call = team.pressures[0]
     front = team.front(call.front)
     one, other = front.spots[:2]
-    change = ContentChange("pressures.toml", "key", "", "")
+    change = ContentChange("pressures.toml", "key", "", "", NewOrder("Mike", "Will"))
     tried = [
         (MendingStep(change, lambda call: replace(call, rushes=(*call.rushes, call.rushes[0]))),),
         (MendingStep(change, lambda call: replace(call, align=((one.position, other.alignment),))),),

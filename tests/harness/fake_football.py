@@ -14,6 +14,7 @@ from quizgen.football.opponent import AcceptedLack, ChartedOpponent
 from quizgen.football.sides import Side
 from quizgen.reps.held_against import HeldAgainst, HeldRun, Lack, ShortSnap
 from quizgen.reps.meeting import MeetingLane, MeetingSnap, WhatIf
+from quizgen.reps.mending_words import MendedRun, SaidMending
 from quizgen.reps.rep import RepKeys
 from quizgen.reps.whiteboard import Change, HeldCall, Hold
 from server.playbook.rep_summary import FormationSummary, PlaySummary, RepSummary, facts
@@ -260,6 +261,15 @@ class FakeFootball:
         held = dict.fromkeys(accepted, 13.0)
         total = CallAgainst(call, 87.0, 13.0 * bool(accepted), (short,))
         return HeldAgainst(total, 13.0, 0.0, rows, (HeldRun("power", True, 60.0, 0.0),), held, ())
+
+    def mend(self, team: FakeTeam, call: str, to: Side | None, opponent: Any, *, watch: Any, tell: Any) -> None:
+        for tried in ([1, 2], [3]):
+            for one in watch(tried):
+                tell(one)
+
+    def say_mendings(self, team: FakeTeam, say: Any, found: Any) -> list[SaidMending]:
+        zone, power = MendedRun("zone", False, 9.0), MendedRun("power", True, 2.0)
+        return [SaidMending((f"Mike {one}",), (), (zone,), (power,), 9.0, 2.0, 87.0, 94.0) for one in found]
 
     def short_snaps(
         self, team: FakeTeam, call: str, to: Side | None, opponent: Any, accepted: Any, run: tuple[str, bool]

@@ -38,6 +38,7 @@ OWN: dict[tuple[str, str], set[int]] = {
     ("POST", "/coach/roster/codes"): {200, 404},
     ("POST", "/coach/opponents/next"): {303, 404},
     ("GET", "/coach/defense/sound"): {200, 404},
+    ("GET", "/coach/defense/mend"): {200, 404},
     ("POST", "/coach/defense/accepted"): {303, 404},
     ("POST", "/coach/opponents/{opponent_id}/import"): {200},
     ("POST", "/coach/opponents/{opponent_id}/import/map"): {200},
