@@ -24,7 +24,7 @@ from server.database.tables import Answer, Assignment, GradedAnswer, KeptRep, Me
 from server.errors import BadInput, NotFound, Refusal
 from server.i18n.lazy_text import LazyText
 from server.playbook.kept_reps import KeptReps
-from server.sets.player_sets import SetPlace, SetProgress, get_own, is_over, progress_in
+from server.sets.player_sets import SetPlace, SetProgress, get_own, is_over_for, progress_in
 
 BETWEEN_PARTS = " · "
 
@@ -213,7 +213,7 @@ def grade(
         attempt=given.attempt,
         chosen=list(given.chosen),
         is_right=is_right(given.chosen, shown),
-        is_late=is_over(assignment, now),
+        is_late=is_over_for(assignment, member.id, now),
         received_at=now,
         took_ms=given.took_ms,
         call=shown.call,

@@ -181,7 +181,8 @@ class Assignment(Base, table=True):
     """A set on one call, for positions or for some of their players by id, with a due moment.
 
     ``is_weighted`` means that its reps are drawn by what the next opponent runs. A player's own practice is a set with
-    only himself in ``player_ids``, with him as ``created_by``.
+    only himself in ``player_ids``, with him as ``created_by``. ``let_off`` are players who had it until a coach changed
+    who gets it; ``closed_at`` is when it was called back (a practice: dropped).
     """
 
     __tablename__ = "assignment"
@@ -196,6 +197,7 @@ class Assignment(Base, table=True):
     length: int
     purpose: str = Purpose.REPS
     player_ids: list[str] = _list()
+    let_off: list[str] = _list()
     is_weighted: bool = False
     due_at: datetime = _moment()
     created_at: datetime = _moment()

@@ -13,7 +13,7 @@ problem.html            title, message, details [str], status, request_id
 player/team.html        code, problem ("" or one line); form GET /team: code
 player/sign_in.html     team, number, problem; form POST /team/{team.join_code}: number, pin
 player/home.html        room (None, or the meeting that is on for him), due, practices (his own, unfinished), done,
-                        missed: lists of SetProgress (below); a form POST
+                        missed, taken_back: lists of SetProgress (below); a form POST
                         /sets/{id}/open for each of the first two; calls [OwnCall: .call .stand (owned | keep sharp |
                         fading | coming | not yet | new) .right .answered .last_at .until .to_show [.stage .side (empty:
                         both)]], offered (None or one of them), lengths, shortest, may_begin; form POST /practice: call,
@@ -57,11 +57,13 @@ coach/assign.html       problem, form (Filled: .fields (AssignmentFields: what i
                         form POST /coach/sets (or GET /coach/assign to fill it in): the fields of AssignmentFields
 coach/sets.html         sets (SetPage: .rows [SentSet: .set .is_over .players .opened .finished] .number .pages .total),
                         calls, call ("" or chosen), state ("", open, over)
-coach/set.html          problem, set, is_check, is_over, may_change,
+coach/set.html          set, sender, is_check, is_over, may_change, groups [GroupInSet: .name .lines .finished
+                        .in_it], link (of the team),
                         lines [PlayerInSet: .member .group .progress .sides .late
                         .last_at .verdict], counts {players, opened, finished, right, answered, can, late}, again
-                        {unfinished, missed: players}, due (typed), zone;
-                        forms POST /coach/sets/{id}/close and /coach/sets/{id}/extend: due
+                        {unfinished, missed: players}, zone; form POST /coach/sets/{id}/call-back
+coach/set_change.html   problem, set, form (Filled), change (None after a problem, or SetChange), counts, is_check,
+                        is_over, longest, zone; form POST (or GET, to see what it would do) /coach/sets/{id}/change
 coach/room_start.html   problem, calls, call, sides, snaps [quizgen's MeetingSnap], chosen [digest], groups, picked, on
                         [Assignment: a meeting that is on], zone; form POST /coach/room: call, sides*, groups*, snaps*
 coach/room.html         meeting (MeetingNow: .assignment .meeting [.place .phase .seen] .snap [.heading .offense .lanes
@@ -151,6 +153,7 @@ from server.routes import (
     practice,
     results,
     roster,
+    sets,
     sheets,
     soundness,
 )
@@ -166,6 +169,7 @@ ROUTERS = (
     meeting.router,
     board.router,
     assign.router,
+    sets.router,
     days.router,
     defense.router,
     soundness.router,

@@ -25,7 +25,7 @@ from server.i18n.lazy_text import LazyText
 from server.playbook.kept_reps import KeptQuestion, question_of
 from server.reading.fields import AnswerId, ChoiceId, Id, Sent, TookMs
 from server.routes.player import open_if_new
-from server.sets.player_sets import SetProgress, is_over, own_progress
+from server.sets.player_sets import SetProgress, is_over_for, own_progress
 from server.web.deps import AppServices, Services, SignedIn, in_thread, load_viewer, services_of, viewer_of
 from server.web.responses import json_response
 from server.web.translated_reps import draw_misses, translate_answer, translate_parts, translate_rep
@@ -74,7 +74,7 @@ def layout_reply(services: Services, viewer: Viewer, done: SetProgress) -> Respo
             "call": services.playbooks.names_of(viewer.team).call(done.assignment.call),
             "purpose": done.assignment.purpose,
             "due_at": done.assignment.due_at.isoformat(),
-            "is_over": is_over(done.assignment, services.now()),
+            "is_over": is_over_for(done.assignment, viewer.member.id, services.now()),
             "is_finished": done.is_finished,
             "next_place": done.next_place,
             "places": [
@@ -84,7 +84,7 @@ def layout_reply(services: Services, viewer: Viewer, done: SetProgress) -> Respo
                     "again_of": one.again_of,
                     "is_right": one.is_right,
                 }
-                for one in done.layout
+                for one in done.kept
             ],
         }
     )

@@ -1,4 +1,4 @@
-"""Assigning a set on one call, and following the sets sent."""
+"""Assigning a set on one call."""
 
 from __future__ import annotations
 
@@ -7,55 +7,29 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Form, Query, Request
 from starlette.responses import Response
 
-from server.accounts.members import write_audit
 from server.accounts.retention import check_season
-from server.accounts.sessions import Viewer
-from server.database.store import TeamSession
-from server.database.tables import Assignment, Opponent, PracticeDay, Purpose
+from server.database.tables import Opponent, PracticeDay
 from server.errors import BadInput
 from server.mastery.picker import CHECK_MAX, CHECK_MIN
-from server.mastery.values import SIDES, STAGES, State
+from server.mastery.values import SIDES, STAGES
 from server.opponents.tendencies import find_next
-from server.playbook.noun_names import NounKind
-from server.playbook.playbooks import Playbook
 from server.progress.board import seen_players
-from server.reading.fields import Id, Sent, Text
 from server.sets.assignment import (
     LONGEST_SET,
     AssignmentFields,
     AssignmentOrder,
-    check_due,
     check_order,
-    parse_due,
     parse_order,
     send,
 )
 from server.sets.assignment_form import Filled, apply_day, as_sent, default_due, fill
-from server.sets.player_sets import is_over
 from server.sets.practice_days import days_of
-from server.sets.set_report import (
-    MISSED,
-    UNFINISHED,
-    PlayerInSet,
-    check_may_change,
-    find_sent,
-    lines_of,
-    list_page,
-    may_change,
-    send_again_to,
-)
-from server.web.conditional import find_unchanged, page_with_tag, tag_of
+from server.sets.set_report import MISSED, UNFINISHED, find_sent, lines_of, send_again_to
 from server.web.deps import AppServices, SignedIn, services_of, viewer_of
 from server.web.responses import page, redirect_to
 from server.web.translated_reps import translate_reps
 
 router = APIRouter()
-
-
-class DueForm(Sent):
-    """A new due date."""
-
-    due: Text = ""
 
 
 @router.get("/coach/assign")
@@ -171,121 +145,3 @@ def samples_of(request: Request, form: Filled) -> list[Any]:
         return []
     wanted = (viewer.team.id, form.call, form.positions, form.stages, form.sides)
     return translate_reps(request, playbook.samples(*wanted, services.now()))
-
-
-# Sets sent ------------------------------------------------------------------------------------------------------------
-
-
-@router.get("/coach/sets")
-def list_sets(
-    request: Request,
-    services: AppServices,
-    viewer: SignedIn,
-    call: Text = "",
-    state: Annotated[str, Query(pattern="^(open|over)?$")] = "",
-    number: Annotated[int, Query(alias="page", ge=1, le=10_000)] = 1,
-) -> Response:
-    """The sets sent, newest first, with the number of players who opened and finished them."""
-    playbook = services.playbooks.of(viewer.team)
-    with services.store.read(viewer.team.id) as t:
-        seen = seen_players(t, playbook, viewer)
-        call = playbook.find_key(NounKind.CALL, call) or call
-        found = list_page(t, viewer, playbook, seen, services.now(), call=call, state=state, number=number)
-    return page(request, "coach/sets.html", sets=found, calls=playbook.calls, call=call, state=state)
-
-
-@router.get("/coach/sets/{set_id}")
-def show_set(request: Request, set_id: Id) -> Response:
-    """A set: who opened and finished it, and how it went."""
-    return show_sent(request, set_id)
-
-
-def show_sent(request: Request, set_id: str, due: str = "", refusal: BadInput | None = None) -> Response:
-    """A set; after a refusal, with the new due date as typed."""
-    services, viewer = services_of(request), viewer_of(request)
-    playbook = services.playbooks.of(viewer.team)
-    with services.store.read(viewer.team.id) as t:
-        seen = seen_players(t, playbook, viewer)
-        one = find_sent(t, viewer, playbook, seen, set_id)
-        lines = lines_of(t, one, seen, playbook)
-        changes = may_change(one, viewer, playbook)
-    zone, now = viewer.team.time_zone, services.now()
-    people = [(line.member.id, line.member.number, line.member.name, line.group) for line in lines]
-    results = [(line.progress, line.verdict) for line in lines]
-    tag = tag_of(request, one, is_over(one, now), people, results)
-    if refusal is None and (unchanged := find_unchanged(request, tag)):
-        return unchanged
-    return page_with_tag(
-        request,
-        "coach/set.html",
-        tag,
-        refusal.status if refusal else 200,
-        problem=refusal.message if refusal else "",
-        set=one,
-        is_check=one.purpose == Purpose.CHECK,
-        is_over=is_over(one, now),
-        may_change=changes,
-        lines=lines,
-        counts=counts_of(lines),
-        again={who: len(send_again_to(lines, who)) for who in (UNFINISHED, MISSED)},
-        due=due or default_due(zone, max(now, one.due_at)),
-        zone=zone,
-        now=now,
-    )
-
-
-def counts_of(lines: list[PlayerInSet]) -> dict[str, int]:
-    """A set's totals over its players."""
-    return {
-        "players": len(lines),
-        "opened": sum(line.progress.opened is not None for line in lines),
-        "finished": sum(line.progress.is_finished for line in lines),
-        "right": sum(line.progress.right for line in lines),
-        "answered": sum(line.progress.answered for line in lines),
-        "can": sum(line.verdict is not None and line.verdict.state is State.CAN for line in lines),
-        "late": sum(line.late for line in lines),
-    }
-
-
-@router.post("/coach/sets/{set_id}/close")
-def close_set(set_id: Id, services: AppServices, viewer: SignedIn) -> Response:
-    """Close a set now. Answers stay; those still on phones are stored later and marked late."""
-    playbook, now = services.playbooks.of(viewer.team), services.now()
-
-    def close(t: TeamSession) -> None:
-        one = find_own(t, viewer, playbook, set_id)
-        if one.closed_at is None:
-            one.closed_at = now
-            t.add(one)
-            write_audit(t, viewer.member.id, "closed a set", one.id, now)
-
-    services.writes.write(viewer.team.id, close)
-    return redirect_to(f"/coach/sets/{set_id}")
-
-
-@router.post("/coach/sets/{set_id}/extend")
-def extend_set(
-    request: Request, set_id: Id, form: Annotated[DueForm, Form()], services: AppServices, viewer: SignedIn
-) -> Response:
-    """Give a set a new due date; it is open again if it was over."""
-    playbook, now = services.playbooks.of(viewer.team), services.now()
-    try:
-        due = check_due(parse_due(form.due, viewer.team.time_zone), now)
-    except BadInput as refusal:
-        return show_sent(request, set_id, form.due, refusal)
-
-    def extend(t: TeamSession) -> None:
-        one = find_own(t, viewer, playbook, set_id)
-        one.due_at, one.closed_at = due, None
-        t.add(one)
-        write_audit(t, viewer.member.id, "extended a set", one.id, now)
-
-    services.writes.write(viewer.team.id, extend)
-    return redirect_to(f"/coach/sets/{set_id}")
-
-
-def find_own(t: TeamSession, viewer: Viewer, playbook: Playbook, set_id: str) -> Assignment:
-    """A set that this coach may change. Raises: NotFound, NotAllowed."""
-    one = find_sent(t, viewer, playbook, seen_players(t, playbook, viewer), set_id)
-    check_may_change(one, viewer, playbook)
-    return one

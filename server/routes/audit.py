@@ -24,6 +24,8 @@ ACTIONS = (
     LazyText("changed the defense"),
     LazyText("changed what an opponent runs"),
     LazyText("chose the next opponent"),
+    LazyText("called a set back"),
+    LazyText("changed a set"),
     LazyText("closed a set"),
     LazyText("deleted a day of practice"),
     LazyText("deleted an opponent"),

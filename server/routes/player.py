@@ -12,16 +12,19 @@ from server.accounts.credentials import make_id
 from server.accounts.sessions import Viewer
 from server.answers.recording import GivenAnswer, SentAnswer
 from server.database.tables import Answer
-from server.errors import BadInput, Conflict, Expired, NotFound
+from server.errors import BadInput, Conflict, NotFound
 from server.mastery.picker import CHECK_MIN
 from server.reading.fields import AnswerId, ChoiceId, Id, Sent, TookMs
+from server.routes.roster import team_link
 from server.sets.check_sessions import find_check_result
 from server.sets.meeting import find_own_meeting
 from server.sets.opening import open_set
 from server.sets.player_sets import (
     SetProgress,
     answers_of,
-    is_over,
+    check_not_over,
+    is_over_for,
+    is_taken_back,
     own_progress,
     own_sets,
 )
@@ -38,6 +41,7 @@ from server.sets.practice import (
     suggest_call,
 )
 from server.sets.set_summary import summarize
+from server.web.calendar_reply import calendar_reply
 from server.web.deps import AppServices, Services, SignedIn
 from server.web.responses import page, redirect_to
 from server.web.translated_reps import draw_misses, translate_answer, translate_parts, translate_rep, translate_reps
@@ -72,8 +76,11 @@ def home(request: Request, services: AppServices, viewer: SignedIn) -> Response:
         sets = own_sets(t, viewer.member)
         practices = open_practices(t, viewer.member, now)
         room = find_own_meeting(t, viewer.member, now)
-    due = [s for s in sets if not is_practice(s.assignment) and not s.is_finished and not is_over(s.assignment, now)]
-    missed = [s for s in sets if not is_practice(s.assignment) and not s.is_finished and is_over(s.assignment, now)]
+    own = viewer.member.id
+    sent = [s for s in sets if not is_practice(s.assignment) and not s.is_finished]
+    due = [s for s in sent if not is_over_for(s.assignment, own, now)]
+    missed = [s for s in sent if is_over_for(s.assignment, own, now) and not is_taken_back(s.assignment, own)]
+    taken_back = [s for s in sent if is_taken_back(s.assignment, own) and s.assignment.due_at > now]
     done = sorted((s for s in sets if s.is_finished), key=lambda s: s.opened.opened_at if s.opened else now)
     calls = find_own_calls(services, viewer, now)
     return page(
@@ -84,6 +91,7 @@ def home(request: Request, services: AppServices, viewer: SignedIn) -> Response:
         practices=practices,
         done=done[: -DONE_SHOWN - 1 : -1],
         missed=missed[-MISSED_SHOWN:],
+        taken_back=taken_back,
         calls=nearest_first(calls),
         offered=suggest_call(calls),
         lengths=LENGTHS,
@@ -123,7 +131,7 @@ def show_set(request: Request, set_id: Id, services: AppServices, viewer: Signed
         stored = [services.kept_reps.get(t, answer.rep_id) for answer in answers]
     reps = translate_reps(request, stored)
     results = [(translate_answer(request, answer, rep), rep) for answer, rep in zip(answers, reps, strict=True)]
-    over = is_over(done.assignment, services.now())
+    over = is_over_for(done.assignment, viewer.member.id, services.now())
     if done.is_finished or (over and done.answered):
         pictures = draw_misses(request, results)
         said = [translate_parts(request, answer, rep) for answer, rep in results]
@@ -131,10 +139,18 @@ def show_set(request: Request, set_id: Id, services: AppServices, viewer: Signed
         calls = find_own_calls(services, viewer, services.now())
         shown["own"] = next((one for one in calls if one.call == done.assignment.call), None)
         shown |= {"pictures": pictures, "said": said}
+        shown["is_taken_back"] = is_taken_back(done.assignment, viewer.member.id)
         return page(request, "player/summary.html", **shown, is_over=over, verdict=find_check_result(done))
-    if over:
-        raise Expired("This set is closed. Ask your coach if you still need it.")
+    check_not_over(done.assignment, viewer.member.id, services.now())
     return page(request, "player/set.html", set=done, check_min=CHECK_MIN)
+
+
+@router.get("/sets/{set_id}/calendar.ics")
+def calendar(request: Request, set_id: Id, services: AppServices, viewer: SignedIn) -> Response:
+    """The moment when a set is due, as a calendar file."""
+    with services.store.read(viewer.team.id) as t:
+        done = own_progress(t, set_id, viewer.member)
+    return calendar_reply(request, done.assignment, team_link(request, viewer.team.join_code))
 
 
 @router.post("/sets/{set_id}/open")
@@ -166,8 +182,7 @@ def show_rep(request: Request, set_id: Id, place: PlaceNumber, services: AppServ
         [picture] = draw_misses(request, [(given, rep)])
         shared |= {"answer": answer, "said": translate_parts(request, given, rep), "picture": picture}
         return page(request, "player/feedback.html", **shared, next=where_next(done))
-    if is_over(done.assignment, services.now()):
-        raise Expired("This set is closed. Your answers are kept. Ask your coach if you still need it.")
+    check_not_over(done.assignment, viewer.member.id, services.now(), done.answered)
     return page(request, "player/rep.html", **shared, answer_id=make_id() + make_id())
 
 

@@ -22,6 +22,8 @@ from server.sets.assignment import DUE_FORMAT, USUAL_LENGTH, AssignmentFields, a
 from server.sets.practice_days import next_due
 
 NOON = time(12)
+#: Asks to tick a whole position group, before its name.
+GROUP = "group:"
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,9 +37,11 @@ class PlayerOption:
 
 @dataclass(frozen=True, slots=True)
 class GroupChoice:
-    """A position group on the form: its positions, and the players whose first position is in it."""
+    """A position group on the form: its positions, the players whose first position is in it, and whether all its
+    positions are ticked."""
 
     name: str
+    is_ticked: bool = False
     positions: list[PositionWords] = field(default_factory=list)
     players: list[PlayerOption] = field(default_factory=list)
 
@@ -135,6 +139,9 @@ def fill(
                 "is_weighted": fields.is_weighted or ("1" if has_opponent else ""),
             }
         )
+    in_call = [p for p in own if playbook.has_job(call, [p.key])]
+    if fields.pick.startswith(GROUP):
+        fields = toggle_group(fields.pick.removeprefix(GROUP), in_call, fields)
     cells = cells_on(call, playbook, seen, team_state, now)
     on_field = [p for p in fields.positions if playbook.has_job(call, [p])]
     behind = [m for m in players_at(on_field, seen) if m.id in cells and cells[m.id].state is not State.CAN]
@@ -153,7 +160,7 @@ def fill(
     positions = asked_positions(picked, known, playbook, viewer) if picked else tuple(known)
     jobs = {p.key: [one for one in playbook.calls if playbook.has_job(one, [p.key])] for p in own}
     return Filled(
-        fields, call, group_choices(own, seen, playbook, cells, fields), receivers, behind, at, positions, jobs
+        fields, call, group_choices(own, in_call, seen, playbook, cells, fields), receivers, behind, at, positions, jobs
     )
 
 
@@ -194,15 +201,29 @@ def cells_on(
     return {player: to_cell(estimate) for (player, _), estimate in found.items()}
 
 
+def is_ticked(group: str, in_call: Sequence[PositionWords], fields: AssignmentFields) -> bool:
+    """Whether all positions of a group that the call has are ticked."""
+    keys = [p.key for p in in_call if p.group == group]
+    return bool(keys) and all(key in fields.positions for key in keys)
+
+
+def toggle_group(group: str, in_call: Sequence[PositionWords], fields: AssignmentFields) -> AssignmentFields:
+    """The fields with all positions of a group that the call has ticked, or with none when all are."""
+    keys = [p.key for p in in_call if p.group == group]
+    rest = [key for key in fields.positions if key not in keys]
+    return fields.model_copy(update={"positions": rest if is_ticked(group, in_call, fields) else [*rest, *keys]})
+
+
 def group_choices(
     own: Sequence[PositionWords],
+    in_call: Sequence[PositionWords],
     seen: Sequence[Member],
     playbook: Playbook,
     cells: dict[str, BoardCell],
     fields: AssignmentFields,
 ) -> list[GroupChoice]:
     """This coach's groups in the team's order, each with its positions and players."""
-    groups = {p.group: GroupChoice(p.group) for p in own}
+    groups = {p.group: GroupChoice(p.group, is_ticked(p.group, in_call, fields)) for p in own}
     for position in own:
         groups[position.group].positions.append(position)
     for member in seen:

@@ -28,7 +28,7 @@ from server.database.tables import (
     Purpose,
     SetRep,
 )
-from server.errors import NotFound
+from server.errors import Expired, NotFound
 from server.mastery.picker import CHECK_MIN
 
 RECENT_SETS = 60
@@ -135,14 +135,31 @@ class SetProgress:
 
     @cached_property
     def spare(self) -> tuple[SetPlace, ...]:
-        """A check session's places that are no longer asked, because the call was decided; answers to them are kept
-        anyway."""
-        return tuple(p for p in self._open_places if p.answer is None) if self._is_decided else ()
+        """Places that are no longer asked, because a check session's call was decided or the set was made shorter;
+        answers to them are kept anyway."""
+        asked = {p.place for p in self.places}
+        return tuple(
+            p for p in self.layout if p.place not in asked and (p.again_of is None or p.again_of in self._missed)
+        )
+
+    @cached_property
+    def kept(self) -> tuple[SetPlace, ...]:
+        """The layout for a phone, own reps first: without what the set lost when it was made shorter."""
+        own = [one for one in self.layout if one.again_of is None]
+        within = {one.place for one in own[: self.assignment.length]}
+        back = [one for one in self.layout if one.again_of is not None]
+        return (
+            *(one for one in own if one.place in within or one.answer is not None),
+            *(one for one in back if one.again_of in within or one.answer is not None),
+        )
+
+    @cached_property
+    def _missed(self) -> set[int]:
+        return {one.place for one in self.layout if one.is_right is False}
 
     @cached_property
     def _open_places(self) -> tuple[SetPlace, ...]:
-        missed = {one.place for one in self.layout if one.is_right is False}
-        return tuple(one for one in self.layout if one.again_of is None or one.again_of in missed)
+        return tuple(one for one in self.kept if one.again_of is None or one.again_of in self._missed)
 
     @property
     def _is_decided(self) -> bool:
@@ -157,6 +174,11 @@ class SetProgress:
     def own_reps(self) -> int:
         """The number of the set's own reps, without those that come back; the maximum in a check session."""
         return self.total - self.again
+
+    @property
+    def own_answered(self) -> int:
+        """The number of the set's own reps answered, without those that come back."""
+        return sum(p.again_of is None and p.answer is not None for p in self.places)
 
     @property
     def fewest(self) -> int:
@@ -208,13 +230,40 @@ class SetProgress:
 
 
 def is_over(assignment: Assignment, now: datetime) -> bool:
-    """Whether a set is closed or past due."""
+    """Whether a set is past due or was called back."""
     return now > assignment.due_at or (assignment.closed_at is not None and now >= assignment.closed_at)
 
 
+def is_taken_back(assignment: Assignment, member_id: str) -> bool:
+    """Whether a set was called back, or this player was let off it."""
+    is_back = assignment.closed_at is not None and assignment.purpose not in NOT_SENT
+    return is_back or member_id in assignment.let_off
+
+
+def is_over_for(assignment: Assignment, member_id: str, now: datetime) -> bool:
+    """Whether a set is past due, was called back, or this player was let off it."""
+    return is_over(assignment, now) or member_id in assignment.let_off
+
+
+def check_not_over(assignment: Assignment, member_id: str, now: datetime, answered: int = 0) -> None:
+    """Check that a player may still answer a set. Raises: Expired, with what happened to the set and his answers."""
+    if not is_over_for(assignment, member_id, now):
+        return
+    if is_taken_back(assignment, member_id):
+        if answered:
+            raise Expired(
+                "Your coach called this set back. Your answers are kept and count. There is nothing left to do."
+            )
+        raise Expired("Your coach called this set back. There is nothing left to do.")
+    if answered:
+        raise Expired("This set is closed. Your answers are kept. Ask your coach if you still need it.")
+    raise Expired("This set is closed. Ask your coach if you still need it.")
+
+
 def is_for(assignment: Assignment, member: Member) -> bool:
-    """Whether a set is for this player: he was picked, or nobody was and he plays one of its positions."""
-    if member.role != AccountRole.PLAYER or member.removed_at is not None:
+    """Whether a set is for this player: he was picked, or nobody was and he plays one of its positions; unless he was
+    let off."""
+    if member.role != AccountRole.PLAYER or member.removed_at is not None or member.id in assignment.let_off:
         return False
     if assignment.player_ids:
         return member.id in assignment.player_ids
@@ -242,7 +291,7 @@ def get_own(found: Mapping[tuple[str, str], SetProgress], assignment_id: str, me
     done = found.get((assignment_id, member.id))
     if done is not None and done.assignment.purpose == Purpose.MEETING and not done.layout:
         done = None
-    if done is None or not (done.opened or is_for(done.assignment, member)):
+    if done is None or not (done.opened or is_for(done.assignment, member) or member.id in done.assignment.let_off):
         raise NotFound("There is no such set for you.")
     return done
 

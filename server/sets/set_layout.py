@@ -16,7 +16,7 @@ from sqlmodel import col
 
 from server.database.store import TeamSession
 from server.database.tables import Assignment, KeptRep, Member, PlayerSet, Purpose, SetRep
-from server.errors import BadInput, Expired
+from server.errors import BadInput
 from server.mastery.picker import CHECK_MAX, Asked, RepOption, next_check_rep, next_rep
 from server.mastery.replay import MasteryState
 from server.mastery.values import TeamSettings
@@ -24,7 +24,7 @@ from server.opponents.tendencies import most_run, rep_weights
 from server.playbook.playbooks import Playbook
 from server.playbook.rep_summary import RepSummary, option
 from server.progress.team_state import TeamState
-from server.sets.player_sets import is_over, own_positions
+from server.sets.player_sets import SetProgress, check_not_over, own_positions
 
 
 def settings_for(assignment: Assignment, team_state: TeamState) -> TeamSettings:
@@ -138,25 +138,60 @@ def lay_out(
     playbook: Playbook, assignment: Assignment, member: Member, team_state: TeamState, now: datetime
 ) -> list[SetRep]:
     """Lay out a set for a player. Raises: Expired; BadInput when there are no reps for him."""
-    if is_over(assignment, now):
-        raise Expired("This set is closed. Ask your coach if you still need it.")
-    positions = own_positions(assignment, member)
-    runs = team_state.play_counts if assignment.is_weighted else {}
-    plays = playbook.plays() if runs else ()
-    reps = playbook.pool(assignment.call, positions, assignment.stages, assignment.sides, most_run(runs, plays))
-    weights = rep_weights(reps, runs, plays)
+    check_not_over(assignment, member.id, now)
+    reps, weights = reps_for(playbook, assignment, member, team_state)
     now_s = team_state.seconds(now)
     settings = settings_for(assignment, team_state)
     return layout(assignment, member.id, plan(reps, member, team_state.state, settings, assignment, now_s, weights))
 
 
-def layout(
-    assignment: Assignment, member_id: str, planned: Sequence[tuple[RepSummary, RepSummary | None]]
+def reps_for(
+    playbook: Playbook, assignment: Assignment, member: Member, team_state: TeamState
+) -> tuple[Sequence[RepSummary], Mapping[str, float]]:
+    """The reps that a set can ask a player, and how much more often each is drawn."""
+    positions = own_positions(assignment, member)
+    runs = team_state.play_counts if assignment.is_weighted else {}
+    plays = playbook.plays() if runs else ()
+    reps = playbook.pool(assignment.call, positions, assignment.stages, assignment.sides, most_run(runs, plays))
+    return reps, rep_weights(reps, runs, plays)
+
+
+def add_reps(
+    playbook: Playbook,
+    assignment: Assignment,
+    member: Member,
+    team_state: TeamState,
+    done: SetProgress,
+    length: int,
+    now: datetime,
 ) -> list[SetRep]:
-    """The rows of a player's copy."""
+    """The rows that a player's copy lacks for this many reps: other pictures than those it has. Fewer, or none, when
+    the call has no more for him."""
+    own = [one for one in done.layout if one.again_of is None]
+    lacking = length - len(own)
+    if lacking <= 0:
+        return []
+    had = {one.rep_id for one in done.layout}
+    reps, weights = reps_for(playbook, assignment, member, team_state)
+    pictures = {rep.picture for rep in reps if rep.id in had}
+    fresh = [rep for rep in reps if rep.picture not in pictures]
+    longer = assignment.model_copy(update={"length": lacking})
+    settings, now_s = settings_for(assignment, team_state), team_state.seconds(now)
+    try:
+        planned = plan(fresh, member, team_state.state, settings, longer, now_s, weights)
+    except BadInput:
+        return []
+    last = max((one.place for one in done.layout), default=0)
+    return layout(assignment, member.id, planned, last)
+
+
+def layout(
+    assignment: Assignment, member_id: str, planned: Sequence[tuple[RepSummary, RepSummary | None]], last: int = 0
+) -> list[SetRep]:
+    """The rows of a player's copy, after the places up to ``last``."""
     count = len(planned)
     rows: list[SetRep] = []
-    for place, (rep, other) in enumerate(planned, start=1):
+    for place, (rep, other) in enumerate(planned, start=last + 1):
         rows.append(set_rep(assignment, member_id, place, rep.id))
         if other is not None:
             rows.append(set_rep(assignment, member_id, count + place, other.id, place))

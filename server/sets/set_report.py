@@ -45,6 +45,11 @@ class PlayerInSet:
         return self.progress.is_finished and self.progress.right < self.progress.answered
 
     @property
+    def is_in_it(self) -> bool:
+        """Whether he has answered something and not finished."""
+        return not self.progress.is_finished and self.progress.answered > 0
+
+    @property
     def rank(self) -> int:
         """The sort order, most urgent first: not opened, not finished, finished with a miss, all right."""
         if self.progress.opened is None:
@@ -96,7 +101,7 @@ def is_seen(one: Assignment, viewer: Viewer, playbook: Playbook, seen: Sequence[
 
 
 def may_change(one: Assignment, viewer: Viewer, playbook: Playbook) -> bool:
-    """Whether a coach may close or extend a set: a position coach only one for no other positions than his."""
+    """Whether a coach may change a set or call it back: a position coach only one for no other positions than his."""
     if viewer.sees_all or one.created_by == viewer.member.id:
         return True
     return all(viewer.sees_group(playbook.group_of(position)) for position in one.positions)
@@ -134,6 +139,31 @@ def to_line(member: Member, done: SetProgress, playbook: Playbook) -> PlayerInSe
         max((answer.received_at for answer in answers), default=None),
         find_check_result(done),
     )
+
+
+@dataclass(frozen=True, slots=True)
+class GroupInSet:
+    """The players of one position group in a set, and how many of them have finished, are in it, have not begun."""
+
+    name: str
+    lines: list[PlayerInSet]
+
+    @property
+    def finished(self) -> int:
+        """The number of those who have finished."""
+        return sum(line.progress.is_finished for line in self.lines)
+
+    @property
+    def in_it(self) -> int:
+        """The number of those who have answered something and not finished."""
+        return sum(line.is_in_it for line in self.lines)
+
+
+def groups_in(lines: Sequence[PlayerInSet], playbook: Playbook) -> list[GroupInSet]:
+    """A set's players by group, in the team's order; those without a group last."""
+    names = [*dict.fromkeys(position.group for position in playbook.positions), ""]
+    own = {name: [line for line in lines if line.group == name] for name in names}
+    return [GroupInSet(name, found) for name, found in own.items() if found]
 
 
 def send_again_to(lines: Sequence[PlayerInSet], who: str) -> list[str]:

@@ -1,6 +1,7 @@
 // The form of a set: keeps the number of players on its button current, and loads the stages and samples of another
 // call when it is chosen. The form works without this file.
 
+import { tickGroups } from "/static/groups.js";
 import { _ } from "/static/words.js";
 
 const send = document.getElementById("send");
@@ -53,6 +54,7 @@ async function loadCall() {
   }
 }
 
+tickGroups(send.form);
 send.form.addEventListener("change", (event) => {
   showCount();
   if (event.target.name === "stages") hasOwnStages = true;

@@ -121,8 +121,8 @@ def test_another_teams_things_answer_exactly_like_missing_ones(house: House) -> 
         (strange_coach, "GET", "/coach/players/{}", player_id, {}),
         (strange_coach, "GET", "/coach/sets/{}", set_id, {}),
         (strange_coach, "GET", "/coach/assign?again={}", set_id, {}),
-        (strange_coach, "POST", "/coach/sets/{}/close", set_id, {}),
-        (strange_coach, "POST", "/coach/sets/{}/extend", set_id, {"data": {"due": "2026-09-05T12:00"}}),
+        (strange_coach, "POST", "/coach/sets/{}/call-back", set_id, {}),
+        (strange_coach, "POST", "/coach/sets/{}/change", set_id, {"data": {"due": "2026-09-05T12:00"}}),
         (strange_coach, "POST", "/coach/roster/codes", "", {"data": {"players": [player_id]}}),
         *((strange_coach, *one) for one in requests_by_id(house, player_id)),
     ]

@@ -74,7 +74,7 @@ def test_a_late_answer_is_kept_and_marked(house: House) -> None:
     reply = phone.put(answer_url(set_id), json={"rep_id": rep, "chosen": chosen(rep)})
     assert reply.status_code == 201
     assert reply.json()["answer"]["is_late"] is True
-    house.coach().post(f"/coach/sets/{set_id}/close")
+    house.coach().post(f"/coach/sets/{set_id}/call-back")
     late = phone.put(answer_url(set_id), json={"rep_id": other_rep, "chosen": chosen(other_rep)})
     assert late.json()["answer"]["is_late"] is True
 

@@ -40,6 +40,7 @@ COACH_PAGES = (
     ("scout cards", "/coach/sheets/scout-cards?call={call}"),
     ("sets", "/coach/sets"),
     ("set of the coach", "/coach/sets/{set}"),
+    ("change of a set", "/coach/sets/{set}/change"),
     ("room", "/coach/room?call={call}"),
     ("the wall", "/coach/room/{room}"),
     ("days", "/coach/days"),

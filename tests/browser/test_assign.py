@@ -61,8 +61,8 @@ def test_from_the_board_to_a_sent_set_in_five_clicks(
     sent = newest(site)
     assert (sent.purpose, sent.length) == (Purpose.CHECK, 9)
     assert sent.player_ids
-    expect(page.get_by_role("heading", level=1)).to_have_text(sent.call.capitalize())
-    expect(page.get_by_text(f"0 of {len(sent.player_ids)}").first).to_be_visible()
+    expect(page.get_by_role("heading", level=1)).to_contain_text(f"{sent.call.capitalize()}, check session")
+    expect(page.get_by_text(f"it is for {len(sent.player_ids)} players")).to_be_visible()
 
 
 def test_the_shortest_way_is_two_clicks(laptop: Page, site: Site) -> None:
@@ -110,6 +110,15 @@ def test_the_count_on_the_button_follows_what_is_ticked(laptop: Page, site: Site
         count = sum(first in m.positions for m in t.rows(Member))
     expect(send).to_have_text(f"Send to {count} players" if count != 1 else "Send to 1 player")
     boxes.first.uncheck()
+    expect(send).to_have_text("Send to 0 players")
+    groups = laptop.locator(".group-pick")
+    groups.first.click()
+    expect(groups.first).to_have_attribute("aria-pressed", "true")
+    ticked = set(laptop.locator("input[name='positions']:checked").evaluate_all("all => all.map((one) => one.value)"))
+    assert ticked
+    with site.store.read(site.team.id) as t:
+        expect(send).to_have_text(f"Send to {sum(bool(ticked & set(m.positions)) for m in t.rows(Member))} players")
+    groups.first.click()
     expect(send).to_have_text("Send to 0 players")
     laptop.locator(".who-players summary").click()
     laptop.locator('input[name="players"]').first.check()

@@ -154,6 +154,7 @@ SINCE: dict[type[Base], dict[str, object]] = {
     Assignment: {
         "purpose": "reps",
         "player_ids": [],
+        "let_off": [],
         "is_weighted": False,
         "call": "hammer",
         "positions": ["mike"],

@@ -97,9 +97,9 @@ def test_a_set_past_due_is_gone_and_its_answers_stay(house: House) -> None:
 def test_a_closed_set_opens_again_when_its_date_is_moved(house: House) -> None:
     set_id = house.send_set()
     coach, phone = house.coach(), house.player()
-    coach.post(f"/coach/sets/{set_id}/close", headers=PAGE)
+    coach.post(f"/coach/sets/{set_id}/call-back", headers=PAGE)
     assert phone.post(f"/sets/{set_id}/open").status_code == 410
-    moved = coach.post(f"/coach/sets/{set_id}/extend", data={"due": local_time(house.clock.at, days=2)}, headers=PAGE)
+    moved = coach.post(f"/coach/sets/{set_id}/change", data={"due": local_time(house.clock.at, days=2)}, headers=PAGE)
     assert moved.status_code == 200
     assert phone.post(f"/sets/{set_id}/open", headers=PAGE).status_code == 200
 

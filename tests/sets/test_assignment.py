@@ -61,7 +61,7 @@ def test_a_set_for_single_players_goes_to_them_alone(house: House) -> None:
     page = coach.get(f"/coach/sets/{set_id}", headers=PAGE).text
     assert "Rory" in page
     assert dale.name not in page
-    assert "0 of 1" in page
+    assert "it is for 1 player" in page
     assert "0 of 1" in coach.get("/coach/sets", headers=PAGE).text
 
 
@@ -102,7 +102,7 @@ def test_a_player_off_the_roster_counts_nowhere(house: House) -> None:
         t.add(dale)
     page = house.coach().get(f"/coach/sets/{set_id}", headers=PAGE).text
     assert "Dale" not in page
-    assert "0 of 1" in page
+    assert "it is for 1 player" in page
     assert "1 of 1" not in page
 
 
@@ -162,11 +162,11 @@ def test_a_position_coach_sees_sets_of_his_people_and_changes_his_own(house: Hou
     assert "Gus" in page
     assert "Dale" not in page
     assert "Close it now" not in page
-    assert coach.post(f"/coach/sets/{backers}/close", headers=PAGE).status_code == 404
-    assert coach.post(f"/coach/sets/{both}/close", headers=PAGE).status_code == 403
+    assert coach.post(f"/coach/sets/{backers}/call-back", headers=PAGE).status_code == 404
+    assert coach.post(f"/coach/sets/{both}/call-back", headers=PAGE).status_code == 403
     due = {"due": local_time(house.clock.at, days=3)}
-    assert coach.post(f"/coach/sets/{both}/extend", data=due, headers=PAGE).status_code == 403
-    assert coach.post(f"/coach/sets/{line}/close", headers=PAGE).status_code == 200
+    assert coach.post(f"/coach/sets/{both}/change", data=due, headers=PAGE).status_code == 403
+    assert coach.post(f"/coach/sets/{line}/call-back", headers=PAGE).status_code == 200
     assert stored(house, both).closed_at is None
     assert stored(house, line).closed_at is not None
 
@@ -177,8 +177,8 @@ def test_of_picked_players_a_position_coach_changes_a_set_that_is_of_his_alone(h
     own = house.send_set(positions=["Nose"], players=[gus.id])
     coach = house.coach(AccountRole.POSITION_COACH)
     assert coach.get(f"/coach/sets/{shared}", headers=PAGE).status_code == 200
-    assert coach.post(f"/coach/sets/{shared}/close", headers=PAGE).status_code == 403
-    assert coach.post(f"/coach/sets/{own}/close", headers=PAGE).status_code == 200
+    assert coach.post(f"/coach/sets/{shared}/call-back", headers=PAGE).status_code == 403
+    assert coach.post(f"/coach/sets/{own}/call-back", headers=PAGE).status_code == 200
 
 
 def test_a_players_own_practice_is_no_set_of_the_coachs(house: House) -> None:
@@ -192,7 +192,7 @@ def test_a_players_own_practice_is_no_set_of_the_coachs(house: House) -> None:
     assert "own-practice" not in coach.get("/coach/sets", headers=PAGE).text
     assert coach.get("/coach/sets/own-practice", headers=PAGE).status_code == 404
     assert coach.get("/coach/assign?again=own-practice", headers=PAGE).status_code == 404
-    assert coach.post("/coach/sets/own-practice/close", headers=PAGE).status_code == 404
+    assert coach.post("/coach/sets/own-practice/call-back", headers=PAGE).status_code == 404
 
 
 # The form -------------------------------------------------------------------------------------------------------------
@@ -382,10 +382,11 @@ def test_the_sets_page_shows_each_players_results_by_side_and_late_answers(house
         assert phone.put(answer_url(set_id), json={"rep_id": rep, "chosen": chosen(rep)}).status_code == 201
     page = house.coach().get(f"/coach/sets/{set_id}", headers=PAGE).text
     row = re.search(r"<tr><th[^>]*><a[^>]*>#54.*?</tr>", page, re.DOTALL)[0]
-    assert re.findall(r'<td class="count">(\d of \d)', row) == ["4 of 4", "4 of 4", "2 of 2", "2 of 2"]
+    assert "finished " in row
+    assert re.findall(r'<td class="count">(\d of \d)', row) == ["4 of 4", "2 of 2", "2 of 2"]
     assert "1 late" in row
     assert "not proven yet" in row  # before and after: four answers are too few in a new team
-    assert re.search(r"#33.*?not seen yet", page, re.DOTALL)
+    assert re.search(r"#33.*?not opened", page, re.DOTALL)
     assert page.index("#33") < page.index("#54")  # a player who has not seen yet it comes first
 
 
@@ -393,7 +394,7 @@ def test_a_bad_extension_shows_on_the_sets_page(house: House) -> None:
     set_id = house.send_set()
     coach = house.coach()
     for due, message in (("soon", "due: expected a day and time such as"), ("2020-01-01T10:00", "one that is past")):
-        page = coach.post(f"/coach/sets/{set_id}/extend", data={"due": due}, headers=PAGE)
+        page = coach.post(f"/coach/sets/{set_id}/change", data={"due": due}, headers=PAGE)
         assert page.status_code == 422
         assert message in page.text
         assert f'value="{due}"' in page.text
@@ -404,7 +405,7 @@ def test_the_list_of_sets_is_filtered_and_paged(house: House) -> None:
     coach = house.coach()
     hammer = [house.send_set() for _ in range(27)]
     anvil = house.send_set(call="Anvil")
-    coach.post(f"/coach/sets/{hammer[0]}/close", headers=PAGE)
+    coach.post(f"/coach/sets/{hammer[0]}/call-back", headers=PAGE)
 
     def listed(query: str) -> list[str]:
         return re.findall(r'href="/coach/sets/([^"?]+)">', coach.get(f"/coach/sets?{query}", headers=PAGE).text)

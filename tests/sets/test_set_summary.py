@@ -39,7 +39,7 @@ def test_each_own_rep_is_at_once_missed_then_got_or_still_open() -> None:
         SetPlace(n, f"r{n}", again.get(n), PlaceAnswer(f"a{n}", right, is_late=False, side="left", received_at=None))
         for n, right in rights.items()
     )
-    done = SetProgress(SimpleNamespace(purpose="set"), SimpleNamespace(finished_at=None), places)  # type: ignore[arg-type]
+    done = SetProgress(SimpleNamespace(purpose="set", length=4), SimpleNamespace(finished_at=None), places)  # type: ignore[arg-type]
     results = [(miss("track", place=n, is_right=right), None) for n, right in rights.items()]
     found = summarize(done, results)  # type: ignore[arg-type]
     assert (found.at_once, found.got, found.open) == ((0,), (1,), (2,))

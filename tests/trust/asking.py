@@ -81,7 +81,7 @@ def fill(house: House, team: Any) -> None:
     for place in house.open_set(phone, ids[0])[:2]:
         rep = place["rep_id"]
         phone.put(answer_url(ids[0]), json={"rep_id": rep, "chosen": chosen(rep, "a")})
-    house.coach(team=team).post(f"/coach/sets/{ids[2]}/close")
+    house.coach(team=team).post(f"/coach/sets/{ids[2]}/call-back")
 
 
 def real_values(house: House) -> dict[str, list[Any]]:

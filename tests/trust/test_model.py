@@ -128,7 +128,7 @@ class Server(RuleBasedStateMachine):
     def close_a_set(self, pick: int, by_other: bool) -> None:
         one = self.set_of(pick)
         team = self.team_of(one) if not by_other else next(t for t in self.teams if t.id != one.team)
-        reply = self.coach(team, "POST", f"/coach/sets/{one.id}/close")
+        reply = self.coach(team, "POST", f"/coach/sets/{one.id}/call-back")
         assert reply.status_code == (404 if by_other else 303)
         one.is_closed = one.is_closed or not by_other
 
@@ -136,7 +136,7 @@ class Server(RuleBasedStateMachine):
     @rule(pick=PICK, hours=st.integers(1, 40))
     def extend_a_set(self, pick: int, hours: int) -> None:
         one, due = self.set_of(pick), local_time(self.now, hours=hours)
-        assert self.coach(self.team_of(one), "POST", f"/coach/sets/{one.id}/extend", data={"due": due}).is_redirect
+        assert self.coach(self.team_of(one), "POST", f"/coach/sets/{one.id}/change", data={"due": due}).is_redirect
         with self.house.store.read(one.team) as t:
             one.due, one.is_closed = t.get(Assignment, one.id).due_at, False
         assert timedelta(0) <= self.now + timedelta(hours=hours) - one.due < timedelta(minutes=1)

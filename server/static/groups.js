@@ -1,0 +1,24 @@
+// The button of a position group ticks all its positions that the call has, or none when all are ticked. Without this file
+// the server does it.
+
+/** Let the buttons of groups in this form work on the page. */
+export function tickGroups(form) {
+  const boxesOf = (group) => {
+    const call = form.dataset.call ?? form.elements.call.value;
+    return [...group.querySelectorAll("input[name='positions']")].filter((one) => one.dataset.calls.split("|").includes(call));
+  };
+  form.addEventListener("click", (event) => {
+    const button = event.target.closest("button[name='pick'][value^='group:']");
+    if (!button) return;
+    event.preventDefault();
+    const boxes = boxesOf(button.closest(".who-group"));
+    const isAll = boxes.every((one) => one.checked);
+    for (const one of boxes) one.checked = !isAll;
+    boxes[0]?.dispatchEvent(new Event("change", { bubbles: true }));
+  });
+  form.addEventListener("change", (event) => {
+    if (event.target.name !== "positions") return;
+    const group = event.target.closest(".who-group");
+    group.querySelector("button[name='pick']")?.setAttribute("aria-pressed", String(boxesOf(group).every((one) => one.checked)));
+  });
+}
