@@ -1,5 +1,5 @@
-// The form of a set: keeps the number of players on its button current, and loads the stages and samples of another
-// call when it is chosen. The form works without this file.
+// The form of a set: keeps the number of players on its button current, and the stages and samples those of what is
+// ticked. The form works without this file.
 
 import { tickGroups } from "/static/groups.js";
 import { _ } from "/static/words.js";
@@ -24,13 +24,14 @@ function showCount() {
   send.textContent = n === 1 ? _("Send to 1 player") : _("Send to {n} players", { n });
 }
 
-/** Ids of the parts of the form that depend on the call. */
+/** Ids of the parts of the form that depend on the call, and of those that depend on what else is ticked. */
 const BY_CALL = ["who", "stages", "samples"];
+const BY_TICKS = ["stages", "samples"];
 let hasOwnStages = document.querySelector('#stages button[value="stages"]') !== null; // the coach ticked stages himself
 let latest = null; // the newest request
 
-/** Load the parts for the chosen call, with the stages most players are at unless the coach ticked some himself. */
-async function loadCall() {
+/** Load these parts for the form as it stands, with the stages most players are at unless the coach ticked some. */
+async function load(ids) {
   const fields = new URLSearchParams(new FormData(send.form));
   if (!hasOwnStages) fields.set("pick", "stages");
   const mine = fetch(`/coach/assign?${fields}`, { headers: { Accept: "text/html" } });
@@ -41,9 +42,12 @@ async function loadCall() {
     const page = new DOMParser().parseFromString(await reply.text(), "text/html");
     if (mine !== latest) return;
     const isOpen = document.querySelector(".who-players").open;
-    for (const part of BY_CALL.map((id) => [document.getElementById(id), page.getElementById(id)])) {
-      const [old, fresh] = part.map((one) => (one.id === "samples" ? one.closest("section") : one));
-      old.replaceWith(fresh);
+    const focused = document.activeElement;
+    for (const [old, part] of ids.map((id) => [document.getElementById(id), page.getElementById(id)])) {
+      const [before, after] = [old, part].map((one) => (one.id === "samples" ? one.closest("section") : one));
+      const held = before.contains(focused) && focused.value ? `[name="${focused.name}"][value="${CSS.escape(focused.value)}"]` : null;
+      before.replaceWith(after);
+      if (held) after.querySelector(held)?.focus({ preventScroll: true });
     }
     document.querySelector(".who-players").open = isOpen;
     showCount();
@@ -57,6 +61,8 @@ async function loadCall() {
 tickGroups(send.form);
 send.form.addEventListener("change", (event) => {
   showCount();
-  if (event.target.name === "stages") hasOwnStages = true;
-  if (event.target.id === "call") loadCall();
+  const { id, name } = event.target;
+  if (name === "stages") hasOwnStages = true;
+  if (id === "call") load(BY_CALL);
+  else if (["positions", "players", "stages", "sides", "purpose"].includes(name)) load(latest === null ? BY_TICKS : BY_CALL);
 });

@@ -98,6 +98,31 @@ def test_another_call_loads_its_stages_and_samples(laptop: Page, site: Site) -> 
     assert ticked == ["4"]
 
 
+def test_from_nothing_a_group_gets_a_set_in_eight_taps_and_the_samples_follow(laptop: Page, site: Site) -> None:
+    sign_in_coach(laptop, site)
+    start, click = time.monotonic(), Clicks()
+    click(laptop.get_by_role("link", name="Assign", exact=True))
+    samples = laptop.locator(".samples")
+    expect(samples.locator(".picture")).to_have_count(3)
+    groups = laptop.locator(".group-pick")
+    for other in groups.all()[1:]:
+        click(other)
+    first = laptop.locator(".who-group").first.locator("input[name='positions']:checked")
+    names = [word.strip() for word in first.locator("xpath=..").all_inner_texts()]
+    asked = re.compile("|".join(names))
+    expect(samples.locator(".quiet")).to_have_text([asked] * 3)
+    click(laptop.get_by_label("To our right"))
+    expect(samples.locator(".quiet")).to_have_text([asked] * 3)
+    click(laptop.locator("#send"))
+    laptop.wait_for_url(re.compile("/coach/sets/."))
+    assert click.count <= 8
+    assert time.monotonic() - start < WITHIN_S
+    sent = newest(site)
+    groups_of = {one.key: one.group for one in site.catalogue.team.positions}
+    assert len({groups_of[key] for key in sent.positions}) == 1
+    assert sent.sides == ["left"]
+
+
 def test_the_count_on_the_button_follows_what_is_ticked(laptop: Page, site: Site) -> None:
     sign_in_coach(laptop, site)
     laptop.goto(f"{site.address}/coach/assign")
