@@ -11,6 +11,7 @@ import sys
 from pathlib import Path
 from typing import Any
 
+from quizgen.content.fields import Shape
 from quizgen.content.rows import FILES
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
@@ -29,6 +30,18 @@ def schemas() -> dict[str, dict[str, Any]]:
 def schema_texts() -> dict[str, str]:
     """The schemas as they are published, by file name."""
     return {name: json.dumps(schema, indent=1, ensure_ascii=False) + "\n" for name, schema in schemas().items()}
+
+
+def words_of(shape: type[Shape]) -> dict[str, tuple[str, ...]]:
+    """The words that each field of a row may hold, for fields that have a fixed list."""
+    schema = shape.model_json_schema()
+    found = {}
+    for name, field in schema["properties"].items():
+        for one in (field, *field.get("anyOf", ())):
+            listed = schema.get("$defs", {}).get(one.get("$ref", "").rpartition("/")[2], {})
+            if "enum" in listed:
+                found[name] = tuple(listed["enum"])
+    return found
 
 
 def write_schemas(folder: Path) -> None:
