@@ -54,6 +54,7 @@ ACCESS: dict[tuple[str, str], frozenset[AccountRole]] = {
     # the coach's pages
     ("GET", "/coach"): COACHES,
     ("GET", "/coach/board"): COACHES,
+    ("POST", "/coach/rep-next"): COACHES,
     ("GET", "/coach/call"): COACHES,
     ("GET", "/coach/players/{player_id}"): COACHES,
     ("GET", "/coach/sheets/walk-through"): COACHES,

@@ -38,11 +38,6 @@ class State(StrEnum):
     FADED = "faded"
     NOT_PROVEN = "not proven"
 
-    @property
-    def letter(self) -> str:
-        """One letter for a cell of the board."""
-        return {"can": "Y", "can't": "N", "faded": "F", "not proven": "?"}[self.value]
-
 
 def to_seconds(moment: datetime) -> float:
     """A moment in seconds since 1970 UTC.

@@ -45,11 +45,6 @@ class BoardCell(NamedTuple):
     p_can: float
     last_at: datetime | None
 
-    @property
-    def letter(self) -> str:
-        """The state as one letter."""
-        return self.state.letter
-
 
 @dataclass(frozen=True, slots=True)
 class BoardRow:
@@ -153,10 +148,12 @@ def first_group(member: Member, groups: Mapping[str, str]) -> str:
     return groups.get(next(iter(member.positions), ""), "") or NO_POSITION
 
 
-def make_board(members: Sequence[Member], playbook: Playbook, found: Estimates) -> list[BoardGroup]:
-    """The board: players by the group of their first position, with the calls as columns."""
+def make_board(
+    members: Sequence[Member], playbook: Playbook, found: Estimates, calls: Sequence[str]
+) -> list[BoardGroup]:
+    """The board: players by the group of their first position, with these calls as columns."""
     by_group: dict[str, list[BoardRow]] = {}
-    calls, groups = playbook.calls, {p.key: p.group for p in playbook.positions}
+    groups = {p.key: p.group for p in playbook.positions}
     for member in members:
         cells = tuple(found[member.id, call] for call in calls)
         jobs = tuple(playbook.has_job(call, member.positions) for call in calls)

@@ -32,8 +32,9 @@ player/summary.html     set, results [(Answer, KeptRep)], pictures [SVG, one for
                         verdict (None, or Verdict of a finished check)
 coach/sign_in.html      team, asks_team (bool), name, problem; form POST /coach/sign-in: team, name, passphrase
 coach/board.html        groups [BoardGroup: .name .lines [BoardRow: .member .cells [mastery's Estimate]]
-                        .count(call index, state)], group_names, calls [str], call (chosen), queries {call:
-                        "?call=…"}, days(seconds),
+                        .count(call index, state)], group_names, calls [str] (the columns: the chosen one, then those
+                        somebody was asked about), every [str], call (chosen), queries {call: "?call=…"}, why {(player,
+                        call): sentence}, next (None or RepNext: .call .side .group .behind [id] .asked .stage .missed),
                         group ("" or chosen), stage, side (None or chosen), stages, opponent ("": the usual mix),
                                                 behind [NotThereYet], players (count), answers (count), now, tag (see
                                                 web/conditional.py)
@@ -123,7 +124,7 @@ SetPlace    .place .rep_id .again_of .is_right (None: not answered) .answer (Non
 KeptRep    .rep_id .kind .stage .position .call .to .formation .play .play_to .stem .because, .before_svg .after_svg,
             .parts [{prompt, choices [{id, label, leaves, relation}], right [id]}]
 Answer      .chosen [id] .is_right .is_late .received_at .chosen_words .right_words .explanation
-BoardCell   .call .state (can | can't | faded | not proven) .letter (Y N F ?) .answered .right .p_can,
+BoardCell   .call .state (can | can't | faded | not proven) .answered .right .p_can,
             .last_at (None: never)
 NotThereYet .member .cell .sides [SideCount: .side .right .answered] .open_sides [side], .short [str: what is missing
             for can]

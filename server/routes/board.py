@@ -6,16 +6,18 @@ from collections.abc import Callable, Sequence
 from datetime import UTC, date, datetime, time
 from typing import Annotated, Literal
 
-from fastapi import APIRouter, Query, Request
+from fastapi import APIRouter, Form, Query, Request
 from markupsafe import escape
+from pydantic import Field, StringConstraints
 from starlette.responses import Response
 
 from server.accounts.members import write_audit
+from server.accounts.retention import check_season
 from server.accounts.sessions import Viewer
 from server.database.tables import Member
 from server.i18n.languages import QUARTER_S, format_day, language_of
 from server.mastery.readout import readout
-from server.mastery.values import STAGES, State
+from server.mastery.values import SIDES, STAGES, State
 from server.playbook.playbooks import Playbook
 from server.progress.answer_counts import by_week, count_by_stage, likely_range, to_row
 from server.progress.board import (
@@ -31,8 +33,12 @@ from server.progress.board import (
 )
 from server.progress.charts import stage_chart, week_chart
 from server.progress.confusions import of_call, of_player, show
+from server.progress.reasons import reason
+from server.progress.rep_next import rep_next
 from server.progress.team_state import TeamState
-from server.reading.fields import Id, Text
+from server.reading.fields import Id, Sent, Text
+from server.sets.assignment import AssignmentFields, check_order, find_just_sent, parse_order, send
+from server.sets.assignment_form import fill
 from server.web.conditional import find_unchanged, page_with_tag, tag_of
 from server.web.deps import AppServices, SignedIn, viewer_of
 from server.web.responses import address, page, redirect_to
@@ -61,7 +67,7 @@ def show_board(
 ) -> Response:
     """Players by position group with calls as columns, and those not there yet on the chosen call."""
     playbook, now = services.playbooks.of(viewer.team), services.now()
-    chosen = playbook.check_call(call) if call else (playbook.calls[0] if playbook.calls else "")
+    chosen = playbook.check_call(call) if call else ""
     with services.store.read(viewer.team.id) as t:
         members = seen_players(t, playbook, viewer)
     team_state = services.team_states.of(services.store, viewer.team.id, playbook)
@@ -70,17 +76,26 @@ def show_board(
         return unchanged
     groups_of_positions = {p.key: p.group for p in playbook.positions}
     shown = [m for m in members if group in ("", first_group(m, groups_of_positions))]
-    found = team_state.board([m.id for m in shown], playbook.calls, now, stage, side)
+    ids, every = [m.id for m in shown], playbook.calls
+    whole = team_state.board(ids, every, now)
+    found = team_state.board(ids, every, now, stage, side) if stage or side else whole
+    urgent = rep_next(make_board(shown, playbook, whole, every), every, team_state.state, team_state.settings)
+    chosen = chosen or (urgent.call if urgent else next(iter(every), ""))
     asked = [m for m in shown if playbook.has_job(chosen, m.positions)]
+    answered = {call for (_, call), one in whole.items() if one.answered} or set(every)
+    calls = [one for one in every if one == chosen] + [one for one in every if one != chosen and one in answered]
+    days, said = day_formatter(request), language_of(request.scope).translate
     return page_with_tag(
         request,
         "coach/board.html",
         tag,
-        groups=make_board(shown, playbook, found),
+        groups=make_board(shown, playbook, found, calls),
+        why={pair: said(reason(one, days)) for pair, one in found.items() if one.answered},
+        next=urgent,
         group_names=own_groups(playbook, viewer),
-        calls=playbook.calls,
-        queries={one: escape(address("", call=one)) for one in ("", *playbook.calls)},
-        days=day_formatter(request),
+        calls=calls,
+        every=every,
+        queries={one: escape(address("", call=one)) for one in ("", *every)},
         call=chosen,
         group=group,
         stage=stage,
@@ -93,6 +108,34 @@ def show_board(
         answers=team_state.state.answers,
         now=now,
     )
+
+
+class RepNextForm(Sent):
+    """What the board said to rep next, as it stood when the coach tapped it."""
+
+    call: Text
+    side: Annotated[str, StringConstraints(pattern="^(left|right)?$")] = ""
+    players: Annotated[list[Id], Field(min_length=1, max_length=300)]
+
+
+@router.post("/coach/rep-next")
+def assign_rep_next(
+    request: Request, form: Annotated[RepNextForm, Form()], services: AppServices, viewer: SignedIn
+) -> Response:
+    """Assign what the board says to rep next, with the form's usual values; a second tap finds the set already sent."""
+    playbook, now = services.playbooks.of(viewer.team), services.now()
+    check_season(viewer.team, services.settings.keep_results_days, now)
+    team_state = services.team_states.of(services.store, viewer.team.id, playbook)
+    with services.store.read(viewer.team.id) as t:
+        seen = seen_players(t, playbook, viewer)
+    has_opponent = bool(team_state.opponent)
+    asked = AssignmentFields(call=form.call, players=form.players, sides=[form.side] if form.side else list(SIDES))
+    fields = fill(asked, playbook, viewer, seen, team_state, now, has_opponent=has_opponent).fields
+    order = check_order(parse_order(fields, viewer, now), playbook, viewer, seen, has_opponent=has_opponent)
+    sent = services.writes.write(
+        viewer.team.id, lambda t: find_just_sent(t, viewer, order, now) or send(t, viewer, order, now)
+    )
+    return redirect_to(f"/coach/sets/{sent.id}")
 
 
 def tag_values(team_state: TeamState, now: datetime, members: Sequence[Member]) -> tuple[object, ...]:

@@ -12,6 +12,7 @@ from typing import Annotated, TypeVar
 from zoneinfo import ZoneInfo
 
 from pydantic import Field
+from sqlmodel import col
 
 from server.accounts.credentials import make_id
 from server.accounts.members import write_audit
@@ -57,6 +58,7 @@ T = TypeVar("T")
 LONGEST_SET = 20
 USUAL_LENGTH = 8
 FARTHEST_DUE = timedelta(days=400)
+JUST_SENT = timedelta(minutes=2)
 DUE_FORMAT = "%Y-%m-%dT%H:%M"
 #: Purposes that a coach can send; the third is a player's own practice.
 COACH_PURPOSES = (Purpose.REPS, Purpose.CHECK)
@@ -217,6 +219,17 @@ def asked_positions(
         own = [p for p in member.positions if viewer.sees_group(playbook.group_of(p))]
         wanted.update([p for p in own if p in ticked] or own)
     return tuple(p.key for p in playbook.positions if p.key in wanted)
+
+
+def find_just_sent(t: TeamSession, viewer: Viewer, order: AssignmentOrder, now: datetime) -> Assignment | None:
+    """The same set, sent by this coach a moment ago; None when there is none."""
+    where = (
+        col(Assignment.created_by) == viewer.member.id,
+        col(Assignment.created_at) > now - JUST_SENT,
+        col(Assignment.call) == order.call,
+    )
+    alike = (one for one in t.rows(Assignment, *where) if one.player_ids == list(order.players))
+    return next((one for one in alike if one.sides == list(order.sides) and one.closed_at is None), None)
 
 
 def send(t: TeamSession, viewer: Viewer, order: AssignmentOrder, now: datetime) -> Assignment:

@@ -75,3 +75,41 @@ if (line) {
   document.addEventListener("visibilitychange", poll);
   timer = setInterval(poll, Number(line.dataset.every) || POLL_MS);
 }
+
+// The reason line: one sentence for the cell that has the focus or the pointer. On touch the first tap shows it and the
+// second opens the player.
+const reason = document.getElementById("reason");
+const board = document.getElementById("board");
+let shown = null;
+
+/** Show why a cell is what it is. */
+function showReason(cell) {
+  const row = cell.closest("tr");
+  const [bold, why, link] = reason.children;
+  const column = row ? [...row.children].indexOf(cell.parentElement) : -1;
+  const call = board.querySelectorAll("thead th")[column]?.textContent.trim() ?? "";
+  const name = row?.querySelector("a.name");
+  bold.textContent = `${name?.querySelector(".jersey").textContent} ${name?.querySelector("span:last-child").firstChild.textContent.trim()}, ${call}: ${cell.querySelector(".word").textContent}.`;
+  why.textContent = `${cell.dataset.why}.`;
+  link.href = `${cell.getAttribute("href")}#missed`;
+  reason.hidden = false;
+  shown = cell.getAttribute("href");
+}
+
+if (reason && board) {
+  let isTouch = false;
+  board.addEventListener("pointerdown", (event) => { isTouch = event.pointerType === "touch"; });
+  for (const what of ["pointerover", "focusin"]) {
+    board.addEventListener(what, (event) => {
+      const cell = event.target.closest("a.cell");
+      if (cell && !(event.pointerType === "touch")) showReason(cell);
+    });
+  }
+  board.addEventListener("click", (event) => {
+    const cell = event.target.closest("a.cell");
+    if (!cell || !isTouch || reason.dataset.opened === cell.getAttribute("href")) return;
+    event.preventDefault();
+    showReason(cell);
+    reason.dataset.opened = shown;
+  });
+}

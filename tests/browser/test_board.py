@@ -5,8 +5,9 @@ import re
 
 import pytest
 from playwright.sync_api import Page, expect
+from sqlmodel import col
 
-from server.database.tables import Member
+from server.database.tables import Answer, Assignment, Member
 from tests.browser.pages import answer, sign_in, sign_in_coach, start_set
 from tests.browser.site import Site
 
@@ -63,14 +64,14 @@ def test_filtered_by_stage_and_side(laptop: Page, site: Site, missed) -> None:
     other = "left" if rep.to.value == "right" else "right"
     sign_in_coach(laptop, site)
     laptop.goto(f"{site.address}/coach/board?call={rep.call}")
-    expect(cell_of(laptop, player, rep.keys.call)).to_contain_text("0/1")
+    expect(cell_of(laptop, player, rep.keys.call)).to_contain_text("0 of 1")
     sides = laptop.get_by_role("navigation", name="Call to which side")
     sides.get_by_role("link", name=other).click()
     expect(sides.get_by_role("link", name=other)).to_have_attribute("aria-current", "true")
     expect(cell_of(laptop, player, rep.keys.call)).to_have_count(0)
     sides.get_by_role("link", name=rep.to.value).click()
     laptop.get_by_role("navigation", name="Stage").get_by_role("link", name=f"{int(rep.stage)} ").click()
-    expect(cell_of(laptop, player, rep.keys.call)).to_contain_text("0/1")
+    expect(cell_of(laptop, player, rep.keys.call)).to_contain_text("0 of 1")
     assert f"side={rep.to.value}" in laptop.url
     laptop.get_by_role("link", name=re.compile("^Assign to th")).click()
     expect(laptop.get_by_role("heading", level=1)).to_be_visible()
@@ -93,7 +94,7 @@ def test_it_follows_a_set_while_it_is_answered(laptop: Page, phone: Page, site: 
     answer(phone, site.parts(reps[1].id))
     phone.locator(".verdict").wait_for()
     laptop.clock.run_for(11_000)
-    expect(cell_of(laptop, player, reps[1].keys.call)).to_contain_text(re.compile("1/(1|2)"), timeout=25_000)
+    expect(cell_of(laptop, player, reps[1].keys.call)).to_contain_text(re.compile("1 of (1|2)"), timeout=25_000)
     expect(name).to_be_focused()
     assert scroll.evaluate("one => [one.scrollTop, one.dataset.same]") == [120, "yes"]
     assert laptop.locator("#live [data-live-text]").get_attribute("role") == "status"
@@ -144,11 +145,60 @@ def test_nothing_is_wider_than_the_screen_and_name_and_call_stay_in_sight(
     assert abs(corner["y"] - left["y"]) <= 3
 
 
+def answer_every_call(site: Site, player: Member) -> None:
+    """His answer again for each other call: a call that nobody was asked about has no column."""
+    with site.store.write(site.team.id) as t:
+        given = t.first(Answer, col(Answer.member_id) == player.id)
+        assert given is not None
+        for n, call in enumerate(one.key for one in site.catalogue.team.pressures if one.key != given.call):
+            t.add(Answer(**given.model_dump() | {"id": f"{given.id}{n}"[-24:], "call": call, "attempt": n + 2}))
+
+
+def test_what_to_rep_next_is_two_clicks_from_signing_in(laptop: Page, device, site: Site, missed) -> None:
+    """The strip says what to rep and one tap assigns it; a thumb that taps twice assigns it once. Ten players are on
+    the first screen of a laptop, the first one on that of a phone."""
+    for one in range(2):
+        other = site.next_player()
+        site.lay_out(other, missed[1])
+        with site.store.write(site.team.id) as t:
+            given = t.first(Answer, col(Answer.is_right).is_(False))
+            assert given is not None
+            row = t.get(Member, other.id)
+            row.positions = ["mike"]
+            t.add(row, Answer(**given.model_dump() | {"id": f"again-{one}-{other.id}"[:40], "member_id": other.id}))
+    sign_in_coach(laptop, site)
+    laptop.set_viewport_size({"width": 1366, "height": 768})
+    laptop.reload()
+    names = laptop.locator(".board a.name").evaluate_all(
+        "all => all.filter(one => one.getBoundingClientRect().bottom <= innerHeight).length"
+    )
+    assert names >= 9
+    strip = laptop.locator("#rep-next")
+    expect(strip).to_contain_text("asked are not there")
+    strip.get_by_role("button").dblclick()
+    laptop.wait_for_url("**/coach/sets/*")
+    with site.store.read(site.team.id) as t:
+        sent = [one for one in t.rows(Assignment) if one.player_ids and one.created_by == site.coach.id]
+    assert len(sent) == 1
+    phone = device(viewport={"width": 390, "height": 844}, has_touch=True, is_mobile=True).new_page()
+    sign_in_coach(phone, site)
+    box = phone.locator(".board a.name").first.bounding_box()
+    assert box is not None
+    assert box["y"] + box["height"] <= 844
+    cell = phone.locator(".board a.cell").first
+    cell.tap()
+    expect(phone.locator("#reason")).to_contain_text("right")
+    assert "/coach/board" in phone.url
+    cell.tap()
+    phone.wait_for_url("**/coach/players/**")
+
+
 @pytest.mark.parametrize(("width", "least"), [(1280, 6), (1440, 7), (1024, 7)])
 def test_most_calls_are_in_sight_and_a_cell_that_has_the_focus_is_not_under_the_names(
     device, site: Site, missed, width: int, least: int
 ) -> None:
     player, reps = missed
+    answer_every_call(site, player)
     page = device(viewport={"width": width, "height": 800}).new_page()
     sign_in_coach(page, site)
     page.goto(f"{site.address}/coach/board?call={reps[0].call}")

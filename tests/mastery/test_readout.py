@@ -267,10 +267,6 @@ def test_a_board_without_players_or_calls_is_empty() -> None:
     assert board(after([]), ["p1"], [], 0.0, SETTINGS) == {}
 
 
-def test_every_state_has_its_own_letter() -> None:
-    assert len({state.letter for state in State}) == len(State)
-
-
 @given(histories(), st.sampled_from([None, *STAGES]), st.sampled_from([None, *SIDES]), st.integers(0, 3))
 def test_a_refreshed_reading_equals_the_board(
     facts: list[AnswerFact], stage: int | None, side: str | None, every: int

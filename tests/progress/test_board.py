@@ -32,7 +32,9 @@ def one_sided(house: House) -> None:
 
 def cell_of(page: str, member: Member, call: str = "Hammer") -> str:
     """The text of a player's cell, without tags."""
-    found = re.search(rf'<a class="cell" href="/coach/players/{member.id}\?call={call}">(.*?)</a>', page, re.S)
+    found = re.search(
+        rf'<a class="cell cell-\w+" href="/coach/players/{member.id}\?call={call}"[^>]*>(.*?)</a>', page, re.S
+    )
     return re.sub(r"<[^>]+>", "", found[1]) if found else ""
 
 
@@ -42,23 +44,20 @@ def test_a_side_is_counted_and_judged_by_itself(house: House) -> None:
     both = cell_of(coach.get("/coach/board?stage=1", headers=PAGE).text, dale)
     left = cell_of(coach.get("/coach/board?stage=1&side=left", headers=PAGE).text, dale)
     right = cell_of(coach.get("/coach/board?stage=1&side=right", headers=PAGE).text, dale)
-    assert (both[:1], left[:1], right) == ("?", "Y", "")
-    assert "24/24" in both
-    assert "24/24" in left
+    assert (both, left, right) == ("not proven24 of 24", "knows it24 of 24", "")
 
 
 def test_one_open_side_is_named_beside_the_board(house: House) -> None:
     one_sided(house)
     page = house.coach().get("/coach/board?call=Hammer", headers=PAGE).text
-    assert re.search(
-        r"<strong>nothing answered to our right</strong>:\s*left 24 of 24, right 0 of 0, last 12 Sep", page
-    )
+    beside = page[page.index("Not there yet") :]
+    assert "24 of 24 right, but nothing to our right yet" in beside
 
 
 def test_how_many_of_a_group_know_it(house: House) -> None:
     one_sided(house)
     page = house.coach().get("/coach/board?side=left&stage=1&call=Hammer", headers=PAGE).text
-    assert re.findall(r"(\d of \d)<span class=\"unseen\"> know it", page)[:2] == ["1 of 2", "0 of 2"]
+    assert re.findall(r"(\d of \d)<span class=\"unseen\"> know it", page) == ["1 of 2", "0 of 1"]
 
 
 class WithoutAWill(FakeFootball):
@@ -80,12 +79,12 @@ def test_players_without_a_job_in_a_call_are_not_counted_on_it(house: House) -> 
         assert expected in page
         assert (rory.id in page[page.index("Not there yet") :]) is (call == "Hammer")
     assert page.count("no job in this call") == 1
-    assert re.findall(r"(\d of \d)<span class=\"unseen\"> know it", page) == ["0 of 2", "0 of 1", "0 of 1", "0 of 1"]
+    assert re.findall(r"(\d of \d)<span class=\"unseen\"> know it", page) == ["0 of 1", "0 of 2", "0 of 1", "0 of 1"]
     assert "2 players" in coach.get("/coach/call?name=Anvil", headers=PAGE).text
     everybody = {"positions": ["Mike", "Will", "Nose"]}
     assert "Send to 2 players" in coach.get("/coach/assign?call=Anvil", headers=PAGE).text
     set_id = house.send_set(call="Anvil", **everybody)
-    assert "0 of 2" in coach.get(f"/coach/sets/{set_id}", headers=PAGE).text
+    assert "it is for 2 players" in coach.get(f"/coach/sets/{set_id}", headers=PAGE).text
     assert set_id not in house.player(33).get("/home", headers=PAGE).text
 
 
@@ -110,6 +109,23 @@ def test_assigning_to_those_not_there_yet_takes_them_stage_and_side_along(house:
     assert "stages=1" in told
     assert "sides=right" in told
     assert house.coach().get(told, headers=PAGE).status_code == 200
+
+
+def test_what_to_rep_next_is_assigned_by_one_tap_and_a_second_tap_finds_it(house: House) -> None:
+    for number in (54, 33):
+        plant(house, number, [(LEFT, "a"), (RIGHT, "b")] * 2)
+    page = house.coach().get("/coach/board", headers=PAGE).text
+    strip = page[page.index('id="rep-next"') : page.index("</section>")]
+    form = {name: re.findall(rf'name="{name}" value="([^"]*)"', strip) for name in ("call", "side", "players")}
+    form |= {"call": form["call"][0], "side": form["side"][0]}
+    assert "asked are not there" in strip
+    coach = house.coach()
+    sent = [coach.post("/coach/rep-next", data=form, headers=PAGE).url.path for _ in range(2)]
+    assert sent[0] == sent[1]
+    assert sent[0].startswith("/coach/sets/")
+    assert set(form["players"]) == {house.member(54).id, house.member(33).id}
+    assert "Hammer" in house.player(33).get("/home", headers=PAGE).text
+    assert coach.post("/coach/rep-next", data=form | {"players": ["nobody"]}, headers=PAGE).status_code == 422
 
 
 def test_an_unknown_side_is_refused(house: House) -> None:
