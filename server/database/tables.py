@@ -211,6 +211,7 @@ class PlayerSet(Base, table=True):
     ``state_before`` and ``state_after`` are his state on the call, as on the board, when he opened and when he finished
     it; a check session's verdict is the latter. Empty: unknown. They are stored because a verdict must not change when
     the content changes. Mastery never reads them. Rejected: replaying the season for each page; a table of verdicts.
+    ``likely_low`` and ``likely_high`` go with the state after a check: how many of ten such snaps he can likely name.
     """
 
     __tablename__ = "player_set"
@@ -223,6 +224,8 @@ class PlayerSet(Base, table=True):
     finished_at: datetime | None = _moment(optional=True)
     state_before: str = ""
     state_after: str = ""
+    likely_low: int | None = None
+    likely_high: int | None = None
 
 
 class KeptRep(Base, table=True):

@@ -22,6 +22,7 @@ from server.mastery.picker import CHECK_MIN, check_verdict
 from server.mastery.readout import board
 from server.mastery.values import SIDES, State
 from server.playbook.playbooks import Playbooks
+from server.progress.answer_counts import likely_range
 from server.progress.board import SideCount
 from server.progress.team_state import TeamState, TeamStates
 from server.sets.player_sets import OpenedSet, PlaceAnswer, SetProgress
@@ -30,7 +31,8 @@ from server.sets.player_sets import OpenedSet, PlaceAnswer, SetProgress
 @dataclass(frozen=True, slots=True)
 class Verdict:
     """A check session's result: ``state`` (None: not computed) after ``answered`` reps, ``right`` of them right, also
-    by side. ``more`` counts the answers after the decision, ``more_right`` the right ones among them."""
+    by side. ``more`` counts the answers after the decision, ``more_right`` the right ones among them. ``likely`` is how
+    many of ten such snaps he can name, from and to, four times out of five (None: not computed)."""
 
     state: State | None
     right: int
@@ -38,6 +40,7 @@ class Verdict:
     sides: tuple[SideCount, ...]
     more: int
     more_right: int
+    likely: tuple[int, int] | None = None
 
 
 def find_check_result(done: SetProgress) -> Verdict | None:
@@ -50,7 +53,9 @@ def find_check_result(done: SetProgress) -> Verdict | None:
     later = [a for a in answers if a not in asked]
     state = State(done.opened.state_after) if done.opened.state_after else None
     right, more = count_right(asked), count_right(later)
-    return Verdict(state, right, len(asked), by_side(asked), len(later), more)
+    low, high = done.opened.likely_low, done.opened.likely_high
+    likely = None if low is None or high is None else (low, high)
+    return Verdict(state, right, len(asked), by_side(asked), len(later), more, likely)
 
 
 def count_right(answers: list[PlaceAnswer]) -> int:
@@ -67,19 +72,31 @@ def by_side(answers: list[PlaceAnswer]) -> tuple[SideCount, ...]:
     return tuple(found)
 
 
+def likely_on(team_state: TeamState, player: str, call: str, now_s: float) -> tuple[int, int]:
+    """How many of ten snaps of a call he can likely name, from and to: a range four times out of five."""
+    estimate = board(team_state.state, [player], [call], now_s, team_state.settings)[player, call]
+    found = likely_range(estimate)
+    return round(found.low / 10), round(found.high / 10)
+
+
 def state_on(team_state: TeamState, player: str, call: str, now_s: float) -> State:
     """A player's state on a call at that moment; the board shows it as of the end of the hour."""
     return board(team_state.state, [player], [call], now_s, team_state.settings)[player, call].state
 
 
-def store_state(t: TeamSession, done: SetProgress, opened: OpenedSet, state: str, now: datetime) -> SetProgress:
-    """Store that a player's copy is finished, and his state, unless that is stored already. Raises: NotFound when he
-    was erased in between."""
+def store_state(
+    t: TeamSession, done: SetProgress, opened: OpenedSet, state: str, likely: tuple[int, int] | None, now: datetime
+) -> SetProgress:
+    """Store that a player's copy is finished, and his state, after a check with the likely range, unless that is stored
+    already. Raises: NotFound when he was erased in between."""
     row = t.get(PlayerSet, opened.assignment_id, opened.member_id, what="set")
     row.finished_at = row.finished_at or now
-    row.state_after = row.state_after or state
+    if not row.state_after:
+        row.state_after = state
+        row.likely_low, row.likely_high = likely or (None, None)
     t.add(row)
-    return replace(done, opened=replace(opened, finished_at=row.finished_at, state_after=row.state_after))
+    stored = {name: getattr(row, name) for name in ("finished_at", "state_after", "likely_low", "likely_high")}
+    return replace(done, opened=replace(opened, **stored))
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,8 +135,9 @@ class CheckSessions:
         )
         if found is None:
             return done
-        state = found.value
-        return self.writes.write(team.id, lambda t: store_state(t, done, opened, state, now))
+        state, now_s = found.value, team_state.seconds(now)
+        likely = likely_on(team_state, opened.member_id, call, now_s) if done.is_check else None
+        return self.writes.write(team.id, lambda t: store_state(t, done, opened, state, likely, now))
 
     def settle_soon(self, team: Team, done: SetProgress, now: datetime) -> tuple[SetProgress, BackgroundTask | None]:
         """`settle` for a phone that waits for its reply: a check is settled at once, since the set may end with it. The

@@ -55,6 +55,8 @@ COPIES = (
         _copy.finished_at,
         _copy.state_before,
         _copy.state_after,
+        _copy.likely_low,
+        _copy.likely_high,
         _place.place,
         _place.rep_id,
         _place.again_of,
@@ -83,6 +85,8 @@ class OpenedSet:
     finished_at: datetime | None = None
     state_before: str = ""
     state_after: str = ""
+    likely_low: int | None = None
+    likely_high: int | None = None
 
 
 class PlaceAnswer(NamedTuple):

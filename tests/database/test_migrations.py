@@ -159,7 +159,7 @@ SINCE: dict[type[Base], dict[str, object]] = {
         "call": "hammer",
         "positions": ["mike"],
     },
-    PlayerSet: {"state_before": "", "state_after": ""},
+    PlayerSet: {"state_before": "", "state_after": "", "likely_low": None, "likely_high": None},
     KeptRep: {
         "position": "mike",
         "call": "hammer",

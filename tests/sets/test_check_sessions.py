@@ -126,8 +126,14 @@ def test_alternating_answers_end_at_nine_not_proven(house: House) -> None:
     assert answer_on(house, phone, set_id, "bba") == CHECK_MAX
     own, count = of_player(house, set_id)
     assert (own.state_after, count) == (State.NOT_PROVEN, CHECK_MAX)
-    assert "Not proven after 9: 6 right" in phone.get(f"/sets/{set_id}", headers=PAGE).text
-    assert "Not proven after 9: 6 right" in row_of(house, set_id)
+    said = r"Not proven after 9: 6 right, left \d of \d, right \d of \d; likely between (\d+) and (\d+) of 10"
+    for page in (phone.get(f"/sets/{set_id}", headers=PAGE).text, row_of(house, set_id)):
+        found = re.search(said, page)
+        assert found, page
+        low, high = map(int, found.groups())
+        assert (low, high) == (own.likely_low, own.likely_high)
+        # Six of nine right, of which some are luck: what he knows is likely below 9 of 10, and surely not nothing.
+        assert 0 < low < high < 9
 
 
 def test_a_player_who_knew_it_is_still_asked_four(house: House) -> None:
