@@ -85,12 +85,13 @@ let shown = null;
 /** Show why a cell is what it is. */
 function showReason(cell) {
   const row = cell.closest("tr");
-  const [bold, why, link] = reason.children;
   const column = row ? [...row.children].indexOf(cell.parentElement) : -1;
   const call = board.querySelectorAll("thead th")[column]?.textContent.trim() ?? "";
   const name = row?.querySelector("a.name");
+  const bold = document.createElement("b");
   bold.textContent = `${name?.querySelector(".jersey").textContent} ${name?.querySelector("span:last-child").firstChild.textContent.trim()}, ${call}: ${cell.querySelector(".word").textContent}.`;
-  why.textContent = `${cell.dataset.why}.`;
+  const link = reason.querySelector("a");
+  reason.replaceChildren(bold, ` ${cell.dataset.why}. `, link);
   link.href = `${cell.getAttribute("href")}#missed`;
   reason.hidden = false;
   shown = cell.getAttribute("href");
