@@ -34,7 +34,8 @@ SNAP, FITS, OVER = "snap", "fits", "over"
 MOST_SNAPS = 10
 #: A meeting that nobody ended ends by itself.
 LASTS = timedelta(hours=4)
-#: A position of fewer players is counted with its group: a count of one would be a name.
+#: A position of fewer players is counted with its group, a group of fewer with the others, and fewer others not at all:
+#: a count of one would be a name.
 FEWEST_SHOWN = 3
 
 
@@ -64,7 +65,8 @@ class MeetingNow:
 
 @dataclass(frozen=True, slots=True)
 class PlaceCount:
-    """How many of a position, or of a group of few, answered the snap and were right. ``positions`` are keys."""
+    """How many of a position, or of several in a group (empty: in several), answered the snap and were right.
+    ``positions`` are keys."""
 
     positions: tuple[str, ...]
     group: str
@@ -224,9 +226,12 @@ def count_snap(t: TeamSession, now: MeetingNow, groups: Mapping[str, str]) -> li
     for one, found in there.items():
         if found and one not in many:
             few.setdefault(groups.get(one, ""), {})[one] = found
+    for group in [group for group, own in few.items() if sum(map(len, own.values())) < FEWEST_SHOWN]:
+        few.setdefault("", {}).update(few.pop(group) if group else {})
     for group, own in few.items():
         all_of = [is_right for found in own.values() for is_right in found]
-        counts.append(PlaceCount(tuple(own), group, sum(all_of), len(all_of)))
+        if len(all_of) >= FEWEST_SHOWN:
+            counts.append(PlaceCount(tuple(own), group, sum(all_of), len(all_of)))
     order = list(now.snap.reps)
     return sorted(counts, key=lambda one: order.index(one.positions[0]))
 

@@ -1,5 +1,7 @@
 """A meeting goes from snap to snap: what counts, what a second tap does, who may look, and who is named."""
 
+import re
+
 import pytest
 from sqlmodel import col
 from starlette.testclient import TestClient
@@ -72,6 +74,18 @@ def test_the_wall_has_the_snap_and_a_count_until_the_fits(house: House) -> None:
     assert "Not that one" in phones[33].get("/room", headers=PAGE).text
     for number in (54, 33, 71):
         assert house.member(number).name not in shown, "a name on the wall"
+
+
+def test_a_count_that_would_be_a_name_is_not_shown(house: House) -> None:
+    set_id = start(house)
+    for number in (54, 71):
+        answer(come_in(house, set_id, number), set_id)
+    assert "wall-counts" in go(house, set_id, "fits")
+    assert "1 of 1" not in house.coach().get(f"/coach/room/{set_id}", headers=PAGE).text
+    again = start(house)
+    for number in (54, 33, 71):
+        answer(come_in(house, again, number), again)
+    assert re.search(r"others <span class=.number.>3 of 3", go(house, again, "fits"))
 
 
 def test_what_comes_after_the_fits_is_refused_and_changes_nothing(house: House) -> None:
