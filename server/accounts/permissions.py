@@ -82,6 +82,7 @@ ACCESS: dict[tuple[str, str], frozenset[AccountRole]] = {
     ("GET", "/coach/defense/mend"): COACHES,
     ("POST", "/coach/defense/accepted"): HEADS,
     ("POST", "/coach/defense/accepted/{accepted_id}/undo"): HEADS,
+    ("POST", "/coach/defense/rename"): HEADS,
     ("GET", "/coach/defense/files/{name}"): HEADS,
     ("POST", "/coach/defense/files/{name}"): HEADS,
     ("GET", "/coach/opponents"): COACHES,

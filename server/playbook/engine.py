@@ -65,6 +65,23 @@ class Engine:
 
         return load_team(files)
 
+    def named(self, files: Mapping[str, str]) -> dict[str, list[tuple[str, str]]]:
+        """The nouns that a team can rename, as (key, name) by kind: position, call, front, formation, run ..."""
+        from quizgen.content.documents import key_of_row, parse_files
+        from quizgen.content.edits import TABLES, rows_of
+
+        documents = parse_files(files)
+        rows = {noun: rows_of(documents, noun) for noun in TABLES}
+        return {noun: [(key_of_row(row, {}), str(row["name"])) for row in found] for noun, found in rows.items()}
+
+    def renamed(self, files: Mapping[str, str], noun: str, key: str, name: str) -> dict[str, str]:
+        """The files with a noun under another name wherever it is named; its key stays. Raises: FootballError."""
+        from quizgen.content.documents import parse_files, write_files
+        from quizgen.content.edits import rename
+
+        documents = parse_files(files)
+        return write_files(rename(documents, noun, key, name).apply(documents), files, documents)
+
     def catalogue(self, team: TeamBook) -> Catalogue:
         """The team's reps."""
         from quizgen.reps.catalogue import Catalogue

@@ -79,7 +79,9 @@ coach/days.html         problem, typed (None or DayForm), days [(PracticeDay, Da
                         Suggestion}, blank (DayForm), may_change, stages, sides, longest, check_min, check_max, zone;
                         forms POST /coach/days (DayForm), /coach/days/suggested: key, /coach/days/{id}/delete
 coach/defense.html      problem, fields (SnapFields), calls, formations, runs, protections, positions, sides, look (None
-                        or the engine's Look), svg, files [name] (heads only), crossings [str]
+                        or the engine's Look), svg, files [name] (heads only), crossings [str], things {kind: [(key,
+                        name)]} (heads only), form (None or RenameForm), refused; form POST /coach/defense/rename:
+                        thing ("kind/key"), name
 coach/sound.html        call, calls, to, sides, table (SoundTable), rule (words of the side's rule, formations
                         met, all), foes [Opponent], lines [AcceptedLine], may_accept; form POST
                         /coach/defense/accepted/{id}/undo: call, to, against

@@ -14,8 +14,8 @@ from server.i18n.languages import language_of
 from server.mastery.values import SIDES
 from server.playbook.engine import CallSide, FootballError
 from server.reading.fields import Sent, Text, storable
-from server.team.defense import Edit, file_names, find_file, preview_edit, save
-from server.web.deps import AppServices, SignedIn
+from server.team.defense import Edit, file_names, find_file, named, preview_edit, rename, save
+from server.web.deps import AppServices, SignedIn, services_of, viewer_of
 from server.web.responses import page, redirect_to
 
 router = APIRouter()
@@ -36,6 +36,13 @@ class SnapFields(Sent):
     saved: Annotated[str, StringConstraints(pattern="^1?$")] = ""
 
 
+class RenameForm(Sent):
+    """What is renamed ("kind/key"), and its new name."""
+
+    thing: Text
+    name: Text
+
+
 class FileForm(Sent):
     """One of a team's files as edited, and the hash of the content that it was opened from."""
 
@@ -48,13 +55,33 @@ FileName = Annotated[str, Path(pattern=r"^[a-z_]{1,40}\.toml$")]
 
 
 @router.get("/coach/defense")
-def show_defense(
-    request: Request, fields: Annotated[SnapFields, Query()], services: AppServices, viewer: SignedIn
+def show_defense(request: Request, fields: Annotated[SnapFields, Query()]) -> Response:
+    """The calls, the chosen snap drawn, what can be renamed, and the team's files."""
+    return defense_page(request, fields)
+
+
+@router.post("/coach/defense/rename")
+def rename_thing(
+    request: Request, form: Annotated[RenameForm, Form()], services: AppServices, viewer: SignedIn
 ) -> Response:
-    """The calls, the chosen snap drawn, and the team's files."""
+    """Rename something everywhere at once. After a refusal the page comes back with what was typed."""
+    football, now = services.playbooks.football, services.now()
+    try:
+        services.writes.write(viewer.team.id, lambda t: rename(t, football, viewer, form.thing, form.name, now))
+    except BadInput as refusal:
+        return defense_page(request, SnapFields(), form, refusal)
+    return redirect_to("/coach/defense", saved=1)
+
+
+def defense_page(
+    request: Request, fields: SnapFields, form: RenameForm | None = None, refusal: BadInput | None = None
+) -> Response:
+    """The page; after a refused new name with what was typed and why."""
+    services, viewer = services_of(request), viewer_of(request)
     playbook = services.playbooks.of(viewer.team)
     with services.store.read(viewer.team.id) as t:
         files = file_names(t) if viewer.role in HEADS else []
+        things = named(t, services.playbooks.football) if viewer.role in HEADS else {}
     drawn, problem = None, ""
     asked = (fields.call, fields.formation, fields.play)
     if all(asked):
@@ -71,8 +98,11 @@ def show_defense(
     return page(
         request,
         "coach/defense.html",
-        422 if problem else 200,
+        refusal.status if refusal else 422 if problem else 200,
         problem=problem,
+        things=things,
+        form=form,
+        refused=refusal.message if refusal else "",
         fields=fields,
         calls=[one.name for one in playbook.team.pressures],
         formations=[one.name for one in playbook.team.snap_formations],

@@ -248,6 +248,12 @@ class FakeFootball:
     def drilled(self, catalogue: FakeCatalogue, reps: Sequence[Sequence[Any]]) -> list[RepSummary]:
         return [replace(facts(catalogue.rep(rep_id)), worth=worth) for rep_id, worth in reps]
 
+    def named(self, files: Mapping[str, str]) -> dict[str, list[tuple[str, str]]]:
+        return {}
+
+    def renamed(self, files: Mapping[str, str], noun: str, key: str, name: str) -> dict[str, str]:
+        raise UnknownName(noun, key, ())
+
     def look(self, catalogue: FakeCatalogue, call: str, *asked: Any) -> Any:
         raise UnknownName("snap", call, ())
 

@@ -127,3 +127,46 @@ def test_only_head_coaches_edit_files_and_only_their_teams(house: House) -> None
     for name in ("nothing.toml", "roster.toml"):
         assert owner.get(f"/coach/defense/files/{name}", headers=PAGE).status_code == 404
     assert owner.get("/coach/defense/files/..%2Fteam.toml", headers=PAGE).status_code in (404, 422)
+
+
+def test_a_position_is_renamed_in_all_files_at_once_and_keeps_its_key(real: tuple[TestClient, Store]) -> None:
+    client, store = real
+    before = {row.path: row.text for row in rows_of_files(store)}
+    assert sum('"Mike"' in text for text in before.values()) >= 3
+    reply = client.post("/coach/defense/rename", data={"thing": "position/mike", "name": "Mac"})
+    assert reply.status_code == 200
+    assert reply.url.query == b"saved=1"
+    after = {row.path: row.text for row in rows_of_files(store)}
+    assert not [path for path, text in after.items() if '"Mike"' in text]
+    assert sum('"Mac"' in text for text in after.values()) == sum('"Mike"' in text for text in before.values())
+    assert 'key = "mike"' in after["positions.toml"]
+    assert "Mac" in client.get("/coach/roster").text
+    back = client.post("/coach/defense/rename", data={"thing": "position/mike", "name": "Mike"})
+    assert back.url.query == b"saved=1"
+
+
+@pytest.mark.parametrize(
+    ("thing", "name", "said"),
+    [
+        ("position/mike", "Will", "a name that no other has"),
+        ("position/mike", " ", "a name of 1 to 60 characters"),
+        ("call/nothing", "Ridge", "no such thing"),
+        ("nothing", "Ridge", "no such thing"),
+    ],
+)
+def test_a_refused_name_comes_back_and_nothing_is_stored(
+    real: tuple[TestClient, Store], thing: str, name: str, said: str
+) -> None:
+    client, store = real
+    before = stored(store, "positions.toml")
+    reply = client.post("/coach/defense/rename", data={"thing": thing, "name": name})
+    assert reply.status_code == 422
+    assert said in html.unescape(reply.text)
+    assert f'value="{name}"' in reply.text
+    assert stored(store, "positions.toml") == before
+
+
+def rows_of_files(store: Store) -> list[ContentFile]:
+    """All stored files of the team."""
+    with store.read(store.teams()[0].id) as t:
+        return t.rows(ContentFile)

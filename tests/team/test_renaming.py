@@ -139,6 +139,17 @@ def everything(store: Store, team_id: str) -> tuple[dict, list[Confusion], list,
     return cells, TeamConfusions().of(store, team_id, state), sorted(sets), [*sorted(laid), *answers]
 
 
+def test_a_renaming_through_the_engine_is_the_same_as_one_by_hand(files: dict[str, str]) -> None:
+    """Compared with the files that `renamed` writes word by word: the same team, whatever the text looks like."""
+    nouns = {"Mike": "position", "Moraine": "call", "Granite": "front", "Open I right": "formation"}
+    nouns |= {"Inside zone": "run", "Half slide": "protection"}
+    found = dict(files)
+    for old, noun in nouns.items():
+        _, new, key = RENAMED[old]
+        found = Engine().renamed(found, noun, key, new)
+    assert load_team(found) == load_team(renamed(files))
+
+
 def test_a_renaming_changes_no_board_no_set_and_no_confusion(store: Store, files: dict[str, str]) -> None:
     team_id = add_team(store, Engine(), files, NOW).team.id
     answer_all(store, team_id)
