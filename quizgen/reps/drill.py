@@ -35,6 +35,8 @@ SPARE, AT_LEAST = 0.05, 0.35
 ROUNDS, STEP = 100, 0.5
 DEMOTE = 5
 RARELY = 0.02
+SELDOM = 0.001
+"""No rep weighs less: a set can be of nothing else, as one on a man's stage whose answer never changes."""
 FEW = 12
 """Fewer reps than that of a position say nothing of their own: the kind's rate is taken."""
 
@@ -91,7 +93,7 @@ def drill(catalogue: Catalogue) -> Drill:
         weights = whole.weigh()
         rates[kind] = {keys[name]: rate for name, rate in whole.rates(weights).items()}
         reps += [
-            DrillRep(one.setup.digest, kind, one.position, one.guise, round(weight, 3))
+            DrillRep(one.setup.digest, kind, one.position, one.guise, max(round(weight, 3), SELDOM))
             for one, weight in zip(some, weights.tolist(), strict=True)
         ]
     return Drill(tuple(reps), rates)
