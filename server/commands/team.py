@@ -43,6 +43,29 @@ def team_check(folder: Folder, as_json: AsJson = False) -> None:
         print(f"Warning: {line}.")
 
 
+@team_app.command("start")
+def team_start(
+    starter: Annotated[str, typer.Argument(help="What it lines up in; see team starters.")],
+    folder: Annotated[Path, typer.Argument(help="New folder for the team's TOML files.")],
+    name: Annotated[str, typer.Option(help="The team's name.")],
+) -> None:
+    """Write the files of a new team that begins with a starter; then check them and add the team."""
+    from server.team.starters import write_starter
+
+    write_starter(starter, name, folder)
+    print(f"{folder}: {name.strip()} with the {starter} starter. Make it yours, then:")
+    print(f"gapsound team add {folder} --owner NAME")
+
+
+@team_app.command("starters")
+def team_starters() -> None:
+    """List the defenses that a new team can begin with."""
+    from server.team.starters import starter_names
+
+    for name in starter_names():
+        print(name)
+
+
 @team_app.command("add")
 def team_add(
     folder: Folder,
