@@ -44,11 +44,10 @@ class Week:
 
 @dataclass(frozen=True, slots=True)
 class CallRow:
-    """One call of a player: the cell, its counts by side, and what is missing for *can*."""
+    """One call of a player: the cell, and its counts by side."""
 
     cell: BoardCell
     sides: tuple[SideCount, ...]
-    short: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +61,7 @@ class LikelyRange:
 
 def to_row(estimate: Estimate) -> CallRow:
     """A player's call as a row of his page."""
-    return CallRow(to_cell(estimate), sides_of(estimate), tuple(short.value for short in estimate.short))
+    return CallRow(to_cell(estimate), sides_of(estimate))
 
 
 def likely_range(estimate: Estimate) -> LikelyRange:

@@ -57,13 +57,15 @@ def reason(cell: Estimate, days: Days) -> LazyText:
     if weak is not None:
         side, right, answered = weak
         return LazyText(WEAK_SIDE[side].template, count=count, side=_count(right, answered))
+    if cell.state is State.CANNOT:
+        return LazyText("{count}; enough is 8 of 10", count=count)
     if MissingForCan.DAYS in short and tally.right:
+        if tally.right < tally.answered:
+            return LazyText("{count}, but right on one day only", count=count)
         return LazyText("{count}, but all on one day", count=count)
     if MissingForCan.OLD in short:
         day = days(tally.spacing.last_right_at or tally.last_at)
         return LazyText("{count}, but the last one right was on {day}", count=count, day=day)
-    if cell.state is State.CANNOT:
-        return LazyText("{count}", count=count)
     return LazyText("{count}: not sure yet", count=count)
 
 

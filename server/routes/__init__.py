@@ -43,7 +43,8 @@ coach/call.html         call, calls, states [(state, count)], behind [NotThereYe
                         .last_at], chart (SVG), taps [WrongTap], confusions [ShownConfusion: .finding
                         (mastery's Confusion) .chosen_words .right_words .is_confirmed .is_by_relation .last_at
                         .tapped (None or .stem .misses .svg)], answers, now, tag
-coach/player.html       player (Member), calls [CallRow: .cell .sides [SideCount] .short [str]], call ("" or chosen),
+coach/player.html       player (Member), calls [CallRow: .cell .sides [SideCount]], why {call: sentence},
+                        pattern (None, or MissPattern), call ("" or chosen),
                         and of that call full (mastery's CallReadout), range (.low .likely .high, of 100), counts,
                         chart;
                         weeks [Week: .begins .right .answered], week_words(day), history (SVG),

@@ -39,6 +39,7 @@ from server.progress.team_state import TeamState
 from server.reading.fields import Id, Sent, Text
 from server.sets.assignment import AssignmentFields, check_order, find_just_sent, parse_order, send
 from server.sets.assignment_form import fill
+from server.sets.set_summary import find_pattern
 from server.web.conditional import find_unchanged, page_with_tag, tag_of
 from server.web.deps import AppServices, SignedIn, viewer_of
 from server.web.responses import address, page, redirect_to
@@ -188,6 +189,7 @@ def show_call(
     positions = {one for member in members for one in member.positions if viewer.sees_group(playbook.group_of(one))}
     confusions = of_call(services.confusions.of(services.store, viewer.team.id, team_state), call, positions)
     counts = count_by_stage(team_state, [m.id for m in members], call, stage, side)
+    days, said = day_formatter(request), language_of(request.scope).translate
     return page_with_tag(
         request,
         "coach/call.html",
@@ -199,6 +201,7 @@ def show_call(
         calls=playbook.calls,
         states=[(state, sum(found[m.id, call].state is state for m in members)) for state in State],
         behind=behind_on(members, call, found, team_state.settings),
+        why={pair: said(reason(one, days)) for pair, one in found.items() if one.answered},
         players=len(members),
         group=group,
         group_names=own_groups(playbook, viewer),
@@ -231,6 +234,7 @@ def show_player(request: Request, player_id: Id, services: AppServices, viewer: 
     full = readout(team_state.state, member.id, chosen, team_state.hour(now), team_state.settings) if chosen else None
     weeks = by_week(team_state, member.id, chosen, viewer.team.time_zone, now)
     counts = count_by_stage(team_state, [member.id], chosen) if chosen else []
+    days, said = day_formatter(request), language_of(request.scope).translate
     return page(
         request,
         "coach/player.html",
@@ -239,6 +243,8 @@ def show_player(request: Request, player_id: Id, services: AppServices, viewer: 
         ),
         player=member,
         calls=[to_row(found[member.id, one]) for one in playbook.calls],
+        why={one: said(reason(found[member.id, one], days)) for one in playbook.calls},
+        pattern=find_pattern([one.answer for one in stored]),
         full=full,
         range=None if full is None else likely_range(full.estimate),
         counts=counts,

@@ -4,15 +4,17 @@ import io
 import json
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 import pytest
 from rich.console import Console
 
 from server.app import make_app
 from server.commands.demo import keep_set_due, prepare, print_access
+from server.commands.demo_season import DemoSeason, LearnerKind
 from server.database.tables import Answer, Assignment, Member
 from server.mastery.readout import board
-from server.mastery.values import State
+from server.mastery.values import STAGES, State
 from server.playbook.playbooks import Playbooks
 from server.progress.team_state import TeamStates
 from server.settings import load_settings
@@ -55,7 +57,17 @@ def test_a_start_without_a_season(tmp_path: Path, capsys: pytest.CaptureFixture[
 
 
 @pytest.mark.slow
-def test_a_season_shows_every_state_on_the_board(tmp_path: Path) -> None:
+def test_a_season_shows_every_state_on_the_board_and_what_it_says_is_true(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What each player truly knows is known of an invented season; the board doesn't see it."""
+    seasons: list[DemoSeason] = []
+
+    def play(*given: Any) -> DemoSeason:
+        seasons.append(DemoSeason(*given))
+        return seasons[-1]
+
+    monkeypatch.setattr("server.commands.demo_fill.DemoSeason", play)
     settings = load_settings(data_dir=tmp_path)
     store = open_migrated(settings)
     access = prepare(store, tmp_path, QUIET, with_season=True)
@@ -69,6 +81,21 @@ def test_a_season_shows_every_state_on_the_board(tmp_path: Path) -> None:
     now_s = team_state.seconds(datetime.now(UTC))
     cells = board(team_state.state, [m.id for m in members], ["esker", "drumlin"], now_s, team_state.settings)
     assert {cell.state for cell in cells.values()} == set(State)
+    [season] = seasons
+    whole = board(team_state.state, [m.id for m in members], playbook.calls, now_s, team_state.settings)
+    truly: dict[State, list[bool]] = {State.CAN: [], State.CANNOT: []}
+    rules, weights = team_state.settings.rules, team_state.settings.weights()
+    for (player, call), cell in whole.items():
+        if not (cell.answered and cell.state in truly):
+            continue
+        share = season.known_share(player, call, now_s, dict(zip(STAGES, weights, strict=True)))
+        if season.kinds.get(player) is LearnerKind.MIXES:  # at all other stages he is hooked, and misses nine of ten
+            share = weights[0] * season.known_share(player, call, now_s, {1: 1.0})
+        truly[cell.state].append((share >= rules.known_share) is (cell.state is State.CAN))
+    assert len(truly[State.CAN]) > 40
+    assert sum(truly[State.CAN]) >= 0.95 * len(truly[State.CAN])
+    assert len(truly[State.CANNOT]) > 15
+    assert sum(truly[State.CANNOT]) >= 0.93 * len(truly[State.CANNOT])
     form = {"team": "", "name": access.coach_name, "passphrase": access.passphrase}
     with TestClient(make_app(settings, store=store), headers=PAGE) as client:
         assert client.post("/coach/sign-in", data=form).url.path == "/coach/board"

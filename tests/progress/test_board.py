@@ -225,6 +225,20 @@ def test_the_players_page_says_how_sure_and_why(house: House) -> None:
     assert "The right picture" in page
     assert f"{RIGHT}, tapped a" in page
     assert re.search(r"24 of 24</span>\s*<span class=\"stage-name\">last 12 Sep", page)
+    assert page.index('id="missed"') < page.index('id="calls"') < page.index("what the state rests on")
+    why = re.search(r'<strong>Hammer</strong><span class="word">([^<]+)</span><span class="why">([^<]+)</span>', page)
+    assert why
+    assert why.groups() == ("not proven", "24 of 26 right, but missed the last one to our right")
+
+
+def test_the_players_page_says_what_his_misses_have_in_common(house: House) -> None:
+    plant(house, 54, [(LEFT, "b"), (LEFT, "a")])
+    coach, dale = house.coach(), house.member(54)
+    assert 'class="pattern-line"' not in coach.get(f"/coach/players/{dale.id}", headers=PAGE).text
+    plant(house, 54, [(LEFT, "a")])
+    page = coach.get(f"/coach/players/{dale.id}", headers=PAGE).text
+    assert "2 of his last 2 misses are one thing: where he enters, one gap in." in page
+    assert "Not asked: Anvil." in re.sub(r"\s+", " ", page)
 
 
 def test_a_range_never_leaves_the_scale_and_holds_four_of_five() -> None:

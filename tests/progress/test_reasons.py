@@ -30,6 +30,12 @@ def said(facts: list[AnswerFact], now: float) -> tuple[State, str]:
     [
         (on_days((0, 1, 2)), 2 * DAY_S + 10 * LATER, (State.CAN, "30 of 30 right on 3 days; good until day 16")),
         (alternating([True] * 12), LATER * 10, (State.NOT_PROVEN, "12 of 12 right, but all on one day")),
+        (
+            alternating([False] * 2 + [True] * 10),
+            LATER * 10,
+            (State.NOT_PROVEN, "10 of 12 right, but right on one day only"),
+        ),
+        (alternating([False] * 12), LATER * 10, (State.CANNOT, "0 of 12 right; enough is 8 of 10")),
         (on_days((0, 1, 2)), 40 * DAY_S, (State.FADED, "knew it, 30 of 30 right; last asked day 2")),
         (
             [fact(True, at=20.0 * n, side=LEFT) for n in range(6)],
@@ -47,7 +53,7 @@ def said(facts: list[AnswerFact], now: float) -> tuple[State, str]:
             (State.CANNOT, "4 of 16 right, only 0 of 12 right to our left"),
         ),
     ],
-    ids=["knows it", "one day", "faded", "one side", "missed last", "weak side"],
+    ids=["knows it", "one day", "right on one day", "not yet", "faded", "one side", "missed last", "weak side"],
 )  # fmt: skip
 def test_a_cell_says_why(facts: list[AnswerFact], now: float, expected: tuple[State, str]) -> None:
     assert said(facts, now) == expected
