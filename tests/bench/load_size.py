@@ -124,7 +124,7 @@ def look(site: Site, team_ids: Sequence[str]) -> list[dict[str, float]]:
             began = time.perf_counter()
             team_state = team_states.of(store, team_id, playbook)
             found_now = team_state.board([m.id for m in members], playbook.calls, datetime.now(UTC))
-            make_board(members, playbook, found_now)
+            make_board(members, playbook, found_now, playbook.calls)
             times.append(time.perf_counter() - began)
         position, now = members[0].positions[0], datetime.now(UTC)
         reps = playbook.pool(CALL.lower(), [position], [1, 2, 3], ["left", "right"])

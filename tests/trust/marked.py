@@ -26,6 +26,7 @@ SAID = {"prompt", "label", "leaves"}
 QUERIES = {
     "/coach/call": "?name=Hammer",
     "/coach/defense/sound": "?call=Hammer",
+    "/coach/defense/mend": "?call=Hammer&against={opponent_id}",
     "/coach/sheets/walk-through": "?call=Hammer",
     "/coach/sheets/scout-cards": "?call=Hammer",
 }

@@ -321,7 +321,9 @@ class Server(RuleBasedStateMachine):
 
         playbook = services.playbooks.of(stored)
         team_state = services.team_states.of(self.house.store, team.id, playbook)
-        found = make_board(members, playbook, team_state.board([m.id for m in members], playbook.calls, self.now))
+        found = make_board(
+            members, playbook, team_state.board([m.id for m in members], playbook.calls, self.now), playbook.calls
+        )
         lines = [line for group in found for line in group.lines]
         on_roster = {p.id for p in self.model.players.values() if p.team == team.id and not p.is_removed}
         assert {line.member.id for line in lines} == on_roster

@@ -81,7 +81,7 @@ def test_a_marker_in_one_team_is_in_no_reply_to_another(counted: House) -> None:
         for method, pattern in ACCESS
         for device in at_home.values()
         for path in addresses(pattern, own, counted.team.join_code)
-        if method == "GET" and MARKER in said(device, method, path + QUERIES.get(pattern, ""), own)[0]
+        if method == "GET" and MARKER in said(device, method, path + QUERIES.get(pattern, "").format(**own), own)[0]
     }
     reads = {route for route in ACCESS if route[0] == "GET"}
     assert reads - seen_at_home == NOBODYS, "the marker does not show where it should: this test would see nothing"
@@ -91,7 +91,7 @@ def test_a_marker_in_one_team_is_in_no_reply_to_another(counted: House) -> None:
         for device in strangers.values():
             for ids in (foreign, own) if pattern != "/sign-out" else (own,):
                 for path in addresses(pattern, ids, other.join_code):
-                    words, statuses = said(device, method, path + QUERIES.get(pattern, ""), own)
+                    words, statuses = said(device, method, path + QUERIES.get(pattern, "").format(**ids), own)
                     assert MARKER not in words, (method, path)
                     heard[method, pattern] |= statuses
     assert set(heard) == set(ACCESS)
