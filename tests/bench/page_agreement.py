@@ -247,8 +247,8 @@ def report(tallies: dict[str, Tally]) -> None:
 
 def compare_team(team: TeamBook, *, every: int = 1, most: int | None = None) -> dict[str, Tally]:
     """Each N-th situation of a team, or that many drawn ones, and some passes."""
-    # That solver knows nothing of motion and of attached passes.
-    found = [s for s in situations(team) if s.formation.moved is None and s.play.attached is None][::every]
+    # That solver knows nothing of attached passes.
+    found = [s for s in situations(team) if s.play.attached is None][::every]
     if most is not None:
         found = Random(SEED).sample(found, min(len(found), most))
     tallies = compare_all(found)

@@ -12,6 +12,7 @@ from quizgen.football.sides import Side
 from quizgen.football.team import Situation
 from tests.page_solver.backers import jump_slants, send_backers
 from tests.page_solver.lanes import Lane, make_lanes
+from tests.page_solver.motion import give_motion
 from tests.page_solver.movement import move_blockers
 from tests.page_solver.options import give_dive, give_phases
 from tests.page_solver.owners import (
@@ -87,6 +88,7 @@ def solve(situation: Situation) -> Answer:
     vacated = apply_pulls(situation, men, lanes)
     scraper_left = give_phases(situation, men, lanes)
     waits = rushers_who_wait(situation, men)
+    give_motion(situation, men)
     wanted, conceded = leftover(situation, men, lanes, waits, scraper_left)
     give_support(situation, men, lanes, wanted, vacated)
     give_dive(situation, men, lanes)
