@@ -159,7 +159,11 @@ def _extra(answer: RunAnswer, fit: Fit, names: Names) -> str:
     if kept is not None:
         lane, man = names.lane(answer.lanes[kept[0]]), kept[1]
         return f"{lane} is open, but you would cross {man}, and support never crosses: come late"
-    return "every lane you may fill has an owner: come late, inside-out or outside-in by your job"
+    late = "come late, inside-out or outside-in by your job"
+    if answer.conceded:
+        given_up = ", ".join(names.lane(answer.lanes[i]) for i in sorted(answer.conceded))
+        return f"the call gives up {given_up}, and every other lane you may fill has an owner: {late}"
+    return f"every lane you may fill has an owner: {late}"
 
 
 def kept_from(answer: RunAnswer, fit: Fit) -> tuple[int, str] | None:

@@ -42,7 +42,8 @@ from quizgen.football.team import TeamBook
 # 18: who is pass first goes to the ball once it is over the line.
 # 19: stems name no gap, lane or rush of the man's own; the words are one lesson; sides of a block; who has force.
 # 20: whether `support` asks about force goes by the call's key, so that a renaming changes nothing.
-VERSION = "20"
+# 21: who has no gap is told which gap the call gives up, not that each has a man.
+VERSION = "21"
 
 SETUP_HEX = 16
 REP_HEX = 24

@@ -108,9 +108,13 @@ def _force(answer: RunAnswer, fit: Fit, w: Wording) -> str:
 
 
 def _extra(answer: RunAnswer, fit: Fit, w: Wording) -> str:
-    return kept_apart(answer, fit, w) or with_left_open(
-        w.say("Each gap you may fill has a man, so come last."), answer, w
-    )
+    sentence = w.say("Each gap you may fill has a man, so come last.")
+    if answer.conceded:
+        given_up = w.lanes(answer.lanes[i] for i in sorted(answer.conceded))
+        sentence = w.say(
+            "We give up {given_up}, and each other gap you may fill has a man: come last.", given_up=given_up
+        )
+    return kept_apart(answer, fit, w) or with_left_open(sentence, answer, w)
 
 
 def kept_apart(answer: RunAnswer, fit: Fit, w: Wording) -> str:

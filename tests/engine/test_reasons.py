@@ -20,7 +20,7 @@ from quizgen.reps import why as lessons
 from quizgen.reps.wording import Wording
 from tests.engine.snap import ONE_BACK, TWO_BACKS, play, six
 from tests.engine.test_support import CRACK, SPLIT, cracked, line_without
-from tests.outside.field import BASE, GUARD_KICK, ZONE, Defense, option
+from tests.outside.field import BASE, GUARD_KICK, ZONE, Defense, call_gap, option
 from tests.page_solver.snaps import DEMO
 
 SAFETY = PlayerClass.SAFETY
@@ -290,6 +290,18 @@ def test_force_and_alley_by_where_the_open_lane_lies() -> None:
     alley = line_without("R C").support("alley", RunJob.ALLEY, "R", 5.0, 4.0, SAFETY)
     told = text(alley.against(ONE_BACK, BASE, Side.RIGHT), "alley")
     assert told == "Alley, and nobody is force there: right C is yours, from the inside out."
+
+
+def test_who_has_no_lane_is_told_which_one_the_call_gives_up() -> None:
+    defense = line_without("L A").support("man", RunJob.FREE, "R", 1.0, 4.0, SAFETY)
+    defense.conceded.append(call_gap("L A"))
+    answer = defense.against(ONE_BACK, BASE, Side.RIGHT)
+    assert text(answer, "man") == (
+        "The call gives up left A, and every other lane you may fill has an owner: "
+        "come late, inside-out or outside-in by your job."
+    )
+    lesson = lessons.because(answer, answer.fit("man"), Wording())
+    assert lesson == "We give up left A, and each other gap you may fill has a man: come last."
 
 
 def test_who_would_have_to_cross_a_teammate_is_told_so() -> None:
