@@ -22,7 +22,7 @@ from starlette.routing import BaseRoute, Route
 from starlette.staticfiles import StaticFiles
 
 from server.accounts.permissions import ACCESS
-from server.accounts.retention import erase_daily
+from server.accounts.retention import erase_when_due
 from server.accounts.sessions import Sessions
 from server.accounts.sign_in import SignIns
 from server.answers.miss_pictures import MissPictures
@@ -78,7 +78,7 @@ def make_app(
         anyio.to_thread.current_default_thread_limiter().total_tokens = THREADS
         build_routes(app.routes)
         erasing = asyncio.create_task(
-            erase_daily(services.writes, settings.keep_results_days, now, services.kept_reps.forget)
+            erase_when_due(services.writes, settings.keep_results_days, now, services.kept_reps.forget)
         )
         warming = WarmUp(services)
         warming.start()

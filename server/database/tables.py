@@ -18,6 +18,7 @@ from sqlalchemy import (
 )
 from sqlmodel import Field
 
+from server.database.erasing_table import Erasing
 from server.database.meeting_tables import Meeting, MeetingSnapShown
 from server.database.table_base import Base
 from server.database.table_base import json_list as _list
@@ -476,4 +477,5 @@ TABLES: tuple[type[Base], ...] = (
     FormationWord,
     PracticeDay,
     AuditEntry,
+    Erasing,
 )

@@ -107,15 +107,17 @@ coach/opponent_map.html opponent, problem, form (PlayListForm as it stands), she
 coach/opponent_try.html opponent, form, dry (DryRun: .play_counts .lines .total .left_out [.why .lines .first]),
                         tendency, lined_up, there (count), stands, glances [(column, [(cell, lines)])], snaps (lines
                         below the headings); forms POST …/import/map and …/import/store
-coach/roster.html       lines [{member, group, has_pin}], link, qr (SVG), may_issue (bool), removed [Member];
+coach/roster.html       lines [{member, group, has_pin}], link, qr (SVG), may_issue (bool), removed [Member],
+                        erasing (None or Erasing, when it waits or is near);
                         forms POST /coach/roster/codes: players*; POST /coach/roster/team-code
 coach/roster_import.html problem, text, plan (None or roster_csv.Plan), header, samples, uses; forms POST
                         /coach/roster/import: file; POST /coach/roster/import/take: text, use*, others, digest, action
 coach/data.html, player/data.html held (HeldData); form POST /coach/players/{id}/erase: typed
 coach/results.html      kind, call, group, calls, group_names, rows (count), players (count)
-coach/audit.html        lines [{entry, who, about}], action, actions, number, pages, total, player, season_end,
-                        keep_days
+coach/audit.html        lines [{entry, who, about}], action, actions, number, pages, total, player
 coach/coaches.html      coaches [Member], groups [str], form, problem, made (None, or a name and his passphrase)
+coach/erasing.html      erasing (None or Erasing), counts {what: count}, owners [name], is_owner, season_end, due (the
+                        last day kept), problem; forms POST /coach/erasing: typed; POST /coach/erasing/keep
 print/codes.html        issued [(Member, PIN)], link, qr
 print/walk_through.html call, group, players (count), situations [MissedSituation: .rep .missed .answered .people], day
 print/scout_cards.html  call, group, cards [(KeptRep, SVG in grey, the offense's view)], day
@@ -147,6 +149,7 @@ from server.routes import (
     days,
     defense,
     entry,
+    erasing,
     health,
     language,
     meeting,
@@ -180,6 +183,7 @@ ROUTERS = (
     opponents.router,
     data.router,
     audit.router,
+    erasing.router,
     coaches.router,
     results.router,
     play_list.router,

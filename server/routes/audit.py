@@ -19,6 +19,7 @@ PAGE_SIZE = 50
 #: All logged actions, so that they can be translated; a test compares them with the sources.
 ACTIONS = (
     LazyText("added a coach"),
+    LazyText("asked to erase the results"),
     LazyText("added an opponent"),
     LazyText("brought a player back"),
     LazyText("changed the defense"),
@@ -36,7 +37,9 @@ ACTIONS = (
     LazyText("exported results"),
     LazyText("exported the roster"),
     LazyText("extended a set"),
+    LazyText("erased the results"),
     LazyText("imported a play list"),
+    LazyText("kept the results"),
     LazyText("imported the roster"),
     LazyText("new PINs"),
     LazyText("new team code"),
@@ -83,6 +86,4 @@ def show_log(
         pages=pages,
         total=total,
         player=AccountRole.PLAYER.value,
-        season_end=viewer.team.season_end,
-        keep_days=services.settings.keep_results_days,
     )

@@ -12,6 +12,7 @@ from starlette.responses import Response
 
 from server.accounts.credentials import make_code
 from server.accounts.members import bring_back, remove_member, removed_players, write_audit
+from server.database.erasing_table import Erasing
 from server.database.store import TeamSession
 from server.database.tables import AccountRole, Member
 from server.errors import BadInput, NotFound, Refusal
@@ -56,12 +57,20 @@ def roster(request: Request, services: AppServices, viewer: SignedIn) -> Respons
     with services.store.read(viewer.team.id) as t:
         members = seen_players(t, playbook, viewer)
         removed = removed_players(t) if is_head else []
+        erasing = t.find(Erasing)
     lines = [
         {"member": m, "group": (groups_of(m, playbook) or [""])[0], "has_pin": bool(m.secret_hash)} for m in members
     ]
     link = team_link(request, viewer.team.join_code)
     return page(
-        request, "coach/roster.html", lines=lines, link=link, qr=qr_svg(link), may_issue=is_head, removed=removed
+        request,
+        "coach/roster.html",
+        lines=lines,
+        link=link,
+        qr=qr_svg(link),
+        may_issue=is_head,
+        removed=removed,
+        erasing=erasing if erasing and erasing.state else None,
     )
 
 

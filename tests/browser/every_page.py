@@ -49,6 +49,7 @@ COACH_PAGES = (
     ("roster import", "/coach/roster/import"),
     ("coaches", "/coach/coaches"),
     ("audit", "/coach/audit"),
+    ("erasing", "/coach/erasing"),
     ("opponents", "/coach/opponents"),
     ("opponent", "/coach/opponents/{opponent}"),
     ("play list import", "/coach/opponents/{opponent}/import"),

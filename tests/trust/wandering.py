@@ -31,6 +31,7 @@ STARTS += (
     "/coach/coaches",
     "/coach/results",
     "/coach/audit",
+    "/coach/erasing",
     "/coach/defense",
 )
 WORDS = ("a", "54", "Hammer", "Mike", "2026-10-02T15:30", "15:30", "left", "3", "zone", "12,5", "owner", "1")
