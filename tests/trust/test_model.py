@@ -136,7 +136,12 @@ class Server(RuleBasedStateMachine):
     @rule(pick=PICK, hours=st.integers(1, 40))
     def extend_a_set(self, pick: int, hours: int) -> None:
         one, due = self.set_of(pick), local_time(self.now, hours=hours)
-        assert self.coach(self.team_of(one), "POST", f"/coach/sets/{one.id}/change", data={"due": due}).is_redirect
+        reply = self.coach(self.team_of(one), "POST", f"/coach/sets/{one.id}/change", data={"due": due})
+        on_roster = (p for p in self.model.players.values() if p.team == one.team and not p.is_removed)
+        if not any(one.positions & set(p.positions) for p in on_roster):
+            assert reply.status_code == 422, "nobody is left in it"
+            return
+        assert reply.is_redirect
         with self.house.store.read(one.team) as t:
             one.due, one.is_closed = t.get(Assignment, one.id).due_at, False
         assert timedelta(0) <= self.now + timedelta(hours=hours) - one.due < timedelta(minutes=1)
