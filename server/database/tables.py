@@ -20,14 +20,16 @@ from sqlmodel import Field
 
 from server.database.erasing_table import Erasing
 from server.database.meeting_tables import Meeting, MeetingSnapShown
-from server.database.table_base import Base
-from server.database.table_base import json_list as _list
-from server.database.table_base import long_text as _long_text
-from server.database.table_base import moment as _moment
-from server.database.table_base import of_assignment as _of_assignment
-from server.database.table_base import of_member as _of_member
-from server.database.table_base import of_rep as _of_rep
-from server.database.table_base import of_team as _of_team
+from server.database.table_base import (
+    Base,
+    json_list,
+    long_text,
+    moment,
+    of_assignment,
+    of_member,
+    of_rep,
+    of_team,
+)
 
 
 class AccountRole(StrEnum):
@@ -65,18 +67,18 @@ class Team(Base, table=True):
     time_zone: str
     season_end: str = ""
     content_hash: str
-    created_at: datetime = _moment()
+    created_at: datetime = moment()
 
 
 class ContentFile(Base, table=True):
     """One of a team's TOML files, as text."""
 
     __tablename__ = "content_file"
-    __table_args__ = (_of_team(),)
+    __table_args__ = (of_team(),)
 
     team_id: str = Field(primary_key=True)
     path: str = Field(primary_key=True)
-    text: str = _long_text()
+    text: str = long_text()
 
 
 class CallFamilies(Base, table=True):
@@ -88,7 +90,7 @@ class CallFamilies(Base, table=True):
     """
 
     __tablename__ = "call_families"
-    __table_args__ = (_of_team(),)
+    __table_args__ = (of_team(),)
 
     team_id: str = Field(primary_key=True)
     made_from: str
@@ -100,7 +102,7 @@ class NounName(Base, table=True):
     """What the team calls a position, call, formation or play, by its key; of a deleted one its last name."""
 
     __tablename__ = "noun_name"
-    __table_args__ = (_of_team(),)
+    __table_args__ = (of_team(),)
 
     team_id: str = Field(primary_key=True)
     kind: str = Field(primary_key=True)
@@ -117,7 +119,7 @@ class Member(Base, table=True):
 
     __tablename__ = "member"
     __table_args__ = (
-        _of_team(),
+        of_team(),
         Index(
             "uq_member_number",
             "team_id",
@@ -141,26 +143,26 @@ class Member(Base, table=True):
     role: str
     name: str
     number: int | None = None
-    positions: list[str] = _list()
-    groups: list[str] = _list()
+    positions: list[str] = json_list()
+    groups: list[str] = json_list()
     sign_in_name: str | None = None
     secret_hash: str = ""
-    created_at: datetime = _moment()
-    removed_at: datetime | None = _moment(optional=True)
+    created_at: datetime = moment()
+    removed_at: datetime | None = moment(optional=True)
 
 
 class SignIn(Base, table=True):
     """One device's session. Only a hash of its token is stored."""
 
     __tablename__ = "sign_in"
-    __table_args__ = (_of_member(), Index("ix_sign_in_member", "team_id", "member_id"))
+    __table_args__ = (of_member(), Index("ix_sign_in_member", "team_id", "member_id"))
 
     team_id: str = Field(primary_key=True)
     token_hash: str = Field(primary_key=True)
     member_id: str
-    created_at: datetime = _moment()
-    seen_at: datetime = _moment()
-    ends_at: datetime = _moment()
+    created_at: datetime = moment()
+    seen_at: datetime = moment()
+    ends_at: datetime = moment()
 
 
 class FailedTry(Base, table=True):
@@ -175,7 +177,7 @@ class FailedTry(Base, table=True):
     subject: str = Field(primary_key=True)
     stretch: str = Field(primary_key=True)
     tries: int
-    ends_at: datetime = _moment()
+    ends_at: datetime = moment()
 
 
 class Assignment(Base, table=True):
@@ -187,23 +189,23 @@ class Assignment(Base, table=True):
     """
 
     __tablename__ = "assignment"
-    __table_args__ = (_of_team(), Index("ix_assignment_created", "team_id", "created_at"))
+    __table_args__ = (of_team(), Index("ix_assignment_created", "team_id", "created_at"))
 
     team_id: str = Field(primary_key=True)
     id: str = Field(primary_key=True)
     call: str
-    positions: list[str] = _list()
-    stages: list[int] = _list()
-    sides: list[str] = _list()
+    positions: list[str] = json_list()
+    stages: list[int] = json_list()
+    sides: list[str] = json_list()
     length: int
     purpose: str = Purpose.REPS
-    player_ids: list[str] = _list()
-    let_off: list[str] = _list()
+    player_ids: list[str] = json_list()
+    let_off: list[str] = json_list()
     is_weighted: bool = False
-    due_at: datetime = _moment()
-    created_at: datetime = _moment()
+    due_at: datetime = moment()
+    created_at: datetime = moment()
     created_by: str
-    closed_at: datetime | None = _moment(optional=True)
+    closed_at: datetime | None = moment(optional=True)
 
 
 class PlayerSet(Base, table=True):
@@ -216,13 +218,13 @@ class PlayerSet(Base, table=True):
     """
 
     __tablename__ = "player_set"
-    __table_args__ = (_of_assignment(), _of_member())
+    __table_args__ = (of_assignment(), of_member())
 
     team_id: str = Field(primary_key=True)
     assignment_id: str = Field(primary_key=True)
     member_id: str = Field(primary_key=True)
-    opened_at: datetime = _moment()
-    finished_at: datetime | None = _moment(optional=True)
+    opened_at: datetime = moment()
+    finished_at: datetime | None = moment(optional=True)
     state_before: str = ""
     state_after: str = ""
     likely_low: int | None = None
@@ -240,7 +242,7 @@ class KeptRep(Base, table=True):
     """
 
     __tablename__ = "rep_shown"
-    __table_args__ = (_of_team(),)
+    __table_args__ = (of_team(),)
 
     team_id: str = Field(primary_key=True)
     rep_id: str = Field(primary_key=True)
@@ -252,16 +254,16 @@ class KeptRep(Base, table=True):
     formation: str
     play: str | None = None
     play_to: str | None = None
-    stem: str = _long_text()
-    parts: list[dict[str, Any]] = _list()
-    because: str = _long_text()
+    stem: str = long_text()
+    parts: list[dict[str, Any]] = json_list()
+    because: str = long_text()
     picture: str
     guise: str
-    before_svg: str = _long_text()
-    after_svg: str = _long_text()
+    before_svg: str = long_text()
+    after_svg: str = long_text()
     job: str = ""
     guess: float = 0.0
-    first_at: datetime = _moment()
+    first_at: datetime = moment()
 
 
 class SetRep(Base, table=True):
@@ -272,7 +274,7 @@ class SetRep(Base, table=True):
     """
 
     __tablename__ = "set_rep"
-    __table_args__ = (_of_assignment(), _of_member(), _of_rep())
+    __table_args__ = (of_assignment(), of_member(), of_rep())
 
     team_id: str = Field(primary_key=True)
     assignment_id: str = Field(primary_key=True)
@@ -297,10 +299,10 @@ class GradedAnswer(Base):
     place: int
     rep_id: str
     attempt: int
-    chosen: list[str] = _list()
+    chosen: list[str] = json_list()
     is_right: bool
     is_late: bool
-    received_at: datetime = _moment()
+    received_at: datetime = moment()
     took_ms: int | None = None
     call: str
     stage: int
@@ -308,12 +310,12 @@ class GradedAnswer(Base):
     position: str
     kind: str
     choices: int
-    chosen_key: str = _long_text()
-    right_key: str = _long_text()
-    chosen_words: str = _long_text()
-    right_words: str = _long_text()
+    chosen_key: str = long_text()
+    right_key: str = long_text()
+    chosen_words: str = long_text()
+    right_words: str = long_text()
     relation: str = ""
-    explanation: str = _long_text()
+    explanation: str = long_text()
     job: str = ""
     guess: float = 0.0
 
@@ -324,9 +326,9 @@ class Answer(GradedAnswer, table=True):
 
     __tablename__ = "answer"
     __table_args__ = (
-        _of_assignment(),
-        _of_member(),
-        _of_rep(),
+        of_assignment(),
+        of_member(),
+        of_rep(),
         UniqueConstraint(
             "team_id", "assignment_id", "member_id", "rep_id", "attempt", name="uq_answer_once_a_set_rep_attempt"
         ),
@@ -341,12 +343,12 @@ class MissPicture(Base, table=True):
     """
 
     __tablename__ = "miss_shown"
-    __table_args__ = (_of_team(), _of_rep())
+    __table_args__ = (of_team(), of_rep())
 
     team_id: str = Field(primary_key=True)
     rep_id: str = Field(primary_key=True)
     chosen: str = Field(primary_key=True)
-    svg: str = _long_text()
+    svg: str = long_text()
 
 
 class Opponent(Base, table=True):
@@ -358,16 +360,16 @@ class Opponent(Base, table=True):
     """
 
     __tablename__ = "opponent"
-    __table_args__ = (_of_team(), UniqueConstraint("team_id", "key"))
+    __table_args__ = (of_team(), UniqueConstraint("team_id", "key"))
 
     team_id: str = Field(primary_key=True)
     id: str = Field(primary_key=True)
     key: str
     name: str
-    runs: list[tuple[str, str, str, float]] = _list()
+    runs: list[tuple[str, str, str, float]] = json_list()
     stage_counts: dict[str, float] = Field(default_factory=dict, sa_type=JSON, nullable=False)
     is_next: bool = False
-    changed_at: datetime = _moment()
+    changed_at: datetime = moment()
 
     @property
     def play_counts(self) -> dict[str, float]:
@@ -386,7 +388,7 @@ class Acceptance(Base, table=True):
     """
 
     __tablename__ = "acceptance"
-    __table_args__ = (_of_team(),)
+    __table_args__ = (of_team(),)
 
     team_id: str = Field(primary_key=True)
     call: str = Field(primary_key=True)
@@ -395,7 +397,7 @@ class Acceptance(Base, table=True):
     play: str = Field(primary_key=True)
     play_to: str = Field(primary_key=True)
     id: str
-    why: str = _long_text()
+    why: str = long_text()
     lack: str = ""
 
 
@@ -404,7 +406,7 @@ class PlayWord(Base, table=True):
     has no capitals and no punctuation."""
 
     __tablename__ = "play_word"
-    __table_args__ = (_of_team(),)
+    __table_args__ = (of_team(),)
 
     team_id: str = Field(primary_key=True)
     word: str = Field(primary_key=True)
@@ -416,7 +418,7 @@ class FormationWord(Base, table=True):
     other's mirror with "/" between them, or empty for one that it doesn't have. ``word`` as in `PlayWord`."""
 
     __tablename__ = "formation_word"
-    __table_args__ = (_of_team(),)
+    __table_args__ = (of_team(),)
 
     team_id: str = Field(primary_key=True)
     word: str = Field(primary_key=True)
@@ -427,7 +429,7 @@ class PracticeDay(Base, table=True):
     """What a coach usually assigns on a day of practice. ``weekday`` is 0 for Monday; ``due`` is hh:mm."""
 
     __tablename__ = "practice_day"
-    __table_args__ = (_of_team(),)
+    __table_args__ = (of_team(),)
 
     team_id: str = Field(primary_key=True)
     id: str = Field(primary_key=True)
@@ -435,8 +437,8 @@ class PracticeDay(Base, table=True):
     weekday: int
     due: str
     purpose: str = Purpose.REPS
-    stages: list[int] = _list()
-    sides: list[str] = _list()
+    stages: list[int] = json_list()
+    sides: list[str] = json_list()
     length: int
     is_weighted: bool = False
 
@@ -445,11 +447,11 @@ class AuditEntry(Base, table=True):
     """Who looked at, exported or changed what, without names."""
 
     __tablename__ = "audit_entry"
-    __table_args__ = (_of_team(), Index("ix_audit_entry_at", "team_id", "at"))
+    __table_args__ = (of_team(), Index("ix_audit_entry_at", "team_id", "at"))
 
     team_id: str = Field(primary_key=True)
     id: str = Field(primary_key=True)
-    at: datetime = _moment()
+    at: datetime = moment()
     member_id: str
     action: str
     subject: str = ""
