@@ -13,7 +13,7 @@ rare an answer is in its picture (the lane he stands in stays right in two of th
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Hashable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from math import prod
 
@@ -80,9 +80,10 @@ class _Seen:
     hits: tuple[str, ...]
 
 
-def drill(catalogue: Catalogue) -> Drill:
-    """What is worth asking of a team's calls."""
-    seen = _look(catalogue)
+def drill(catalogue: Catalogue, watch: Callable[[Iterable[Setup]], Iterable[Setup]] = iter) -> Drill:
+    """What is worth asking of a team's calls. ``watch`` is given the setups and gives them back one by one, so that the
+    caller can let others work in between."""
+    seen = _look(catalogue, watch)
     by_kind: dict[str, list[_Seen]] = defaultdict(list)
     for one in seen:
         by_kind[one.kind.id].append(one)
@@ -99,13 +100,11 @@ def drill(catalogue: Catalogue) -> Drill:
     return Drill(tuple(reps), rates)
 
 
-def _look(catalogue: Catalogue) -> list[_Seen]:
+def _look(catalogue: Catalogue, watch: Callable[[Iterable[Setup]], Iterable[Setup]]) -> list[_Seen]:
     """Every rep against the sample of offenses."""
     wanted, usual = _sample(catalogue), _usual_gaps(catalogue)
     found = []
-    for setup in mixed(catalogue.setups.values()):
-        if _offense(setup) not in wanted:
-            continue
+    for setup in watch([setup for setup in mixed(catalogue.setups.values()) if _offense(setup) in wanted]):
         snap = catalogue.find_listed(setup)
         for kind, position in catalogue.asked(setup) if snap is not None else ():
             assert snap is not None

@@ -9,11 +9,12 @@ Most of quizgen is imported where it is called, so that a command without footba
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Collection, Mapping, Sequence
+import time
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import astuple, replace
 from functools import cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import quizgen
 from quizgen.football.errors import GapsoundError as FootballError
@@ -45,7 +46,17 @@ __all__ = [
     "TeamBook",
 ]
 
+T = TypeVar("T")
+#: About as long as looking at one snap takes.
+PAUSE_S = 0.005
 QUIZGEN = Path(quizgen.__path__[0])
+
+
+def pausing(items: Iterable[T]) -> Iterator[T]:
+    """These items, with a pause after each for other threads."""
+    for item in items:
+        yield item
+        time.sleep(PAUSE_S)
 
 
 class Engine:
@@ -103,10 +114,10 @@ class Engine:
 
     def drill(self, catalogue: Catalogue) -> dict[str, Any]:
         """Which reps are worth asking, and how often a player who ignores the call is right, as plain values; seconds
-        of work."""
+        of work, with a pause after each snap so that requests go on."""
         from quizgen.reps.drill import drill
 
-        found = drill(catalogue)
+        found = drill(catalogue, pausing)
         return {"rates": found.rates, "reps": [astuple(rep) for rep in found.reps]}
 
     def drilled(self, catalogue: Catalogue, reps: Sequence[Sequence[Any]]) -> list[RepSummary]:

@@ -26,6 +26,7 @@ from server.commands.demo import demo_files
 from server.commands.serving import uvicorn_config
 from server.database.store import Store
 from server.database.tables import AccountRole, Answer, Assignment, KeptRep, Member, SetRep, Team
+from server.errors import Unavailable
 from server.playbook.engine import Engine
 from server.playbook.stored_reps import snapshot
 from server.sets.set_layout import store_opened
@@ -40,6 +41,14 @@ READY_WITHIN_S = 20.0
 
 def now() -> datetime:
     return datetime.now(UTC)
+
+
+class EngineWithoutDrill(Engine):
+    """Leaves out what a server works out in the background for seconds: it would hold up every test's own server. Sets
+    are drawn as they are until it is ready; `tests/sets/test_call_blind.py` and the demo have it."""
+
+    def drill(self, catalogue: Catalogue) -> dict[str, Any]:
+        raise Unavailable("left out")
 
 
 @dataclass
@@ -161,7 +170,9 @@ def open_site(folder: Path) -> Iterator[Site]:
         t.session.refresh(coach)
         t.session.expunge(coach)
     listening = socket.create_server(("127.0.0.1", 0))
-    server = uvicorn.Server(uvicorn_config(make_app(settings, store=store), settings, ws="none"))
+    server = uvicorn.Server(
+        uvicorn_config(make_app(settings, store=store, football=EngineWithoutDrill()), settings, ws="none")
+    )
     thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]})
     thread.start()
     try:
