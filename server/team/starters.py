@@ -11,6 +11,7 @@ from pathlib import Path
 import tomli_w
 
 from server.errors import BadInput
+from server.i18n.lazy_text import LazyText
 from server.paths import SEED_CONTENT
 
 STARTERS = SEED_CONTENT / "starters"
@@ -25,7 +26,10 @@ def starter_names() -> list[str]:
 def starter_files(starter: str, team: str) -> dict[str, str]:
     """The TOML files of a new team that begins with this starter; nobody is on its roster. Raises: BadInput."""
     if starter not in starter_names():
-        raise BadInput(f"the starter: expected one of {', '.join(starter_names())}, found {starter[:80]!r}")
+        known = ", ".join(starter_names())
+        raise BadInput(
+            LazyText("the starter: expected one of {known}, found {found!r}", known=known, found=starter[:80])
+        )
     if not team.strip():
         raise BadInput("the team's name: expected a name, found none")
     paths = (*sorted((STARTERS / starter).glob("*.toml")), *OFFENSE)
@@ -45,6 +49,8 @@ def write_starter(starter: str, team: str, folder: Path) -> None:
                 kept = [line for line in text.splitlines() if not line.startswith("#:schema ")]
                 (folder / name).write_text("\n".join(kept) + "\n", encoding="utf-8")
     except OSError as error:
-        raise BadInput(f"the folder: expected one that can be written, found: {error.strerror}") from None
+        raise BadInput(
+            LazyText("the folder: expected one that can be written, found: {error}", error=error.strerror)
+        ) from None
     if taken:
-        raise BadInput(f"the folder: expected a new or an empty one, found {str(folder)[:80]!r}")
+        raise BadInput(LazyText("the folder: expected a new or an empty one, found {found!r}", found=str(folder)[:80]))

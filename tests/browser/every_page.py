@@ -67,6 +67,8 @@ NO_PAGES = frozenset(
         "/join",
         "/join/{code}",
         "/coach",
+        "/sets/{set_id}/calendar.ics",
+        "/coach/sets/{set_id}/calendar.ics",
         "/api/room",
         "/coach/room/{room_id}/state",
         "/api/sets/{set_id}",

@@ -40,7 +40,7 @@ def test_one_rep_of_each_kind_by_touch_and_the_miss_on_the_board(phone: Page, la
     of_call = [rep for rep in reps if (rep.call, rep.position) == (missed.call, missed.position)]
     row = laptop.locator(".board tr", has=laptop.get_by_role("rowheader", name=re.compile(rf"^{player.number} ")))
     cell = row.locator(f'a[href$="call={missed.keys.call}"]')
-    expect(cell.locator(".count")).to_contain_text(f"{len(of_call) - 1}/{len(of_call)}")
+    expect(cell.locator(".count")).to_contain_text(f"{len(of_call) - 1} of {len(of_call)}")
     cell.click()
     expect(laptop.get_by_role("heading", level=1)).to_have_text(f"#{player.number} {player.name}")
     miss = laptop.locator(".miss")

@@ -14,6 +14,7 @@ from tests.browser.site import Site
 
 FIRST_LOAD_BYTES = 100_000
 SCRIPT_BYTES = 22_000  # 20,000 before a set could be kept ahead
+ALL_SCRIPT_BYTES = 26_000  # with the coach's: the board's reasons, changing a set, the wall
 REP_BYTES = 12_000
 HANDLER = (
     r"\sstyle\s*=|<style|javascript:|"
@@ -65,7 +66,7 @@ def test_first_load_a_rep_and_an_answer(phone: Page, site: Site) -> None:
 
 def test_all_script_is_small_compressed() -> None:
     sizes = {path.name: len(gzip.compress(path.read_bytes())) for path in STATIC.glob("*.js")}
-    assert sum(sizes.values()) <= SCRIPT_BYTES, sizes
+    assert sum(sizes.values()) <= ALL_SCRIPT_BYTES, sizes
 
 
 def test_diagrams_have_the_palettes_colours() -> None:

@@ -212,9 +212,9 @@ def test_what_may_be_tapped_carries_the_number_of_its_choice(
     capsys: pytest.CaptureFixture[str], tmp_path: Path, demo: Catalogue
 ) -> None:
     kinds = ("--kind", "hooked", "--kind", "half-man", "--kind", "behind-you")
-    printed(capsys, *kinds, "--limit", "24", "--svg", str(tmp_path / "new" / "folder"))
+    printed(capsys, *kinds, "--limit", "60", "--svg", str(tmp_path / "new" / "folder"))
     files = sorted((tmp_path / "new" / "folder").iterdir())
-    assert len(files) == 48
+    assert len(files) == 120
     assert {file.name.split("-")[0] for file in files} == {"hooked", "half", "behind"}
     for file in files:
         root = fromstring(file.read_text(encoding="utf-8"))

@@ -19,7 +19,7 @@ from tests.opponents.test_play_list import fields, send, upload
 MARKER = "zqx-planted-marker"
 KEPT = {"role", "time_zone", "secret_hash", "token_hash", "season_end", "content_hash", "join_code", "side", "stretch"}
 KEPT |= {"call", "position", "kind", "sign_in_name", "picture", "guise", "formation", "to", "play", "play_to", "path"}
-KEPT |= {"purpose", "due", "subject", "state_before", "state_after"}
+KEPT |= {"state", "reason", "asked_by", "phase", "purpose", "due", "subject", "state_before", "state_after"}
 #: Keys of texts for people inside a row's lists and dicts.
 SAID = {"prompt", "label", "leaves"}
 #: Queries that a page requires.
@@ -56,6 +56,7 @@ def fill(house: House, team: Team) -> dict[str, str]:
     room = coach.post("/coach/room", data=snaps, headers=PAGE).url.path
     assert coach.post(room, data={"action": "fits", "place": 1}, headers=PAGE).is_success
     assert coach.post("/coach/days", data=DAY, headers=PAGE).is_success
+    assert coach.post("/coach/erasing", data={"typed": team.name}, headers=PAGE).is_success
     wrong = house.client().post(f"/team/{team.join_code}", data={"number": "71", "pin": "000000"}, headers=PAGE)
     assert wrong.status_code == 401
     removed = house.member(71, team)
