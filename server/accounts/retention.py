@@ -125,7 +125,7 @@ def look(t: TeamSession, keep_days: int, now: datetime) -> int | None:
         row.reason = ""
     t.add(row)
     if row.state:
-        log.warning("erasing", state=row.state, reason=row.reason, answers=t.count(Answer), team=t.team_id)
+        log.warning("erasing", state=row.state, reason=row.reason, answers=t.count(Answer))
     return erased
 
 

@@ -36,7 +36,8 @@ FIGURES = "f" * 24
 ROUTES = set(ACCESS) - UNLISTED
 #: Reads that redirect, and reads that hold nothing of a team's, or only ids.
 ONWARD = {("GET", path) for path in ("/", "/coach", "/join", "/join/{code}")}
-NOBODYS = {("GET", path) for path in ("/healthz", "/readyz", "/metrics", "/sw.js")} | ONWARD
+ONLY_IDS = {("GET", path) for path in ("/api/room", "/coach/room/{room_id}/state")}
+NOBODYS = {("GET", path) for path in ("/healthz", "/readyz", "/metrics", "/sw.js")} | ONWARD | ONLY_IDS
 
 
 @pytest.fixture
