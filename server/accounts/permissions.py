@@ -34,6 +34,7 @@ ACCESS: dict[tuple[str, str], frozenset[AccountRole]] = {
     ("POST", "/language"): EVERYONE,
     # the player's pages
     ("GET", "/home"): PLAYERS,
+    ("GET", "/first-rep"): PLAYERS,
     ("GET", "/no-signal"): PLAYERS,
     ("GET", "/sets/{set_id}"): PLAYERS,
     ("GET", "/sets/{set_id}/calendar.ics"): PLAYERS,

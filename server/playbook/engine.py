@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from quizgen.football.opponent import AcceptedLack, ChartedOpponent
     from quizgen.football.team import TeamBook
     from quizgen.reps.catalogue import Catalogue
+    from quizgen.reps.first_rep import FirstRep
     from quizgen.reps.held_against import HeldAgainst, ShortSnap
     from quizgen.reps.meeting import MeetingSnap
     from quizgen.reps.mending_words import SaidMending
@@ -169,6 +170,12 @@ class Engine:
         from quizgen.drawing.svg import draw
 
         return draw(scene)
+
+    def first_rep(self, catalogue: Catalogue, label: str, chosen: str) -> FirstRep:
+        """The rep that shows a man with this letter how to tap; ``chosen`` is the lane that he tapped, or empty."""
+        from quizgen.reps.first_rep import first_rep
+
+        return first_rep(catalogue.wording, label, chosen)
 
     def look(self, catalogue: Catalogue, *asked: Any) -> Look:
         """One snap for a coach: call, its side, formation, play, its side, position to mark."""

@@ -12,12 +12,14 @@ is not listed is refused.
 problem.html            title, message, details [str], status, request_id
 player/team.html        code, problem ("" or one line); form GET /team: code
 player/sign_in.html     team, number, problem; form POST /team/{team.join_code}: number, pin
-player/home.html        room (None, or the meeting that is on for him), due, practices (his own, unfinished), done,
+player/home.html        room (None, or the meeting that is on for him), due, is_new (he has answered nothing yet),
+                        practices (his own, unfinished), done,
                         missed, taken_back: lists of SetProgress (below); a form POST
                         /sets/{id}/open for each of the first two; calls [OwnCall: .call .stand (owned | keep sharp |
                         fading | coming | not yet | new) .right .answered .last_at .until .to_show [.stage .side (empty:
                         both)]], offered (None or one of them), lengths, shortest, may_begin; form POST /practice: call,
                         length
+player/first_rep.html   first (quizgen's FirstRep), svg, chosen ("" or a choice id); form GET /first-rep: choice_1
 player/no_signal.html   nothing more; its script fills in what is on the phone
 player/set.html         set (SetProgress, not finished), check_min; form POST /sets/{id}/open
 player/rep.html         set (SetProgress), place (.place .again_of: None, or it is another form of a missed rep),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Annotated, Any
 
-from fastapi import APIRouter, Form, Path, Request
+from fastapi import APIRouter, Form, Path, Query, Request
 from starlette.responses import Response
 
 from server.accounts.credentials import make_id
@@ -13,6 +13,7 @@ from server.accounts.sessions import Viewer
 from server.answers.recording import GivenAnswer, SentAnswer
 from server.database.tables import Answer
 from server.errors import BadInput, Conflict, NotFound
+from server.i18n.languages import language_of
 from server.mastery.picker import CHECK_MIN
 from server.reading.fields import AnswerId, ChoiceId, Id, Sent, TookMs
 from server.routes.roster import team_link
@@ -88,6 +89,7 @@ def home(request: Request, services: AppServices, viewer: SignedIn) -> Response:
         "player/home.html",
         room=room,
         due=due,
+        is_new=not any(s.answered for s in sets),
         practices=practices,
         done=done[: -DONE_SHOWN - 1 : -1],
         missed=missed[-MISSED_SHOWN:],
@@ -111,6 +113,20 @@ def find_own_calls(services: Services, viewer: Viewer, now: datetime) -> list[Ow
     with services.store.read(viewer.team.id) as t:
         opened = opened_calls(t, viewer.member, team_state.state, playbook.calls)
     return own_calls(opened, viewer.member, team_state, now)
+
+
+@router.get("/first-rep")
+def show_first_rep(
+    request: Request, services: AppServices, viewer: SignedIn, choice_1: Annotated[ChoiceId | None, Query()] = None
+) -> Response:
+    """A rep that shows how to tap and counts for nothing: nothing of it is stored."""
+    playbook, language = services.playbooks.of(viewer.team), language_of(request.scope)
+    own = set(viewer.member.positions)
+    label = next((one.label for one in playbook.positions if one.key in own), "ME")
+    football = playbook.football
+    first = playbook.ask(lambda catalogue: football.first_rep(catalogue, label, choice_1 or ""), language)
+    scene = first.scene if first.is_right is None else first.moved
+    return page(request, "player/first_rep.html", first=first, svg=football.draw(scene))
 
 
 @router.get("/no-signal")

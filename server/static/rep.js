@@ -236,7 +236,7 @@ function showRep(place, isFromHistory = false) {
 const partOf = (tap) => tap.dataset.part ?? "1";
 
 function enhance(form) {
-  shown = { place: Number(/(\d+)$/.exec(form.action)[1]), since: performance.now() };
+  shown = { place: Number(/(\d+)$/.exec(form.action)?.[1]), since: performance.now() };
   const taps = $$(".tap", form);
   const radioOf = (tap) => $(`[data-part="${partOf(tap)}"] input[value="${tap.dataset.choice}"]`, form);
   const button = $("button[type=submit]", form);
@@ -333,7 +333,7 @@ function enhance(form) {
   form.addEventListener("submit", (event) => {
     const chosen = picked();
     const missing = chosen.findIndex((radio) => !radio);
-    if (missing < 0 && "inRoom" in form.dataset) return; // a plain form: what the room sees can't wait on this phone
+    if (missing < 0 && "plain" in form.dataset) return; // what the room sees can't wait on this phone; a first rep needn't
     event.preventDefault();
     if (missing < 0) send(form, chosen.map((radio) => radio.value), button);
     else $("input", fields[missing]).focus();
@@ -462,13 +462,13 @@ async function start() {
   watchForms();
   watchThumb();
   addEventListener("online", flushAgain);
-  if ($("form.rep:not([data-in-room])")) addEventListener("popstate", showFromHistory);
+  if ($("form.rep:not([data-plain])")) addEventListener("popstate", showFromHistory);
   document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && flushAgain());
   watchBar();
   const found = $("form.rep");
-  const isInRoom = found && "inRoom" in found.dataset;
-  if (isInRoom) enhance(found);
-  const form = isInRoom ? null : found;
+  const isPlain = found && "plain" in found.dataset;
+  if (isPlain) enhance(found);
+  const form = isPlain ? null : found;
   if (form) {
     blank = $("main").firstElementChild.cloneNode(true);
     enhance(form);

@@ -15,6 +15,9 @@ OPEN_PAGES = (
 #: Pages of a player with a set in progress and a finished one. Reps shown by script are covered by the test itself.
 PLAYER_PAGES = (
     ("home", "/home"),
+    ("first rep", "/first-rep"),
+    ("first rep, tapped", "/first-rep?choice_1=d"),
+    ("first rep, another lane tapped", "/first-rep?choice_1=b"),
     ("no signal", "/no-signal"),
     ("set", "/sets/{set}"),
     ("right, reloaded", "/sets/{set}/reps/1"),

@@ -12,11 +12,13 @@ from quizgen.engine.against import CallAgainst, ShortSnaps
 from quizgen.football.errors import ContentProblems, Problem, UnknownName
 from quizgen.football.opponent import AcceptedLack, ChartedOpponent
 from quizgen.football.sides import Side
+from quizgen.reps.first_rep import FirstRep, first_rep
 from quizgen.reps.held_against import HeldAgainst, HeldRun, Lack, ShortSnap
 from quizgen.reps.meeting import MeetingLane, MeetingSnap, WhatIf
 from quizgen.reps.mending_words import MendedRun, SaidMending
 from quizgen.reps.rep import RepKeys
 from quizgen.reps.whiteboard import Change, HeldCall, Hold
+from quizgen.reps.wording import Wording
 from server.playbook.rep_summary import FormationSummary, PlaySummary, RepSummary, facts
 
 
@@ -253,6 +255,9 @@ class FakeFootball:
 
     def renamed(self, files: Mapping[str, str], noun: str, key: str, name: str) -> dict[str, str]:
         raise UnknownName(noun, key, ())
+
+    def first_rep(self, catalogue: FakeCatalogue, label: str, chosen: str) -> FirstRep:
+        return replace(first_rep(Wording(), label, chosen), scene="a lane to tap", moved="the tapped lane")  # type: ignore[arg-type]
 
     def look(self, catalogue: FakeCatalogue, call: str, *asked: Any) -> Any:
         raise UnknownName("snap", call, ())
