@@ -394,3 +394,17 @@ def _shape_of(name: str, table: str) -> type[Shape]:
     """The shape of one row of a file's table."""
     annotation = FILES[name].model_fields[table].annotation
     return annotation.__args__[0]  # type: ignore[union-attr, no-any-return]
+
+
+def replace_all(documents: Documents, wanted: Documents) -> ContentEdit:
+    """Make the content what another is, table by table; tables and files that it lacks go. The season's last day stays:
+    it decides when results are erased, and is no football."""
+    changes = []
+    for name in dict.fromkeys((*documents, *wanted)):
+        now, then = documents.get(name, {}), wanted.get(name, {})
+        changes += [
+            change(documents, (name, table), then.get(table, ABSENT))
+            for table in dict.fromkeys((*now, *then))
+            if now.get(table, ABSENT) != then.get(table, ABSENT) and (name, table) != ("team.toml", "season_end")
+        ]
+    return _edit("replace", (), tuple(changes))

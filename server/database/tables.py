@@ -18,6 +18,7 @@ from sqlalchemy import (
 )
 from sqlmodel import Field
 
+from server.database.draft_tables import ContentVersion, DraftEdit
 from server.database.erasing_table import Erasing
 from server.database.meeting_tables import Meeting, MeetingSnapShown
 from server.database.table_base import (
@@ -480,4 +481,6 @@ TABLES: tuple[type[Base], ...] = (
     PracticeDay,
     AuditEntry,
     Erasing,
+    DraftEdit,
+    ContentVersion,
 )

@@ -109,7 +109,7 @@ def save(t: TeamSession, football: Engine, viewer: Viewer, edit: Edit, now: date
             )
         )
     files = {one.path: one.text for one in t.rows(ContentFile)}
-    update_in(t, football, {**files, edit.name: edit.text}, now)
+    update_in(t, football, {**files, edit.name: edit.text}, now, by=viewer.member.id)
     write_audit(t, viewer.member.id, "changed the defense", edit.name, now)
 
 
@@ -128,7 +128,7 @@ def rename(t: TeamSession, football: Engine, viewer: Viewer, thing: str, name: s
         files = football.renamed(files, noun, key, name.strip())
     except FootballError as error:
         raise BadInput(str(error)) from None
-    update_in(t, football, files, now)
+    update_in(t, football, files, now, by=viewer.member.id)
     write_audit(t, viewer.member.id, "changed the defense", key, now)
 
 

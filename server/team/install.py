@@ -21,6 +21,7 @@ from sqlmodel import col
 
 from server.accounts.credentials import make_code, make_id
 from server.accounts.members import RosterLine, players, take_roster
+from server.database.draft_tables import ContentVersion
 from server.database.store import Store, TeamSession
 from server.database.tables import Acceptance, ContentFile, Member, Opponent, Team
 from server.errors import BadInput
@@ -40,6 +41,7 @@ from server.playbook.charted import (
 from server.playbook.engine import Engine
 from server.playbook.noun_names import NounKind, NounNames, read_names, store_names
 from server.playbook.playbooks import Playbook, hash_files, read_playbook, store_files
+from server.team.versions import record_version
 
 if TYPE_CHECKING:
     from server.playbook.engine import ChartedOpponent, TeamBook
@@ -126,6 +128,7 @@ def add_team(store: Store, football: Engine, files: Mapping[str, str], now: date
     store.add_team(team)
     with store.write(team.id) as t:
         store_content(t, playbook, files, now)
+        record_version(t, football_files(files), team.content_hash, now)
         return InstallResult(t.team(), *take_roster(t, roster_of(playbook), now))
 
 
@@ -144,17 +147,30 @@ def update_team(
 
 
 def update_in(
-    t: TeamSession, football: Engine, files: Mapping[str, str], now: datetime, *, with_roster: bool = False
+    t: TeamSession,
+    football: Engine,
+    files: Mapping[str, str],
+    now: datetime,
+    *,
+    with_roster: bool = False,
+    by: str = "",
+    note: str = "",
+    edits: Sequence[int] = (),
 ) -> InstallResult:
-    """Like `update_team`, inside the current write. Raises: BadInput."""
+    """Like `update_team`, inside the current write; who installs it, his note and the draft's edits are kept with the
+    version. Raises: BadInput."""
     team = t.team()
     if not with_roster:
         files = with_current_roster(football, files, current_players(t))
     playbook = check_files(football, files)
+    if not t.count(ContentVersion):  # a team from before there were versions
+        before = football_files({one.path: one.text for one in t.rows(ContentFile)})
+        record_version(t, before, team.content_hash, team.created_at)
     team.name, team.time_zone = playbook.team.name, zone_of(playbook.team)
     team.season_end, team.content_hash = playbook.team.season_end, hash_content(files)
     t.session.add(team)
     store_content(t, playbook, files, now)
+    record_version(t, football_files(files), team.content_hash, now, by=by, note=note, edits=edits)
     return InstallResult(team, *(take_roster(t, roster_of(playbook), now) if with_roster else (0, 0, 0)))
 
 
@@ -223,7 +239,12 @@ def with_current_roster(
 
 def hash_content(files: Mapping[str, str]) -> str:
     """A hash of all files but those that are rows: they affect no rep and have their own pages."""
-    return hash_files({path: text for path, text in files.items() if path != ROSTER and path not in AS_ROWS})
+    return hash_files(football_files(files))
+
+
+def football_files(files: Mapping[str, str]) -> dict[str, str]:
+    """The files but those that are rows."""
+    return {path: text for path, text in files.items() if path != ROSTER and path not in AS_ROWS}
 
 
 def to_roster(entries: Iterable[RosterLine], names: NounNames) -> str:
