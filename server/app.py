@@ -36,6 +36,7 @@ from server.playbook.engine import Engine, FootballError
 from server.playbook.kept_reps import KeptReps
 from server.playbook.mending_jobs import MendingJobs
 from server.playbook.playbooks import Playbooks
+from server.playbook.workbench import Workbench
 from server.progress.confusions import TeamConfusions
 from server.progress.team_state import TeamStates
 from server.routes import ROUTERS, metrics
@@ -139,6 +140,7 @@ def make_services(settings: Settings, store: Store, football: Engine | None, now
         SignIns(store, writes, settings),
         playbooks,
         MendingJobs(store),
+        Workbench(playbooks.football),
         team_states,
         TeamConfusions(),
         kept_reps,

@@ -17,8 +17,10 @@ the picture, so the strictest content policy lets it through.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from functools import cache
+from types import MappingProxyType
 
 from markupsafe import escape
 
@@ -26,12 +28,27 @@ from quizgen.drawing import labels, layers, motion
 from quizgen.drawing.lines import number, px
 from quizgen.drawing.palette import LIGHT, PRINT, Palette
 from quizgen.drawing.picture import Picture, compose
+from quizgen.drawing.places import DrawnMan
 from quizgen.drawing.scene import Scene
 
 FONT = "Gapsound, Gapsound Before, system-ui, sans-serif"
 """Our own face; the page's stand-in until it is here and for letters that it lacks; then what the machine has."""
+LINK_PX = 28
+"""The side of a man's link: half as large again as his sign, so that two who stand near don't lie on each other."""
 PREFIX = "\x01"
 """Stands for the prefix of ids until the text is complete; no words may have it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """Where a man of a picture leads, and what it is called."""
+
+    address: str
+    label: str
+    is_chosen: bool = False
+
+
+NO_LINKS: Mapping[str, Link] = MappingProxyType({})
 
 
 def draw(scene: Scene, *, at_s: float = 0.0) -> str:
@@ -40,6 +57,12 @@ def draw(scene: Scene, *, at_s: float = 0.0) -> str:
     ``at_s`` is the moment shown before any script plays, in seconds after the snap.
     """
     return _text(Pen(compose(scene), LIGHT, at_s, has_motion=scene.end_s > 0))
+
+
+def draw_linked(scene: Scene, links: Mapping[str, Link], *, at_s: float = 0.0) -> str:
+    """The scene with a link over each of these men, by id, from left to right; a man who is outside the picture has
+    none. For a page on which a man is chosen."""
+    return _text(Pen(compose(scene), LIGHT, at_s, has_motion=scene.end_s > 0), links)
 
 
 def stills(scene: Scene, times_s: Iterable[float]) -> tuple[str, ...]:
@@ -53,13 +76,14 @@ def draw_print(scene: Scene, *, is_offense_view: bool = True, at_s: float = 0.0)
     return _text(Pen(compose(scene, is_turned=is_offense_view), PRINT, at_s, has_motion=False))
 
 
-def _text(pen: Pen) -> str:
+def _text(pen: Pen, links: Mapping[str, Link] = NO_LINKS) -> str:
     """The svg element of the pen's picture as text."""
     picture = pen.picture
     scene = picture.scene
     names = 'xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink"'
     box = f'viewBox="0 {px(picture.top)} 360 {px(picture.height)}"'
-    said = f'role="img" aria-labelledby="{PREFIX}t {PREFIX}d"'
+    role = "group" if links else "img"
+    said = f'role="{role}" aria-labelledby="{PREFIX}t {PREFIX}d"'
     moves = f' data-end="{number(scene.end_s)}"' if pen.has_motion else ""
     if pen.has_motion and scene.snap_s:
         moves += f' data-snap="{number(scene.snap_s)}"'
@@ -75,10 +99,25 @@ def _text(pen: Pen) -> str:
     parts.append('<g pointer-events="none">')
     for layer in layers.OVER:
         parts += layer(pen)
-    parts.append("</g></svg>")
+    parts.append("</g>")
+    parts += [_link(pen, man, links[man.man.id]) for man in _across(picture, pen.at_s) if man.man.id in links]
+    parts.append("</svg>")
     text = "".join(parts)
     digest = hashlib.blake2s(text.encode(), digest_size=4).hexdigest()
     return text.replace(PREFIX, "g" + digest)
+
+
+def _across(picture: Picture, at_s: float) -> list[DrawnMan]:
+    """The men from left to right as they stand."""
+    return sorted(picture.men, key=lambda man: labels.at(man.path, at_s))
+
+
+def _link(pen: Pen, man: DrawnMan, link: Link) -> str:
+    """A link over a man, as large as a finger where the picture is shown at its own size."""
+    x, y = labels.at(man.path, pen.at_s)
+    chosen = ' aria-current="true"' if link.is_chosen else ""
+    spot = f'<rect x="{px(x - LINK_PX / 2)}" y="{px(y - LINK_PX / 2)}" width="{LINK_PX}" height="{LINK_PX}" rx="4"/>'
+    return f'<a class="gs-link" href="{escape(link.address)}" aria-label="{escape(link.label)}"{chosen}>{spot}</a>'
 
 
 @cache

@@ -5,7 +5,7 @@ Stands between quizgen's edits and the server's rows and forms: plain values in 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -13,6 +13,7 @@ from server.errors import BadInput
 from server.playbook.engine import FootballError
 
 if TYPE_CHECKING:
+    from quizgen.content.compare import Difference
     from quizgen.content.documents import Documents
     from quizgen.content.edits import ContentEdit
 
@@ -69,3 +70,11 @@ def back_to(documents: Documents, files: Mapping[str, str]) -> dict[str, Any] | 
 
     edit = replace_all(documents, parse_files(files))
     return edit.to_json() if edit.changes else None
+
+
+def compare_files(before: Mapping[str, str], after: Mapping[str, str]) -> Sequence[Difference]:
+    """What differs between two contents."""
+    from quizgen.content.compare import compare
+    from quizgen.content.documents import parse_files
+
+    return compare(parse_files(before), parse_files(after))

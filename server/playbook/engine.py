@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from quizgen.engine.mending import Mending, Watch
     from quizgen.football.opponent import AcceptedLack, ChartedOpponent
     from quizgen.football.team import TeamBook
+    from quizgen.reps.answer_changes import AnswerChanges
     from quizgen.reps.catalogue import Catalogue
     from quizgen.reps.first_rep import FirstRep
     from quizgen.reps.held_against import HeldAgainst, ShortSnap
@@ -37,6 +38,7 @@ if TYPE_CHECKING:
 #: What other rooms need of quizgen; they import it from here.
 __all__ = [
     "AcceptedLack",
+    "AnswerChanges",
     "CallSide",
     "Catalogue",
     "Change",
@@ -269,6 +271,12 @@ class Engine:
         from quizgen.reps.whiteboard import change
 
         return change(before, after, most)
+
+    def answer_changes(self, before: Catalogue, after: Catalogue, most: int) -> AnswerChanges:
+        """Which men are told something else, over at most this many snaps."""
+        from quizgen.reps.answer_changes import answer_changes
+
+        return answer_changes(before, after, most)
 
     def draw_end(self, scene: Scene) -> str:
         """The end of a moved scene, with its motion ready to play."""

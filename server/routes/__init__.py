@@ -118,6 +118,19 @@ coach/data.html, player/data.html held (HeldData); form POST /coach/players/{id}
 coach/results.html      kind, call, group, calls, group_names, rows (count), players (count)
 coach/audit.html        lines [{entry, who, about}], action, actions, number, pages, total, player
 coach/coaches.html      coaches [Member], groups [str], form, problem, made (None, or a name and his passphrase)
+coach/install.html      draft (Draft), names {coach id: name}, found (Preview: .problems .answers (quizgen's
+                        AnswerChanges) .sound (Change) .touched), problem, note, version, players (count), own_last,
+                        own_next (None or DraftEdit), may_change; forms POST /coach/defense/install: note, seen; POST
+                        /coach/defense/draft/undo and redo: back; POST /coach/defense/draft/take-out: number
+coach/versions.html     versions [ContentVersion], names, a, b (numbers), differs [quizgen's Difference], is_changed,
+                        installed, may_change; form POST /coach/defense/versions/bring-back: number
+coach/call_field.html   call (key), row, shown (Shown), draft, field (None or quizgen's CallField), svg, sound, before
+                        (None or SoundCount), problems, refused, men [ManInCall], told {key: FieldMan}, own (None or
+                        ManInCall), typed (None or ManForm), addresses {key: address}, choices, formations [(name,
+                        snaps)], runs, fronts, calls [(key, name)], sides, own_last, own_next, back, may_change; forms
+                        POST /coach/defense/calls/{call}/men/{man}: ManForm; /field: CallForm
+coach/call_remove.html  call, row, hangs [name], draft; form POST /coach/defense/calls/{call}/remove: seen
+coach/both.html         met (Meeting), names, action, sent {field: value}, back; form POST action: sent and anyway
 coach/erasing.html      erasing (None or Erasing), counts {what: count}, owners [name], is_owner, season_end, due (the
                         last day kept), problem; forms POST /coach/erasing: typed; POST /coach/erasing/keep
 print/codes.html        issued [(Member, PIN)], link, qr
@@ -146,6 +159,7 @@ from server.routes import (
     assign,
     audit,
     board,
+    call_page,
     coaches,
     data,
     days,
@@ -165,6 +179,7 @@ from server.routes import (
     sets,
     sheets,
     soundness,
+    workbench,
 )
 
 #: In the order of matching: what phones request most comes first.
@@ -182,6 +197,8 @@ ROUTERS = (
     days.router,
     defense.router,
     soundness.router,
+    workbench.router,
+    call_page.router,
     opponents.router,
     data.router,
     audit.router,

@@ -15,6 +15,7 @@ from server.mastery.values import SIDES
 from server.playbook.engine import CallSide, FootballError
 from server.reading.fields import Sent, Text, storable
 from server.team.defense import Edit, file_names, find_file, named, preview_edit, rename, save
+from server.team.draft import load_draft
 from server.web.deps import AppServices, SignedIn, services_of, viewer_of
 from server.web.responses import page, redirect_to
 
@@ -82,6 +83,7 @@ def defense_page(
     with services.store.read(viewer.team.id) as t:
         files = file_names(t) if viewer.role in HEADS else []
         things = named(t, services.playbooks.football) if viewer.role in HEADS else {}
+        draft = load_draft(t)
     drawn, problem = None, ""
     asked = (fields.call, fields.formation, fields.play)
     if all(asked):
@@ -105,6 +107,8 @@ def defense_page(
         refused=refusal.message if refusal else "",
         fields=fields,
         calls=[one.name for one in playbook.team.pressures],
+        call_keys={one.name: one.key for one in playbook.team.pressures},
+        draft=draft,
         formations=[one.name for one in playbook.team.snap_formations],
         runs=[one.name for one in playbook.team.schemes],
         protections=[one.name for one in playbook.team.protections],

@@ -30,6 +30,7 @@ from server.errors import Unavailable
 from server.playbook.kept_reps import KeptReps
 from server.playbook.mending_jobs import MendingJobs
 from server.playbook.playbooks import Playbooks
+from server.playbook.workbench import Workbench
 from server.progress.confusions import TeamConfusions
 from server.progress.team_state import TeamStates
 from server.sets.check_sessions import CheckSessions
@@ -92,6 +93,7 @@ class Services:
     sign_ins: SignIns
     playbooks: Playbooks
     mendings: MendingJobs
+    workbench: Workbench
     team_states: TeamStates
     confusions: TeamConfusions
     kept_reps: KeptReps

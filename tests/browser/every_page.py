@@ -59,6 +59,8 @@ COACH_PAGES = (
     ("defense", "/coach/defense"),
     ("sound", "/coach/defense/sound"),
     ("sound against an opponent", "/coach/defense/sound?call={call}&against={opponent}"),
+    ("install", "/coach/defense/install"),
+    ("versions", "/coach/defense/versions"),
     ("mend", "/coach/defense/mend?call={call}&against={opponent}"),
     ("a file of the defense", "/coach/defense/files/{file}"),
 )

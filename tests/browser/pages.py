@@ -27,10 +27,10 @@ def sign_out(page: Page) -> None:
     page.wait_for_url("**/team/**")
 
 
-def sign_in_coach(page: Page, site: Site) -> None:
-    """Sign in as the coach, and wait for the board."""
+def sign_in_coach(page: Page, site: Site, name: str = "coach") -> None:
+    """Sign in as the coach, or another one, and wait for the board."""
     page.goto(f"{site.address}/coach/sign-in")
-    page.get_by_label("Sign-in name").fill("coach")
+    page.get_by_label("Sign-in name").fill(name)
     page.get_by_label("Passphrase").fill(PASSPHRASE)
     page.get_by_role("button", name="Sign in").click()
     page.wait_for_url("**/coach/board")

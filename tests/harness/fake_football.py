@@ -12,6 +12,7 @@ from quizgen.engine.against import CallAgainst, ShortSnaps
 from quizgen.football.errors import ContentProblems, Problem, UnknownName
 from quizgen.football.opponent import AcceptedLack, ChartedOpponent
 from quizgen.football.sides import Side
+from quizgen.reps.answer_changes import AnswerChanges, ManChange
 from quizgen.reps.first_rep import FirstRep, first_rep
 from quizgen.reps.held_against import HeldAgainst, HeldRun, Lack, ShortSnap
 from quizgen.reps.meeting import MeetingLane, MeetingSnap, WhatIf
@@ -255,6 +256,10 @@ class FakeFootball:
 
     def renamed(self, files: Mapping[str, str], noun: str, key: str, name: str) -> dict[str, str]:
         raise UnknownName(noun, key, ())
+
+    def answer_changes(self, before: FakeCatalogue, after: FakeCatalogue, most: int) -> AnswerChanges:
+        change = ManChange("nose", "nose", 3, "Hammer left, zone left, pro", "left A", "right A")
+        return AnswerChanges((change,), ("will",), 3, 3, frozenset())
 
     def first_rep(self, catalogue: FakeCatalogue, label: str, chosen: str) -> FirstRep:
         return replace(first_rep(Wording(), label, chosen), scene="a lane to tap", moved="the tapped lane")  # type: ignore[arg-type]
