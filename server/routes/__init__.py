@@ -130,7 +130,7 @@ coach/call_field.html   call (key), row, shown (Shown), draft, field (None or qu
                         snaps)], runs, fronts, calls [(key, name)], sides, own_last, own_next, back, may_change; forms
                         POST /coach/defense/calls/{call}/men/{man}: ManForm; /field: CallForm
 coach/call_remove.html  call, row, hangs [name], draft; form POST /coach/defense/calls/{call}/remove: seen
-coach/both.html         met (Meeting), names, action, sent {field: value}, back; form POST action: sent and anyway
+coach/both.html         met (EditClash), names, action, sent {field: value}, back; form POST action: sent and anyway
 coach/erasing.html      erasing (None or Erasing), counts {what: count}, owners [name], is_owner, season_end, due (the
                         last day kept), problem; forms POST /coach/erasing: typed; POST /coach/erasing/keep
 print/codes.html        issued [(Member, PIN)], link, qr

@@ -36,7 +36,7 @@ from server.playbook.workbench import (
 )
 from server.reading.fields import Sent, Text
 from server.routes.workbench import EditNumber, coach_names
-from server.team.draft import Draft, Meeting, load_draft, store_edit
+from server.team.draft import Draft, EditClash, load_draft, store_edit
 from server.web.deps import AppServices, Services, SignedIn, services_of, viewer_of
 from server.web.responses import address, page, redirect_to
 
@@ -278,7 +278,7 @@ def change_man(
     return redirect_to(here, **form.query(man=man))
 
 
-def _store_man(t: TeamSession, services: Services, viewer: Any, call: str, man: str, form: ManForm) -> Meeting | None:
+def _store_man(t: TeamSession, services: Services, viewer: Any, call: str, man: str, form: ManForm) -> EditClash | None:
     """Store the edits that the form makes; the first that meets another coach's is returned, and none is stored."""
     documents = load_draft(t).replayed.documents
     now = next((one for one in men_of_call(documents, call) if one.key == man), None)
@@ -299,7 +299,7 @@ def _store_man(t: TeamSession, services: Services, viewer: Any, call: str, man: 
     seen = form.seen
     for make in makes:
         stored = store_edit(t, viewer, make, seen, services.now(), anyway=bool(form.anyway))
-        if isinstance(stored, Meeting):
+        if isinstance(stored, EditClash):
             return stored
     return None
 
@@ -329,7 +329,7 @@ def change_call(
         )
     except BadInput as refusal:
         return call_page(request, call, Shown(**form.query()), refusal)
-    if isinstance(met, Meeting):
+    if isinstance(met, EditClash):
         return both_page(request, met, f"{here}/field", form, here)
     return redirect_to(here, **form.query())
 
@@ -367,12 +367,12 @@ def remove_call(
         viewer.team.id, lambda t: store_edit(t, viewer, make, form.seen, services.now(), anyway=bool(form.anyway))
     )
     here = f"/coach/defense/calls/{call}"
-    if isinstance(met, Meeting):
+    if isinstance(met, EditClash):
         return both_page(request, met, f"{here}/remove", form, here)
     return redirect_to("/coach/defense/install")
 
 
-def both_page(request: Request, met: Meeting, action: str, form: Sent, back: str) -> Response:
+def both_page(request: Request, met: EditClash, action: str, form: Sent, back: str) -> Response:
     """Another coach changed the same: both values, and the choice."""
     services, viewer = services_of(request), viewer_of(request)
     with services.store.read(viewer.team.id) as t:

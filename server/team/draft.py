@@ -68,7 +68,7 @@ class Draft:
 
 
 @dataclass(frozen=True, slots=True)
-class Meeting:
+class EditClash:
     """An edit that was not stored, since another coach changed the same after the page was made: his edits, and the
     one that waits for a decision."""
 
@@ -94,10 +94,10 @@ def newest_number(t: TeamSession) -> int:
 
 def store_edit(
     t: TeamSession, viewer: Viewer, make: MakeEdit, seen: int, now: datetime, *, anyway: bool = False
-) -> DraftEdit | Meeting | None:
+) -> DraftEdit | EditClash | None:
     """Store the edit that ``make`` makes of the draft; ``seen`` is the number of the draft that its page showed.
 
-    None when nothing changes. A Meeting, and nothing stored, when another coach changed the same since then, unless
+    None when nothing changes. A EditClash, and nothing stored, when another coach changed the same since then, unless
     ``anyway``. Raises: BadInput for a value that can't be.
     """
     draft = load_draft(t)
@@ -106,7 +106,7 @@ def store_edit(
         return None
     others = [] if anyway else _met(t, viewer, edit, seen)
     if others:
-        return Meeting(others, edit)
+        return EditClash(others, edit)
     for one in draft.undone:
         if one.member_id == viewer.member.id:
             one.state = EditState.DROPPED.value

@@ -19,7 +19,7 @@ from server.database.tables import AccountRole, Team
 from server.errors import BadInput, Conflict
 from server.playbook.engine import Engine
 from server.settings import load_settings
-from server.team.draft import Draft, Meeting, bring_back, install, load_draft, redo, store_edit, undo
+from server.team.draft import Draft, EditClash, bring_back, install, load_draft, redo, store_edit, undo
 from server.team.install import add_team, update_in
 from server.team.versions import versions
 from tests.harness.databases import open_migrated
@@ -166,7 +166,7 @@ def test_who_changes_the_same_is_told_and_decides(staff: Staff) -> None:
     seen = staff.draft().number
     staff.edit(staff.pat, order("Will", 3), seen)
     told = staff.edit(staff.lee, order("Will", 4), seen)
-    assert isinstance(told, Meeting)
+    assert isinstance(told, EditClash)
     assert [one.member_id for one in told.others] == [staff.pat.member.id]
     assert order_of(staff, "Will") == 3
     staff.edit(staff.lee, order("Will", 4), seen, anyway=True)
@@ -180,7 +180,7 @@ def test_he_is_told_even_when_it_was_installed_meanwhile(staff: Staff) -> None:
     seen = staff.draft().number
     staff.edit(staff.pat, order("Will", 3), seen)
     staff.install(staff.pat)
-    assert isinstance(staff.edit(staff.lee, order("Will", 4), seen), Meeting)
+    assert isinstance(staff.edit(staff.lee, order("Will", 4), seen), EditClash)
 
 
 def test_an_install_is_a_version_that_says_who_when_and_why(staff: Staff) -> None:
@@ -259,7 +259,7 @@ def test_two_hundred_edits_by_two_coaches_end_in_one_content_that_both_see(staff
         if chance.random() < 0.2:
             seen[viewer.member.id] = staff.draft().number
         result = staff.edit(viewer, order(man, number, call), seen[viewer.member.id])
-        if isinstance(result, Meeting):
+        if isinstance(result, EditClash):
             met += 1
             seen[viewer.member.id] = staff.draft().number
         elif result is not None:
