@@ -39,6 +39,8 @@ Row = TypeVar("Row", bound=Base)
 
 #: Names of things for "There is no such …".
 THINGS = {
+    "edit": LazyText("edit"),
+    "version": LazyText("version"),
     "account": LazyText("account"),
     "day": LazyText("day"),
     "opponent": LazyText("opponent"),
