@@ -6,6 +6,7 @@ import contextlib
 import gc
 import sys
 from collections.abc import Iterator
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Annotated
 
@@ -59,6 +60,11 @@ def serve(
         store.migrate()
     set_up_logs()
     address = address_of(settings, host, port)
+    if not store.teams():
+        from server.team.beginning import make_invite
+
+        token = make_invite(store, datetime.now(UTC), is_first=True)
+        print(f"No team is here yet. Begin yours, once, at {address}/begin/{token}", file=sys.stderr)
     if is_without_https(address):
         print(NO_HTTPS, file=sys.stderr)
     if workers > 1:

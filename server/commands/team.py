@@ -92,6 +92,21 @@ def team_add(
     print(f"Players sign in at /team/{taken.team.join_code}. Make their PINs on the roster page.")
 
 
+@team_app.command("invite")
+def team_invite(
+    address: Annotated[str, typer.Option(help="The address at which people reach this server.")] = "",
+) -> None:
+    """Make an address at which a coach begins a new team in his browser, once, within 14 days."""
+    from server.settings import load_settings
+    from server.team.beginning import make_invite
+
+    shown = address or load_settings().public_url or "http://127.0.0.1:8000"
+    store = open_database()
+    token = make_invite(store, datetime.now(UTC))
+    store.close()
+    print(f"{shown.rstrip('/')}/begin/{token}")
+
+
 @team_app.command("update")
 def team_update(
     team_id: Annotated[str, typer.Argument(help="The team's id; see team list.")],

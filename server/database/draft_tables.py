@@ -25,7 +25,7 @@ class EditState(StrEnum):
 class DraftEdit(Base, table=True):
     """One edit of a coach to the team's content, in the order in which they were made.
 
-    ``edit`` is quizgen's ContentEdit as plain values. ``member_id`` may be of a coach who is gone.
+    ``edit`` is quizgen's ContentEdit as plain values. ``coach_id`` may be of a coach who is gone.
     """
 
     __tablename__ = "draft_edit"
@@ -33,7 +33,7 @@ class DraftEdit(Base, table=True):
 
     team_id: str = Field(primary_key=True)
     number: int = Field(primary_key=True)
-    member_id: str
+    coach_id: str
     state: str = EditState.MADE.value
     edit: dict[str, Any] = Field(default_factory=dict, sa_type=JSON, nullable=False)
     made_at: datetime = moment()
@@ -42,7 +42,7 @@ class DraftEdit(Base, table=True):
 class ContentVersion(Base, table=True):
     """The content as it was installed: its files by name, but for players and opponents, which are rows.
 
-    ``member_id`` is empty where the shell installed it; ``edits`` are the numbers of the edits that led to it.
+    ``coach_id`` is empty where the shell installed it; ``edits`` are the numbers of the edits that led to it.
     """
 
     __tablename__ = "content_version"
@@ -50,7 +50,7 @@ class ContentVersion(Base, table=True):
 
     team_id: str = Field(primary_key=True)
     number: int = Field(primary_key=True)
-    member_id: str = ""
+    coach_id: str = ""
     note: str = ""
     content_hash: str
     files: dict[str, str] = Field(default_factory=dict, sa_type=JSON, nullable=False)

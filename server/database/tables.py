@@ -20,6 +20,7 @@ from sqlmodel import Field
 
 from server.database.draft_tables import ContentVersion, DraftEdit
 from server.database.erasing_table import Erasing
+from server.database.invite_table import TeamInvite
 from server.database.meeting_tables import Meeting, MeetingSnapShown
 from server.database.table_base import (
     Base,
@@ -483,4 +484,5 @@ TABLES: tuple[type[Base], ...] = (
     Erasing,
     DraftEdit,
     ContentVersion,
+    TeamInvite,
 )

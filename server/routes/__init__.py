@@ -118,6 +118,11 @@ coach/data.html, player/data.html held (HeldData); form POST /coach/players/{id}
 coach/results.html      kind, call, group, calls, group_names, rows (count), players (count)
 coach/audit.html        lines [{entry, who, about}], action, actions, number, pages, total, player
 coach/coaches.html      coaches [Member], groups [str], form, problem, made (None, or a name and his passphrase)
+player/begin.html       token, form (BeginForm), problem, starters, zones, shortest; form POST /begin/{token}
+coach/set_up_words.html positions [(key, name, label, group)], gaps [(letter, word)], problem; form POST
+                        /coach/set-up/words: keys*, names*, labels*, words*
+coach/set_up_asks.html  rules [AskedRule: .rule .now .man .when .answers [(answer, told, SVG)]], numberings, numbering;
+                        form POST /coach/set-up/asks: a field for each rule, numbering
 coach/install.html      draft (Draft), names {coach id: name}, found (Preview: .problems .answers (quizgen's
                         AnswerChanges) .sound (Change) .touched), problem, note, version, players (count), own_last,
                         own_next (None or DraftEdit), may_change; forms POST /coach/defense/install: note, seen; POST
@@ -158,6 +163,7 @@ from server.routes import (
     api,
     assign,
     audit,
+    begin,
     board,
     call_page,
     coaches,
@@ -186,6 +192,7 @@ from server.routes import (
 ROUTERS = (
     api.router,
     entry.router,
+    begin.router,
     health.router,
     language.router,
     player.router,

@@ -20,6 +20,7 @@ PAGE_SIZE = 50
 ACTIONS = (
     LazyText("added a coach"),
     LazyText("asked to erase the results"),
+    LazyText("began the team"),
     LazyText("added an opponent"),
     LazyText("brought a player back"),
     LazyText("changed the defense"),

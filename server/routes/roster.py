@@ -21,6 +21,7 @@ from server.playbook.playbooks import Playbook
 from server.progress.board import groups_of, seen_players
 from server.reading.csv_files import decode, parse_csv
 from server.reading.fields import Id, Sent, storable
+from server.reading.pasted import to_csv_text
 from server.team.install import rewrite_roster_file
 from server.team.roster_csv import Others, Plan, Use, apply_plan, make_plan, propose, write_roster
 from server.web.deps import AppServices, SignedIn, is_https, services_of, viewer_of
@@ -124,13 +125,17 @@ def import_roster(request: Request) -> Response:
 
 @router.post("/coach/roster/import")
 def preview_roster(
-    request: Request, services: AppServices, viewer: SignedIn, file: Annotated[UploadFile | None, File()] = None
+    request: Request,
+    services: AppServices,
+    viewer: SignedIn,
+    file: Annotated[UploadFile | None, File()] = None,
+    pasted: Annotated[str, Form(max_length=TEXT_MAX)] = "",
 ) -> Response:
-    """What an uploaded file would change; nothing is changed."""
+    """What an uploaded file, or what was pasted, would change; nothing is changed."""
     playbook = services.playbooks.of(viewer.team)
     text = ""
     try:
-        text = check_text_size(decode(file.file.read() if file else b""))
+        text = check_text_size(to_csv_text(pasted) if pasted.strip() else decode(file.file.read() if file else b""))
         sheet = parse_csv(text)
         uses = propose(sheet)
         with services.store.read(viewer.team.id) as t:

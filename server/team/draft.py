@@ -58,13 +58,13 @@ class Draft:
         """The edits that no longer fit."""
         return [one for one in self.edits if one.number in self.replayed.stale]
 
-    def last_of(self, member_id: str) -> DraftEdit | None:
+    def last_of(self, coach_id: str) -> DraftEdit | None:
         """The edit that this coach would take back."""
-        return next((one for one in reversed(self.edits) if one.member_id == member_id), None)
+        return next((one for one in reversed(self.edits) if one.coach_id == coach_id), None)
 
-    def next_of(self, member_id: str) -> DraftEdit | None:
+    def next_of(self, coach_id: str) -> DraftEdit | None:
         """The edit that this coach would make again."""
-        return next((one for one in self.undone if one.member_id == member_id), None)
+        return next((one for one in self.undone if one.coach_id == coach_id), None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,17 +108,17 @@ def store_edit(
     if others:
         return EditClash(others, edit)
     for one in draft.undone:
-        if one.member_id == viewer.member.id:
+        if one.coach_id == viewer.member.id:
             one.state = EditState.DROPPED.value
             t.add(one)
-    row = DraftEdit(team_id=t.team_id, number=draft.number + 1, member_id=viewer.member.id, edit=edit, made_at=now)
+    row = DraftEdit(team_id=t.team_id, number=draft.number + 1, coach_id=viewer.member.id, edit=edit, made_at=now)
     t.add(row)
     return row
 
 
 def _met(t: TeamSession, viewer: Viewer, edit: Mapping[str, Any], seen: int) -> list[DraftEdit]:
     """The edits of other coaches since then that change the same."""
-    since = (col(DraftEdit.number) > seen, col(DraftEdit.member_id) != viewer.member.id)
+    since = (col(DraftEdit.number) > seen, col(DraftEdit.coach_id) != viewer.member.id)
     stand = col(DraftEdit.state).in_((EditState.MADE.value, EditState.INSTALLED.value))
     rows = t.rows(DraftEdit, *since, stand, order_by=(col(DraftEdit.number),))
     return [one for one in rows if meets(one.edit, edit)]
@@ -188,6 +188,6 @@ def bring_back(t: TeamSession, viewer: Viewer, number: int, now: datetime) -> Dr
     edit = back_to(draft.replayed.documents, version.files)
     if edit is None:
         return None
-    row = DraftEdit(team_id=t.team_id, number=draft.number + 1, member_id=viewer.member.id, edit=edit, made_at=now)
+    row = DraftEdit(team_id=t.team_id, number=draft.number + 1, coach_id=viewer.member.id, edit=edit, made_at=now)
     t.add(row)
     return row

@@ -98,11 +98,16 @@ def problems_of_team(team: TeamBook) -> list[str]:
 def zone_of(team: TeamBook) -> str:
     """The team's time zone; empty when it is unknown."""
     name = team.time_zone or "UTC"
+    return name if is_zone(name) else ""
+
+
+def is_zone(name: str) -> bool:
+    """Whether that is a time zone."""
     try:
         ZoneInfo(name)
     except (ZoneInfoNotFoundError, ValueError, OSError):
-        return ""
-    return name
+        return False
+    return bool(name)
 
 
 def _is_date(text: str) -> bool:
@@ -115,9 +120,16 @@ def _is_date(text: str) -> bool:
 
 def add_team(store: Store, football: Engine, files: Mapping[str, str], now: datetime) -> InstallResult:
     """Install a new team with its players. Raises: BadInput."""
+    check_files(football, files)
+    with store.write(make_id()) as t:
+        return add_team_in(t, football, files, now)
+
+
+def add_team_in(t: TeamSession, football: Engine, files: Mapping[str, str], now: datetime) -> InstallResult:
+    """Like `add_team`, inside a write of the team, whose id is new. Raises: BadInput."""
     playbook = check_files(football, files)
     team = Team(
-        id=make_id(),
+        id=t.team_id,
         name=playbook.team.name,
         join_code=make_code(),
         time_zone=zone_of(playbook.team),
@@ -125,11 +137,11 @@ def add_team(store: Store, football: Engine, files: Mapping[str, str], now: date
         content_hash=hash_content(files),
         created_at=now,
     )
-    store.add_team(team)
-    with store.write(team.id) as t:
-        store_content(t, playbook, files, now)
-        record_version(t, football_files(files), team.content_hash, now)
-        return InstallResult(t.team(), *take_roster(t, roster_of(playbook), now))
+    t.session.add(team)
+    t.session.flush()
+    store_content(t, playbook, files, now)
+    record_version(t, football_files(files), team.content_hash, now)
+    return InstallResult(team, *take_roster(t, roster_of(playbook), now))
 
 
 def update_team(

@@ -29,7 +29,7 @@ def record_version(
         ContentVersion(
             team_id=t.team_id,
             number=last.number + 1 if last else 1,
-            member_id=by,
+            coach_id=by,
             note=note,
             content_hash=content_hash,
             files=dict(files),

@@ -30,7 +30,7 @@ from server.errors import Unavailable
 from server.playbook.engine import Engine
 from server.playbook.stored_reps import snapshot
 from server.sets.set_layout import store_opened
-from server.settings import load_settings
+from server.settings import Settings, load_settings
 from server.team.install import add_team
 from tests.harness.databases import open_migrated
 
@@ -169,6 +169,13 @@ def open_site(folder: Path) -> Iterator[Site]:
         t.session.flush()
         t.session.refresh(coach)
         t.session.expunge(coach)
+    with serving(settings, store) as address:
+        yield Site(address, store, team, coach)
+
+
+@contextmanager
+def serving(settings: Settings, store: Store) -> Iterator[str]:
+    """Serve this database for the duration of the block, at the address that is given."""
     listening = socket.create_server(("127.0.0.1", 0))
     server = uvicorn.Server(
         uvicorn_config(make_app(settings, store=store, football=EngineWithoutDrill()), settings, ws="none")
@@ -180,7 +187,7 @@ def open_site(folder: Path) -> Iterator[Site]:
         while not server.started:
             assert time.monotonic() < deadline, "the server did not start"
             time.sleep(0.02)
-        yield Site(f"http://127.0.0.1:{listening.getsockname()[1]}", store, team, coach)
+        yield f"http://127.0.0.1:{listening.getsockname()[1]}"
     finally:
         server.should_exit = True
         thread.join()

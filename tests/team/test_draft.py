@@ -167,7 +167,7 @@ def test_who_changes_the_same_is_told_and_decides(staff: Staff) -> None:
     staff.edit(staff.pat, order("Will", 3), seen)
     told = staff.edit(staff.lee, order("Will", 4), seen)
     assert isinstance(told, EditClash)
-    assert [one.member_id for one in told.others] == [staff.pat.member.id]
+    assert [one.coach_id for one in told.others] == [staff.pat.member.id]
     assert order_of(staff, "Will") == 3
     staff.edit(staff.lee, order("Will", 4), seen, anyway=True)
     assert order_of(staff, "Will") == 4
@@ -188,7 +188,7 @@ def test_an_install_is_a_version_that_says_who_when_and_why(staff: Staff) -> Non
     staff.install(staff.pat, "Will goes third", days=1)
     with staff.store.read(staff.team.id) as t:
         newest, first = versions(t)
-        assert (newest.number, newest.member_id, newest.note) == (2, staff.pat.member.id, "Will goes third")
+        assert (newest.number, newest.coach_id, newest.note) == (2, staff.pat.member.id, "Will goes third")
         assert newest.installed_at == NOW + timedelta(days=1)
         assert newest.edits == [1]
         assert newest.content_hash == t.team().content_hash

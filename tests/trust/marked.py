@@ -12,6 +12,7 @@ from sqlmodel import AutoString
 
 from server.app import make_app
 from server.database.draft_tables import DraftEdit
+from server.database.invite_table import TeamInvite
 from server.database.tables import TABLES, AccountRole, Team
 from tests.harness.fake_football import FakeFootball
 from tests.harness.house import PAGE, House, TestClient, answer_url, chosen
@@ -64,7 +65,9 @@ def fill(house: House, team: Team) -> dict[str, str]:
     assert coach.post(f"/coach/roster/{removed.id}/remove", headers=PAGE).is_success
     edit = {"kind": "word", "about": ["A"], "changes": []}
     with house.store.write(team.id) as t:
-        t.add(DraftEdit(team_id=team.id, number=1, member_id="", edit=edit, made_at=house.clock()))
+        t.add(DraftEdit(team_id=team.id, number=1, coach_id="", edit=edit, made_at=house.clock()))
+        at = house.clock()
+        t.add(TeamInvite(team_id=team.id, token_hash="0" * 64, made_at=at, expires_at=at, used_at=at))
     lacking = [name for name, count in row_counts(house, team).items() if not count]
     assert lacking == [], f"tables without a row of the team: {lacking}"
     with house.store.read(team.id) as t:
