@@ -46,6 +46,10 @@ def asked_rules(files: Mapping[str, str], say: Say) -> list[AskedRule]:
     from quizgen.content.edits import set_rule
 
     parsed = parse_files(files)
+    try:
+        load_team(files)
+    except FootballError:  # a draft may be incomplete: nothing can be drawn then
+        return []
     found = []
     for rule, answers in ASKED.items():
         edited = [set_rule(parsed, rule, answer).apply(parsed) for answer in answers]
@@ -56,7 +60,7 @@ def asked_rules(files: Mapping[str, str], say: Say) -> list[AskedRule]:
         asked, man = shown
         fields = [_field(team, asked, man, say) for team in teams]
         told = [next(one for one in field.men if one.key == man) for field in fields]
-        now = str(parsed["rules.toml"].get("rules", {}).get(rule, answers[0]))
+        now = str(parsed.get("rules.toml", {}).get("rules", {}).get(rule, answers[0]))
         drawn = [field.drawn({}, "") for field in fields]
         pairs = tuple(zip(answers, [one.told for one in told], drawn, strict=True))
         found.append(AskedRule(rule, now, told[0].name, f"{fields[0].heading}: {asked.run}", pairs))
