@@ -3,6 +3,7 @@
 GapsoundServerError
 ├── SettingProblem      an unsafe or invalid setting; the start is refused
 └── Refusal             a request refused with one clear message
+    ├── BadHost         400  the Host header is missing, there twice, or names another server
     ├── BadInput        422  the message names what, where, and what was expected
     ├── NeedsSignIn     401
     ├── WrongSecret     401  number and PIN, or name and passphrase, don't match
@@ -10,6 +11,7 @@ GapsoundServerError
     ├── NotFound        404  no such thing, or another team's: both get the same answer
     ├── WrongMethod     405
     ├── Conflict        409
+    │   └── Outdated         another coach changed the same since
     ├── Expired         410  a set that is closed or past due
     ├── TooLarge        413
     ├── TooManyTries    429
@@ -68,6 +70,12 @@ class Refusal(GapsoundServerError):
         return type(self).__name__
 
 
+class BadHost(Refusal):
+    """The Host header names no server of ours."""
+
+    status = 400
+
+
 class BadInput(Refusal):
     """Something sent was not what was expected."""
 
@@ -115,6 +123,12 @@ class Conflict(Refusal):
 
     status = 409
     title = LazyText("Already answered")
+
+
+class Outdated(Conflict):
+    """Another coach changed the same since."""
+
+    title = LazyText("Another coach was first")
 
 
 class Expired(Refusal):

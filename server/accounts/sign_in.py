@@ -177,6 +177,9 @@ class SignIns:
                 member.secret_hash = secret_hash
                 t.add(member)
                 end_sessions(t, member.id)
+                # Wrong tries with the old PIN say nothing about the new one, which opens his number at once.
+                his_tries = (col(FailedTry.team_id) == t.team_id, col(FailedTry.subject) == f"number:{member.number}")
+                t.execute(delete(FailedTry).where(*his_tries))
                 issued.append((member, pin))
             write_audit(t, viewer.member.id, "new PINs", f"{len(issued)} players", now)
             return issued

@@ -114,6 +114,8 @@ def read_backup(path: Path) -> Iterator[tuple[str, dict[str, Any]]]:
                 digest.update(line)
                 counts[table] += 1
                 yield table, row
+            if next(lines, None) is not None:
+                raise ValueError("something after its end")
     except (OSError, EOFError, ValueError, TypeError, zlib.error) as error:
         raise BadInput(f"{path}: expected a whole backup file, found another ({error})") from None
     if foot != {"rows": dict(counts), "sha256": digest.hexdigest()}:

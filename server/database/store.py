@@ -9,13 +9,14 @@ from __future__ import annotations
 import contextlib
 from collections.abc import Iterator, Sequence
 from functools import cache
+from pathlib import Path
 from typing import Any, TypeVar
 
 from alembic import command
 from alembic.config import Config
 from alembic.runtime.migration import MigrationContext
 from alembic.script import ScriptDirectory
-from sqlalchemy import Connection, CursorResult, Engine, Executable, Table, func
+from sqlalchemy import Connection, CursorResult, Engine, Executable, Table, event, func
 from sqlalchemy.dialects.postgresql import insert as postgres_insert
 from sqlalchemy.dialects.sqlite import insert as sqlite_insert
 from sqlmodel import Session, col, select
@@ -28,6 +29,7 @@ from server.database.engine import (
     references_off,
     run_outside_transaction,
 )
+from server.database.file import DatabaseFile
 from server.database.table_base import Base
 from server.database.tables import Team
 from server.errors import NotFound
@@ -182,6 +184,7 @@ class Store:
 
     def __init__(self, engine: Engine) -> None:
         self.engine = engine
+        self.file = _watched_file(engine)
         self.reading = Outage()
         self._for_writing = engine.execution_options(is_write=True)
         single: dict[str, Any] = {"isolation_level": "AUTOCOMMIT"} if engine.dialect.name == "postgresql" else {}
@@ -210,6 +213,8 @@ class Store:
         with database_errors(), Session(self._for_writing, expire_on_commit=False) as session, session.begin():
             self._take_turn(session.connection(), team_id)
             yield TeamSession(session, team_id)
+            if self.file:
+                self.file.check()  # before the commit: what is acknowledged is in the file that is there
 
     def _take_turn(self, connection: Connection, team_id: str) -> None:
         """Wait for the team's other writers: with an advisory lock on PostgreSQL; SQLite has one writer at a time.
@@ -244,7 +249,10 @@ class Store:
             yield connection
 
     def is_ready(self) -> bool:
-        """Whether the database answers and has this version's tables. Raises: Unavailable."""
+        """Whether the database answers, can be written and has this version's tables. Raises: Unavailable."""
+        if self.file:
+            self.file.check()
+            self.file.check_writable()
         with self.reading.watch(), self.engine.connect() as connection:
             return MigrationContext.configure(connection).get_current_revision() == newest_revision()
 
@@ -278,6 +286,17 @@ class Store:
     def close(self) -> None:
         """Close all connections."""
         self.engine.dispose()
+
+
+def _watched_file(engine: Engine) -> DatabaseFile | None:
+    """The file of an SQLite database, remembered when it is first opened; None on PostgreSQL."""
+    path = engine.url.database
+    if engine.dialect.name != "sqlite" or not path:
+        return None
+    file = DatabaseFile(Path(path))
+    file.make_private()
+    event.listen(engine, "connect", lambda *_: file.remember())
+    return file
 
 
 def open_store(settings: Settings) -> Store:

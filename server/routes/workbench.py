@@ -14,7 +14,7 @@ from server.accounts.permissions import HEADS
 from server.database.draft_tables import ContentVersion
 from server.database.store import TeamSession
 from server.database.tables import AccountRole, Member
-from server.errors import BadInput, Conflict
+from server.errors import BadInput, Outdated
 from server.i18n.languages import language_of
 from server.playbook.content_edits import compare_files
 from server.reading.fields import Sent, Text
@@ -67,7 +67,7 @@ def show_install(request: Request) -> Response:
     return install_page(request)
 
 
-def install_page(request: Request, refusal: BadInput | Conflict | None = None, note: str = "") -> Response:
+def install_page(request: Request, refusal: BadInput | Outdated | None = None, note: str = "") -> Response:
     """The page; after a refusal with why, counted anew."""
     services, viewer = services_of(request), viewer_of(request)
     with services.store.read(viewer.team.id) as t:
@@ -105,7 +105,7 @@ def install_draft(
     football, now = services.playbooks.football, services.now()
     try:
         services.writes.write(viewer.team.id, lambda t: install(t, football, viewer, form.note, form.seen, now))
-    except (BadInput, Conflict) as refusal:
+    except (BadInput, Outdated) as refusal:
         return install_page(request, refusal, form.note)
     return redirect_to("/coach/defense/versions", installed=1)
 

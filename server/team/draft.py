@@ -22,7 +22,7 @@ from server.accounts.sessions import Viewer
 from server.database.draft_tables import ContentVersion, DraftEdit, EditState
 from server.database.store import TeamSession
 from server.database.tables import ContentFile
-from server.errors import BadInput, Conflict
+from server.errors import BadInput, Outdated
 from server.playbook.content_edits import MakeEdit, Replayed, back_to, meets, replay, write_edit
 from server.playbook.engine import Engine
 from server.team.install import AS_ROWS, ROSTER, update_in
@@ -125,7 +125,7 @@ def _met(t: TeamSession, viewer: Viewer, edit: Mapping[str, Any], seen: int) -> 
 
 
 def undo(t: TeamSession, viewer: Viewer) -> DraftEdit | None:
-    """Take back the coach's own last edit; None when he has none. Raises: Conflict when another edit was made of the
+    """Take back the coach's own last edit; None when he has none. Raises: Outdated when another edit was made of the
     same since."""
     draft = load_draft(t)
     row = draft.last_of(viewer.member.id)
@@ -133,14 +133,14 @@ def undo(t: TeamSession, viewer: Viewer) -> DraftEdit | None:
         return None
     later = [one for one in draft.edits if one.number > row.number and meets(one.edit, row.edit)]
     if later:
-        raise Conflict("Another coach has changed the same since. Change it on its own page.")
+        raise Outdated("Another coach has changed the same since. Change it on its own page.")
     row.state = EditState.UNDONE.value
     t.add(row)
     return row
 
 
 def redo(t: TeamSession, viewer: Viewer) -> DraftEdit | None:
-    """Make the coach's edit again that he took back last; None when there is none. Raises: Conflict when it no longer
+    """Make the coach's edit again that he took back last; None when there is none. Raises: Outdated when it no longer
     fits."""
     draft = load_draft(t)
     row = draft.next_of(viewer.member.id)
@@ -149,7 +149,7 @@ def redo(t: TeamSession, viewer: Viewer) -> DraftEdit | None:
     row.state = EditState.MADE.value
     t.add(row)
     if row.number in load_draft(t).replayed.stale:
-        raise Conflict("Another coach has changed the same since. Change it on its own page.")
+        raise Outdated("Another coach has changed the same since. Change it on its own page.")
     return row
 
 
@@ -164,13 +164,13 @@ def discard(t: TeamSession, number: int) -> None:
 def install(t: TeamSession, football: Engine, viewer: Viewer, note: str, seen: int, now: datetime) -> None:
     """Make the draft the team's content; ``seen`` is the number of the draft that the page counted.
 
-    Raises: BadInput listing the problems of the content; Conflict when somebody edited since the page counted.
+    Raises: BadInput listing the problems of the content; Outdated when somebody edited since the page counted.
     """
     draft = load_draft(t)
     if not draft.edits:
         raise BadInput("There is nothing to install: the draft is what players are asked about.")
     if draft.number != seen:
-        raise Conflict("Another coach has edited since this page was made. Look at what it changes now, then install.")
+        raise Outdated("Another coach has edited since this page was made. Look at what it changes now, then install.")
     if draft.stale:
         raise BadInput("Some edits no longer fit. Take them out first.")
     numbers = [one.number for one in draft.edits]

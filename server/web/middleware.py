@@ -18,8 +18,9 @@ from starlette.exceptions import HTTPException
 from starlette.responses import Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from server.errors import BadInput, NotAllowed, Refusal, TooLarge, Unexpected
+from server.errors import BadHost, BadInput, NotAllowed, Refusal, TooLarge, Unexpected
 from server.i18n.lazy_text import LazyText
+from server.settings import LOOPBACK
 
 SAFE_METHODS = frozenset({"GET", "HEAD", "OPTIONS"})
 CONTENT_POLICY = (
@@ -56,10 +57,23 @@ def find_origin_problem(scope: Scope, headers: Headers, public_url: str) -> str 
     if site is not None:
         return None if site in ("same-origin", "none") else LazyText("This was sent from a page of another site.")
     origin = headers.get("origin")
-    if origin is None:
+    if not origin:
         return LazyText("This was sent without saying from which page (no Origin header).")
     own = {f"{scope['scheme']}://{headers.get('host', '')}".lower(), public_url.lower()}
     return None if origin.lower() in own else LazyText("This was sent from a page of another site.")
+
+
+def find_host_problem(scope: Scope, public_url: str) -> str | None:
+    """Why the Host header names no server of ours; None when it does. HTTP asks for exactly one (RFC 9112, 3.2); with a
+    public address it must be that one, but for whoever looks after the server from the machine itself."""
+    hosts = [value.decode("latin-1").lower() for name, value in scope["headers"] if name == b"host"]
+    if len(hosts) != 1 or not hosts[0].strip():
+        return LazyText("Host: expected the address of this server, once.")
+    ours = urlsplit(public_url)
+    name = urlsplit(f"//{hosts[0]}").hostname if "@" not in hosts[0] else None
+    if public_url and name not in (*LOOPBACK, ours.hostname):
+        return LazyText("Host: expected the address of this server, found another.")
+    return None
 
 
 def find_text_problem(scope: Scope) -> str | None:
@@ -166,6 +180,8 @@ class RequestMiddleware:
     def _find_refusal(self, scope: Scope) -> Refusal | None:
         if problem := find_text_problem(scope):
             return BadInput(problem)
+        if problem := find_host_problem(scope, self.public_url):
+            return BadHost(problem)
         headers = Headers(scope=scope)
         if problem := find_origin_problem(scope, headers, self.public_url):
             return NotAllowed(

@@ -60,6 +60,14 @@ def test_after_five_wrong_pins_even_the_right_one_must_wait(house: House) -> Non
     assert try_pin(client, house, pin=PIN).status_code == 303
 
 
+def test_a_new_pin_opens_the_number_at_once(house: House) -> None:
+    teammate, coach, player = house.client(), house.coach(), house.member()
+    assert [try_pin(teammate, house).status_code for _ in range(6)][-1] == 429
+    sheet = coach.post("/coach/roster/codes", data={"players": [player.id]}, headers=PAGE)
+    [pin] = re.findall(r">\s*(\d{3} ?\d{3})\s*<", sheet.text)
+    assert try_pin(house.client(), house, pin=pin).status_code == 303
+
+
 def test_a_day_allows_at_most_four_times_a_quarter_hour(house: House) -> None:
     house.clock.at = house.clock.at.replace(hour=1)
     codes = []

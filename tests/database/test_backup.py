@@ -43,7 +43,7 @@ def test_from_sqlite_to_postgresql_and_back(house: House, tmp_path: Path, empty_
     assert checksum(second) == checksum(first)
 
 
-@pytest.mark.parametrize("damage", ["cut", "changed", "foot", "other", "empty"])
+@pytest.mark.parametrize("damage", ["cut", "changed", "foot", "other", "empty", "glued", "trailing", "more"])
 def test_an_incomplete_file_is_refused_and_changes_nothing(house: House, tmp_path: Path, damage: str) -> None:
     path = tmp_path / "backup"
     write_backup(filled(house).store, path, START)
@@ -54,6 +54,9 @@ def test_an_incomplete_file_is_refused_and_changes_nothing(house: House, tmp_pat
         "foot": gzip.compress(b"".join(lines[:-1])),
         "other": b"not a backup",
         "empty": b"",
+        "glued": path.read_bytes() * 2,
+        "trailing": path.read_bytes() + b"garbage",
+        "more": gzip.compress(b"".join(lines) + b'["team", {}]\n'),
     }
     path.write_bytes(damaged[damage])
     store = open_store(load_settings(data_dir=tmp_path / "new"))

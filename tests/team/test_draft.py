@@ -16,7 +16,7 @@ from server.commands.demo import demo_files
 from server.database.draft_tables import DraftEdit
 from server.database.store import Store
 from server.database.tables import AccountRole, Team
-from server.errors import BadInput, Conflict
+from server.errors import BadInput, Outdated
 from server.playbook.engine import Engine
 from server.settings import load_settings
 from server.team.draft import Draft, EditClash, bring_back, install, load_draft, redo, store_edit, undo
@@ -171,7 +171,7 @@ def test_who_changes_the_same_is_told_and_decides(staff: Staff) -> None:
     assert order_of(staff, "Will") == 3
     staff.edit(staff.lee, order("Will", 4), seen, anyway=True)
     assert order_of(staff, "Will") == 4
-    with pytest.raises(Conflict), staff.store.write(staff.team.id) as t:
+    with pytest.raises(Outdated), staff.store.write(staff.team.id) as t:
         undo(t, staff.pat)  # Lee's came after it
     assert order_of(staff, "Will") == 4
 
@@ -200,7 +200,7 @@ def test_an_install_is_a_version_that_says_who_when_and_why(staff: Staff) -> Non
 def test_an_install_counts_what_its_page_counted(staff: Staff) -> None:
     seen = staff.edit(staff.pat, order("Will", 3)).number
     staff.edit(staff.lee, order("Mike", 4))
-    with pytest.raises(Conflict):
+    with pytest.raises(Outdated):
         staff.install(staff.pat, seen=seen)
     assert staff.draft().is_changed
 

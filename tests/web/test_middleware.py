@@ -9,7 +9,7 @@ from opentelemetry import _logs, metrics, trace
 from server.database import engine, store
 from server.database.tables import Member
 from server.settings import load_settings
-from server.web.middleware import CONTENT_POLICY
+from server.web.middleware import CONTENT_POLICY, find_host_problem
 from tests.harness.house import PAGE, PIN, House, TestClient, answer_url, chosen
 
 JSON = {"accept": "application/json"}
@@ -68,6 +68,8 @@ def test_the_content_policy_allows_nothing_inline_and_nobody_else() -> None:
         ({"origin": "http://testserver:81"}, False),
         ({"origin": "http://elsewhere"}, False),
         ({"origin": "null"}, False),
+        ({"origin": ""}, False),
+        ({"origin": "", "sec-fetch-site": "same-origin"}, True),
         ({"origin": "http://testserver", "sec-fetch-site": "cross-site"}, False),
         ({"origin": "http://testserver", "sec-fetch-site": "same-site"}, False),
         ({}, False),
@@ -79,6 +81,31 @@ def test_a_write_must_come_from_a_page_of_ours(house: House, headers: dict, allo
     reply = phone.post("/sign-out", headers={**JSON, **headers}, follow_redirects=False)
     assert reply.status_code == (303 if allowed else 403)
     assert phone.get("/home", headers=JSON).status_code == (401 if allowed else 200)
+
+
+@pytest.mark.parametrize(
+    ("hosts", "public_url", "is_ours"),
+    [
+        # source: RFC 9112, section 3.2: a request without exactly one valid Host is answered with 400
+        ([], "", False),
+        ([b""], "", False),
+        ([b"a.example", b"a.example"], "", False),
+        ([b"a.example"], "", True),
+        ([b"a.example"], "https://a.example", True),
+        ([b"A.example:443"], "https://a.example", True),
+        ([b"b.example"], "https://a.example", False),
+        ([b"a.example@b.example"], "https://a.example", False),
+        ([b"127.0.0.1:8000"], "https://a.example", True),
+    ],
+)
+def test_the_host_must_be_there_once_and_ours(hosts: list[bytes], public_url: str, is_ours: bool) -> None:
+    scope = {"type": "http", "headers": [(b"host", one) for one in hosts]}
+    assert (find_host_problem(scope, public_url) is None) == is_ours
+
+
+def test_another_host_is_refused_with_400(house: House) -> None:
+    reply = house.client().get("/team", headers={"host": ""})
+    assert reply.status_code == 400
 
 
 def test_a_body_too_large_is_refused_however_it_is_sent(house: House) -> None:
