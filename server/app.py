@@ -42,13 +42,14 @@ from server.progress.team_state import TeamStates
 from server.routes import ROUTERS, metrics
 from server.sets.check_sessions import CheckSessions
 from server.settings import Settings
+from server.team.archive import ARCHIVE_MAX
 from server.web.deps import THREADS, Services, ViewerLookup, in_thread, load_viewer
 from server.web.middleware import RequestMiddleware
 from server.web.responses import on_error, refuse
 from server.web.warm_up import WarmUp
 
 #: Addresses with a larger body limit than all others, in bytes. Rejected: a larger limit everywhere.
-LARGER_BODIES = {r"/coach/opponents/[^/]+/import(/[a-z]+)?": BODY_MAX}
+LARGER_BODIES = {r"/coach/opponents/[^/]+/import(/[a-z]+)?": BODY_MAX, "/coach/defense/archive": ARCHIVE_MAX + 10_000}
 #: Bodies of this size, in bytes, and more are compressed in a thread: pages, not the reply to an answer.
 IN_THREAD_FROM = 16_000
 #: Off: with FastAPI's defaults, an environment variable would send errors with their messages, names among them,

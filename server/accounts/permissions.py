@@ -102,6 +102,8 @@ ACCESS: dict[tuple[str, str], frozenset[AccountRole]] = {
     ("POST", "/coach/defense/draft/redo"): HEADS,
     ("POST", "/coach/defense/draft/take-out"): HEADS,
     ("GET", "/coach/defense/versions"): COACHES,
+    ("GET", "/coach/defense/archive.zip"): HEADS,
+    ("POST", "/coach/defense/archive"): HEADS,
     ("POST", "/coach/defense/versions/bring-back"): HEADS,
     ("GET", "/coach/defense/files/{name}"): HEADS,
     ("POST", "/coach/defense/files/{name}"): HEADS,

@@ -78,3 +78,22 @@ def compare_files(before: Mapping[str, str], after: Mapping[str, str]) -> Sequen
     from quizgen.content.documents import parse_files
 
     return compare(parse_files(before), parse_files(after))
+
+
+def known_files() -> frozenset[str]:
+    """The names of a team's files."""
+    from quizgen.content.rows import FILES
+
+    return frozenset(FILES)
+
+
+def find_toml_problem(files: Mapping[str, str]) -> str | None:
+    """What keeps one of these files from being read at all; None when all can be."""
+    import tomllib
+
+    for name, text in files.items():
+        try:
+            tomllib.loads(text)
+        except tomllib.TOMLDecodeError as error:
+            return f"{name}: expected TOML, found: {error}"
+    return None

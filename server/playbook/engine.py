@@ -88,14 +88,6 @@ class Engine:
         rows = {noun: rows_of(documents, noun) for noun in TABLES}
         return {noun: [(key_of_row(row, {}), str(row["name"])) for row in found] for noun, found in rows.items()}
 
-    def renamed(self, files: Mapping[str, str], noun: str, key: str, name: str) -> dict[str, str]:
-        """The files with a noun under another name wherever it is named; its key stays. Raises: FootballError."""
-        from quizgen.content.documents import parse_files, write_files
-        from quizgen.content.edits import rename
-
-        documents = parse_files(files)
-        return write_files(rename(documents, noun, key, name).apply(documents), files, documents)
-
     def catalogue(self, team: TeamBook) -> Catalogue:
         """The team's reps."""
         from quizgen.reps.catalogue import Catalogue

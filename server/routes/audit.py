@@ -37,6 +37,7 @@ ACTIONS = (
     LazyText("exported his own data"),
     LazyText("exported results"),
     LazyText("exported the roster"),
+    LazyText("exported the team"),
     LazyText("extended a set"),
     LazyText("erased the results"),
     LazyText("imported a play list"),

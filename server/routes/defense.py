@@ -71,7 +71,9 @@ def rename_thing(
         services.writes.write(viewer.team.id, lambda t: rename(t, football, viewer, form.thing, form.name, now))
     except BadInput as refusal:
         return defense_page(request, SnapFields(), form, refusal)
-    return redirect_to("/coach/defense", saved=1)
+    with services.store.read(viewer.team.id) as t:
+        waits = load_draft(t).is_changed
+    return redirect_to("/coach/defense/install") if waits else redirect_to("/coach/defense", saved=1)
 
 
 def defense_page(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Annotated
 from urllib.parse import parse_qsl, urlsplit
 
-from fastapi import APIRouter, Form, Query, Request
+from fastapi import APIRouter, File, Form, Query, Request, UploadFile
 from pydantic import Field, StringConstraints
 from sqlmodel import col
 from starlette.responses import Response
@@ -18,6 +18,7 @@ from server.errors import BadInput, Outdated
 from server.i18n.languages import language_of
 from server.playbook.content_edits import compare_files
 from server.reading.fields import Sent, Text
+from server.team.archive import ARCHIVE_MAX, take_archive, unzipped, write_archive
 from server.team.draft import NOTE_MAX, bring_back, discard, install, load_draft, redo, undo
 from server.team.draft_preview import Preview, preview
 from server.team.versions import versions
@@ -161,6 +162,25 @@ def show_versions(
 def bring_version_back(form: Annotated[EditForm, Form()], services: AppServices, viewer: SignedIn) -> Response:
     """Put an older version into the draft."""
     services.writes.write(viewer.team.id, lambda t: bring_back(t, viewer, form.number, services.now()))
+    return redirect_to(INSTALL)
+
+
+@router.get("/coach/defense/archive.zip")
+def archive(services: AppServices, viewer: SignedIn) -> Response:
+    """Everything of the team as one archive of TOML files."""
+    playbook, now = services.playbooks.of(viewer.team), services.now()
+    data = services.writes.write(viewer.team.id, lambda t: write_archive(t, playbook, viewer, now))
+    headers = {"Content-Disposition": 'attachment; filename="team.zip"'}
+    return Response(data, media_type="application/zip", headers=headers)
+
+
+@router.post("/coach/defense/archive")
+def take_in_archive(
+    services: AppServices, viewer: SignedIn, file: Annotated[UploadFile | None, File()] = None
+) -> Response:
+    """Put an archive's content into the draft, where it can be looked at."""
+    files = unzipped(file.file.read(ARCHIVE_MAX + 1) if file else b"")
+    services.writes.write(viewer.team.id, lambda t: take_archive(t, viewer, files, services.now()))
     return redirect_to(INSTALL)
 
 

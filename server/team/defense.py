@@ -18,8 +18,10 @@ from server.database.store import Store, TeamSession
 from server.database.tables import ContentFile
 from server.errors import BadInput, NotFound
 from server.i18n.lazy_text import LazyText
-from server.playbook.engine import Engine, FootballError
+from server.playbook.engine import Engine
 from server.playbook.playbooks import Playbook
+from server.playbook.workbench import rename_edit
+from server.team.draft import install, load_draft, newest_number, store_edit
 from server.team.install import AS_ROWS, ROSTER, check_files, current_players, update_in, with_current_roster
 
 if TYPE_CHECKING:
@@ -115,21 +117,19 @@ def save(t: TeamSession, football: Engine, viewer: Viewer, edit: Edit, now: date
 
 def named(t: TeamSession, football: Engine) -> Mapping[str, Sequence[tuple[str, str]]]:
     """What the team can rename, as (key, name) by kind."""
-    return football.named({one.path: one.text for one in t.rows(ContentFile) if one.path not in NOT_EDITED_HERE})
+    return football.named(load_draft(t).files)
 
 
 def rename(t: TeamSession, football: Engine, viewer: Viewer, thing: str, name: str, now: datetime) -> None:
-    """Rename ``thing`` ("kind/key") in all the team's files at once, as they are now. Raises: BadInput."""
+    """Rename ``thing`` ("kind/key") wherever it is named: an edit of the draft, installed at once where nothing else is
+    drafted, since it changes nobody's answer. Raises: BadInput."""
     noun, _, key = thing.partition("/")
-    files = {one.path: one.text for one in t.rows(ContentFile)}
     if not any(key == known for known, _ in named(t, football).get(noun, ())):
         raise BadInput("There is no such thing in your defense any more. Somebody may have taken it out.")
-    try:
-        files = football.renamed(files, noun, key, name.strip())
-    except FootballError as error:
-        raise BadInput(str(error)) from None
-    update_in(t, football, files, now, by=viewer.member.id)
-    write_audit(t, viewer.member.id, "changed the defense", key, now)
+    was_empty = not load_draft(t).is_changed
+    store_edit(t, viewer, rename_edit(noun, key, name.strip()), newest_number(t), now, anyway=True)
+    if was_empty:
+        install(t, football, viewer, "", newest_number(t), now)
 
 
 def to_table(held: Sequence[HeldCall]) -> SoundTable:

@@ -183,9 +183,13 @@ def install(t: TeamSession, football: Engine, viewer: Viewer, note: str, seen: i
 
 def bring_back(t: TeamSession, viewer: Viewer, number: int, now: datetime) -> DraftEdit | None:
     """Put an older version into the draft, as one edit that can be taken back; None when the draft is that already."""
-    version = t.get(ContentVersion, number, what="version")
+    return draft_content(t, viewer, t.get(ContentVersion, number, what="version").files, now)
+
+
+def draft_content(t: TeamSession, viewer: Viewer, files: Mapping[str, str], now: datetime) -> DraftEdit | None:
+    """Make the draft what these files hold, as one edit that can be taken back; None when it is that already."""
     draft = load_draft(t)
-    edit = back_to(draft.replayed.documents, version.files)
+    edit = back_to(draft.replayed.documents, files)
     if edit is None:
         return None
     row = DraftEdit(team_id=t.team_id, number=draft.number + 1, coach_id=viewer.member.id, edit=edit, made_at=now)

@@ -254,9 +254,6 @@ class FakeFootball:
     def named(self, files: Mapping[str, str]) -> dict[str, list[tuple[str, str]]]:
         return {}
 
-    def renamed(self, files: Mapping[str, str], noun: str, key: str, name: str) -> dict[str, str]:
-        raise UnknownName(noun, key, ())
-
     def answer_changes(self, before: FakeCatalogue, after: FakeCatalogue, most: int) -> AnswerChanges:
         change = ManChange("nose", "nose", 3, "Hammer left, zone left, pro", "left A", "right A")
         return AnswerChanges((change,), ("will",), 3, 3, frozenset())

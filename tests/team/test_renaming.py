@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 
 from quizgen.content import load_team, load_team_dir
+from quizgen.content.documents import parse_files
 from quizgen.content.dump import dump_team
 from quizgen.reps.catalogue import Catalogue
 from server.accounts.members import add_coach
@@ -22,9 +23,11 @@ from server.database.tables import AccountRole, Answer, Assignment, ContentFile,
 from server.mastery.confusions import Confusion
 from server.opponents.tendencies import add_opponent, store_counts, tendency_of
 from server.paths import SEED_CONTENT
+from server.playbook.content_edits import replay, write_edit
 from server.playbook.engine import Engine
 from server.playbook.kept_reps import KeptReps
 from server.playbook.playbooks import Playbooks
+from server.playbook.workbench import rename_edit
 from server.progress.confusions import TeamConfusions
 from server.progress.team_state import TeamStates
 from server.sets.set_layout import layout, store_opened
@@ -146,7 +149,9 @@ def test_a_renaming_through_the_engine_is_the_same_as_one_by_hand(files: dict[st
     found = dict(files)
     for old, noun in nouns.items():
         _, new, key = RENAMED[old]
-        found = Engine().renamed(found, noun, key, new)
+        edit = write_edit(parse_files(found), rename_edit(noun, key, new))
+        assert edit
+        found = dict(replay(found, [(1, edit)]).files)
     assert load_team(found) == load_team(renamed(files))
 
 
