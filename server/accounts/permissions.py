@@ -142,6 +142,7 @@ ACCESS: dict[tuple[str, str], frozenset[AccountRole]] = {
     ("GET", "/coach/erasing"): COACHES,
     ("POST", "/coach/erasing"): OWNERS,
     ("POST", "/coach/erasing/keep"): OWNERS,
+    ("POST", "/coach/erasing/last-day"): OWNERS,
     ("GET", "/my-data"): PLAYERS,
     ("GET", "/my-data.json"): PLAYERS,
     ("GET", "/my-data.csv"): PLAYERS,

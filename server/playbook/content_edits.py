@@ -97,3 +97,12 @@ def find_toml_problem(files: Mapping[str, str]) -> str | None:
         except tomllib.TOMLDecodeError as error:
             return f"{name}: expected TOML, found: {error}"
     return None
+
+
+def with_last_day(files: Mapping[str, str], day: str) -> dict[str, str]:
+    """The files with another last day of the season; empty: without one."""
+    from quizgen.content.documents import ABSENT, apply_changes, change, parse_files, write_files
+
+    parsed = parse_files(files)
+    changed = apply_changes(parsed, (change(parsed, ("team.toml", "season_end"), day or ABSENT),))
+    return write_files(changed, files, parsed)

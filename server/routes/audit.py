@@ -51,6 +51,7 @@ ACTIONS = (
     LazyText("renamed an opponent"),
     LazyText("saved a day of practice"),
     LazyText("sent a set"),
+    LazyText("set the season's last day"),
     LazyText("held a meeting"),
     LazyText("viewed a player"),
     LazyText("viewed a player's data"),

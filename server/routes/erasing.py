@@ -11,12 +11,20 @@ from starlette.responses import Response
 from server.accounts.retention import ask_to_erase, count_results, keep_results, last_day_kept
 from server.database.erasing_table import Erasing
 from server.database.tables import AccountRole, Member
+from server.errors import BadInput
 from server.i18n.lazy_text import LazyText
 from server.reading.fields import Sent, Text
+from server.team.season import set_last_day
 from server.web.deps import AppServices, SignedIn, services_of, viewer_of
 from server.web.responses import page, redirect_to
 
 router = APIRouter()
+
+
+class LastDayForm(Sent):
+    """The season's last day, or empty."""
+
+    day: Text = ""
 
 
 class ConfirmEraseForm(Sent):
@@ -60,6 +68,19 @@ def confirm(
     if form.typed.strip().casefold() != viewer.team.name.casefold():
         return erasing_page(request, LazyText("Type the team's name, {name}, to erase.", name=viewer.team.name))
     services.writes.write(viewer.team.id, lambda t: ask_to_erase(t, viewer, services.now()))
+    return redirect_to("/coach/erasing")
+
+
+@router.post("/coach/erasing/last-day")
+def change_last_day(
+    request: Request, form: Annotated[LastDayForm, Form()], services: AppServices, viewer: SignedIn
+) -> Response:
+    """Set the season's last day."""
+    football, now = services.playbooks.football, services.now()
+    try:
+        services.writes.write(viewer.team.id, lambda t: set_last_day(t, football, viewer, form.day, now))
+    except BadInput as refusal:
+        return erasing_page(request, refusal.message)
     return redirect_to("/coach/erasing")
 
 

@@ -39,8 +39,8 @@ ONWARD = {("GET", path) for path in ("/", "/coach", "/join", "/join/{code}")}
 ONLY_IDS = {("GET", path) for path in ("/api/room", "/coach/room/{room_id}/state")}
 NOBODYS = {("GET", path) for path in ("/healthz", "/readyz", "/metrics", "/sw.js")} | ONWARD | ONLY_IDS
 #: What the stand-in for quizgen has no football for; `tests/browser` has these pages with a whole team.
-FIELD = ("/coach/defense/calls/{call}", "/coach/defense/calls/{call}/remove", "/coach/set-up/words")
-NOBODYS |= {("GET", path) for path in (*FIELD, "/coach/set-up/asks", "/first-rep", "/begin/{token}")}
+FIELD = ("/coach/defense/calls/{call}", "/coach/defense/calls/{call}/remove", "/first-rep", "/begin/{token}")
+NOBODYS |= {("GET", path) for path in FIELD}
 
 
 @pytest.fixture
