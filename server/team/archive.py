@@ -61,7 +61,7 @@ def unzipped(data: bytes) -> dict[str, str]:
                 if name in found:
                     raise BadInput(LazyText("{name}: expected it once in the archive, found it twice", name=name))
                 found[name] = archive.read(info).decode("utf-8-sig")
-    except (zipfile.BadZipFile, NotImplementedError, RuntimeError, EOFError, ValueError, OSError) as error:
+    except (zipfile.BadZipFile, RuntimeError, EOFError, ValueError, OSError) as error:
         if isinstance(error, UnicodeDecodeError):
             raise BadInput("the archive: expected files of UTF-8 text, found others") from None
         raise BadInput("the archive: expected a zip file of a team's TOML files, found another") from None
