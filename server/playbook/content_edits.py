@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from server.errors import BadInput
+from server.i18n.lazy_text import LazyText
 from server.playbook.engine import FootballError
 
 if TYPE_CHECKING:
@@ -95,7 +96,7 @@ def find_toml_problem(files: Mapping[str, str]) -> str | None:
         try:
             tomllib.loads(text)
         except tomllib.TOMLDecodeError as error:
-            return f"{name}: expected TOML, found: {error}"
+            return LazyText("{name}: expected TOML, found: {error}", name=name, error=error)
     return None
 
 
