@@ -6,7 +6,7 @@ Pure functions on the board's own values. Knows nothing of pages, sets or footba
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from server.mastery.replay import MasteryState
@@ -39,18 +39,24 @@ class RepNext:
 
 
 def rep_next(
-    groups: Sequence[BoardGroup], calls: Sequence[str], state: MasteryState, settings: TeamSettings
+    groups: Sequence[BoardGroup],
+    calls: Sequence[str],
+    state: MasteryState,
+    settings: TeamSettings,
+    sent: Collection[tuple[str, str]] = (),
 ) -> RepNext | None:
-    """The most urgent of all calls and groups; None when everybody who was asked knows every call.
+    """The most urgent of all calls and groups; None when everybody who was asked knows every call or has a set on it.
 
     Urgency is the sum over players not there yet of call weight x (1 - P(can)). Only players who have answered count:
-    a call that nobody has seen is taught before it is repped.
+    a call that nobody has seen is taught before it is repped. ``sent`` are (player, call) where he has reps to do: to
+    send him more before he has done those would be noise.
     """
     found: list[tuple[float, RepNext]] = []
     for group in groups:
         for index, call in enumerate(calls):
             lines = [one for one in group.lines if one.jobs[index] and one.cells[index].answered]
-            behind = [one for one in lines if one.cells[index].state is not State.CAN]
+            not_there = [one for one in lines if one.cells[index].state is not State.CAN]
+            behind = [one for one in not_there if (one.member.id, call) not in sent]
             if len(behind) < FEWEST:
                 continue
             urgency = settings.call_weight(call) * sum(1.0 - one.cells[index].p_can for one in behind)

@@ -39,6 +39,7 @@ from server.progress.team_state import TeamState
 from server.reading.fields import Id, Sent, Text
 from server.sets.assignment import AssignmentFields, check_order, find_just_sent, parse_order, send
 from server.sets.assignment_form import fill
+from server.sets.player_sets import still_to_do
 from server.sets.set_summary import find_pattern
 from server.web.conditional import find_unchanged, page_with_tag, tag_of
 from server.web.deps import AppServices, SignedIn, viewer_of
@@ -71,8 +72,9 @@ def show_board(
     chosen = playbook.check_call(call) if call else ""
     with services.store.read(viewer.team.id) as t:
         members = seen_players(t, playbook, viewer)
+        to_do = still_to_do(t, members, now)
     team_state = services.team_states.of(services.store, viewer.team.id, playbook)
-    tag = tag_of(request, *tag_values(team_state, now, members))
+    tag = tag_of(request, *tag_values(team_state, now, members), sorted(to_do))
     if unchanged := find_unchanged(request, tag):
         return unchanged
     groups_of_positions = {p.key: p.group for p in playbook.positions}
@@ -80,7 +82,8 @@ def show_board(
     ids, every = [m.id for m in shown], playbook.calls
     whole = team_state.board(ids, every, now)
     found = team_state.board(ids, every, now, stage, side) if stage or side else whole
-    urgent = rep_next(make_board(shown, playbook, whole, every), every, team_state.state, team_state.settings)
+    lines = make_board(shown, playbook, whole, every)
+    urgent = rep_next(lines, every, team_state.state, team_state.settings, to_do)
     chosen = chosen or (urgent.call if urgent else next(iter(every), ""))
     asked = [m for m in shown if playbook.has_job(chosen, m.positions)]
     answered = {call for (_, call), one in whole.items() if one.answered} or set(every)

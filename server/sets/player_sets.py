@@ -274,6 +274,17 @@ def is_for(assignment: Assignment, member: Member) -> bool:
     return bool(set(member.positions) & set(assignment.positions))
 
 
+def still_to_do(t: TeamSession, members: Collection[Member], now: datetime) -> frozenset[tuple[str, str]]:
+    """(player, call) of every set that was sent to one of these and that he has not finished yet."""
+    is_open = (col(Assignment.due_at) > now, col(Assignment.closed_at).is_(None))
+    kinds = col(Assignment.purpose).not_in([one.value for one in NOT_SENT])
+    sets = t.rows(Assignment, *is_open, kinds)
+    done = col(PlayerSet.finished_at).is_not(None)
+    finished = set(t.values(PlayerSet, col(PlayerSet.assignment_id), col(PlayerSet.member_id), where=(done,)))
+    pairs = ((one, member) for one in sets for member in members if is_for(one, member))
+    return frozenset((member.id, one.call) for one, member in pairs if (one.id, member.id) not in finished)
+
+
 def own_positions(assignment: Assignment, member: Member) -> list[str]:
     """The positions for which a player answers this set, his first one first; all of his when he was picked and no
     longer plays any of its positions."""

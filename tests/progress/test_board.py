@@ -125,6 +125,12 @@ def test_what_to_rep_next_is_assigned_by_one_tap_and_a_second_tap_finds_it(house
     assert sent[0].startswith("/coach/sets/")
     assert set(form["players"]) == {house.member(54).id, house.member(33).id}
     assert "Hammer" in house.player(33).get("/home", headers=PAGE).text
+    after = coach.get("/coach/board", headers=PAGE).text
+    for player in (54, 33):  # they have it to do: the board does not ask for it again
+        assert f'name="players" value="{house.member(player).id}"' not in after
+    house.clock.move(days=9)  # past due: they are not there yet
+    coach = house.coach()
+    assert f'name="players" value="{house.member(54).id}"' in coach.get("/coach/board", headers=PAGE).text
     assert coach.post("/coach/rep-next", data=form | {"players": ["nobody"]}, headers=PAGE).status_code == 422
 
 
