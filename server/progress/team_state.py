@@ -33,6 +33,9 @@ ADDED_AT_MOST = 3000  # more are replayed together with all others
 #: look); the end of the day (two weeks would end at midnight).
 HOUR_S = 3600.0
 _answer = table_of(Answer).c
+#: An answer that came sooner than anybody reads a stem and finds himself in a picture counts a quarter and proves
+#: nothing, right or wrong. From memory: a pupil reads three to four words a second, and the shortest stems have eight.
+HURRIED_MS, HURRIED_WEIGHT = 1_500, 0.25
 #: A team's answers in order, of each what mastery needs: all, those since a moment, the wrong ones.
 ANSWERS = (
     select(
@@ -51,6 +54,7 @@ ANSWERS = (
         _answer.kind,
         _answer.rep_id,
         _answer.guess,
+        _answer.took_ms,
     )
     .where(_answer.team_id == bindparam("team_id"))
     .order_by(_answer.received_at, _answer.id)
@@ -199,7 +203,8 @@ def add(kept: KeptState, rows: Sequence[tuple], zone: ZoneInfo) -> None:
 
 def from_row(row: tuple, zone: tzinfo = UTC) -> AnswerFact:
     """A stored answer as mastery's value; its day is that of the team's time zone."""
-    at, _, member_id, call, stage, side, choices, is_right, chosen, right, relation, position, kind, rep_id, guess = row
+    at, _, member_id, call, stage, side, choices, is_right, chosen, right, relation, position, kind, rep_id, *more = row
+    guess, took_ms = more
     return AnswerFact(
         player=member_id,
         call=call,
@@ -214,6 +219,7 @@ def from_row(row: tuple, zone: tzinfo = UTC) -> AnswerFact:
         position=position,
         kind=kind,
         snap=rep_id[:SNAP_LETTERS],
+        weight=HURRIED_WEIGHT if took_ms is not None and took_ms < HURRIED_MS else 1.0,
         guess=guess,
         day=at.astimezone(zone).toordinal(),
     )

@@ -9,12 +9,13 @@ from typing import Annotated, Literal
 from fastapi import APIRouter, Form, Query, Request
 from markupsafe import escape
 from pydantic import Field, StringConstraints
+from sqlmodel import col
 from starlette.responses import Response
 
 from server.accounts.members import write_audit
 from server.accounts.retention import check_season
 from server.accounts.sessions import Viewer
-from server.database.tables import Member
+from server.database.tables import Answer, Member
 from server.i18n.languages import QUARTER_S, format_day, language_of
 from server.mastery.readout import readout
 from server.mastery.values import SIDES, STAGES, State
@@ -35,7 +36,7 @@ from server.progress.charts import stage_chart, week_chart
 from server.progress.confusions import of_call, of_player, show
 from server.progress.reasons import reason
 from server.progress.rep_next import rep_next
-from server.progress.team_state import TeamState
+from server.progress.team_state import HURRIED_MS, TeamState
 from server.reading.fields import Id, Sent, Text
 from server.sets.assignment import AssignmentFields, check_order, find_just_sent, parse_order, send
 from server.sets.assignment_form import fill
@@ -229,6 +230,7 @@ def show_player(request: Request, player_id: Id, services: AppServices, viewer: 
         member = find_player(t, playbook, viewer, player_id)
         stored = misses_of(t, services.kept_reps, member.id, chosen)
         missed = count_misses(t, member.id, chosen)
+        hurried = t.count(Answer, col(Answer.member_id) == member.id, col(Answer.took_ms) < HURRIED_MS)
     misses = translate_misses(request, stored)
     services.writes.write(viewer.team.id, lambda t: write_audit(t, viewer.member.id, "viewed a player", member.id, now))
     team_state = services.team_states.of(services.store, viewer.team.id, playbook)
@@ -257,6 +259,8 @@ def show_player(request: Request, player_id: Id, services: AppServices, viewer: 
         history=week_chart(weeks),
         misses=misses,
         missed=missed,
+        hurried=hurried,
+        hurried_s=HURRIED_MS / 1000,
         opponent=team_state.opponent,
         call=chosen,
     )

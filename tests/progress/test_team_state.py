@@ -8,7 +8,8 @@ from sqlmodel import col
 
 from server.database.tables import Answer
 from server.mastery.replay import MasteryState
-from server.progress.team_state import TeamStates
+from server.mastery.values import State
+from server.progress.team_state import HURRIED_MS, TeamStates
 from tests.harness.house import House, answer_url, chosen
 from tests.mastery.mastery_examples import values_of
 
@@ -67,3 +68,22 @@ def test_many_new_answers_are_added_once_for_concurrent_requests(house: House) -
     assert found == [many] * 4
     assert values_of(before) == was
     assert values_of(state_of(house, team_states)) == values_of(state_of(house, TeamStates()))
+
+
+def test_answers_faster_than_reading_prove_nothing_and_the_coach_sees_how_many(house: House) -> None:
+    def p_can(took_ms: int) -> tuple[float, str]:
+        set_id = house.send_set(length="8")
+        phone, member = house.player(54), house.member(54)
+        for place in house.open_set(phone, set_id)[:8]:
+            house.clock.move(days=1)
+            body = {"rep_id": place["rep_id"], "chosen": chosen(place["rep_id"], "b"), "took_ms": took_ms}
+            assert phone.put(answer_url(set_id), json=body).is_success
+        playbook = house.app.state.services.playbooks.of(house.team)
+        found = TeamStates().of(house.store, house.team.id, playbook).board([member.id], ["Hammer"], house.clock())
+        with house.store.write(house.team.id) as t:
+            t.execute(delete(Answer).where(col(Answer.team_id) == t.team_id))
+        return found[member.id, "Hammer"].p_can, str(found[member.id, "Hammer"].state)
+
+    read, hurried = p_can(HURRIED_MS), p_can(HURRIED_MS - 1)
+    assert hurried[0] < read[0]
+    assert hurried[1] == State.NOT_PROVEN
