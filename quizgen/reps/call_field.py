@@ -28,12 +28,13 @@ WORST = 3
 
 @dataclass(frozen=True, slots=True)
 class FieldMan:
-    """One of the eleven: by key and name, the letter he is drawn as, his lane in the team's words (empty: none), when
-    he gets there, what he is told, and whether he is late or can't get there."""
+    """One of the eleven: by key and name, the letter he is drawn as, how deep he stands in yards, his lane in the
+    team's words (empty: none), when he gets there, what he is told."""
 
     key: str
     name: str
     label: str
+    depth_yd: float
     lane: str
     arrival: str
     told: str
@@ -135,7 +136,7 @@ def _man(snap: Snap, team: TeamBook, name: str, keys: Mapping[str, str]) -> Fiel
     fit = answer.fit(name)
     lane = w.lanes(answer.lanes[index] for index in fit.lanes) if fit.owns else ""
     arrival = fit.clock.arrival.value if fit.clock and fit.owns else ""
-    return FieldMan(keys[name], name, fit.man.label, lane, arrival, because(answer, fit, w))
+    return FieldMan(keys[name], name, fit.man.label, fit.man.depth_yd, lane, arrival, because(answer, fit, w))
 
 
 def count_sound(team: TeamBook, call: str, to: Side) -> SoundCount:

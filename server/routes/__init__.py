@@ -132,7 +132,7 @@ coach/versions.html     versions [ContentVersion], names, a, b (numbers), differ
                         installed, may_change; form POST /coach/defense/versions/bring-back: number
 coach/call_field.html   call (key), row, shown (Shown), draft, field (None or quizgen's CallField), svg, sound, before
                         (None or SoundCount), problems, refused, men [ManInCall], told {key: FieldMan}, own (None or
-                        ManInCall), typed (None or ManForm), addresses {key: address}, choices, formations [(name,
+                        ManInCall), addresses {key: address}, choices, formations [(name,
                         snaps)], runs, fronts, calls [(key, name)], sides, own_last, own_next, back, may_change; forms
                         POST /coach/defense/calls/{call}/men/{man}: ManForm; /field: CallForm
 coach/call_remove.html  call, row, hangs [name], draft; form POST /coach/defense/calls/{call}/remove: seen

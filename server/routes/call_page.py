@@ -4,7 +4,7 @@ what it does."""
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Form, Path, Query, Request
@@ -36,7 +36,7 @@ from server.playbook.workbench import (
 )
 from server.reading.fields import Sent, Text
 from server.routes.workbench import EditNumber, coach_names
-from server.team.draft import Draft, EditClash, load_draft, store_edit
+from server.team.draft import Draft, EditClash, load_draft, newest_number, store_edit
 from server.web.deps import AppServices, Services, SignedIn, services_of, viewer_of
 from server.web.responses import address, page, redirect_to
 
@@ -126,7 +126,7 @@ class CallForm(Shown):
 
     seen: EditNumber
     anyway: Anyway = ""
-    field: Annotated[str, StringConstraints(pattern="^(front|coverage|to)$")]
+    field: Annotated[str, StringConstraints(pattern="^(front|coverage)$")]
     value: Text = ""
 
 
@@ -195,7 +195,8 @@ def call_page(
         opened = open_call(t, services, call, shown)
     language, draft, here = language_of(request.scope), opened.draft, f"/coach/defense/calls/{call}"
     files, documents, name = draft.files, draft.replayed.documents, str(opened.row["name"])
-    asked, problems, field, sound, before = None, [], None, None, None
+    problems: list[str] = []
+    field, sound, before = None, None, None
     men = {one.key: one for one in men_of_call(documents, call)}
     bench = services.workbench
     try:
@@ -217,6 +218,8 @@ def call_page(
     except BadInput as error:
         problems = [str(one) for one in error.details] or [language.translate(error.message)]
     own = men.get(opened.shown.man)
+    if own is not None and typed is not None:  # nothing typed is lost
+        own = replace(own, place=typed.place(), does=typed.does, job=typed.work(), shows=typed.shown_place())
     addresses = {key: address(here, **opened.shown.query(man=key)) for key in men}
     depths = {one.key: one for one in field.men} if field else {}
     return page(
@@ -236,7 +239,6 @@ def call_page(
         men=list(men.values()),
         told=depths,
         own=own,
-        typed=typed,
         addresses=addresses,
         choices=choices_of(documents),
         formations=[(str(one["name"]), opened.uses[str(one["name"])]) for one in rows_of(documents, "formation")],
@@ -274,7 +276,7 @@ def change_man(
     except BadInput as refusal:
         return call_page(request, call, Shown(**form.query(man=man)), refusal, form)
     if met is not None:
-        return both_page(request, met, f"{here}/men/{man}", form, address(here, **form.query(man=man)))
+        return both_page(request, met, f"{here}/men/{man}", form, address(here, **form.query(man=man), kept=1))
     return redirect_to(here, **form.query(man=man))
 
 
@@ -339,12 +341,17 @@ def add_call(
     request: Request, form: Annotated[NewCallForm, Form()], services: AppServices, viewer: SignedIn
 ) -> Response:
     """Add a call to the draft as a copy of another, and open it."""
-    make = add_call_edit(form.name.strip(), form.like)
-    stored = services.writes.write(viewer.team.id, lambda t: store_edit(t, viewer, make, 10_000_000, services.now()))
-    with services.store.read(viewer.team.id) as t:
-        documents = load_draft(t).replayed.documents
-    key = next((str(one["key"]) for one in rows_of(documents, "call") if one["name"] == form.name.strip()), form.like)
-    assert stored is not None
+    make, name = add_call_edit(form.name.strip(), form.like), form.name.strip()
+
+    def add(t: TeamSession) -> str:
+        store_edit(t, viewer, make, newest_number(t), services.now())
+        rows = rows_of(load_draft(t).replayed.documents, "call")
+        return next(str(one["key"]) for one in rows if one["name"] == name)
+
+    try:
+        key = services.writes.write(viewer.team.id, add)
+    except BadInput as refusal:
+        return call_page(request, form.like, Shown(), refusal)
     return redirect_to(f"/coach/defense/calls/{key}")
 
 

@@ -78,6 +78,28 @@ def test_where_a_man_stands_is_moved_by_half_yards(site: Site, laptop: Page) -> 
     expect(laptop.locator(".draft-state")).to_have_text("As installed")
 
 
+def test_a_man_without_a_depth_of_his_own_moves_from_where_he_stands(site: Site, laptop: Page) -> None:
+    sign_in_coach(laptop, site)
+    open_call(laptop, site, "?man=nose")
+    is_chosen(laptop, "depth", "")
+    stands = float(laptop.locator("input[name=stands_depth]").input_value())
+    laptop.get_by_role("button", name="Deeper").click()
+    expect(laptop.locator("#depth")).not_to_have_value("")
+    assert abs(float(laptop.locator("#depth").input_value()) - (stands + 0.5)) <= 0.25  # to the next half yard
+    laptop.get_by_role("button", name=re.compile("^Undo")).click()
+    expect(laptop.locator(".draft-state")).to_have_text("As installed")
+
+
+def test_nothing_typed_is_lost_when_it_is_refused(site: Site, laptop: Page) -> None:
+    sign_in_coach(laptop, site)
+    open_call(laptop, site, "?man=will")
+    laptop.locator("#shows_on").evaluate("one => { one.closest('details').open = true; }")
+    laptop.locator("#shows_on").select_option("on guard")  # a landmark needs a depth
+    expect(laptop.get_by_role("alert")).to_contain_text("depth")
+    is_chosen(laptop, "shows_on", "on guard")
+    expect(laptop.locator(".draft-state")).to_have_text("As installed")
+
+
 def test_what_can_not_be_stays_a_draft_that_says_why(site: Site, laptop: Page) -> None:
     sign_in_coach(laptop, site)
     open_call(laptop, site, "?man=sam")
