@@ -174,6 +174,10 @@ class Catalogue:
         setups = mixed(self.setups.values(), seed) if seed else self._in_order.get(call, [])
         return [setup for setup in setups if wanted.takes(setup)]
 
+    @cached_property
+    def _call_keys(self) -> Mapping[str, str]:
+        return {pressure.name: pressure.key for pressure in self.team.pressures}
+
     def find_snap(self, setup: Setup) -> Snap | PassSnap | None:
         """The solved setup, or None where the formation cannot run the play.
 
@@ -193,7 +197,9 @@ class Catalogue:
             running = Situation(*before, setup.play or ON_AIR, setup.play_to or setup.to, played.adjusted)
             given = self._given(setup.front, played.to, setup.formation)
             elsewhere = _without(given, {setup.pressure.name, played.pressure.name})
-            return Snap(digest, ground_of(setup), solve(running), self.wording, elsewhere)
+            return Snap(
+                digest, ground_of(setup), solve(running), self.wording, setup.pressure, elsewhere, self._call_keys
+            )
         except CannotRun:
             return None
 

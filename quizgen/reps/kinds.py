@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from types import MappingProxyType
 
 from quizgen.reps import (
+    adjust,
     after_release,
     behind_you,
     count,
@@ -28,6 +29,7 @@ AnyKind = RepKind[Snap] | RepKind[PassSnap]
 
 _ALL: tuple[AnyKind, ...] = (
     track.KIND,
+    adjust.KIND,
     order.KIND,
     moved_gap.KIND,
     hooked.KIND,

@@ -11,6 +11,7 @@ from quizgen.engine.fits import Fit
 from quizgen.engine.protection import PassAnswer
 from quizgen.engine.reads import AWAY_READS, Read
 from quizgen.engine.verdict import RunAnswer
+from quizgen.football.pressure import Pressure
 from quizgen.football.scheme import Job, JobRow, Scheme, SchemeFamily, Who
 from quizgen.football.sides import Gap
 from quizgen.reps.rep import Stage
@@ -33,13 +34,16 @@ class Ground(Enum):
 @dataclass(frozen=True, slots=True)
 class Snap:
     """One solved situation. ``id`` is the digest of everything that decides it. ``elsewhere`` says which gaps a
-    position has on the other calls from the same front to the same side: what a wrong answer may come from."""
+    position has on the other calls from the same front to the same side: what a wrong answer may come from. ``made`` is
+    the call as it was made, before their formation changed it; ``calls`` are the keys of the team's calls by name."""
 
     id: str
     ground: Ground
     answer: RunAnswer
     wording: Wording
+    made: Pressure
     elsewhere: Mapping[str, frozenset[Gap]] = field(default_factory=dict)
+    calls: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def stage(self) -> Stage:
@@ -51,6 +55,10 @@ class Snap:
     def find_fit(self, position: str) -> Fit | None:
         """That position's fit, or None where it is not on the field."""
         return next((fit for fit in self.answer.fits if fit.man.position == position), None)
+
+    def key_of_call(self, name: str) -> str:
+        """The key of one of the team's calls."""
+        return self.calls[name]
 
     @property
     def heading(self) -> str:
