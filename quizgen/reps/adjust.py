@@ -117,13 +117,13 @@ def _because(snap: Snap) -> str:
 
 
 def _scene(snap: Snap, side: RepPart) -> Scene:
-    """Their men only, and nothing that names the side."""
+    """Their men only, the receivers too, and nothing that names the side."""
     cast, formation = pictures.cast_of(snap), snap.answer.situation.formation
     center = cast.blocker_id(formation.center)
     halves = (Span.between(None, center), Span.between(center, None))
     taps = tuple(Tap(one.id, one.label, half) for one, half in zip(side.choices, halves, strict=True))
     theirs = pictures.question(snap, "", taps)
-    return replace(theirs, title=f"{snap.made.name}, {formation.name}", defenders=())
+    return replace(theirs, title=f"{snap.made.name}, {formation.name}", defenders=(), shows_all=True)
 
 
 KIND = RepKind("adjust", "How the call adjusts", Ground.AIR, asks, build, parts)

@@ -46,13 +46,17 @@ MAY_HIDE = 0.25
 """How much of another man's letter his own man's sign may cover before the snap, as a share of its width."""
 SETUPS_A_TASK = 40
 EXAMPLES = 5
+NOT_DRAWN = "his own man is not drawn"
 
 
 def faults_of(rep: Rep, *, is_checked: bool = True) -> Iterator[str]:
     """The faults of a rep, one line per kind; ``is_checked`` also has svgwrite validate its question, and checks the
     pictures of wrong answers."""
     yield from _faults_of_words(rep)
-    yield from (f"question: {fault}" for fault in faults_of_picture(compose(rep.scene)))
+    shown = (*faults_of_picture(compose(rep.scene)),)
+    yield from (f"question: {fault}" for fault in shown if rep.kind != "adjust" or fault != NOT_DRAWN)
+    if rep.kind == "adjust" and rep.scene.defenders:
+        yield "question: ours are drawn, which tells the side of the call"
     yield from (f"question: {fault}" for fault in _faults_of_bytes(rep, is_checked=is_checked))
     yield from (f"answer: {fault}" for fault in faults_of_picture(compose(rep.moved)))
     for scene in _misses(rep) if is_checked else ():
@@ -118,7 +122,7 @@ def _faults_of_labels(picture: Picture) -> Iterator[str]:
 def _faults_of_men(picture: Picture) -> Iterator[str]:
     own = next((man for man in picture.men if isinstance(man.man, Defender) and man.man.is_own), None)
     if own is None:
-        yield "his own man is not drawn"
+        yield NOT_DRAWN
         return
     sign = own.box()
     for man in picture.men:

@@ -1,5 +1,6 @@
 """Teams to make reps from: the demo's, and a small one written here by hand."""
 
+from itertools import islice
 from pathlib import Path
 
 import pytest
@@ -41,4 +42,4 @@ def reps_of(catalogue: Catalogue, setups: list[Setup]) -> list[Rep]:
 def sample(demo: Catalogue) -> list[Rep]:
     """Reps of every kind over the demo: all reps of a few setups, and the first few of each kind."""
     setups = sorted(demo.setups.values(), key=lambda setup: setup.digest)[::SAMPLE_EVERY]
-    return reps_of(demo, setups)
+    return [*reps_of(demo, setups), *islice(demo.reps(kinds=["adjust"]), 12)]

@@ -18,6 +18,8 @@ from tests.drawing.valid import faults_in
 
 SVG = "{http://www.w3.org/2000/svg}svg"
 
+NOT_SMALL = ("adjust",)  # the small team's calls go as called and change for nothing
+
 
 def misses(rep: Rep) -> list[Scene]:
     """The picture after each single wrong choice, the other parts right."""
@@ -31,8 +33,8 @@ def misses(rep: Rep) -> list[Scene]:
 
 
 @pytest.mark.parametrize("kind", KINDS)
-def test_the_first_of_each_kind_is_valid(kind: str, small: TeamBook) -> None:
-    rep = next(Catalogue(small).reps(kinds=[kind]))
+def test_the_first_of_each_kind_is_valid(kind: str, small: TeamBook, demo: Catalogue) -> None:
+    rep = next((demo if kind in NOT_SMALL else Catalogue(small)).reps(kinds=[kind]))
     for scene in (rep.scene, rep.moved, misses(rep)[0]):
         drawing = draw(scene)
         assert ET.fromstring(drawing).tag == SVG
