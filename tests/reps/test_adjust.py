@@ -1,7 +1,8 @@
 """The rep `adjust`: the side of a call and what it becomes, worked out here from where their men stand.
 
 The rules of the demo's calls are written in its own TOML: Kame goes to the only tight end, and checks to Arete
-against a wing or an unbalanced line; Cirque checks to Kettle there. Where a tight end or a back stands is read off the formation.
+against a wing or an unbalanced line; Cirque checks to Kettle there. Where a tight end or a back stands is read off
+the formation.
 """
 
 from __future__ import annotations
