@@ -94,26 +94,36 @@ def _side(snap: Snap) -> RepPart:
 def _say(snap: Snap) -> RepPart:
     """As called, changed, or one of the calls that this one checks to against any look: always the same choices."""
     w, adjusted = snap.wording, snap.answer.situation.adjusted
-    looks = _look(w, adjusted)
-    options = [(STAYS, w.say("As called"), looks), (CHANGES, w.say("Some of us change"), looks)]
+    left = _becomes(w, adjusted)
+    options = [(STAYS, w.say("As called"), left), (CHANGES, w.say("Some of us change"), left)]
     checks = list(dict.fromkeys(row.check for row in snap.made.adjust if row.check))
-    options += [(f"say:{snap.key_of_call(name)}", w.say("Check {call}", call=name), looks) for name in checks]
+    options += [(f"say:{snap.key_of_call(name)}", w.say("Check {call}", call=name), left) for name in checks]
     right = 0 if adjusted is None else 2 + checks.index(adjusted.check) if adjusted.check else 1
     return word_part(w.say("What do you play?"), options, [right], start=len(Side))
 
 
-def _look(w: Wording, adjusted: Adjusted | None) -> str:
-    """What of their look decides it."""
+def _becomes(w: Wording, adjusted: Adjusted | None) -> str:
+    """What the call is here."""
     if adjusted is None:
         return w.say("Nothing they show changes it.")
-    return w.say("They show {look}.", look=w.all_of(w.fact(fact, adjusted.to) for fact in adjusted.against))
+    return w.say("It checks to {call}.", call=adjusted.check) if adjusted.check else w.say("It changes here.")
 
 
 def _because(snap: Snap) -> str:
-    w, rule = snap.wording, find_rule(snap)
+    """Where it goes by its rule; what of their look changes it, if anything does."""
+    w, rule, adjusted = snap.wording, find_rule(snap), snap.answer.situation.adjusted
     assert rule is not None  # asks holds
     call, to = snap.answer.situation.called
-    return w.say(RULE_WORDS[rule], call=call, side=w.side(to))
+    goes = w.say(RULE_WORDS[rule], call=call, side=w.side(to))
+    if adjusted is None:
+        return goes
+    look = w.all_of(w.fact(fact, adjusted.to) for fact in adjusted.against)
+    if adjusted.check:
+        other = w.call(adjusted.check, adjusted.check_to or to)
+        change = w.say("Against {look} it is {call}.", look=look, call=other)
+    else:
+        change = w.say("Against {look} some of us change.", look=look)
+    return f"{goes} {change}"
 
 
 def _scene(snap: Snap, side: RepPart) -> Scene:
@@ -126,4 +136,4 @@ def _scene(snap: Snap, side: RepPart) -> Scene:
     return replace(theirs, title=f"{snap.made.name}, {formation.name}", defenders=(), shows_all=True)
 
 
-KIND = RepKind("adjust", "How the call adjusts", Ground.AIR, asks, build, parts)
+KIND = RepKind("adjust", "How the call adjusts", Ground.AIR, asks, build, parts, tells_change=True)

@@ -419,7 +419,7 @@ def make(kind: AnyKind, setup: Setup, snap: Snap | PassSnap, position: str) -> R
     """The rep of a kind that asks a position about a snap."""
     question = _question(kind, snap, position)
     keys = _keys(kind, setup, snap, position, question)
-    adjusted = snap.adjusted_head
+    adjusted = "" if kind.tells_change else snap.adjusted_head
     made = snap.answer.situation.adjusted
     if (
         made is not None

@@ -31,7 +31,8 @@ class RepKind(Generic[S]):
 
     ``asks`` says cheaply whether there is something to learn for a position; ``build`` makes the question and may only
     be called where ``asks`` holds, as ``parts``, its decisions without stem and pictures. A kind that ``is_once`` shows
-    the same before any formation, so each call has it once.
+    the same before any formation, so each call has it once; one that ``tells_change`` says itself what their formation
+    makes of the call.
     """
 
     id: str
@@ -41,6 +42,7 @@ class RepKind(Generic[S]):
     build: Callable[[S, str], Question]
     parts: Callable[[S, str], tuple[RepPart, ...]] | None = None
     is_once: bool = False
+    tells_change: bool = False
 
     def right_keys(self, snap: S, position: str) -> tuple[frozenset[str], ...]:
         """The keys that are right in each part, worked out without words and pictures where the kind can."""

@@ -1,9 +1,7 @@
 """A rep about the side of the call and what becomes of it: by touch and by keyboard, on the smallest phone too."""
 
-import os
-
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import expect
 
 from tests.browser.pages import answer, shown_rep, sign_in, start_set, wait_for_rep
 from tests.browser.site import Site
@@ -11,13 +9,6 @@ from tests.browser.site import Site
 pytestmark = pytest.mark.browser
 
 SIZES = ((320, 568), (390, 844))
-SHOTS = os.environ.get("SHOTS_TMP")
-
-
-def shoot(page: Page, name: str) -> None:
-    if SHOTS:
-        page.wait_for_timeout(300)
-        page.screenshot(path=f"{SHOTS}/{name}.png")
 
 
 @pytest.mark.parametrize(("width", "height"), SIZES)
@@ -30,19 +21,16 @@ def test_by_touch(device, site: Site, width: int, height: int) -> None:
     start_set(page, set_id)
     first = site.parts(shown_rep(page))
     expect(page.locator(".picture .tap")).to_have_count(2)
-    shoot(page, f"adjust-q1-{width}")
     for half in page.locator(".picture .tap .gs-hit").all():
         box = half.bounding_box()
         assert box is not None
         assert min(box["width"], box["height"]) >= 44
     answer(page, first)
     expect(page.locator(".verdict h2")).to_have_text("That is it")
-    shoot(page, f"adjust-right-{width}")
     page.locator(".bar a.button").tap()
     wait_for_rep(page)
     answer(page, site.parts(shown_rep(page)), right=False)
     expect(page.locator(".verdict h2")).to_have_text("One of two")
-    shoot(page, f"adjust-wrong-{width}")
     assert site.answers(player) == [(1, True), (2, False)]
 
 
@@ -59,7 +47,6 @@ def test_by_keyboard(device, site: Site) -> None:
         page.keyboard.press("Space")
         for _ in range(ids.index(part["right"][0])):
             page.keyboard.press("ArrowDown")
-    shoot(page, "adjust-laptop")
     page.locator("form.rep button[type=submit]").focus()
     page.keyboard.press("Enter")
     expect(page.locator(".verdict h2")).to_have_text("That is it")

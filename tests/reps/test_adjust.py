@@ -17,7 +17,7 @@ from quizgen.football.pressure import GoesTo
 from quizgen.football.sides import Side
 from quizgen.football.team import TeamBook
 from quizgen.reps.catalogue import Catalogue
-from quizgen.reps.rep import Rep
+from quizgen.reps.rep import LESSON_MAX, Rep
 from server.i18n.languages import language
 
 
@@ -103,3 +103,10 @@ def test_a_call_that_goes_as_called_or_by_the_ball_is_not_asked(demo: Catalogue)
     for call in demo.team.pressures:
         if not call.goes_to or call.goes_to[0] in (GoesTo.AS_CALLED, GoesTo.FIELD, GoesTo.BOUNDARY):
             assert asked(demo.team, call.name) == []
+
+
+def test_every_lesson_is_short(demo: Catalogue) -> None:
+    for rep in demo.reps(kinds=["adjust"], positions=["Mike"]):
+        first, second = rep.parts
+        for one in first.choices:
+            assert all(len(rep.explain([one.id, other.id])) <= LESSON_MAX for other in second.choices)
