@@ -155,6 +155,10 @@ def test_the_loser_of_an_open_gap_leaves_it(sample: list[Rep]) -> None:
 def test_descriptions_say_where_he_stands(sample: list[Rep]) -> None:
     for rep in sample:
         assert rep.scene.description.startswith("Seen from behind your defense. On their line from your left: ")
-        assert f"You are {rep.position}, " in rep.scene.description
-        assert "yard" in rep.scene.description
-        assert rep.scene.title.startswith(f"{rep.call} {rep.to.value}, ")
+        told = rep.moved if rep.kind == "adjust" else rep.scene  # its question tells neither his place nor the side
+        assert f"You are {rep.position}, " in told.description
+        assert "yard" in told.description
+        assert told.title.startswith(f"{rep.call} {rep.to.value}, ")
+        if rep.kind == "adjust":
+            assert "You are" not in rep.scene.description
+            assert rep.scene.title == f"{rep.call}, {rep.formation}"
