@@ -12,6 +12,7 @@ from types import MappingProxyType
 
 from quizgen.drawing.scene import Scene, Span, Tap
 from quizgen.football.calling import Adjusted, call_sides, find_named_side
+from quizgen.football.formation import Role
 from quizgen.football.pressure import GoesTo
 from quizgen.football.sides import Ball, Side
 from quizgen.reps import pictures
@@ -22,6 +23,12 @@ from quizgen.reps.snap import Ground, Snap
 from quizgen.reps.wording import Wording, to_say
 
 SIDE_KEYS: Mapping[Side, str] = MappingProxyType({Side.LEFT: "side:left", Side.RIGHT: "side:right"})
+OFF_MIDDLE_YD = 0.5
+BEHIND_CENTER, BACK_LEFT, BACK_RIGHT = (
+    to_say("the {man} in the middle"),
+    to_say("the {man} to your left"),
+    to_say("the {man} to your right"),
+)
 STAYS, CHANGES = "say:stays", "say:changes"
 
 # Why a call goes where it goes, by the word of its rule. Those that hang on the ball's place are not here: a picture of
@@ -133,7 +140,30 @@ def _scene(snap: Snap, side: RepPart) -> Scene:
     halves = (Span.between(None, center), Span.between(center, None))
     taps = tuple(Tap(one.id, one.label, half) for one, half in zip(side.choices, halves, strict=True))
     theirs = pictures.question(snap, "", taps)
-    return replace(theirs, title=f"{snap.made.name}, {formation.name}", defenders=(), shows_all=True)
+    words = f"{theirs.description} {_look(snap)}"
+    title = f"{snap.made.name}, {formation.name}"
+    return replace(theirs, title=title, description=words, defenders=(), shows_all=True)
+
+
+def _look(snap: Snap) -> str:
+    """Who is split out and who stands behind the line, since a rule may go by them: for those who can't see it."""
+    w, formation = snap.wording, snap.answer.situation.formation
+    others = [one for one in formation.players if one not in formation.surface and one.role is not Role.QUARTERBACK]
+    split = [one for one in others if one.role is Role.RECEIVER]
+    left, right = (sum(one.x * side.sign > 0 for one in split) for side in Side)
+    said = [w.say("Split out: {left} to your left, {right} to your right.", left=left, right=right)]
+    backs = [one for one in others if one.role is not Role.RECEIVER]
+    if backs:
+        where = (w.phrase(_place(one.x), man=w.blocker(one)) for one in backs)
+        said.append(w.say("Behind their line: {backs}.", backs=w.all_of(where)))
+    return " ".join(said)
+
+
+def _place(x: float) -> str:
+    """Where a back stands across the field."""
+    if abs(x) < OFF_MIDDLE_YD:
+        return BEHIND_CENTER
+    return BACK_LEFT if x < 0 else BACK_RIGHT
 
 
 KIND = RepKind("adjust", "How the call adjusts", Ground.AIR, asks, build, parts, tells_change=True)

@@ -110,7 +110,7 @@ def call_field(
     before = (team.rules, team.positions, front, played.pressure, played.to, look)
     on_air = play is ON_AIR
     answer = solve(Situation(*before, play, played.to if on_air else run_to, played.adjusted))
-    snap = Snap("", Ground.AIR if on_air else Ground.RUN, answer, Wording(team.words, say))
+    snap = Snap("", Ground.AIR if on_air else Ground.RUN, answer, Wording(team.words, say), pressure)
     by_key = {position.key: position for position in team.positions}
     marked = by_key[own].name if own in by_key else ""
     fit = snap.find_fit(marked) if marked else None

@@ -11,6 +11,7 @@ from dataclasses import replace
 
 import pytest
 
+from quizgen.content import load_team
 from quizgen.drawing.svg import draw
 from quizgen.football.formation import Formation, Role
 from quizgen.football.pressure import GoesTo
@@ -18,6 +19,7 @@ from quizgen.football.sides import Side
 from quizgen.football.team import TeamBook
 from quizgen.reps.catalogue import Catalogue
 from quizgen.reps.rep import LESSON_MAX, Rep
+from server.commands.demo import demo_files
 from server.i18n.languages import language
 
 
@@ -110,3 +112,17 @@ def test_every_lesson_is_short(demo: Catalogue) -> None:
         first, second = rep.parts
         for one in first.choices:
             assert all(len(rep.explain([one.id, other.id])) <= LESSON_MAX for other in second.choices)
+
+
+def test_who_cannot_see_the_picture_hears_what_the_rule_goes_by() -> None:
+    team = load_team(demo_files())
+    found = {rep.keys.formation: rep for rep in Catalogue(team).reps(kinds=["adjust"], positions=["Mike"])}
+    assert found
+    for key, rep in found.items():
+        formation = next(one for one in team.formations if one.key == key)
+        split = [one for one in formation.players if one.role.value == "receiver" and one not in formation.surface]
+        left, right = sum(one.x < 0 for one in split), sum(one.x > 0 for one in split)
+        assert f"Split out: {left} to your left, {right} to your right." in rep.scene.description
+        off = [one for one in formation.players if one.role.value == "tailback" and abs(one.x) > 0.5]
+        for back in off:
+            assert f"the tailback to your {'left' if back.x < 0 else 'right'}" in rep.scene.description
