@@ -69,9 +69,11 @@ def find_host_problem(scope: Scope, public_url: str) -> str | None:
     hosts = [value.decode("latin-1").lower() for name, value in scope["headers"] if name == b"host"]
     if len(hosts) != 1 or not hosts[0].strip():
         return LazyText("Host: expected the address of this server, once.")
-    ours = urlsplit(public_url)
-    name = urlsplit(f"//{hosts[0]}").hostname if "@" not in hosts[0] else None
-    if public_url and name not in (*LOOPBACK, ours.hostname):
+    try:
+        name = urlsplit(f"//{hosts[0]}").hostname if "@" not in hosts[0] else None
+    except ValueError:  # half of an IPv6 address, say
+        name = None
+    if name is None or (public_url and name not in (*LOOPBACK, urlsplit(public_url).hostname)):
         return LazyText("Host: expected the address of this server, found another.")
     return None
 

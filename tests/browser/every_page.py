@@ -1,7 +1,7 @@
 """Every page that people can open, as data: add a page by adding a line.
 
-Addresses may contain {call}, {player}, {set}, {room}, {opponent}, {file} and {team}, which the test fills in. A test
-compares this list with the routes that answer GET.
+Addresses may contain {call}, {player}, {set}, {room}, {opponent}, {file}, {team} and {invite}, which the test fills in.
+A test compares this list with the routes that answer GET.
 """
 
 #: Pages without sign-in: name, address.
@@ -10,6 +10,7 @@ OPEN_PAGES = (
     ("team, wrong code", "/team?code=no"),
     ("sign in", "/team/{team}"),
     ("coach signs in", "/coach/sign-in"),
+    ("begin a team", "/begin/{invite}"),
 )
 
 #: Pages of a player with a set in progress and a finished one. Reps shown by script are covered by the test itself.
@@ -88,6 +89,7 @@ NO_PAGES = frozenset(
         "/readyz",
         "/metrics",
         "/coach/roster/roster.csv",
+        "/coach/defense/archive.zip",
         "/coach/results.csv",
         "/coach/opponents/{opponent_id}/plays.csv",
         "/my-data.json",

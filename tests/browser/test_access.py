@@ -17,9 +17,10 @@ from server.commands.demo import demo_files
 from server.database.tables import Opponent
 from server.i18n.languages import COOKIE, LANGUAGES
 from server.routes import ROUTERS
+from server.team.beginning import make_invite
 from tests.browser.every_page import COACH_PAGES, NO_PAGES, OPEN_PAGES, PLAYER_PAGES
 from tests.browser.pages import answer, poll, sign_in, sign_in_coach, start_set
-from tests.browser.site import Site
+from tests.browser.site import Site, now
 from tests.harness.long_form import IS_LONG
 
 WIDTHS = (320, 390, 1024)
@@ -121,8 +122,9 @@ def test_public_pages_and_pages_of_players(device_of, site: Site, language: str)
     page = device_of(has_touch=True)
     translate_reps(page.context, site, language)
     found = []
+    invite = make_invite(site.store, now())
     for name, path in OPEN_PAGES:
-        page.goto(site.address + path.format(team=site.team.join_code))
+        page.goto(site.address + path.format(team=site.team.join_code, invite=invite))
         found += check(page, name)
     page.context.clear_cookies()
     played = play(site, page)

@@ -62,7 +62,7 @@ def printed(capsys: pytest.CaptureFixture[str], *arguments: str) -> str:
         (["--play", "Sneak"], "scheme: expected one of Inside zone,"),
         (["--scheme", "Sneak"], "scheme: expected one of Inside zone,"),
         (["--formation", "T"], "formation: expected one of Open I right,"),
-        (["--kind", "tracks"], "kind: expected one of track, order,"),
+        (["--kind", "tracks"], "kind: expected one of track, adjust, order,"),
         (["--lang", "fr"], "--lang: expected one of en, es, found 'fr'"),
         (["--limit", "-1"], "--limit"),
         (["--limit", "many"], "--limit"),

@@ -133,6 +133,8 @@ def test_no_picture_is_blank_or_cut(drawn: list[Drawn]) -> None:
 def test_his_own_man_is_painted_where_the_scene_says(drawn: list[Drawn]) -> None:
     for one in drawn:
         own = one.rep.scene.find_own()
+        if own is None and one.rep.kind == "adjust":  # where he stands would tell the side
+            continue
         assert own is not None
         x, y = one.places[own.id]
         share = one.share(LIGHT.own, (x - 9, y - 3, x + 9, y + 10))
@@ -142,6 +144,8 @@ def test_his_own_man_is_painted_where_the_scene_says(drawn: list[Drawn]) -> None
 def test_nobody_else_is_painted_solid(drawn: list[Drawn]) -> None:
     for one in drawn:
         own = one.rep.scene.find_own()
+        if own is None and one.rep.kind == "adjust":  # where he stands would tell the side
+            continue
         assert own is not None
         at = one.places[own.id]
         for man in one.rep.scene.men:

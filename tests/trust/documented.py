@@ -40,6 +40,7 @@ OWN: dict[tuple[str, str], set[int]] = {
     ("GET", "/coach/defense/sound"): {200, 404},
     ("GET", "/coach/defense/mend"): {200, 404},
     ("POST", "/begin/{token}"): {303, 429},
+    ("POST", "/coach/defense/calls"): {303, 404},
     ("POST", "/coach/defense/install"): {303, 409},
     ("POST", "/coach/defense/draft/undo"): {303, 409},
     ("POST", "/coach/defense/draft/redo"): {303, 409},

@@ -91,6 +91,8 @@ def test_a_write_must_come_from_a_page_of_ours(house: House, headers: dict, allo
         ([b""], "", False),
         ([b"a.example", b"a.example"], "", False),
         ([b"a.example"], "", True),
+        ([b"[::1"], "", False),
+        ([b"a.example/x"], "https://a.example", True),
         ([b"a.example"], "https://a.example", True),
         ([b"A.example:443"], "https://a.example", True),
         ([b"b.example"], "https://a.example", False),
