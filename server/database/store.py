@@ -41,16 +41,16 @@ Row = TypeVar("Row", bound=Base)
 
 #: Names of things for "There is no such …".
 THINGS = {
-    "edit": LazyText("edit"),
-    "version": LazyText("version"),
     "account": LazyText("account"),
     "day": LazyText("day"),
+    "edit": LazyText("edit"),
     "opponent": LazyText("opponent"),
     "player": LazyText("player"),
     "rep": LazyText("rep"),
     "set": LazyText("set"),
     "snap": LazyText("snap"),
     "thing": LazyText("thing"),
+    "version": LazyText("version"),
 }
 
 

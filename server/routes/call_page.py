@@ -296,7 +296,7 @@ def _store_man(t: TeamSession, services: Services, viewer: Any, call: str, man: 
             makes.append(place_edit(call, man, form.place()))
         if form.does != now.does or _differs(form.work(), now.job):
             makes.append(job_edit(call, man, form.does, form.work()))
-        if _differs(form.shown_place(), now.shows):
+        if _differs(form.shown_place(), {name: value for name, value in now.shows.items() if name not in NOT_ASKED}):
             makes.append(show_edit(call, man, form.shown_place()))
     seen = form.seen
     for make in makes:
@@ -306,6 +306,8 @@ def _store_man(t: TeamSession, services: Services, viewer: Any, call: str, man: 
     return None
 
 
+#: What the file may say of the place that a man shows and the page does not ask: it stays until another is chosen.
+NOT_ASKED = frozenset({"shade", "out"})
 #: What a row may leave out, and what it then means.
 DEFAULTS = {"order": 1, "path": "straight", "part": "gap", "shade": "head-up", "out": 0}
 

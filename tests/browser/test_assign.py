@@ -246,6 +246,7 @@ def test_a_check_on_the_phone_ends_when_the_call_is_decided(phone: Page, laptop:
 def test_a_check_finished_without_signal_keeps_every_answer(phone: Page, laptop: Page, site: Site) -> None:
     player = site.next_player()
     set_id = send_check(laptop, site, player)
+    phone.add_init_script(READS)
     sign_in(phone, site, player)
     start_set(phone, set_id)
     phone.context.set_offline(True)

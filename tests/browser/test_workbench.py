@@ -9,7 +9,10 @@ from playwright.sync_api import BrowserContext, Page, expect
 
 from server.accounts.credentials import hash_passphrase
 from server.accounts.members import add_coach
+from server.accounts.sessions import Viewer
 from server.database.tables import AccountRole
+from server.playbook.workbench import call_row, show_edit
+from server.team.draft import load_draft, newest_number, store_edit
 from tests.browser.pages import sign_in_coach
 from tests.browser.site import PASSPHRASE, Site, now
 
@@ -97,6 +100,23 @@ def test_nothing_typed_is_lost_when_it_is_refused(site: Site, laptop: Page) -> N
     laptop.locator("#shows_on").select_option("on guard")  # a landmark needs a depth
     expect(laptop.get_by_role("alert")).to_contain_text("depth")
     is_chosen(laptop, "shows_on", "on guard")
+    expect(laptop.locator(".draft-state")).to_have_text("As installed")
+
+
+def test_what_the_page_does_not_ask_stays_when_something_else_is_changed(site: Site, laptop: Page) -> None:
+    place = {"on": "last man", "side": "to", "shade": "outside", "depth": 2}
+    make = show_edit("moraine", "sam", place)
+    with site.store.write(site.team.id) as t:
+        assert store_edit(t, Viewer(site.team, site.coach, ""), make, newest_number(t), now())
+    sign_in_coach(laptop, site)
+    open_call(laptop, site, "?man=sam")
+    laptop.locator("#cover").select_option("hook")
+    expect(laptop.locator(".draft-state")).to_have_text("Draft: 2 changes")
+    with site.store.read(site.team.id) as t:
+        row = call_row(load_draft(t).replayed.documents, "moraine")
+    assert row["show"] == [{"position": "Sam", **place}]
+    for _ in range(2):
+        laptop.get_by_role("button", name=re.compile("^Undo")).click()
     expect(laptop.locator(".draft-state")).to_have_text("As installed")
 
 
