@@ -30,6 +30,7 @@ def test_a_first_rep_shows_how_to_tap_and_stores_nothing(phone: Page, site: Site
     button.tap()
     expect(phone.locator(".verdict h2")).to_have_text("Not that one")
     phone.get_by_role("link", name="Try it again").tap()
+    expect(button).to_have_attribute("aria-disabled", "true")  # the script has the new page
     lanes.nth(3).tap()
     button.tap()
     expect(phone.locator(".verdict h2")).to_have_text("That is it")
