@@ -43,6 +43,7 @@ from server.routes import ROUTERS, metrics
 from server.sets.check_sessions import CheckSessions
 from server.settings import Settings
 from server.team.archive import ARCHIVE_MAX
+from server.team.personal_data import erase
 from server.web.deps import THREADS, Services, ViewerLookup, in_thread, load_viewer
 from server.web.middleware import RequestMiddleware
 from server.web.responses import on_error, refuse
@@ -80,7 +81,7 @@ def make_app(
         anyio.to_thread.current_default_thread_limiter().total_tokens = THREADS
         build_routes(app.routes)
         erasing = asyncio.create_task(
-            erase_when_due(services.writes, settings.keep_results_days, now, services.kept_reps.forget)
+            erase_when_due(services.writes, settings.keep_results_days, now, erase, services.kept_reps.forget)
         )
         warming = WarmUp(services)
         warming.start()

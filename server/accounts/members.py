@@ -83,7 +83,7 @@ def bring_back(t: TeamSession, member: Member) -> None:
         raise BadInput(
             LazyText("number: {number} is another player's now; expected a free one", number=member.number),
         )
-    member.removed_at, member.secret_hash = None, ""
+    member.removed_at, member.erase_at, member.secret_hash = None, None, ""
     t.add(member)
 
 

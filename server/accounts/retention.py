@@ -25,6 +25,7 @@ from server.database.tables import (
     Assignment,
     FailedTry,
     KeptRep,
+    Member,
     MissPicture,
     PlayerSet,
     SetRep,
@@ -42,6 +43,8 @@ LONGEST_GAP = timedelta(days=20)
 #: In this order: each table refers to later ones.
 RESULTS = (Answer, SetRep, PlayerSet, Assignment, MissPicture, KeptRep, FailedTry)
 WAITING, IN_GRACE = "waiting", "grace"
+#: Erases one player and everything about him; returns the number of his answers.
+EraseMember = Callable[[TeamSession, Member], int]
 
 log = structlog.get_logger()
 
@@ -96,19 +99,19 @@ def keep_results(t: TeamSession, viewer: Viewer, now: datetime) -> None:
     write_audit(t, viewer.member.id, "kept the results", "", now)
 
 
-def look(t: TeamSession, keep_days: int, now: datetime) -> int | None:
-    """Look at a team's results: nothing, wait, begin the day of grace, or erase what it is over for. Return the number
-    of answers erased, None when nothing was."""
+def look(t: TeamSession, keep_days: int, now: datetime, erase_member: EraseMember) -> int | None:
+    """Look at a team's results and at the players who left: nothing, wait, begin the day of grace, or erase what it is
+    over for. Return the number of answers erased, None when nothing was."""
     team, row = t.team(), _row(t, now)
     if row.season_end != team.season_end:
         row.season_end, row.seen_at, row.state, row.asked_by = team.season_end, now, "", ""
     jumped = _has_jumped(row, now)
     row.checked_at = now
-    erased = None
+    erased = _erase_leavers(t, now, erase_member, has_jumped=jumped)
     if row.state == IN_GRACE and jumped:
         row.state, row.reason, row.asked_by = WAITING, "clock", ""
     elif row.state == IN_GRACE and row.erase_at is not None and now >= row.erase_at and _is_due(t, row, keep_days, now):
-        erased = t.count(Answer)
+        erased = (erased or 0) + t.count(Answer)
         for table in RESULTS:
             t.execute(delete(table).where(table.team_id == t.team_id))  # type: ignore[arg-type]
         write_audit(t, row.asked_by, "erased the results", "", now)
@@ -127,6 +130,21 @@ def look(t: TeamSession, keep_days: int, now: datetime) -> int | None:
     if row.state:
         log.warning("erasing", state=row.state, reason=row.reason, answers=t.count(Answer))
     return erased
+
+
+def _erase_leavers(t: TeamSession, now: datetime, erase_member: EraseMember, *, has_jumped: bool) -> int | None:
+    """Erase the removed players whose day of grace is over; after a jump of the clock it begins again."""
+    leavers = t.rows(Member, col(Member.erase_at).is_not(None), col(Member.removed_at).is_not(None))
+    due = [one for one in leavers if one.erase_at is not None and (has_jumped or now >= one.erase_at)]
+    if has_jumped:
+        for one in due:
+            one.erase_at = now + GRACE
+            t.add(one)
+        return None
+    answers = [erase_member(t, one) for one in due]
+    if due:
+        write_audit(t, "", "erased who left", str(len(due)), now)
+    return sum(answers) if due else None
 
 
 def _row(t: TeamSession, now: datetime) -> Erasing:
@@ -165,13 +183,17 @@ def _problem(t: TeamSession, row: Erasing, now: datetime) -> str:
 
 
 def erase_results(
-    writes: WriteQueue, keep_days: int, now: datetime, forget: Callable[[str], None] = lambda team_id: None
+    writes: WriteQueue,
+    keep_days: int,
+    now: datetime,
+    erase_member: EraseMember,
+    forget: Callable[[str], None] = lambda team_id: None,
 ) -> int:
     """Look at every team, erase what its day of grace is over for, and call ``forget`` for its caches; return the
     number of answers erased. Raises: Unavailable."""
     total, store = 0, writes.store
     for team in store.teams():
-        erased = writes.submit(team.id, lambda t: look(t, keep_days, now)).result()  # without a timeout
+        erased = writes.submit(team.id, lambda t: look(t, keep_days, now, erase_member)).result()  # without a timeout
         if erased is not None:
             total += erased
             store.forget()
@@ -180,12 +202,16 @@ def erase_results(
 
 
 async def erase_when_due(
-    writes: WriteQueue, keep_days: int, now: Callable[[], datetime], forget: Callable[[str], None]
+    writes: WriteQueue,
+    keep_days: int,
+    now: Callable[[], datetime],
+    erase_member: EraseMember,
+    forget: Callable[[str], None],
 ) -> None:
     """Look now and every hour, until cancelled."""
     while True:
         try:
-            if erased := await asyncio.to_thread(erase_results, writes, keep_days, now(), forget):
+            if erased := await asyncio.to_thread(erase_results, writes, keep_days, now(), erase_member, forget):
                 log.info("erased", answers=erased)
         except Unavailable:
             log.warning("erasing waits: the database is not available")

@@ -116,7 +116,7 @@ class Member(Base, table=True):
     """A person with an account: a coach with sign-in name and passphrase, or a player with number and PIN.
 
     ``groups`` are the position groups that a position coach sees. A removed member's answers stay until they are
-    erased; his number is free.
+    erased; his number is free. ``erase_at``: when a removed player goes for good, if a day is set for it.
     """
 
     __tablename__ = "member"
@@ -151,6 +151,7 @@ class Member(Base, table=True):
     secret_hash: str = ""
     created_at: datetime = moment()
     removed_at: datetime | None = moment(optional=True)
+    erase_at: datetime | None = moment(optional=True)
 
 
 class SignIn(Base, table=True):

@@ -110,7 +110,7 @@ coach/opponent_map.html opponent, problem, form (PlayListForm as it stands), she
 coach/opponent_try.html opponent, form, dry (DryRun: .play_counts .lines .total .left_out [.why .lines .first]),
                         tendency, lined_up, there (count), stands, glances [(column, [(cell, lines)])], snaps (lines
                         below the headings); forms POST …/import/map and …/import/store
-coach/roster.html       lines [{member, group, has_pin}], link, qr (SVG), may_issue (bool), removed [Member],
+coach/roster.html       lines [{member, group, has_pin}], link, qr (SVG), may_issue, ticks_all, removed [Member],
                         erasing (None or Erasing, when it waits or is near);
                         forms POST /coach/roster/codes: players*; POST /coach/roster/team-code
 coach/roster_import.html problem, text, plan (None or roster_csv.Plan), header, samples, uses; forms POST
@@ -139,6 +139,9 @@ coach/call_remove.html  call, row, hangs [name], draft; form POST /coach/defense
 coach/both.html         met (EditClash), names, action, sent {field: value}, back; form POST action: sent and anyway
 coach/erasing.html      erasing (None or Erasing), counts {what: count}, owners [name], is_owner, season_end, due (the
                         last day kept), problem; forms POST /coach/erasing: typed; POST /coach/erasing/keep
+coach/season.html       lines [{member, group}], form (SeasonForm), counted (None or season.Counted), erased_at,
+                        season_end, due, problem; forms POST /coach/season: day, leaves*, results, pins, action; POST
+                        /coach/season/longer
 print/codes.html        issued [(Member, PIN)], link, qr
 print/walk_through.html call, group, players (count), situations [MissedSituation: .rep .missed .answered .people], day
 print/scout_cards.html  call, group, cards [(KeptRep, SVG in grey, the offense's view)], day
@@ -183,6 +186,7 @@ from server.routes import (
     practice,
     results,
     roster,
+    season,
     sets,
     sheets,
     soundness,
@@ -215,6 +219,7 @@ ROUTERS = (
     results.router,
     play_list.router,
     roster.router,
+    season.router,
     sheets.router,
     metrics.router,
 )

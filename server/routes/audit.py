@@ -20,6 +20,7 @@ PAGE_SIZE = 50
 ACTIONS = (
     LazyText("added a coach"),
     LazyText("asked to erase the results"),
+    LazyText("began the next season"),
     LazyText("began the team"),
     LazyText("added an opponent"),
     LazyText("brought a player back"),
@@ -40,6 +41,7 @@ ACTIONS = (
     LazyText("exported the team"),
     LazyText("extended a set"),
     LazyText("erased the results"),
+    LazyText("erased who left"),
     LazyText("imported a play list"),
     LazyText("kept the results"),
     LazyText("imported the roster"),

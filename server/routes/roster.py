@@ -51,8 +51,13 @@ class RosterForm(Sent):
 
 
 @router.get("/coach/roster")
-def roster(request: Request, services: AppServices, viewer: SignedIn) -> Response:
-    """The players, and the team's address as a QR code."""
+def roster(
+    request: Request,
+    services: AppServices,
+    viewer: SignedIn,
+    tick: Annotated[str, StringConstraints(pattern="^(all)?$")] = "",
+) -> Response:
+    """The players, and the team's address as a QR code; all ticked for a new PIN, or those who have none."""
     playbook = services.playbooks.of(viewer.team)
     is_head = viewer.role in (AccountRole.OWNER, AccountRole.COACH)
     with services.store.read(viewer.team.id) as t:
@@ -70,6 +75,7 @@ def roster(request: Request, services: AppServices, viewer: SignedIn) -> Respons
         link=link,
         qr=qr_svg(link),
         may_issue=is_head,
+        ticks_all=bool(tick),
         removed=removed,
         erasing=erasing if erasing and erasing.state else None,
     )

@@ -17,6 +17,7 @@ from server.database.tables import (
     MissPicture,
 )
 from server.playbook.playbooks import Playbook
+from server.team.personal_data import erase
 from tests.harness.house import PAGE, House, answer_url, chosen
 
 
@@ -31,7 +32,7 @@ def answered(house: House, index: int) -> None:
 
 def look(house: House, at: datetime, forget: Callable[[str], None] = lambda _: None) -> int:
     """One look at what is due, 30 days after the season."""
-    return erase_results(house.app.state.services.writes, 30, at, forget)
+    return erase_results(house.app.state.services.writes, 30, at, erase, forget)
 
 
 def run_until(house: House, at: datetime, forget: Callable[[str], None] = lambda _: None) -> int:

@@ -88,7 +88,12 @@ class Bench:
 
     async def get(self, path: str, query: str = "", headers: Mapping[str, str] | None = None) -> tuple[int, bytes]:
         """Status and body of a request."""
-        sent = {"host": "testserver", "accept": "text/html", "cookie": f"{cookie_name(False)}={self.token}", **(headers or {})}
+        sent = {
+            "host": "testserver",
+            "accept": "text/html",
+            "cookie": f"{cookie_name(False)}={self.token}",
+            **(headers or {}),
+        }
         scope = {
             "type": "http", "asgi": {"version": "3.0"}, "http_version": "1.1", "method": "GET", "scheme": "http",
             "path": path, "raw_path": path.encode(), "query_string": query.encode(), "root_path": "",

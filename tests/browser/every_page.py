@@ -54,6 +54,7 @@ COACH_PAGES = (
     ("coaches", "/coach/coaches"),
     ("audit", "/coach/audit"),
     ("erasing", "/coach/erasing"),
+    ("season", "/coach/season"),
     ("opponents", "/coach/opponents"),
     ("opponent", "/coach/opponents/{opponent}"),
     ("play list import", "/coach/opponents/{opponent}/import"),

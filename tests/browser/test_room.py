@@ -107,6 +107,7 @@ def test_a_meeting(site: Site, laptop: Page, device: Callable[..., BrowserContex
 
 def test_an_answer_aloud_and_a_late_one(site: Site, laptop: Page, phone: Page) -> None:
     """A man without a phone answers aloud; an answer sent after the fits gets one clear line and is not stored."""
+    site.next_player()  # the first on the roster: his are the words said aloud
     start(laptop, site, 1)
     snap = shown_snap(site, 1)
     laptop.get_by_role("button", name="Answer aloud").click()

@@ -150,7 +150,7 @@ FIRST: dict[type[Base], dict[str, object]] = {
 }
 #: Values of newer columns for rows of the first version.
 SINCE: dict[type[Base], dict[str, object]] = {
-    Member: {"positions": ["mike", "will"]},
+    Member: {"positions": ["mike", "will"], "erase_at": None},
     Assignment: {
         "purpose": "reps",
         "player_ids": [],

@@ -36,6 +36,7 @@ OWN: dict[tuple[str, str], set[int]] = {
     ("POST", "/coach/coaches"): {200},
     ("POST", "/coach/coaches/{coach_id}/passphrase"): {200},
     ("POST", "/coach/roster/codes"): {200, 404},
+    ("POST", "/coach/season"): {200, 303},
     ("POST", "/coach/opponents/next"): {303, 404},
     ("GET", "/coach/defense/sound"): {200, 404},
     ("GET", "/coach/defense/mend"): {200, 404},

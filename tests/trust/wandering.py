@@ -32,6 +32,7 @@ STARTS += (
     "/coach/results",
     "/coach/audit",
     "/coach/erasing",
+    "/coach/season",
     "/coach/defense",
 )
 WORDS = ("a", "54", "Hammer", "Mike", "2026-10-02T15:30", "15:30", "left", "3", "zone", "12,5", "owner", "1")
