@@ -73,6 +73,7 @@ ACCESS: dict[tuple[str, str], frozenset[AccountRole]] = {
     ("POST", "/coach/room/{room_id}"): COACHES,
     ("POST", "/coach/room/{room_id}/aloud/{place}"): COACHES,
     ("GET", "/coach/sets/{set_id}/calendar.ics"): COACHES,
+    ("GET", "/coach/sets/{set_id}/picks"): COACHES,
     ("GET", "/coach/sets/{set_id}/change"): COACHES,
     ("POST", "/coach/sets/{set_id}/change"): COACHES,
     ("POST", "/coach/sets/{set_id}/call-back"): COACHES,

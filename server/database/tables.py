@@ -186,9 +186,11 @@ class FailedTry(Base, table=True):
 class Assignment(Base, table=True):
     """A set on one call, for positions or for some of their players by id, with a due moment.
 
-    ``is_weighted`` means that its reps are drawn by what the next opponent runs. A player's own practice is a set with
-    only himself in ``player_ids``, with him as ``created_by``. ``let_off`` are players who had it until a coach changed
-    who gets it; ``closed_at`` is when it was called back (a practice: dropped).
+    Without a call (empty) it is on what each needs: each player's copy mixes the calls that are open to him, and of
+    each the stages; ``stages`` are then all. ``is_weighted`` means that its reps are drawn by what the next opponent
+    runs. A player's own practice is a set with only himself in ``player_ids``, with him as ``created_by``. ``let_off``
+    are players who had it until a coach changed who gets it; ``closed_at`` is when it was called back (a practice:
+    dropped).
     """
 
     __tablename__ = "assignment"
@@ -209,6 +211,11 @@ class Assignment(Base, table=True):
     created_at: datetime = moment()
     created_by: str
     closed_at: datetime | None = moment(optional=True)
+
+    @property
+    def is_mixed(self) -> bool:
+        """Whether it is on what each needs instead of one call."""
+        return not self.call
 
 
 class PlayerSet(Base, table=True):
@@ -273,7 +280,8 @@ class SetRep(Base, table=True):
     """The rep at one place of a player's set.
 
     ``again_of`` is None for the set's own reps. Otherwise it is the place whose rep returns here in another form; this
-    one is asked only when that one was missed.
+    one is asked only when that one was missed. ``why`` is the reason of the pick (``server/sets/picks.py``), in a short
+    form that a page words; empty: none is known.
     """
 
     __tablename__ = "set_rep"
@@ -285,6 +293,7 @@ class SetRep(Base, table=True):
     place: int = Field(primary_key=True)
     rep_id: str
     again_of: int | None = None
+    why: str = ""
 
 
 class GradedAnswer(Base):

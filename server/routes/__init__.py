@@ -67,6 +67,7 @@ coach/set.html          set, sender, is_check, is_over, may_change, groups [Grou
                         lines [PlayerInSet: .member .group .progress .sides .late
                         .last_at .verdict], counts {players, opened, finished, right, answered, can, late}, again
                         {unfinished, missed: players}, zone; form POST /coach/sets/{id}/call-back
+coach/set_picks.html    set, lines [(Member, [Pick])], waiting (count)
 coach/set_change.html   problem, set, form (Filled), change (None after a problem, or SetChange), counts, is_check,
                         is_over, longest, zone; form POST (or GET, to see what it would do) /coach/sets/{id}/change
 coach/room_start.html   problem, calls, call, sides, snaps [quizgen's MeetingSnap], chosen [digest], groups, picked, on

@@ -27,7 +27,7 @@ from server.reading.fields import AnswerId, ChoiceId, Id, Sent, TookMs
 from server.routes.player import open_if_new
 from server.sets.player_sets import SetProgress, is_over_for, own_progress
 from server.web.deps import AppServices, Services, SignedIn, in_thread, load_viewer, services_of, viewer_of
-from server.web.responses import json_response
+from server.web.responses import json_response, name_of_set
 from server.web.translated_reps import draw_misses, translate_answer, translate_parts, translate_rep
 
 router = APIRouter()
@@ -49,29 +49,30 @@ class AnswerBody(Sent):
 
 
 @router.get("/api/sets/{set_id}")
-def set_layout(set_id: Id, services: AppServices, viewer: SignedIn) -> Response:
+def set_layout(request: Request, set_id: Id, services: AppServices, viewer: SignedIn) -> Response:
     """The set's reps for this player, and which of them return after a miss."""
     with services.store.read(viewer.team.id) as t:
         done = own_progress(t, set_id, viewer.member)
-    return layout_reply(services, viewer, done)
+    return layout_reply(request, services, viewer, done)
 
 
 @router.post("/api/sets/{set_id}/load")
-def load_set(set_id: Id, services: AppServices, viewer: SignedIn) -> Response:
+def load_set(request: Request, set_id: Id, services: AppServices, viewer: SignedIn) -> Response:
     """`set_layout` of a set that is laid out first if needed: his home asks for it, so that he can start without
     signal."""
     with services.store.read(viewer.team.id) as t:
         done = own_progress(t, set_id, viewer.member)
-    return layout_reply(services, viewer, open_if_new(services, viewer, done))
+    return layout_reply(request, services, viewer, open_if_new(services, viewer, done))
 
 
-def layout_reply(services: Services, viewer: Viewer, done: SetProgress) -> Response:
+def layout_reply(request: Request, services: Services, viewer: Viewer, done: SetProgress) -> Response:
     """A set's reps for this player as JSON, settled first."""
     done = services.check_sessions.settle(viewer.team, done, services.now())
+    names, language = services.playbooks.names_of(viewer.team), language_of(request.scope)
     return json_response(
         {
             "id": done.assignment.id,
-            "call": services.playbooks.names_of(viewer.team).call(done.assignment.call),
+            "call": name_of_set(names, language, done.assignment, is_own=True),
             "purpose": done.assignment.purpose,
             "due_at": done.assignment.due_at.isoformat(),
             "is_over": is_over_for(done.assignment, viewer.member.id, services.now()),

@@ -13,6 +13,7 @@ from server.errors import BadInput
 from server.mastery.picker import CHECK_MAX, CHECK_MIN
 from server.mastery.values import SIDES, STAGES
 from server.opponents.tendencies import find_next
+from server.playbook.playbooks import Playbook
 from server.progress.board import seen_players
 from server.sets.assignment import (
     LONGEST_SET,
@@ -23,6 +24,7 @@ from server.sets.assignment import (
     send,
 )
 from server.sets.assignment_form import Filled, apply_day, as_sent, default_due, fill
+from server.sets.opened_calls import calls_in_use
 from server.sets.practice_days import days_of
 from server.sets.set_report import MISSED, UNFINISHED, find_sent, lines_of, send_again_to
 from server.web.deps import AppServices, SignedIn, services_of, viewer_of
@@ -64,10 +66,22 @@ def check_reps(request: Request, order: AssignmentOrder) -> None:
     """Check that the set has reps. Raises: BadInput."""
     services, viewer = services_of(request), viewer_of(request)
     playbook = services.playbooks.of(viewer.team)
+    if order.is_mixed:
+        if not calls_in_use_of(request, playbook):
+            raise BadInput("what each needs: expected a call that was sent before, found none; send one call first")
+        return
     for position in order.positions:
         if playbook.pool(order.call, [position], order.stages, order.sides):
             return
     raise BadInput("stages: this call has no reps for these positions, stages and sides; choose more of them")
+
+
+def calls_in_use_of(request: Request, playbook: Playbook) -> list[str]:
+    """The calls that a set was sent on or somebody has answered."""
+    services, viewer = services_of(request), viewer_of(request)
+    state = services.team_states.of(services.store, viewer.team.id, playbook).state
+    with services.store.read(viewer.team.id) as t:
+        return calls_in_use(t, state, playbook.calls)
 
 
 def prefill(request: Request, fields: AssignmentFields) -> AssignmentFields:
@@ -116,7 +130,9 @@ def show_form(request: Request, fields: AssignmentFields, refusal: BadInput | No
     with services.store.read(viewer.team.id) as t:
         seen, days, opponent = seen_players(t, playbook, viewer), days_of(t), find_next(t)
     charted = find_charted(opponent)
-    form = fill(fields, playbook, viewer, seen, team_state, now, has_opponent=charted is not None)
+    open_calls = calls_in_use_of(request, playbook)
+    has_opponent = charted is not None
+    form = fill(fields, playbook, viewer, seen, team_state, now, has_opponent=has_opponent, open_calls=open_calls)
     return page(
         request,
         "coach/assign.html",
@@ -141,7 +157,7 @@ def samples_of(request: Request, form: Filled) -> list[Any]:
     """A few sample reps for the players of the form."""
     services, viewer = services_of(request), viewer_of(request)
     playbook = services.playbooks.of(viewer.team)
-    if form.call not in playbook.calls:
+    if form.call not in playbook.calls or form.is_mixed:
         return []
     wanted = (viewer.team.id, form.call, form.positions, form.stages, form.sides)
     return translate_reps(request, playbook.samples(*wanted, services.now()))

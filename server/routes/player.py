@@ -19,6 +19,7 @@ from server.reading.fields import AnswerId, ChoiceId, Id, Sent, TookMs
 from server.routes.roster import team_link
 from server.sets.check_sessions import find_check_result
 from server.sets.meeting import find_own_meeting
+from server.sets.opened_calls import opened_calls
 from server.sets.opening import open_set
 from server.sets.player_sets import (
     SetProgress,
@@ -37,7 +38,6 @@ from server.sets.practice import (
     is_practice,
     nearest_first,
     open_practices,
-    opened_calls,
     own_calls,
     suggest_call,
 )

@@ -21,6 +21,7 @@ from server.routes.roster import team_link
 from server.sets.assignment import LONGEST_SET, AssignmentFields
 from server.sets.assignment_form import fill
 from server.sets.changing import SetChange, apply_change, fields_of, plan_change, plan_more_reps
+from server.sets.picks import picks_of
 from server.sets.player_sets import copies_of_set, is_over
 from server.sets.set_report import (
     MISSED,
@@ -32,6 +33,7 @@ from server.sets.set_report import (
     lines_of,
     list_page,
     may_change,
+    members_of,
     send_again_to,
 )
 from server.web.calendar_reply import calendar_reply
@@ -108,6 +110,24 @@ def counts_of(lines: list[PlayerInSet]) -> dict[str, int]:
         "can": sum(line.verdict is not None and line.verdict.state is State.CAN for line in lines),
         "late": sum(line.late for line in lines),
     }
+
+
+@router.get("/coach/sets/{set_id}/picks")
+def show_picks(request: Request, set_id: Id, services: AppServices, viewer: SignedIn) -> Response:
+    """What each player who has opened a set was given, and why."""
+    playbook = services.playbooks.of(viewer.team)
+    with services.store.read(viewer.team.id) as t:
+        seen = seen_players(t, playbook, viewer)
+        one = find_sent(t, viewer, playbook, seen, set_id)
+        picks = picks_of(t, one.id, playbook.calls)
+        members = members_of(one, seen, picks)
+    return page(
+        request,
+        "coach/set_picks.html",
+        set=one,
+        lines=[(member, picks[member.id]) for member in members if member.id in picks],
+        waiting=sum(member.id not in picks for member in members),
+    )
 
 
 @router.get("/coach/sets/{set_id}/calendar.ics")

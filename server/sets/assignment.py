@@ -32,11 +32,13 @@ class AssignmentFields(Sent):
     """The fields of the form, all as text, so that problems can be shown on it with nothing typed lost; this module
     parses them.
 
-    ``is_filled`` means the form was shown before; without it, empty fields get defaults. ``pick``, ``day``, ``again``
-    and ``who`` ask for help: those not there yet, a day of practice, a set sent before, its players.
+    ``mix`` means what each needs, instead of one call. ``is_filled`` means the form was shown before; without it, empty
+    fields get defaults. ``pick``, ``day``, ``again`` and ``who`` ask for help: those not there yet, a day of practice,
+    a set sent before, its players.
     """
 
     call: Text = ""
+    mix: Text = ""
     group: Text = ""
     positions: Annotated[list[Text], Field(max_length=60)] = Field(default_factory=list)
     players: Annotated[list[Text], Field(max_length=300)] = Field(default_factory=list)
@@ -68,8 +70,9 @@ COACH_PURPOSES = (Purpose.REPS, Purpose.CHECK)
 class AssignmentOrder:
     """A set as a coach wants it: for everybody at these positions, or only for these players when there are some.
 
-    Players picked keep it when their positions change, and answer for those they have then. Rejected: positions and
-    players combined (the form can't show at a glance who gets it); one set per player (no page shows who is done).
+    ``is_mixed``: on what each needs, without a call. Players picked keep it when their positions change, and answer for
+    those they have then. Rejected: positions and players combined (the form can't show at a glance who gets it); one
+    set per player (no page shows who is done).
     """
 
     call: str
@@ -81,6 +84,7 @@ class AssignmentOrder:
     purpose: Purpose = Purpose.REPS
     players: tuple[str, ...] = ()
     is_weighted: bool = False
+    is_mixed: bool = False
 
 
 def parse_due(text: str, zone: str) -> datetime:
@@ -146,17 +150,20 @@ def _one_of(name: str, text: str, known: dict[str, T]) -> T:
 def parse_order(fields: AssignmentFields, viewer: Viewer, now: datetime) -> AssignmentOrder:
     """Parse the form into an order, not yet checked against the team. Raises: BadInput."""
     due = check_due(parse_due(fields.due, viewer.team.time_zone), now)
-    purpose = parse_purpose(fields.purpose)
+    purpose, is_mixed = parse_purpose(fields.purpose), fields.mix == "1"
+    if is_mixed and purpose is Purpose.CHECK:
+        raise BadInput("check session: expected one call to decide, found what each needs; choose a call or reps")
     return AssignmentOrder(
-        fields.call,
+        "" if is_mixed else fields.call,
         tuple(dict.fromkeys(fields.positions)),
-        parse_stages(fields.stages),
+        STAGES if is_mixed else parse_stages(fields.stages),
         parse_sides(fields.sides),
         parse_length(fields.length, purpose),
         due,
         purpose,
         tuple(dict.fromkeys(fields.players)),
         fields.is_weighted == "1",
+        is_mixed,
     )
 
 
@@ -167,19 +174,19 @@ def check_order(
 
     ``seen`` are the players that this coach sees. Raises: BadInput naming the first problem.
     """
-    call = playbook.check_call(order.call)
+    calls = playbook.calls if order.is_mixed else [playbook.check_call(order.call)]
     keys = (playbook.find_key(NounKind.POSITION, typed) or typed for typed in order.positions)
     order = replace(order, positions=tuple(dict.fromkeys(keys)))
     check_positions(order, playbook, viewer)
     picked = find_players(order.players, seen)
     positions = asked_positions(picked, order.positions, playbook, viewer) if picked else order.positions
-    positions = tuple(p for p in positions if playbook.has_job(call, [p])) or positions
+    positions = tuple(p for p in positions if any(playbook.has_job(call, [p]) for call in calls)) or positions
     for name, found in (("positions", positions), ("stages", order.stages), ("sides", order.sides)):
         if not found:
             raise BadInput(LazyText("{name}: expected at least one, found none", name=name))
     if order.is_weighted and not has_opponent:
         raise BadInput("weighting: expected a next opponent to weight by, found that none is set")
-    return replace(order, call=call, positions=positions)
+    return replace(order, call="" if order.is_mixed else calls[0], positions=positions)
 
 
 def check_positions(order: AssignmentOrder, playbook: Playbook, viewer: Viewer) -> None:

@@ -48,8 +48,8 @@ class GroupChoice:
 
 @dataclass(frozen=True, slots=True)
 class Filled:
-    """The form as shown. ``at`` counts its players at each stage of the call; ``jobs`` lists the calls that have each
-    position on the field."""
+    """The form as shown. ``open_calls`` are those that what each needs is drawn from. ``at`` counts its players at each
+    stage of the call; ``jobs`` lists the calls that have each position on the field."""
 
     fields: AssignmentFields
     call: str
@@ -59,6 +59,12 @@ class Filled:
     at: dict[int, int]
     positions: tuple[str, ...]
     jobs: dict[str, list[str]]
+    open_calls: list[str]
+
+    @property
+    def is_mixed(self) -> bool:
+        """Whether it is for a set on what each needs."""
+        return self.fields.mix == "1"
 
     @property
     def stages(self) -> list[int]:
@@ -80,6 +86,7 @@ def as_sent(one: Assignment, viewer: Viewer, playbook: Playbook, seen: Sequence[
     """The fields of a set sent before, with a new due date, without what this coach can't send or no longer exists."""
     return AssignmentFields(
         call=one.call,
+        mix="1" if one.is_mixed else "",
         positions=[p for p in one.positions if viewer.sees_group(playbook.group_of(p))],
         players=[member.id for member in seen if member.id in one.player_ids],
         stages=[str(stage) for stage in one.stages],
@@ -123,6 +130,7 @@ def fill(
     now: datetime,
     *,
     has_opponent: bool,
+    open_calls: Sequence[str] = (),
 ) -> Filled:
     """The form with these fields; when it is shown for the first time, empty ones get defaults."""
     own = [p for p in playbook.positions if viewer.sees_group(p.group)]
@@ -139,11 +147,13 @@ def fill(
                 "is_weighted": fields.is_weighted or ("1" if has_opponent else ""),
             }
         )
-    in_call = [p for p in own if playbook.has_job(call, [p.key])]
+    is_mixed = fields.mix == "1"
+    asked = playbook.calls if is_mixed else [call]
+    in_call = [p for p in own if any(playbook.has_job(one, [p.key]) for one in asked)]
     if fields.pick.startswith(GROUP):
         fields = toggle_group(fields.pick.removeprefix(GROUP), in_call, fields)
-    cells = cells_on(call, playbook, seen, team_state, now)
-    on_field = [p for p in fields.positions if playbook.has_job(call, [p])]
+    cells = {} if is_mixed else cells_on(call, playbook, seen, team_state, now)
+    on_field = [p for p in fields.positions if any(playbook.has_job(one, [p]) for one in asked)]
     behind = [m for m in players_at(on_field, seen) if m.id in cells and cells[m.id].state is not State.CAN]
     if fields.pick == "behind":
         fields = fields.model_copy(update={"players": [member.id for member in behind]})
@@ -153,15 +163,14 @@ def fill(
     receivers = picked or players_at(on_field, seen)
     known = [p.key for p in own if p.key in on_field]
     at = {}
-    if call in playbook.calls:
+    if call in playbook.calls and not is_mixed:
         at = stages_at(playbook, team_state, call, receivers, known)
-    if fields.pick == "stages" or (is_new and not fields.stages):
+    if not is_mixed and (fields.pick == "stages" or (is_new and not fields.stages)):
         fields = fields.model_copy(update={"stages": [str(stage) for stage in usual_stages(at, fields.purpose)]})
     positions = asked_positions(picked, known, playbook, viewer) if picked else tuple(known)
     jobs = {p.key: [one for one in playbook.calls if playbook.has_job(one, [p.key])] for p in own}
-    return Filled(
-        fields, call, group_choices(own, in_call, seen, playbook, cells, fields), receivers, behind, at, positions, jobs
-    )
+    groups = group_choices(own, in_call, seen, playbook, cells, fields)
+    return Filled(fields, call, groups, receivers, behind, at, positions, jobs, list(open_calls))
 
 
 def first_positions(

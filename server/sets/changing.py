@@ -28,6 +28,7 @@ from server.sets.assignment import (
     parse_due,
     parse_length,
 )
+from server.sets.opened_calls import opened_calls
 from server.sets.player_sets import SetProgress, is_for
 from server.sets.set_layout import add_reps, missing_reps
 
@@ -67,6 +68,7 @@ def fields_of(one: Assignment, fields: AssignmentFields, zone: str) -> Assignmen
     """The fields of a change, those not sent as the set has them."""
     own: dict[str, object] = {
         "call": one.call,
+        "mix": "1" if one.is_mixed else "",
         "stages": [str(stage) for stage in one.stages],
         "sides": list(one.sides),
         "purpose": one.purpose,
@@ -102,6 +104,7 @@ def plan_change(
         check_due(due, now),
         purpose,
         tuple(dict.fromkeys(player for player in fields.players if player in {m.id for m in seen})),
+        is_mixed=one.is_mixed,
     )
     if (list(order.positions), list(order.players)) != (list(one.positions), list(one.player_ids)):
         order = check_order(order, playbook, viewer, seen, has_opponent=True)
@@ -159,7 +162,9 @@ def plan_more_reps(
     for member_id, done in copies.items():
         if member_id not in by_id or member_id in off or done.is_finished or done.is_check:
             continue
-        rows = add_reps(playbook, one, by_id[member_id], team_state, done, change.order.length, now)
+        member = by_id[member_id]
+        opened = opened_calls(t, member, team_state.state, playbook.calls) if one.is_mixed else {}
+        rows = add_reps(playbook, one, member, team_state, done, change.order.length, opened, now)
         if rows:
             found.append(MoreReps(member_id, rows, playbook.snapshots(t.team_id, missing_reps(t, rows), now)))
     return found

@@ -1,8 +1,7 @@
 """A player's own page: his calls, which fade, which to keep sharp; and practice that he starts himself.
 
 A practice is a set like any other, for one player: its answers count, it never comes before a coach's set, and it is in
-no coach's list. A call is open to him once a set on it was sent to him, or he has answered one; so is a stage, or once
-he had the stage before it right from both sides. Rejected: a mode whose answers don't count (what he shows there is
+no coach's list. Rejected: a mode whose answers don't count (what he shows there is
 what he knows). Knows nothing of pages or of how the model works.
 """
 
@@ -17,21 +16,21 @@ from sqlmodel import col
 
 from server.accounts.credentials import make_id
 from server.database.store import TeamSession
-from server.database.tables import NOT_SENT, Assignment, Member, Purpose
+from server.database.tables import Assignment, Member, Purpose
 from server.database.write_queue import WriteQueue
 from server.errors import BadInput, NotFound
 from server.i18n.lazy_text import LazyText
 from server.mastery.missing_stages import MissingReason, missing_stages
 from server.mastery.picker import open_stages
 from server.mastery.readout import Estimate, board
-from server.mastery.replay import MasteryState
 from server.mastery.values import DAY_S, SIDES, State
 from server.opponents.tendencies import find_next
 from server.playbook.noun_names import NounKind
 from server.playbook.playbooks import Playbook
 from server.progress.team_state import TeamState
 from server.sets.distance import MOST_STEPS, CallDistance, distance_of
-from server.sets.player_sets import SetProgress, is_for, is_over, own_copies, progress_of
+from server.sets.opened_calls import opened_calls
+from server.sets.player_sets import SetProgress, is_over, own_copies, progress_of
 from server.sets.set_layout import lay_out, missing_reps, store_opened
 
 LENGTHS = (4, 6, 8)
@@ -80,16 +79,6 @@ class OwnCall:
     until: datetime | None
     to_show: tuple[StageToShow, ...]
     distance: CallDistance
-
-
-def opened_calls(t: TeamSession, member: Member, state: MasteryState, calls: Collection[str]) -> dict[str, set[int]]:
-    """The calls open to a player, in the team's order, each with the stages that his coach has opened."""
-    mine = [one for one in t.rows(Assignment, col(Assignment.purpose).not_in(NOT_SENT)) if is_for(one, member)]
-    sent: dict[str, set[int]] = {}
-    for one in mine:
-        sent.setdefault(one.call, set()).update(one.stages)
-    answered = {call for _, call in state.records.get(member.id, {})}
-    return {call: sent.get(call, set()) for call in calls if call in sent or call in answered}
 
 
 def own_calls(
@@ -265,7 +254,7 @@ def begin(
             return there
         stages = open_stages(team_state.state, member.id, call, opened[call])
         practice = make_practice(t, member, call, stages, length, now)
-    rows = lay_out(playbook, practice, member, team_state, now)
+    rows = lay_out(playbook, practice, member, team_state, opened, now)
     with writes.store.read(member.team_id) as t:
         missing = missing_reps(t, rows)
     shown = playbook.snapshots(member.team_id, missing, now)

@@ -8,7 +8,7 @@ second forms and is laid out at its full length. Knows nothing of football or pa
 from __future__ import annotations
 
 import random
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
 
@@ -17,14 +17,18 @@ from sqlmodel import col
 from server.database.store import TeamSession
 from server.database.tables import Assignment, KeptRep, Member, PlayerSet, Purpose, SetRep
 from server.errors import BadInput
-from server.mastery.picker import CHECK_MAX, Asked, RepOption, next_check_rep, next_rep
+from server.mastery.picker import CHECK_MAX, Asked, RepOption, next_check_rep, next_rep, open_stages
 from server.mastery.replay import MasteryState
-from server.mastery.values import TeamSettings
+from server.mastery.values import STAGES, TeamSettings
 from server.opponents.tendencies import most_run, rep_weights
 from server.playbook.playbooks import Playbook
 from server.playbook.rep_summary import RepSummary, option
 from server.progress.team_state import TeamState
+from server.sets.picks import why_picked
 from server.sets.player_sets import SetProgress, check_not_over, own_positions
+
+#: The calls open to a player, each with the stages that his coach has opened.
+Opened = Mapping[str, Collection[int]]
 
 
 def settings_for(assignment: Assignment, team_state: TeamState) -> TeamSettings:
@@ -78,9 +82,10 @@ def draw(
     rng: random.Random,
 ) -> list[Asked]:
     """Draw as many reps as the set is long, or fewer when there are no more pictures."""
+    opened = STAGES if assignment.is_mixed else assignment.stages  # a mixed set's options are those open to him
     asked: list[Asked] = []
     for _ in range(assignment.length):
-        chosen = next_rep(state, player, options, asked, now_s, settings, rng, opened_by_coach=assignment.stages)
+        chosen = next_rep(state, player, options, asked, now_s, settings, rng, opened_by_coach=opened)
         if chosen is None:
             break
         asked.append(Asked(chosen, right=True))
@@ -135,24 +140,34 @@ def missing_reps(t: TeamSession, rows: Sequence[SetRep]) -> list[str]:
 
 
 def lay_out(
-    playbook: Playbook, assignment: Assignment, member: Member, team_state: TeamState, now: datetime
+    playbook: Playbook, assignment: Assignment, member: Member, team_state: TeamState, opened: Opened, now: datetime
 ) -> list[SetRep]:
-    """Lay out a set for a player. Raises: Expired; BadInput when there are no reps for him."""
+    """Lay out a set for a player, to whom these calls are open. Raises: Expired; BadInput when there are no reps for
+    him."""
     check_not_over(assignment, member.id, now)
-    reps, weights = reps_for(playbook, assignment, member, team_state)
-    now_s = team_state.seconds(now)
-    settings = settings_for(assignment, team_state)
-    return layout(assignment, member.id, plan(reps, member, team_state.state, settings, assignment, now_s, weights))
+    reps, weights = reps_for(playbook, assignment, member, team_state, opened)
+    state, now_s = team_state.state, team_state.seconds(now)
+    planned = plan(reps, member, state, settings_for(assignment, team_state), assignment, now_s, weights)
+    return layout(assignment, member.id, planned, state, now_s)
 
 
 def reps_for(
-    playbook: Playbook, assignment: Assignment, member: Member, team_state: TeamState
+    playbook: Playbook, assignment: Assignment, member: Member, team_state: TeamState, opened: Opened
 ) -> tuple[Sequence[RepSummary], Mapping[str, float]]:
     """The reps that a set can ask a player, and how much more often each is drawn."""
     positions = own_positions(assignment, member)
     runs = team_state.play_counts if assignment.is_weighted else {}
     plays = playbook.plays() if runs else ()
-    reps = playbook.pool(assignment.call, positions, assignment.stages, assignment.sides, most_run(runs, plays))
+    often = most_run(runs, plays)
+    asked: Opened = {assignment.call: assignment.stages}
+    if assignment.is_mixed:
+        state = team_state.state
+        asked = {call: sorted(open_stages(state, member.id, call, stages)) for call, stages in opened.items()}
+    reps = [
+        rep
+        for call, stages in asked.items()
+        for rep in playbook.pool(call, positions, list(stages), assignment.sides, often)
+    ]
     return reps, rep_weights(reps, runs, plays)
 
 
@@ -163,6 +178,7 @@ def add_reps(
     team_state: TeamState,
     done: SetProgress,
     length: int,
+    opened: Opened,
     now: datetime,
 ) -> list[SetRep]:
     """The rows that a player's copy lacks for this many reps: other pictures than those it has. Fewer, or none, when
@@ -172,7 +188,7 @@ def add_reps(
     if lacking <= 0:
         return []
     had = {one.rep_id for one in done.layout}
-    reps, weights = reps_for(playbook, assignment, member, team_state)
+    reps, weights = reps_for(playbook, assignment, member, team_state, opened)
     pictures = {rep.picture for rep in reps if rep.id in had}
     fresh = [rep for rep in reps if rep.picture not in pictures]
     longer = assignment.model_copy(update={"length": lacking})
@@ -182,17 +198,24 @@ def add_reps(
     except BadInput:
         return []
     last = max((one.place for one in done.layout), default=0)
-    return layout(assignment, member.id, planned, last)
+    return layout(assignment, member.id, planned, team_state.state, now_s, last)
 
 
 def layout(
-    assignment: Assignment, member_id: str, planned: Sequence[tuple[RepSummary, RepSummary | None]], last: int = 0
+    assignment: Assignment,
+    member_id: str,
+    planned: Sequence[tuple[RepSummary, RepSummary | None]],
+    state: MasteryState,
+    now_s: float,
+    last: int = 0,
 ) -> list[SetRep]:
     """The rows of a player's copy, after the places up to ``last``."""
     count = len(planned)
     rows: list[SetRep] = []
     for place, (rep, other) in enumerate(planned, start=last + 1):
-        rows.append(set_rep(assignment, member_id, place, rep.id))
+        row = set_rep(assignment, member_id, place, rep.id)
+        row.why = why_picked(state, member_id, rep, now_s)
+        rows.append(row)
         if other is not None:
             rows.append(set_rep(assignment, member_id, count + place, other.id, place))
     return rows

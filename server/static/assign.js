@@ -1,7 +1,7 @@
 // The form of a set: keeps the number of players on its button current, and the stages and samples those of what is
 // ticked. The form works without this file.
 
-import { tickGroups } from "/static/groups.js";
+import { hasJob, tickGroups } from "/static/groups.js";
 import { _ } from "/static/words.js";
 
 const send = document.getElementById("send");
@@ -11,8 +11,8 @@ const ticked = (name) => [...document.querySelectorAll(`input[name="${name}"]:ch
 function count() {
   const picked = ticked("players").length;
   if (picked) return picked;
-  const call = document.getElementById("call").value;
-  const withJob = ticked("positions").filter((one) => one.dataset.calls.split("|").includes(call));
+  const call = send.form.elements.mix.value ? "" : document.getElementById("call").value;
+  const withJob = ticked("positions").filter((one) => hasJob(one, call));
   const positions = new Set(withJob.map((one) => one.value));
   return [...document.querySelectorAll('input[name="players"]')].filter((one) =>
     one.dataset.positions.split("|").some((position) => positions.has(position)),
@@ -25,7 +25,7 @@ function showCount() {
 }
 
 /** Ids of the parts of the form that depend on the call, and of those that depend on what else is ticked. */
-const BY_CALL = ["who", "stages", "samples"];
+const BY_CALL = ["who", "stages", "how", "samples"];
 const BY_TICKS = ["stages", "samples"];
 let hasOwnStages = document.querySelector('#stages button[value="stages"]') !== null; // the coach ticked stages himself
 let latest = null; // the newest request
@@ -63,6 +63,8 @@ send.form.addEventListener("change", (event) => {
   showCount();
   const { id, name } = event.target;
   if (name === "stages") hasOwnStages = true;
-  if (id === "call") load(BY_CALL);
+  if (id === "call") send.form.querySelector('input[name="mix"][value=""]').checked = true;
+  if (name === "mix") hasOwnStages = false; // they are not on the form for what each needs
+  if (id === "call" || name === "mix") load(BY_CALL);
   else if (["positions", "players", "stages", "sides", "purpose"].includes(name)) load(latest === null ? BY_TICKS : BY_CALL);
 });

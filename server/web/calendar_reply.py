@@ -10,12 +10,13 @@ from server.i18n.languages import language_of
 from server.i18n.lazy_text import LazyText
 from server.sets.calendar_files import CALENDAR_TYPE, calendar_file
 from server.web.deps import services_of, viewer_of
+from server.web.responses import name_of_set
 
 
 def calendar_reply(request: Request, one: Assignment, link: str) -> Response:
     """The calendar file of a set; ``link`` is the address where players answer it."""
     services = services_of(request)
-    call = services.playbooks.names_of(viewer_of(request).team).call(one.call)
+    call = name_of_set(services.playbooks.names_of(viewer_of(request).team), language_of(request.scope), one)
     if one.purpose == Purpose.CHECK:
         title = LazyText("{call}: check session", call=call)
     else:

@@ -22,6 +22,7 @@ from starlette.exceptions import HTTPException
 from starlette.responses import HTMLResponse, RedirectResponse, Response, StreamingResponse
 from starlette.types import Scope
 
+from server.database.tables import Assignment
 from server.errors import BadInput, NeedsSignIn, NotFound, Refusal, TooLarge, WrongMethod
 from server.i18n.languages import LANGUAGES, Language, language_of
 from server.i18n.lazy_text import LazyText
@@ -90,6 +91,8 @@ def pages_in(language: Language) -> Environment:
     pages.filters["drawing"] = Markup
     pages.filters["translate"] = language.translate
     pages.filters.update(NAME_FILTERS)
+    pages.filters["set_name"] = lambda one: name_of_set(_NAMES.get()(), language, one)
+    pages.filters["own_set_name"] = lambda one: name_of_set(_NAMES.get()(), language, one, is_own=True)
     pages.globals["address"] = address
     pages.globals["language"] = language
     pages.globals["languages"] = LANGUAGES
@@ -107,6 +110,13 @@ NAME_FILTERS: Mapping[str, Callable[[Any], str]] = {
     "formation_name": lambda key: _NAMES.get()().formation(key),
     "play_name": lambda key: _NAMES.get()().play(key),
 }
+
+
+def name_of_set(names: NounNames, language: Language, one: Assignment, *, is_own: bool = False) -> str:
+    """The name of a set, or a player's own: its call, or that it asks each what he needs."""
+    if not one.is_mixed:
+        return names.call(one.call)
+    return language.translate(LazyText("What you need") if is_own else LazyText("What each needs"))
 
 
 def install_texts(pages: Environment, language: Language) -> None:

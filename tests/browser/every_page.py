@@ -45,6 +45,8 @@ COACH_PAGES = (
     ("sets", "/coach/sets"),
     ("set of the coach", "/coach/sets/{set}"),
     ("change of a set", "/coach/sets/{set}/change"),
+    ("why each got these reps", "/coach/sets/{set}/picks"),
+    ("a set on what each needs", "/coach/assign?mix=1"),
     ("room", "/coach/room?call={call}"),
     ("the wall", "/coach/room/{room}"),
     ("days", "/coach/days"),

@@ -159,6 +159,7 @@ SINCE: dict[type[Base], dict[str, object]] = {
         "call": "hammer",
         "positions": ["mike"],
     },
+    SetRep: {"why": ""},
     PlayerSet: {"state_before": "", "state_after": "", "likely_low": None, "likely_high": None},
     KeptRep: {
         "position": "mike",

@@ -1,0 +1,14 @@
+"""Each rep of a player's set keeps why it was picked for him."""
+
+import sqlalchemy as sa
+from alembic import op
+
+revision = "0017"
+down_revision = "0016"
+branch_labels = None
+depends_on = None
+
+
+def upgrade() -> None:
+    """Add the column."""
+    op.add_column("set_rep", sa.Column("why", sa.String(), nullable=False, server_default=""))
