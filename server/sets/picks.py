@@ -62,7 +62,7 @@ def why_picked(state: MasteryState, player: str, rep: RepSummary, now_s: float) 
 def parse_why(why: str) -> tuple[PickReason | None, int]:
     """A stored reason and its number (0: none); None when no reason is known."""
     word, _, number = why.partition(" ")
-    return (PickReason(word), int(number or 0)) if word in tuple(PickReason) else (None, 0)
+    return (PickReason(word), int(number) if number.isdecimal() else 0) if word in tuple(PickReason) else (None, 0)
 
 
 def picks_of(t: TeamSession, set_id: str, order: Sequence[str]) -> dict[str, list[Pick]]:

@@ -22,6 +22,7 @@ from starlette.responses import PlainTextResponse
 
 import server.routes  # noqa: F401 - its forms are subclasses of Sent
 from quizgen.content import load_team
+from quizgen.content.documents import parse_files, write_files
 from quizgen.content.dump import dump_team
 from quizgen.reps.catalogue import Catalogue, Filter
 from server.accounts.credentials import address_subject, find_token_team, from_typed_code, is_secret, make_token
@@ -47,6 +48,7 @@ from server.sets.assignment import (
     parse_sides,
     parse_stages,
 )
+from server.sets.picks import parse_why
 from server.sets.practice_days import DayForm, next_due, parse_day, parse_time
 from server.settings import Settings, load_settings
 from server.team.install import check_files
@@ -80,6 +82,8 @@ def take_content(files: dict[str, str]) -> None:
     check_files(Engine(), files)
     team = load_team(files)
     assert load_team(dump_team(team)) == team, "it does not come back the same"
+    parsed = parse_files(files)
+    assert write_files(parsed, files, parsed) == files, "unchanged files are written anew"
 
 
 @functools.cache
@@ -284,6 +288,8 @@ def take_due(text: str) -> None:
 
 
 def take_order_words(text: str) -> None:
+    reason, number = parse_why(text)  # what a row holds, which is never refused
+    assert number == 0 or reason is not None
     found = 0
     for parse in (
         parse_time,
