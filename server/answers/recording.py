@@ -230,6 +230,7 @@ def grade(
         explanation=explanation(given.chosen, shown),
         job=shown.job,
         guess=shown.guess,
+        changed_at=shown.changed_at,
     )
 
 

@@ -186,11 +186,10 @@ class FailedTry(Base, table=True):
 class Assignment(Base, table=True):
     """A set on one call, for positions or for some of their players by id, with a due moment.
 
-    Without a call (empty) it is on what each needs: each player's copy mixes the calls that are open to him, and of
-    each the stages; ``stages`` are then all. ``is_weighted`` means that its reps are drawn by what the next opponent
-    runs. A player's own practice is a set with only himself in ``player_ids``, with him as ``created_by``. ``let_off``
-    are players who had it until a coach changed who gets it; ``closed_at`` is when it was called back (a practice:
-    dropped).
+    Without a call (empty) it is on what each needs: a player's copy mixes the calls and stages that are open to him.
+    ``is_weighted`` means that its reps are drawn by what the next opponent runs. A player's own practice is a set with
+    only himself in ``player_ids``, with him as ``created_by``. ``let_off`` are players who had it until a coach changed
+    who gets it; ``closed_at`` is when it was called back (a practice: dropped).
     """
 
     __tablename__ = "assignment"
@@ -247,7 +246,8 @@ class KeptRep(Base, table=True):
 
     Position, call, formation and play are keys; ``job`` is a hash of what is asked of the man and what is right, empty
     where that is unknown. ``guess`` is how often a player who ignores the call is right in this kind at this position,
-    0 where that was unknown when it was first shown. ``parts`` is a list of {prompt, choices: [{id, key, label, phrase,
+    0 where that was unknown when it was first shown. ``changed_at``: since when the content says otherwise, compared
+    with the content of ``checked_hash``. ``parts`` is a list of {prompt, choices: [{id, key, label, phrase,
     leaves, relation}], right: [id]}.
     """
 
@@ -274,14 +274,15 @@ class KeptRep(Base, table=True):
     job: str = ""
     guess: float = 0.0
     first_at: datetime = moment()
+    changed_at: datetime | None = moment(optional=True)
+    checked_hash: str = ""
 
 
 class SetRep(Base, table=True):
     """The rep at one place of a player's set.
 
     ``again_of`` is None for the set's own reps. Otherwise it is the place whose rep returns here in another form; this
-    one is asked only when that one was missed. ``why`` is the reason of the pick (``server/sets/picks.py``), in a short
-    form that a page words; empty: none is known.
+    one is asked only when that one was missed. ``why`` it was picked is in a short form (``server/sets/picks.py``).
     """
 
     __tablename__ = "set_rep"
@@ -299,9 +300,9 @@ class SetRep(Base, table=True):
 class GradedAnswer(Base):
     """One answer with its result, stored or about to be. ``id`` is made on the phone; the order is by ``received_at``.
 
-    What mastery needs of the rep is copied here, so that it reads one table, ``guess`` and ``job`` among it: while
-    ``job`` is that of today's rep, the answer is about today's job; empty: unknown. ``took_ms`` comes from the phone,
-    None when it sent none; ``is_late`` means received after the set was due or closed.
+    What mastery needs of the rep is copied here, so that it reads one table. ``changed_at`` is set once the content
+    says otherwise: it was about another job than today's, and counts no more. ``took_ms`` comes from the phone, None
+    when it sent none; ``is_late`` means received after the set was due or closed.
     """
 
     team_id: str = Field(primary_key=True)
@@ -330,11 +331,12 @@ class GradedAnswer(Base):
     explanation: str = long_text()
     job: str = ""
     guess: float = 0.0
+    changed_at: datetime | None = moment(optional=True)
 
 
 class Answer(GradedAnswer, table=True):
-    """A stored answer, never changed. A row object takes twenty times as long to make as its plain values, so answers
-    are graded and inserted as those."""
+    """A stored answer; only ``changed_at`` ever changes. Answers are graded and inserted as plain values, since a row
+    object takes twenty times as long to make."""
 
     __tablename__ = "answer"
     __table_args__ = (

@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import quizgen
 from quizgen.football.errors import GapsoundError as FootballError
 from quizgen.football.sides import Side as CallSide
-from server.playbook.rep_summary import FormationSummary, PlaySummary, RepSummary, word
+from server.playbook.rep_summary import FormationSummary, KeptSituation, PlaySummary, RepSummary, word
 
 if TYPE_CHECKING:
     from quizgen.drawing.scene import Scene
@@ -60,6 +60,11 @@ def pausing(items: Iterable[T]) -> Iterator[T]:
     for item in items:
         yield item
         time.sleep(PAUSE_S)
+
+
+def name_in(nouns: Iterable[Any], key: str) -> str | None:
+    """The name of the noun with this key; None when there is none."""
+    return next((str(one.name) for one in nouns if one.key == key), None)
 
 
 class Engine:
@@ -106,6 +111,30 @@ class Engine:
         from quizgen.reps.families import families
 
         return families(catalogue)
+
+    def job_now(self, catalogue: Catalogue, kept: KeptSituation) -> str | None:
+        """The hash of what is right now in a situation that was asked before: empty when the man is not asked that
+        there any more, None when its call, formation, play or position is gone."""
+        from quizgen.reps.ids import SETUP_HEX
+
+        if kept.rep_id[:SETUP_HEX] in catalogue.setups:
+            return kept.job
+        team = catalogue.team
+        plays: tuple[Any, ...] = (*team.schemes, *team.protections)
+        position, call = name_in(team.positions, kept.position), name_in(team.pressures, kept.call)
+        formation, play = name_in(team.snap_formations, kept.formation), name_in(plays, kept.play or "")
+        if position is None or call is None or formation is None or (kept.play and play is None):
+            return None
+        reps = catalogue.reps(
+            positions=[position],
+            calls=[call],
+            formations=[formation],
+            sides=[CallSide(kept.to)],
+            kinds=[kept.kind],
+            schemes=[play] if play else None,
+        )
+        same = (rep.keys.job for rep in reps if (word(rep.play_to) or None) == kept.play_to)
+        return next(same, "")
 
     def drill(self, catalogue: Catalogue) -> dict[str, Any]:
         """Which reps are worth asking, and how often a player who ignores the call is right, as plain values; seconds

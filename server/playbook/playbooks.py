@@ -388,8 +388,9 @@ class Playbooks:
         self.store = store
         self.writes = writes
         self.football = football or Engine()
-        #: Called with each playbook that is read, to prepare it in the background; None: nothing is.
-        self.on_read: Callable[[Playbook], None] | None = None
+        #: Called with a team's id, the hash of its content and each playbook of it that is read, to prepare it in the
+        #: background; None: nothing is.
+        self.on_read: Callable[[tuple[str, str, Playbook]], None] | None = None
         self._kept: LRUCache[tuple[str, str], Playbook] = LRUCache(KEPT_PLAYBOOKS)
         self._names: LRUCache[tuple[str, str], NounNames] = LRUCache(KEPT_PLAYBOOKS)
         self._loading = threading.Lock()
@@ -408,7 +409,7 @@ class Playbooks:
                 with self._keeping:
                     self._kept[key] = kept
                 if self.on_read is not None:
-                    self.on_read(kept)
+                    self.on_read((*key, kept))
         return kept
 
     def names_of(self, team: Team) -> NounNames:

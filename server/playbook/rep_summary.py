@@ -51,6 +51,21 @@ class RepSummary:
     worth: float = 1.0
 
 
+@dataclass(frozen=True, slots=True)
+class KeptSituation:
+    """The situation that a kept rep asked about, by keys, and the hash of what was right in it."""
+
+    rep_id: str
+    kind: str
+    position: str
+    call: str
+    to: str
+    formation: str
+    play: str | None
+    play_to: str | None
+    job: str
+
+
 def word(value: Any) -> str:
     """A side or other name from quizgen as text; empty for None."""
     return "" if value is None else str(getattr(value, "value", value))

@@ -14,6 +14,7 @@ from zoneinfo import ZoneInfo
 
 from cachetools import LRUCache
 from sqlalchemy import bindparam, select
+from sqlmodel import col
 
 from server.database.store import Store, TeamSession, table_of
 from server.database.tables import Answer, Member
@@ -36,7 +37,8 @@ _answer = table_of(Answer).c
 #: An answer that came sooner than anybody reads a stem and finds himself in a picture counts a quarter and proves
 #: nothing, right or wrong. From memory: a pupil reads three to four words a second, and the shortest stems have eight.
 HURRIED_MS, HURRIED_WEIGHT = 1_500, 0.25
-#: A team's answers in order, of each what mastery needs: all, those since a moment, the wrong ones.
+#: A team's answers about what its jobs are today, in order, of each what mastery needs: all, those since a moment, the
+#: wrong ones.
 ANSWERS = (
     select(
         _answer.received_at,
@@ -56,7 +58,7 @@ ANSWERS = (
         _answer.guess,
         _answer.took_ms,
     )
-    .where(_answer.team_id == bindparam("team_id"))
+    .where(_answer.team_id == bindparam("team_id"), _answer.changed_at.is_(None))
     .order_by(_answer.received_at, _answer.id)
 )
 ANSWERS_SINCE = ANSWERS.where(_answer.received_at >= bindparam("since"))
@@ -175,7 +177,7 @@ def rows_since(t: TeamSession, kept: KeptState) -> list[tuple] | None:
         return None
     since = t.look(ANSWERS_SINCE, since=kept.last_at)
     new = [tuple(row) for row in since if (row[0], row[1]) > (kept.last_at, kept.last_id)]
-    is_all = kept.state.answers + len(new) == t.count(Answer)
+    is_all = kept.state.answers + len(new) == t.count(Answer, col(Answer.changed_at).is_(None))
     return new if is_all and len(new) <= ADDED_AT_MOST else None
 
 

@@ -50,7 +50,7 @@ coach/player.html       player (Member), calls [CallRow: .cell .sides [SideCount
                         and of that call full (mastery's CallReadout), range (.low .likely .high, of 100), counts,
                         chart;
                         weeks [Week: .begins .right .answered], week_words(day), history (SVG),
-                        hurried (count of answers under hurried_s),
+                        hurried (count of answers under hurried_s), past [PastAnswers],
                         misses [ShownMiss: .answer
                         .rep .tapped_svg .after_svg], missed (count), confusions [ShownConfusion], opponent
 coach/assign.html       problem, form (Filled: .fields (AssignmentFields: what is ticked and typed) .call

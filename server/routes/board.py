@@ -34,6 +34,7 @@ from server.progress.board import (
 )
 from server.progress.charts import stage_chart, week_chart
 from server.progress.confusions import of_call, of_player, show
+from server.progress.past_answers import past_answers_of
 from server.progress.reasons import reason
 from server.progress.rep_next import rep_next
 from server.progress.team_state import HURRIED_MS, TeamState
@@ -230,6 +231,7 @@ def show_player(request: Request, player_id: Id, services: AppServices, viewer: 
         member = find_player(t, playbook, viewer, player_id)
         stored = misses_of(t, services.kept_reps, member.id, chosen)
         missed = count_misses(t, member.id, chosen)
+        past = past_answers_of(t, member.id)
         hurried = t.count(Answer, col(Answer.member_id) == member.id, col(Answer.took_ms) < HURRIED_MS)
     misses = translate_misses(request, stored)
     services.writes.write(viewer.team.id, lambda t: write_audit(t, viewer.member.id, "viewed a player", member.id, now))
@@ -259,6 +261,7 @@ def show_player(request: Request, player_id: Id, services: AppServices, viewer: 
         history=week_chart(weeks),
         misses=misses,
         missed=missed,
+        past=[past[one] for one in playbook.calls if one in past and call in ("", one)],
         hurried=hurried,
         hurried_s=HURRIED_MS / 1000,
         opponent=team_state.opponent,

@@ -8,7 +8,7 @@ second forms and is laid out at its full length. Knows nothing of football or pa
 from __future__ import annotations
 
 import random
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
 
@@ -148,7 +148,7 @@ def lay_out(
     reps, weights = reps_for(playbook, assignment, member, team_state, opened)
     state, now_s = team_state.state, team_state.seconds(now)
     planned = plan(reps, member, state, settings_for(assignment, team_state), assignment, now_s, weights)
-    return layout(assignment, member.id, planned, state, now_s)
+    return layout(assignment, member.id, planned, why=lambda rep: why_picked(state, member.id, rep, now_s))
 
 
 def reps_for(
@@ -198,23 +198,24 @@ def add_reps(
     except BadInput:
         return []
     last = max((one.place for one in done.layout), default=0)
-    return layout(assignment, member.id, planned, team_state.state, now_s, last)
+    state = team_state.state
+    return layout(assignment, member.id, planned, last, why=lambda rep: why_picked(state, member.id, rep, now_s))
 
 
 def layout(
     assignment: Assignment,
     member_id: str,
     planned: Sequence[tuple[RepSummary, RepSummary | None]],
-    state: MasteryState,
-    now_s: float,
     last: int = 0,
+    *,
+    why: Callable[[RepSummary], str] = lambda rep: "",
 ) -> list[SetRep]:
-    """The rows of a player's copy, after the places up to ``last``."""
+    """The rows of a player's copy, after the places up to ``last``; ``why`` a rep was picked."""
     count = len(planned)
     rows: list[SetRep] = []
     for place, (rep, other) in enumerate(planned, start=last + 1):
         row = set_rep(assignment, member_id, place, rep.id)
-        row.why = why_picked(state, member_id, rep, now_s)
+        row.why = why(rep)
         rows.append(row)
         if other is not None:
             rows.append(set_rep(assignment, member_id, count + place, other.id, place))

@@ -166,6 +166,8 @@ SINCE: dict[type[Base], dict[str, object]] = {
         "call": "hammer",
         "job": "",
         "guess": 0.0,
+        "changed_at": None,
+        "checked_hash": "",
         "parts": [
             {
                 "prompt": "Your gap?",
@@ -198,6 +200,7 @@ SINCE: dict[type[Base], dict[str, object]] = {
         "position": "mike",
         "job": "",
         "guess": 0.0,
+        "changed_at": None,
     },
 }
 

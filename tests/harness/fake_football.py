@@ -20,7 +20,7 @@ from quizgen.reps.mending_words import MendedRun, SaidMending
 from quizgen.reps.rep import RepKeys
 from quizgen.reps.whiteboard import Change, HeldCall, Hold
 from quizgen.reps.wording import Wording
-from server.playbook.rep_summary import FormationSummary, PlaySummary, RepSummary, facts
+from server.playbook.rep_summary import FormationSummary, KeptSituation, PlaySummary, RepSummary, facts
 
 
 @dataclass(frozen=True)
@@ -244,6 +244,9 @@ class FakeFootball:
 
     def families(self, catalogue: FakeCatalogue) -> dict[str, dict[str, str]]:
         return {}
+
+    def job_now(self, catalogue: FakeCatalogue, kept: KeptSituation) -> str | None:
+        return kept.job
 
     def drill(self, catalogue: FakeCatalogue) -> dict[str, Any]:
         return {"rates": DRILL_RATES, "reps": [(rep.id, DRILL_WORTH.get(rep.kind, 1.0)) for rep in REPS]}

@@ -111,7 +111,7 @@ def answer_all(store: Store, team_id: str) -> None:
                 store_opened(t, row, member.id, shown, rows, at)
             for number, rep in enumerate(shown):
                 at += timedelta(minutes=1)
-                given = GivenAnswer(f"{number:016d}", rep.rep_id, taken(rep))
+                given = GivenAnswer(f"{playbook.calls.index(call)}{number:015d}", rep.rep_id, taken(rep))
                 with store.write(team_id) as t:
                     recorder.record(t, SentAnswer(row.id, member, given, at))
 
