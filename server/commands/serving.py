@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 import errno
 import gc
 import importlib
@@ -15,7 +14,6 @@ from urllib.parse import urlsplit
 
 import uvicorn
 from fastapi import FastAPI
-from uvicorn.protocols.http.auto import AutoHTTPProtocol
 from uvicorn.supervisors import Multiprocess
 
 from server.app import make_app
@@ -23,9 +21,9 @@ from server.database.store import open_store
 from server.errors import BadInput
 from server.logs import set_up_logs
 from server.settings import LOOPBACK, Settings, load_settings
+from server.web.connections import Connection, connections
 
 PORTS_TRIED = 50
-CLOSE_GRACE_S = 0.5
 #: New objects before the garbage collector runs, and how many runs before it looks at older ones.
 COLLECT_AFTER = (50_000, 20, 50)
 SWITCH_INTERVAL_S = 0.0005
@@ -89,26 +87,6 @@ def is_without_https(address: str) -> bool:
     return parts.scheme == "http" and parts.hostname not in LOOPBACK
 
 
-class Connection(AutoHTTPProtocol):  # type: ignore[misc, valid-type]
-    """uvicorn's connection, which doesn't delay a stop.
-
-    asyncio would wait for a client that keeps its TLS connection open. Cut after a moment, a stop takes .6 s instead of
-    the 10 s allowed. Rejected: a shorter limit for stops (it would cut requests in progress).
-    """
-
-    def shutdown(self) -> None:
-        """Finish the current request, close, and cut the connection after a moment."""
-        super().shutdown()
-        asyncio.get_running_loop().call_later(CLOSE_GRACE_S, self.cut)
-
-    def cut(self) -> None:
-        """Cut the connection if it was closed and everything is sent; else try again later."""
-        if self.transport.is_closing() and not self.transport.get_write_buffer_size():
-            self.transport.abort()
-        else:
-            asyncio.get_running_loop().call_later(CLOSE_GRACE_S, self.cut)
-
-
 def uvicorn_config(app: FastAPI | str, settings: Settings, **more: object) -> uvicorn.Config:
     """uvicorn's configuration: no access log, no banner, a stop that lets requests finish.
 
@@ -122,7 +100,7 @@ def uvicorn_config(app: FastAPI | str, settings: Settings, **more: object) -> uv
         "proxy_headers": bool(settings.trusted_proxies),
         "forwarded_allow_ips": settings.trusted_proxies or None,
         "timeout_graceful_shutdown": settings.stop_within_s,
-        "timeout_keep_alive": 20,
+        "timeout_keep_alive": 15,
         "timeout_worker_healthcheck": 60,  # a worker that is still importing on a busy machine is alive
         "ssl_certfile": settings.tls_cert,
         "ssl_keyfile": settings.tls_key,
@@ -152,6 +130,7 @@ def tune_for_requests() -> None:
 def run(app: FastAPI, settings: Settings, listening: socket.socket, on_ready: Callable[[], None]) -> None:
     """Serve on this socket until stopped; `on_ready` is called once the server answers."""
     tune_for_requests()
+    connections.set_up(settings.trusted_proxies)
     server = uvicorn.Server(uvicorn_config(app, settings))
     startup = server.startup
 
@@ -179,4 +158,5 @@ def from_environment() -> FastAPI:
     tune_for_requests()
     set_up_logs()
     settings = load_settings()
+    connections.set_up(settings.trusted_proxies)
     return make_app(settings, store=open_store(settings))

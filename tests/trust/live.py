@@ -130,8 +130,11 @@ def sign_in(session: Any, team_id: str, member_id: str, set_ids: Sequence[str], 
 class Process:
     """A server process whose port stays the same across restarts."""
 
-    def __init__(self, settings: Settings, *, log: Path | None = None, options: Sequence[str] = ()) -> None:
+    def __init__(
+        self, settings: Settings, *, log: Path | None = None, options: Sequence[str] = (), descriptors: int = 0
+    ) -> None:
         self.settings, self.log, self.options, self.port = settings, log, list(options), free_port()
+        self.descriptors = descriptors  # 0: as many as this process may have
         self.running: subprocess.Popen[bytes] | None = None
 
     @property
@@ -147,6 +150,8 @@ class Process:
         """Start it; return the seconds until it answered."""
         environment = {**os.environ, "PYTHONPATH": str(ROOT), "GAPSOUND_DATABASE_URL": self.settings.database_url}
         command = (sys.executable, "-m", "tests.trust.served", str(self.settings.data_dir), str(self.port))
+        if self.descriptors:
+            command = ("sh", "-c", f'ulimit -n {self.descriptors}; exec "$@"', "sh", *command)
         began = time.monotonic()
         with (self.log or Path(os.devnull)).open("ab") as errors:
             self.running = subprocess.Popen(
@@ -174,9 +179,11 @@ class Process:
 
 
 @contextmanager
-def serving(settings: Settings, *, log: Path | None = None, options: Sequence[str] = ()) -> Iterator[Process]:
+def serving(
+    settings: Settings, *, log: Path | None = None, options: Sequence[str] = (), descriptors: int = 0
+) -> Iterator[Process]:
     """A server process until the block ends."""
-    process = Process(settings, log=log, options=options)
+    process = Process(settings, log=log, options=options, descriptors=descriptors)
     process.start()
     try:
         yield process
