@@ -12,6 +12,7 @@ import sys
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, fields
+from datetime import UTC, datetime
 from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -66,12 +67,13 @@ def reps(
     page: Annotated[Path | None, typer.Option("--html", help="Write one page with pictures to this file.")] = None,
     svg: Annotated[Path | None, typer.Option("--svg", help="Write pictures as SVG into this folder.")] = None,
     png: Annotated[Path | None, typer.Option("--png", help="Write pictures as PNG into this folder.")] = None,
+    qti: Annotated[Path | None, typer.Option("--qti", help="Write a QTI 3.0 package to this file.")] = None,
     team: TeamDir = None,
 ) -> None:
     """List the reps that a team's content gives, or write them with their pictures to leaf through."""
     from server.i18n.languages import LANGUAGES, language
 
-    ways = {"--json": as_json, "--csv": as_csv, "--html": page, "--svg": svg, "--png": png}
+    ways = {"--json": as_json, "--csv": as_csv, "--html": page, "--svg": svg, "--png": png, "--qti": qti}
     _check_ways([name for name, chosen in ways.items() if chosen], counts=counts, is_one=bool(rep_id))
     if lang not in LANGUAGES:
         fail(f"--lang: expected one of {', '.join(LANGUAGES)}, found {lang!r}")
@@ -86,6 +88,8 @@ def reps(
             _write_page(catalogue, wanted, page)
         elif folder := svg or png:
             _write_pictures(catalogue, wanted, folder, as_png=svg is None)
+        elif qti is not None:
+            _write_package(catalogue, wanted, qti)
         elif as_json:
             _print(json.dumps([row_of(rep) for rep in _found(catalogue, wanted)], indent=1, ensure_ascii=False))
         elif as_csv:
@@ -96,7 +100,9 @@ def reps(
 
 def _check_ways(chosen: Sequence[str], *, counts: bool, is_one: bool) -> None:
     if len(chosen) > 1:
-        fail(f"{chosen[1]}: expected one of --json, --csv, --html, --svg and --png, found {' and '.join(chosen)}")
+        fail(
+            f"{chosen[1]}: expected one of --json, --csv, --html, --svg, --png and --qti, found {' and '.join(chosen)}"
+        )
     if counts and chosen and chosen[0] not in ("--json", "--csv"):
         fail(f"--counts: expected alone, or with --json or --csv, found {chosen[0]}")
     if counts and is_one:
@@ -319,6 +325,20 @@ def _write_pictures(catalogue: Catalogue, wanted: RepFilter, folder: Path, *, as
             content: str | bytes = paint(drawing) if as_png else drawing
             write_atomically(option, folder / f"{name}{'.png' if as_png else '.svg'}", content)
     _print(f"{2 * len(found)} pictures in {folder}.")
+
+
+def _write_package(catalogue: Catalogue, wanted: RepFilter, file: Path) -> None:
+    from server.commands.booklet import write_atomically
+    from server.playbook.engine import Engine
+    from server.playbook.question_package import make_package
+    from server.playbook.stored_reps import snapshot
+
+    if file.suffix.lower() != ".zip" or not file.parent.is_dir():
+        fail(f"--qti: expected a file name that ends in .zip in a folder that exists, found {str(file)!r}")
+    found, engine, now = _found(catalogue, wanted), Engine(), datetime.now(UTC)
+    drawn = [snapshot(engine, "", rep, now) for rep in _watched(found, "Drawing", len(found))]
+    write_atomically("--qti", file, make_package(drawn, catalogue.team.name, wanted.language.code))
+    _print(f"{_how_many(len(found)).rstrip('.')} in {file}.")
 
 
 def register(app: typer.Typer) -> None:

@@ -138,6 +138,33 @@ def team_list(as_json: AsJson = False) -> None:
         print(f"{team.id}  {team.join_code}  {team.name}")
 
 
+@team_app.command("export")
+def team_export(
+    team_id: Annotated[str, typer.Argument(help="The team's id; see team list.")],
+    xapi: Annotated[Path | None, typer.Option("--xapi", help="Write all answers as xAPI statements, no names.")] = None,
+    calendar: Annotated[Path | None, typer.Option("--calendar", help="Write the sets to do as iCalendar.")] = None,
+    base: Annotated[str, typer.Option("--base", help="The server's address, which names accounts and questions.")] = "",
+) -> None:
+    """Write a team's answers or its sets that are due as files of open standards."""
+    from server.commands.booklet import write_atomically
+    from server.commands.export_files import calendar_of_team, statements_of_team
+    from server.settings import load_settings
+
+    if xapi is None and calendar is None:
+        raise BadInput("team export: expected --xapi FILE, --calendar FILE or both, found neither")
+    address = (base or load_settings().public_url).rstrip("/")
+    if not address.startswith(("http://", "https://")):
+        raise BadInput(f"--base: expected the server's address, https://…, found {base[:80]!r}")
+    store, now = open_database(), datetime.now(UTC)
+    with store.read(team_id) as t:
+        team = t.team()
+    if xapi is not None:
+        write_atomically("--xapi", xapi, statements_of_team(store, team, address, now))
+    if calendar is not None:
+        write_atomically("--calendar", calendar, calendar_of_team(store, team, address, now))
+    store.close()
+
+
 def read_folder(folder: Path) -> dict[str, str]:
     """The texts of a team's files. Raises: BadInput; ContentProblems."""
     from quizgen.content import read_team_dir

@@ -91,6 +91,12 @@ def answer_lines(store: Store, team: Team, wanted: ResultsFilter, names: NounNam
     """The file of all answers up to a moment, in order, read and sent in batches so that it is never all in memory."""
     yield BOM.encode() + encode_rows([ANSWERS_HEADER])
     by_id, local = {member.id: member for member in wanted.members}, ZoneInfo(team.time_zone)
+    for lot in batches_of(store, team, wanted, until):
+        yield encode_rows(to_row(one, by_id[one.member_id], names, local) for one in lot)
+
+
+def batches_of(store: Store, team: Team, wanted: ResultsFilter, until: datetime) -> Iterator[list[Answer]]:
+    """All answers up to a moment, in order, a batch at a time."""
     order = (col(Answer.received_at), col(Answer.member_id), col(Answer.id))
     where = [*wanted.where, col(Answer.received_at) <= until]
     after: list[object] = []
@@ -99,7 +105,7 @@ def answer_lines(store: Store, team: Team, wanted: ResultsFilter, names: NounNam
             lot = t.rows(Answer, *where, *after, order_by=order, limit=BATCH)
         if not lot:
             return
-        yield encode_rows(to_row(one, by_id[one.member_id], names, local) for one in lot)
+        yield lot
         last = lot[-1]
         after = [
             (col(Answer.received_at) > last.received_at)

@@ -26,8 +26,9 @@ from server.playbook.kept_reps import KeptQuestion, question_of
 from server.reading.fields import AnswerId, ChoiceId, Id, Sent, TookMs
 from server.routes.player import open_if_new
 from server.sets.player_sets import SetProgress, is_over_for, own_progress
+from server.sets.set_names import name_of_set
 from server.web.deps import AppServices, Services, SignedIn, in_thread, load_viewer, services_of, viewer_of
-from server.web.responses import json_response, name_of_set
+from server.web.responses import json_response
 from server.web.translated_reps import draw_misses, translate_answer, translate_parts, translate_rep
 
 router = APIRouter()

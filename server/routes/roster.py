@@ -261,9 +261,14 @@ def find_on_roster(t: TeamSession, player_id: str, *, is_removed: bool) -> Membe
 
 def team_link(request: Request, code: str) -> str:
     """The address for phones to open."""
+    return f"{base_address(request)}/team/{code}"
+
+
+def base_address(request: Request) -> str:
+    """The server's own address, as phones reach it."""
     public = services_of(request).settings.public_url
     scheme = "https" if is_https(request) else "http"
-    return f"{public or f'{scheme}://{request.url.netloc}'}/team/{code}"
+    return public or f"{scheme}://{request.url.netloc}"
 
 
 def qr_svg(link: str) -> str:

@@ -185,23 +185,38 @@ def list_page(
     number: int = 1,
 ) -> SetPage:
     """A page of the sets that a coach sees, newest first; filtered by call, open or over when given."""
+    every = sent_sets(t, viewer, playbook, seen, call)
+    kept = [one for one in every if not state or is_over(one, now) == (state == "over")]
+    pages = max(1, -(-len(kept) // PAGE_SIZE))
+    number = min(max(number, 1), pages)
+    shown = kept[(number - 1) * PAGE_SIZE : number * PAGE_SIZE]
+    return SetPage(with_counts(t, shown, seen, now), number, pages, len(kept))
+
+
+def every_sent(
+    t: TeamSession, viewer: Viewer, playbook: Playbook, seen: Sequence[Member], now: datetime
+) -> list[SentSet]:
+    """All sets that a coach sees, newest first, with their counts."""
+    return with_counts(t, sent_sets(t, viewer, playbook, seen), seen, now)
+
+
+def sent_sets(
+    t: TeamSession, viewer: Viewer, playbook: Playbook, seen: Sequence[Member], call: str = ""
+) -> list[Assignment]:
+    """The sets that a coach sees, newest first; on one call if given."""
     where: list[ColumnElement[bool]] = [col(Assignment.purpose).not_in(NOT_SENT)]
     if call:
         where.append(col(Assignment.call) == call)
     every = t.rows(Assignment, *where, order_by=(col(Assignment.created_at).desc(), col(Assignment.id)))
-    kept = [
-        one
-        for one in every
-        if is_seen(one, viewer, playbook, seen) and (not state or is_over(one, now) == (state == "over"))
-    ]
-    pages = max(1, -(-len(kept) // PAGE_SIZE))
-    number = min(max(number, 1), pages)
-    shown = kept[(number - 1) * PAGE_SIZE : number * PAGE_SIZE]
-    opened = t.rows(PlayerSet, col(PlayerSet.assignment_id).in_([one.id for one in shown]))
+    return [one for one in every if is_seen(one, viewer, playbook, seen)]
+
+
+def with_counts(t: TeamSession, sets: Sequence[Assignment], seen: Sequence[Member], now: datetime) -> list[SentSet]:
+    """These sets with how many opened and finished them."""
     by_set: defaultdict[str, dict[str, PlayerSet]] = defaultdict(dict)
-    for row in opened:
+    for row in t.rows(PlayerSet, col(PlayerSet.assignment_id).in_([one.id for one in sets])):
         by_set[row.assignment_id][row.member_id] = row
-    return SetPage([to_row(one, seen, by_set[one.id], now) for one in shown], number, pages, len(kept))
+    return [to_row(one, seen, by_set[one.id], now) for one in sets]
 
 
 def to_row(one: Assignment, seen: Sequence[Member], opened: dict[str, PlayerSet], now: datetime) -> SentSet:

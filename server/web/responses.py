@@ -22,7 +22,6 @@ from starlette.exceptions import HTTPException
 from starlette.responses import HTMLResponse, RedirectResponse, Response, StreamingResponse
 from starlette.types import Scope
 
-from server.database.tables import Assignment
 from server.errors import BadInput, NeedsSignIn, NotFound, Refusal, TooLarge, WrongMethod
 from server.i18n.languages import LANGUAGES, Language, language_of
 from server.i18n.lazy_text import LazyText
@@ -30,6 +29,7 @@ from server.paths import TEMPLATES
 from server.playbook.engine import FootballError
 from server.playbook.noun_names import NounNames
 from server.reading.csv_files import CSV_TYPE
+from server.sets.set_names import name_of_set
 from server.web.middleware import TOO_LARGE
 
 DETAILS_SHOWN = 50
@@ -110,13 +110,6 @@ NAME_FILTERS: Mapping[str, Callable[[Any], str]] = {
     "formation_name": lambda key: _NAMES.get()().formation(key),
     "play_name": lambda key: _NAMES.get()().play(key),
 }
-
-
-def name_of_set(names: NounNames, language: Language, one: Assignment, *, is_own: bool = False) -> str:
-    """The name of a set, or a player's own: its call, or that it asks each what he needs."""
-    if not one.is_mixed:
-        return names.call(one.call)
-    return language.translate(LazyText("What you need") if is_own else LazyText("What each needs"))
 
 
 def install_texts(pages: Environment, language: Language) -> None:

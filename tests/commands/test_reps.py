@@ -5,6 +5,7 @@ import io
 import json
 import subprocess
 import sys
+import zipfile
 from collections.abc import Callable
 from functools import cache
 from pathlib import Path
@@ -68,7 +69,10 @@ def printed(capsys: pytest.CaptureFixture[str], *arguments: str) -> str:
         (["--limit", "many"], "--limit"),
         (["--id", "nonsense"], "rep: expected the id of a rep of this team, found 'nonsense'"),
         (["--team", "nowhere"], "--team: expected a folder of TOML files, found 'nowhere'"),
-        (["--json", "--csv"], "--csv: expected one of --json, --csv, --html, --svg and --png, found --json and --csv"),
+        (
+            ["--json", "--csv"],
+            "--csv: expected one of --json, --csv, --html, --svg, --png and --qti, found --json and --csv",
+        ),
         (["--counts", "--html", "x.html"], "--counts: expected alone, or with --json or --csv, found --html"),
         (["--counts", "--id", "x"], "--counts: expected a filter, found --id"),
         (["--html", "reps.pdf"], "--html: expected a file name that ends in .html, found 'reps.pdf'"),
@@ -233,6 +237,16 @@ def test_png_pictures(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> Non
         head = file.read_bytes()[:24]
         assert head[:8] == b"\x89PNG\r\n\x1a\n"  # source: W3C, Portable Network Graphics, 5.2 PNG signature
         assert int.from_bytes(head[16:20]) == 720
+
+
+def test_a_package_of_questions(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    file = tmp_path / "questions.zip"
+    printed(capsys, *ONE, "--limit", "3", "--qti", str(file))
+    with zipfile.ZipFile(file) as package:
+        assert sum(name.startswith("rep-") for name in package.namelist()) == 3
+    for wrong in (tmp_path / "questions.xml", tmp_path / "nowhere" / "questions.zip"):
+        assert run(["reps", *ONE, "--limit", "1", "--qti", str(wrong)]) == 2
+        assert "--qti: expected a file name that ends in .zip" in capsys.readouterr().err
 
 
 def test_png_without_the_library_is_one_line(

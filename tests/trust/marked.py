@@ -27,6 +27,7 @@ SAID = {"prompt", "label", "leaves"}
 #: Queries that a page requires.
 QUERIES = {
     "/coach/call": "?name=Hammer",
+    "/coach/call/questions.zip": "?name=Hammer",
     "/coach/defense/sound": "?call=Hammer",
     "/coach/defense/mend": "?call=Hammer&against={opponent_id}",
     "/coach/sheets/walk-through": "?call=Hammer",

@@ -42,7 +42,9 @@ NOBODYS = {("GET", path) for path in ("/healthz", "/readyz", "/metrics", "/sw.js
 FIELD = ("/coach/defense/calls/{call}", "/coach/defense/calls/{call}/remove", "/begin/{token}")
 ABSENT = {("GET", path) for path in FIELD}
 #: What is packed shows no marker; its address names nothing of another team. The first rep is nobody's football.
-NOBODYS |= ABSENT | {("GET", path) for path in ("/coach/defense/archive.zip", "/first-rep")}
+NOBODYS |= ABSENT | {
+    ("GET", path) for path in ("/coach/defense/archive.zip", "/coach/call/questions.zip", "/first-rep")
+}
 
 
 @pytest.fixture
