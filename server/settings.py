@@ -51,8 +51,12 @@ class Settings(BaseSettings):
     player_session_days: int = Field(200, ge=1, le=366, description="days after which any phone signs in again")
     coach_idle_hours: int = Field(12, ge=1, le=72, description="hours without use after which a coach signs in again")
     coach_session_days: int = Field(14, ge=1, le=60, description="days after which any coach signs in again")
-    player_tries: int = Field(5, ge=3, le=20, description="wrong PINs for one player in a quarter of an hour")
-    address_tries: int = Field(100, ge=20, le=1000, description="wrong tries from one address in a quarter of an hour")
+    player_tries: int = Field(
+        5, ge=3, le=20, description="wrong PINs for one player from one address in a quarter of an hour"
+    )
+    address_tries: int = Field(
+        100, ge=20, le=1000, description="wrong tries from one address in a quarter of an hour before it is slowed"
+    )
     keep_results_days: int = Field(30, ge=0, le=400, description="days from the season's end until results are erased")
     database_pool: int = Field(5, ge=1, le=50, description="connections to PostgreSQL that one process holds")
     # Fetched, never sent: a school's server contacts nobody. While off, the route does not exist.

@@ -16,6 +16,7 @@ import hashlib
 import re
 import secrets
 from concurrent.futures import ThreadPoolExecutor
+from datetime import timedelta
 from ipaddress import IPv6Address, ip_address
 
 from pwdlib import PasswordHash
@@ -31,6 +32,10 @@ PIN_LENGTH = 6
 PASSPHRASE_MIN, PASSPHRASE_MAX = 15, 200
 COOKIE_SECURE = "__Host-gapsound"
 COOKIE_PLAIN = "gapsound-plain"
+DEVICE_SECURE = "__Host-gapsound-device"
+DEVICE_PLAIN = "gapsound-device"
+#: Letters of a device's key, and how long a device is known after the last sign-in on it.
+KEY_LENGTH, KEY_KEPT = 43, timedelta(days=400)
 
 _PASSPHRASES = PasswordHash((Argon2Hasher(),))
 _PINS = PasswordHash((Argon2Hasher(time_cost=2, memory_cost=19 * 1024, parallelism=1),))
@@ -121,6 +126,16 @@ def token_hash(token: str) -> str:
 def cookie_name(is_https: bool) -> str:
     """The session cookie's name. With HTTPS, browsers bind it to this host and never send it unencrypted."""
     return COOKIE_SECURE if is_https else COOKIE_PLAIN
+
+
+def make_device_key() -> str:
+    """A new device's key: 256 random bits."""
+    return secrets.token_urlsafe(32)
+
+
+def device_cookie_name(is_https: bool) -> str:
+    """The name of the cookie with a device's key."""
+    return DEVICE_SECURE if is_https else DEVICE_PLAIN
 
 
 def address_subject(address: str) -> str:

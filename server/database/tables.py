@@ -10,14 +10,10 @@ from datetime import datetime
 from enum import StrEnum
 from typing import Any
 
-from sqlalchemy import (
-    JSON,
-    Index,
-    UniqueConstraint,
-    text,
-)
+from sqlalchemy import JSON, Index, UniqueConstraint, text
 from sqlmodel import Field
 
+from server.database.device_table import KnownDevice
 from server.database.draft_tables import ContentVersion, DraftEdit
 from server.database.erasing_table import Erasing
 from server.database.invite_table import TeamInvite
@@ -478,6 +474,7 @@ TABLES: tuple[type[Base], ...] = (
     NounName,
     Member,
     SignIn,
+    KnownDevice,
     FailedTry,
     Assignment,
     PlayerSet,

@@ -7,7 +7,15 @@ from typing import Annotated
 from fastapi import APIRouter, Form, Request
 from starlette.responses import Response
 
-from server.accounts.credentials import CODE_ALPHABET, CODE_LENGTH, cookie_name, from_typed_code
+from server.accounts.credentials import (
+    CODE_ALPHABET,
+    CODE_LENGTH,
+    KEY_KEPT,
+    cookie_name,
+    device_cookie_name,
+    from_typed_code,
+)
+from server.accounts.sign_in import SignedInDevice
 from server.database.tables import AccountRole
 from server.errors import BadInput, Refusal, TooManyTries, WrongSecret
 from server.i18n.lazy_text import LazyText
@@ -84,7 +92,7 @@ def sign_in_player(
     team = services.sign_ins.team_by_code(from_typed_code(code), device, services.now())
     try:
         number = parse_number(form.number)
-        token = services.sign_ins.sign_in_player(team, number, "".join(form.pin.split()), device, services.now())
+        begun = services.sign_ins.sign_in_player(team, number, "".join(form.pin.split()), device, services.now())
     except (BadInput, WrongSecret, TooManyTries) as refusal:
         return try_again(
             page(
@@ -92,7 +100,7 @@ def sign_in_player(
             ),
             refusal,
         )
-    return with_session(request, redirect_to("/home"), token, services.settings.player_session_days)
+    return with_session(request, redirect_to("/home"), begun, services.settings.player_session_days)
 
 
 @router.get("/coach/sign-in")
@@ -107,7 +115,7 @@ def sign_in_coach(request: Request, form: Annotated[CoachForm, Form()], services
     device = device_of(request)
     team_id = form.team.strip() or only_team(request) or ""
     try:
-        token = services.sign_ins.sign_in_coach(team_id, form.name, form.passphrase, device, services.now())
+        begun = services.sign_ins.sign_in_coach(team_id, form.name, form.passphrase, device, services.now())
     except (WrongSecret, TooManyTries) as refusal:
         return try_again(
             page(
@@ -121,7 +129,7 @@ def sign_in_coach(request: Request, form: Annotated[CoachForm, Form()], services
             ),
             refusal,
         )
-    return with_session(request, redirect_to("/coach/board"), token, services.settings.coach_session_days)
+    return with_session(request, redirect_to("/coach/board"), begun, services.settings.coach_session_days)
 
 
 @router.post("/sign-out")
@@ -160,10 +168,12 @@ def try_again(response: Response, refusal: Refusal) -> Response:
     return response
 
 
-def with_session(request: Request, response: Response, token: str, days: int) -> Response:
-    """A response that sets the session cookie."""
+def with_session(request: Request, response: Response, begun: SignedInDevice, days: int) -> Response:
+    """A response that sets the session's cookie, and the one by which this device is known."""
     https = is_https(request)
-    response.set_cookie(
-        cookie_name(https), token, max_age=days * 86_400, path="/", secure=https, httponly=True, samesite="lax"
-    )
+    cookies = ((cookie_name(https), begun.token, days), (device_cookie_name(https), begun.key, KEY_KEPT.days))
+    for name, value, kept_days in cookies:
+        response.set_cookie(
+            name, value, max_age=kept_days * 86_400, path="/", secure=https, httponly=True, samesite="lax"
+        )
     return response

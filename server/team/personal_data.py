@@ -15,6 +15,8 @@ from sqlalchemy import delete, or_, update
 from sqlmodel import col
 
 from server.accounts.sessions import end_sessions
+from server.accounts.sign_in import forget_tries
+from server.database.device_table import KnownDevice
 from server.database.store import TeamSession
 from server.database.table_base import Base
 from server.database.tables import (
@@ -38,9 +40,9 @@ from server.team.install import rewrite_roster_file
 #: Replaces the id of an erased member.
 ERASED = "erased"
 #: The tables with a `member_id` column; a test compares this with all tables.
-BY_MEMBER: tuple[type[Base], ...] = (SignIn, PlayerSet, SetRep, Answer, AuditEntry)
+BY_MEMBER: tuple[type[Base], ...] = (SignIn, KnownDevice, PlayerSet, SetRep, Answer, AuditEntry)
 #: Columns that are not exported: secrets, and ids that say nothing about the player.
-LEFT_OUT = frozenset({"team_id", "member_id", "secret_hash", "token_hash", "player_ids"})
+LEFT_OUT = frozenset({"team_id", "member_id", "secret_hash", "token_hash", "key_hash", "player_ids"})
 HEADER = (
     *("What", "When (UTC)", "Call", "Stage", "Call goes to our", "Position", "Question", "He took", "Right is"),
     *("Right", "After it was due", "Seconds", "More"),
@@ -53,6 +55,7 @@ class HeldData:
 
     member: Member
     sign_ins: Sequence[SignIn]
+    devices: Sequence[KnownDevice]
     sets: Sequence[tuple[PlayerSet, Assignment]]
     places: Sequence[SetRep]
     answers: Sequence[tuple[Answer, str]]
@@ -69,11 +72,12 @@ def load_held(t: TeamSession, member: Member) -> HeldData:
     opened = t.rows(PlayerSet, col(PlayerSet.member_id) == own, order_by=(col(PlayerSet.opened_at),))
     answers = t.rows(Answer, col(Answer.member_id) == own, order_by=(col(Answer.received_at), col(Answer.id)))
     stems = dict(t.values(KeptRep, KeptRep.rep_id, KeptRep.stem)) if answers else {}
-    tries = t.rows(FailedTry, col(FailedTry.subject) == tries_key(member))
+    tries = t.rows(FailedTry, col(FailedTry.subject) == tries_key(member), col(FailedTry.stretch).like("d%"))
     about_him = or_(col(AuditEntry.member_id) == own, col(AuditEntry.subject) == own)
     return HeldData(
         member=member,
         sign_ins=t.rows(SignIn, col(SignIn.member_id) == own, order_by=(col(SignIn.created_at),)),
+        devices=t.rows(KnownDevice, col(KnownDevice.member_id) == own, order_by=(col(KnownDevice.seen_at),)),
         sets=[(one, sets[one.assignment_id]) for one in opened],
         places=t.rows(SetRep, col(SetRep.member_id) == own, order_by=(col(SetRep.assignment_id), col(SetRep.place))),
         answers=[(one, stems.get(one.rep_id, "")) for one in answers],
@@ -118,6 +122,7 @@ def to_dict(held: HeldData, names: NounNames, now: datetime) -> Mapping[str, Any
         "as_of": now.isoformat(),
         "player": {**values(held.member), "has_pin": bool(held.member.secret_hash)},
         "sign_ins": [to_values(one) for one in held.sign_ins],
+        "known_devices": [to_values(one) for one in held.devices],
         "sets_opened": [values(one, call=of.call, due_at=of.due_at.isoformat()) for one, of in held.sets],
         "reps_laid_out": [to_values(one) for one in held.places],
         "answers": [values(one, question=stem) for one, stem in held.answers],
@@ -136,6 +141,8 @@ def to_rows(held: HeldData, names: NounNames) -> Iterator[Sequence[object]]:
     yield _row("wrong PINs counted", None, more=str(held.wrong_pins))
     for sign_in in held.sign_ins:
         yield _row("signed in", sign_in.created_at, more=f"last seen {format_utc(sign_in.seen_at)}")
+    for device in held.devices:
+        yield _row("device known", device.seen_at)
     for one, of in held.sets:
         yield _row(
             "opened a set", one.opened_at, call=names.call(of.call), more=f"finished {format_utc(one.finished_at)}"
@@ -194,7 +201,7 @@ def erase(t: TeamSession, member: Member) -> int:
     own, team = member.id, t.team_id
     answers = t.count(Answer, col(Answer.member_id) == own)
     end_sessions(t, own)
-    for table in (Answer, SetRep, PlayerSet):
+    for table in (Answer, SetRep, PlayerSet, KnownDevice):
         t.execute(delete(table).where(col(table.team_id) == team, col(table.member_id) == own))
     for one in t.rows(Assignment):
         if one.created_by == own and one.purpose == Purpose.PRACTICE:
@@ -203,8 +210,8 @@ def erase(t: TeamSession, member: Member) -> int:
             # never empty: an empty list would send the set to everybody
             one.player_ids = [other for other in one.player_ids if other != own] or [ERASED]
             t.add(one)
-    tries = (col(FailedTry.team_id) == team, col(FailedTry.subject) == tries_key(member))
-    t.execute(delete(FailedTry).where(*tries))
+    if not member.removed_at:
+        forget_tries(t, member.number)
     mine = (col(AuditEntry.team_id) == team, col(AuditEntry.member_id) == own)
     t.execute(delete(AuditEntry).where(*mine))
     about_him = (col(AuditEntry.team_id) == team, col(AuditEntry.subject) == own)

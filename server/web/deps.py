@@ -16,7 +16,7 @@ from typing import Annotated, TypeVar
 
 from fastapi import Depends, Request
 
-from server.accounts.credentials import cookie_name
+from server.accounts.credentials import cookie_name, device_cookie_name
 from server.accounts.permissions import ACCEPTS_ENDED_SESSION, check_access
 from server.accounts.sessions import Sessions, Viewer, require
 from server.accounts.sign_in import Device, SignIns
@@ -151,7 +151,9 @@ def uses_https(scheme: str, settings: Settings) -> bool:
 
 def device_of(request: Request) -> Device:
     """The device that sent this request."""
-    return Device(request.client.host if request.client else "", is_https(request))
+    https = is_https(request)
+    key = request.cookies.get(device_cookie_name(https), "")
+    return Device(request.client.host if request.client else "", https, key)
 
 
 async def _services(request: Request) -> Services:

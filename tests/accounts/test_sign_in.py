@@ -2,7 +2,6 @@
 
 import asyncio
 import re
-from datetime import timedelta
 
 import pytest
 from sqlalchemy import event
@@ -94,25 +93,12 @@ def test_a_right_pin_starts_the_count_afresh(house: House) -> None:
         assert try_pin(client, house, pin=PIN).status_code == 303
 
 
-def test_one_address_may_try_a_hundred_times_and_forty_players_behind_it_get_in(house: House) -> None:
-    with house.store.write(house.team.id) as t:
-        stretch = f"q{int(house.clock.at.timestamp()) // 900}"
-        ends = house.clock.at + timedelta(minutes=9)
-        row = FailedTry(
-            team_id=t.team_id, subject=address_subject("testclient"), stretch=stretch, tries=99, ends_at=ends
-        )
-        t.add(row)
-    for _ in range(40):  # right tries are given back
-        assert try_pin(house.client(), house, 33, PIN).status_code == 303
-    assert try_pin(house.client(), house).status_code == 401
-    assert try_pin(house.client(), house, 33, PIN).status_code == 429
-
-
 def test_addresses_are_stored_hashed(house: House) -> None:
     try_pin(house.client(), house)
+    address = address_subject("testclient")
     with house.store.read(house.team.id) as t:
         subjects = {row.subject for row in t.rows(FailedTry)}
-    assert subjects == {"number:54", address_subject("testclient")}
+    assert subjects == {"number:54", f"number:54@{address}", address}
     assert "testclient" not in "".join(subjects)
 
 
@@ -149,7 +135,9 @@ def test_the_addresses_before_team_still_lead_there(house: House) -> None:
 
 def test_guessing_team_codes_is_limited_per_address(house: House) -> None:
     codes = [house.client().get("/team/AAAAAAAA", headers=JSON).status_code for _ in range(102)]
-    assert codes == [404] * 100 + [429] * 2
+    assert codes == [404] * 101 + [429]
+    house.clock.move(seconds=10)
+    assert house.client().get("/team/AAAAAAAA", headers=JSON).status_code == 404  # slowed, not shut
 
 
 def test_a_coach_needs_team_name_and_passphrase(house: House) -> None:

@@ -11,6 +11,7 @@ from sqlalchemy import JSON, Column, Table, Text, func, select, update
 from sqlmodel import AutoString
 
 from server.app import make_app
+from server.database.device_table import KnownDevice
 from server.database.draft_tables import DraftEdit
 from server.database.invite_table import TeamInvite
 from server.database.tables import TABLES, AccountRole, Team
@@ -68,6 +69,8 @@ def fill(house: House, team: Team) -> dict[str, str]:
     with house.store.write(team.id) as t:
         t.add(DraftEdit(team_id=team.id, number=1, coach_id="", edit=edit, made_at=house.clock()))
         at = house.clock()
+        known = house.member(54, team).id
+        t.add(KnownDevice(team_id=team.id, key_hash="0" * 64, member_id=known, seen_at=at))
         t.add(TeamInvite(team_id=team.id, token_hash="0" * 64, made_at=at, expires_at=at, used_at=at))
     lacking = [name for name, count in row_counts(house, team).items() if not count]
     assert lacking == [], f"tables without a row of the team: {lacking}"
