@@ -10,5 +10,8 @@ depends_on = None
 
 
 def upgrade() -> None:
-    """Add the column."""
-    op.add_column("set_rep", sa.Column("why", sa.String(), nullable=False, server_default=""))
+    """Add the column; rows of before have no reason."""
+    with op.batch_alter_table("set_rep") as changed:
+        changed.add_column(sa.Column("why", sa.String(), nullable=False, server_default=""))
+    with op.batch_alter_table("set_rep") as changed:
+        changed.alter_column("why", server_default=None)

@@ -13,4 +13,7 @@ def upgrade() -> None:
     """Add the columns."""
     op.add_column("answer", sa.Column("changed_at", sa.BigInteger(), nullable=True))
     op.add_column("rep_shown", sa.Column("changed_at", sa.BigInteger(), nullable=True))
-    op.add_column("rep_shown", sa.Column("checked_hash", sa.String(), nullable=False, server_default=""))
+    with op.batch_alter_table("rep_shown") as changed:
+        changed.add_column(sa.Column("checked_hash", sa.String(), nullable=False, server_default=""))
+    with op.batch_alter_table("rep_shown") as changed:
+        changed.alter_column("checked_hash", server_default=None)
