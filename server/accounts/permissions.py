@@ -151,6 +151,8 @@ ACCESS: dict[tuple[str, str], frozenset[AccountRole]] = {
     ("GET", "/coach/season"): OWNERS,
     ("POST", "/coach/season"): OWNERS,
     ("POST", "/coach/season/longer"): OWNERS,
+    ("GET", "/coach/help"): COACHES,
+    ("GET", "/help"): PLAYERS,
     ("GET", "/my-data"): PLAYERS,
     ("GET", "/my-data.json"): PLAYERS,
     ("GET", "/my-data.csv"): PLAYERS,

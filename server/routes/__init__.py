@@ -138,6 +138,8 @@ coach/call_field.html   call (key), row, shown (Shown), draft, field (None or qu
                         POST /coach/defense/calls/{call}/men/{man}: ManForm; /field: CallForm
 coach/call_remove.html  call, row, hangs [name], draft; form POST /coach/defense/calls/{call}/remove: seen
 coach/both.html         met (EditClash), names, action, sent {field: value}, back; form POST action: sent and anyway
+coach/help.html         samples [KeptRep] (one, or none without calls), keep_days
+player/help.html        pictures {asked, wrong, right: SVG}
 coach/erasing.html      erasing (None or Erasing), counts {what: count}, owners [name], is_owner, season_end, due (the
                         last day kept), problem; forms POST /coach/erasing: typed; POST /coach/erasing/keep
 coach/season.html       lines [{member, group}], form (SeasonForm), counted (None or season.Counted), erased_at,
@@ -179,6 +181,7 @@ from server.routes import (
     erasing,
     exports,
     health,
+    help_pages,
     language,
     meeting,
     metrics,
@@ -201,6 +204,7 @@ ROUTERS = (
     entry.router,
     begin.router,
     health.router,
+    help_pages.router,
     language.router,
     player.router,
     practice.router,

@@ -1,5 +1,4 @@
-// The form of a set: keeps the number of players on its button current, and the stages and samples those of what is
-// ticked. The form works without this file.
+// Keeps the button's count, the stages and the samples those of what is ticked.
 
 import { hasJob, tickGroups } from "/static/groups.js";
 import { _ } from "/static/words.js";
@@ -7,7 +6,7 @@ import { _ } from "/static/words.js";
 const send = document.getElementById("send");
 const ticked = (name) => [...document.querySelectorAll(`input[name="${name}"]:checked`)];
 
-/** The number of picked players; with none picked, everyone in a ticked position that has a job in the call. */
+/** Players picked; with none picked, those of ticked positions with a job in the call. */
 function count() {
   const picked = ticked("players").length;
   if (picked) return picked;
@@ -24,13 +23,13 @@ function showCount() {
   send.textContent = n === 1 ? _("Send to 1 player") : _("Send to {n} players", { n });
 }
 
-/** Ids of the parts of the form that depend on the call, and of those that depend on what else is ticked. */
+/** Ids of the parts that depend on the call, and on what else is ticked. */
 const BY_CALL = ["who", "stages", "how", "samples"];
 const BY_TICKS = ["stages", "samples"];
 let hasOwnStages = document.querySelector('#stages button[value="stages"]') !== null; // the coach ticked stages himself
 let latest = null; // the newest request
 
-/** Load these parts for the form as it stands, with the stages most players are at unless the coach ticked some. */
+/** Load these parts for the form as it stands. */
 async function load(ids) {
   const fields = new URLSearchParams(new FormData(send.form));
   if (!hasOwnStages) fields.set("pick", "stages");
@@ -52,7 +51,7 @@ async function load(ids) {
     document.querySelector(".who-players").open = isOpen;
     showCount();
   } catch {
-    // No signal: the form stays as it is, as without this file.
+    // no signal: the form stays as it is
   } finally {
     if (mine === latest) latest = null;
   }
@@ -64,7 +63,7 @@ send.form.addEventListener("change", (event) => {
   const { id, name } = event.target;
   if (name === "stages") hasOwnStages = true;
   if (id === "call") send.form.querySelector('input[name="mix"][value=""]').checked = true;
-  if (name === "mix") hasOwnStages = false; // they are not on the form for what each needs
+  if (name === "mix") hasOwnStages = false;
   if (id === "call" || name === "mix") load(BY_CALL);
   else if (["positions", "players", "stages", "sides", "purpose"].includes(name)) load(latest === null ? BY_TICKS : BY_CALL);
 });

@@ -1,10 +1,8 @@
-// The button of a position group ticks all its positions that the call has, or none when all are ticked. Without this file
-// the server does it.
+// A group's button ticks all its positions that the call has, or none when all are; without this file the server does it.
 
-/** Whether the position of this box has a job in the call, or without one in any. */
+/** Whether this box's position has a job in the call; without a call, in any. */
 export const hasJob = (box, call) => (call ? box.dataset.calls.split("|").includes(call) : box.dataset.calls !== "");
 
-/** Let the buttons of groups in this form work on the page. */
 export function tickGroups(form) {
   const boxesOf = (group) => {
     const call = form.dataset.call ?? (form.elements.mix.value ? "" : form.elements.call.value);

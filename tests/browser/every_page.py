@@ -28,6 +28,7 @@ PLAYER_PAGES = (
     ("rep", "/sets/{set}/reps/5"),
     ("room", "/room"),
     ("own data", "/my-data"),
+    ("help", "/help"),
     ("problem", "/sets/nothing-here"),
 )
 
@@ -57,6 +58,7 @@ COACH_PAGES = (
     ("audit", "/coach/audit"),
     ("erasing", "/coach/erasing"),
     ("season", "/coach/season"),
+    ("help for coaches", "/coach/help"),
     ("opponents", "/coach/opponents"),
     ("opponent", "/coach/opponents/{opponent}"),
     ("play list import", "/coach/opponents/{opponent}/import"),
