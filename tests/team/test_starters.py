@@ -18,16 +18,18 @@ from server.team.starters import starter_files, starter_names
 # ("4i" to 5), a bear front covers the center and both guards with 3, 0 and 3.
 LINES = {
     ("4-2-5", "Over"): (5, 3, 1, 5),
+    ("4-3", "Over"): (5, 3, 1, 5),
+    ("4-4", "Over"): (5, 3, 1, 5),
     ("3-4", "Odd"): (4, 0, 4),
     ("bear", "Bear"): (3, 0, 3),
     ("bear", "Six-man line"): (4, 2, 2, 4),
 }
 # The numbers of a front's name are its linemen and its backers; the rest of the eleven are defensive backs.
-FRONT_COUNTS = {"4-2-5": (4, 2, 5), "3-4": (3, 4, 4)}
+FRONT_COUNTS = {"4-2-5": (4, 2, 5), "3-4": (3, 4, 4), "4-3": (4, 3, 4), "4-4": (4, 4, 3)}
 
 
 def test_the_starters_are_these() -> None:
-    assert starter_names() == ["3-4", "4-2-5", "bear"]
+    assert starter_names() == ["3-4", "4-2-5", "4-3", "4-4", "bear"]
 
 
 @pytest.mark.parametrize("starter", starter_names())
@@ -78,8 +80,8 @@ def test_the_command_writes_files_that_the_check_takes(tmp_path: Path, capsys: p
     assert run(["team", "start", "bear", str(tmp_path / ("n" * 5000)), "--name", "Ridge"]) == 2
     assert "expected one that can be written" in capsys.readouterr().err
     assert run(["team", "start", "9-9", folder, "--name", "Ridge"]) == 2
-    assert "expected one of 3-4, 4-2-5, bear" in capsys.readouterr().err
+    assert "expected one of 3-4, 4-2-5, 4-3, 4-4, bear" in capsys.readouterr().err
     assert run(["team", "start", "bear", str(tmp_path / "b"), "--name", " "]) == 2
     assert not (tmp_path / "b").exists()
     assert run(["team", "starters"]) == 0
-    assert capsys.readouterr().out.split() == ["3-4", "4-2-5", "bear"]
+    assert capsys.readouterr().out.split() == ["3-4", "4-2-5", "4-3", "4-4", "bear"]
