@@ -242,7 +242,7 @@ def test_a_check_session_laid_out_in_advance_spreads_over_sides_and_stages(facts
         asked.append(Asked(option, right=True))
     sides = Counter(one.option.side for one in asked)
     assert min(sides[side] for side in SIDES) >= 3
-    assert max(Counter(one.option.cell for one in asked).values()) == 2
+    assert max(Counter(one.option.cell for one in asked).values()) <= 2  # of ten questions, nine may be asked once
     assert len({one.option.stage for one in asked}) >= 3
 
 
